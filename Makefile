@@ -1,0 +1,58 @@
+# Every command of the project. `make help` lists them.
+# The toolkit's own switch that all of its callbacks run on one thread.
+WINDOW_TAGS := migrated_fynedo
+PURE := ./mesh/... ./deviation/... ./app/... ./cmd/shutcheck/...
+FUZZTIME ?= 5m
+SEEDS ?= 1 2 3
+SIZES ?= 300000 2000000
+
+export LANG ?= C.UTF-8
+
+.PHONY: help demo test check race fuzz bench goals-main build shutcheck golden pictures clean
+
+help: ## list the commands
+	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
+
+demo: ## set up, build, and open the window on the demo job (headless without a display)
+	@.ci/setup window
+	@$(MAKE) --no-print-directory build
+	@.ci/demo
+
+build: shutcheck ## build both programs into bin/
+	@echo "build: bin/shutline (the first build of the toolkit takes a few minutes)"
+	@CGO_ENABLED=1 go build -trimpath -tags $(WINDOW_TAGS) -o bin/shutline ./cmd/shutline
+
+shutcheck: ## build the headless command alone; needs no C compiler
+	@echo "build: bin/shutcheck"
+	@CGO_ENABLED=0 go build -trimpath -o bin/shutcheck ./cmd/shutcheck
+
+test: ## set up, then run every test, the real window's included
+	@.ci/setup test
+	@$(MAKE) --no-print-directory check
+	CGO_ENABLED=0 go test $(PURE)
+	CGO_ENABLED=1 go test -tags $(WINDOW_TAGS) ./cmd/shutline/...
+
+check: ## formatting, vet, arrows between packages
+	@files=$$(gofmt -l app assets cmd deviation mesh); if [ -n "$$files" ]; then echo "not formatted with gofmt:"; echo "$$files"; exit 1; fi
+	CGO_ENABLED=0 go vet $(PURE)
+
+lint: ## staticcheck, pinned in .ci/tools.mod
+	CGO_ENABLED=0 go tool -modfile=.ci/tools.mod staticcheck $(PURE)
+
+race: ## the tests of the toolkit-free packages under the race detector
+	CGO_ENABLED=1 go test -race ./mesh/... ./deviation/... ./app
+
+fuzz: ## every fuzz target for FUZZTIME each
+	@.ci/fuzz $(FUZZTIME)
+
+bench: ## benchmarks; PEERS=DIR also measures general-purpose libraries in the same run
+	@.ci/bench "$(PEERS)"
+
+goals-main: shutcheck ## the goals of the main job over SEEDS and SIZES, as a table
+	CGO_ENABLED=0 go run ./cmd/goals -seeds "$(SEEDS)" -sizes "$(SIZES)"
+
+golden: ## rewrite the golden files; look at the difference before you commit
+	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update
+
+clean: ## remove what was built and written here
+	rm -rf bin demo results
