@@ -1,31 +1,18 @@
-// Package meshio reads and writes mesh files.
 package meshio
 
 import (
 	"context"
-	"errors"
+	"fmt"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
-)
-
-// Unit is a length unit of a file.
-type Unit string
-
-// The units a file can be in. UnitUnknown asks for the format's own, or a judgement.
-const (
-	UnitUnknown Unit = ""
-	Millimetre  Unit = "mm"
-	Centimetre  Unit = "cm"
-	Metre       Unit = "m"
-	Inch        Unit = "in"
 )
 
 // Options say how to read a file; the zero value works.
 type Options struct {
 	Unit     Unit      // UnitUnknown: the format's, or judged
 	Beside   *geom.Box // box in mm of a reference whose unit is stated, to judge by; may be nil
-	Threads  int
+	Threads  int       // 0: all processors; 1: everything in turn on one
 	Progress mesh.Progress
 }
 
@@ -33,7 +20,7 @@ type Options struct {
 type Loaded struct {
 	Mesh       *mesh.Mesh
 	Path       string
-	Format     string // "STL binary", "STL text", "PLY text", "PLY binary little-endian", …
+	Format     string // "STL binary", "STL text", "PLY text", "PLY binary little-endian", "PLY binary big-endian", "OBJ"
 	Unit       Unit
 	UnitSource string // "stated", "format" or "judged"
 	SHA256     string // of the file's bytes, lower-case hex
@@ -42,23 +29,107 @@ type Loaded struct {
 	FacesInFile      int // triangles after polygons were cut up
 	DroppedNotFinite int // faces with a NaN or infinite corner
 	DroppedNoArea    int // faces of no area
+
+	VerticesInFile   int  // corners of the faces (STL) or length of the file's vertex list (PLY, OBJ)
+	VerticesJoined   int  // PLY, OBJ: vertices that repeat an earlier one exactly
+	VerticesUnused   int  // vertices of a mesh that no kept face uses
+	PointsNotFinite  int  // entries of the vertex list with a NaN or infinite coordinate
+	PolygonsCut      int  // polygons of more than three corners that were cut into triangles
+	PolygonsTooSmall int  // faces of fewer than three corners, left out
+	Solids           int  // STL text: solids in the file, joined into one mesh
+	LeftOut          int  // OBJ: lines, points, curves and free-form surfaces, left out
+	OpenEnd          bool // a text file without a line end after its last line: it may have been cut short
 }
 
-// UnitError says that a file's unit cannot be told: none or several are plausible.
-type UnitError struct {
-	Path     string
-	Readings []Reading
-}
-
-// Reading is one plausible unit and the size the part would have.
-type Reading struct {
-	Unit Unit
-	Size geom.Vec // mm
-}
-
-func (e *UnitError) Error() string { return "meshio: unit not known" }
-
-// Read reads the file at path into an indexed mesh with welded corners.
+// Read reads the file at path into an indexed mesh with welded corners, in
+// millimetres. What it is told by: content first, the extension second.
+//
+// Errors: [OpenError] when the file cannot be opened or read (the cause is
+// wrapped: fs.ErrNotExist, fs.ErrPermission, [ErrNotAFile]); [FormatError] when it
+// cannot be used; [UnitError] when its unit cannot be told; the context's error,
+// within 50 ms, when ctx is done.
 func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
-	return nil, errors.New("meshio: not built yet")
+	if err := o.Unit.check(); err != nil {
+		return nil, err
+	}
+	f, err := open(path)
+	if err != nil {
+		return nil, err
+	}
+	data, sum, err := f.load(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	src := &source{ctx: ctx, path: path, data: data, threads: o.Threads, progress: o.Progress.Part(shareRead, 1)}
+	out, err := decode(src)
+	if err == nil {
+		err = out.finish(ctx, o)
+	}
+	digest := sum()
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
+	out.SHA256 = digest
+	o.Progress.Report(1)
+	return &out.Loaded, nil
+}
+
+// source is a file's bytes and what every decoder needs beside them.
+type source struct {
+	ctx      context.Context
+	path     string
+	data     []byte
+	threads  int
+	progress mesh.Progress
+}
+
+// decoded is a mesh in the units of its file, before the unit is known.
+type decoded struct{ Loaded }
+
+// decode finds out the format and reads it.
+func decode(s *source) (*decoded, error) {
+	kind, err := detect(s)
+	if err != nil {
+		return nil, err
+	}
+	var out *decoded
+	switch kind {
+	case kindSTLBinary:
+		out, err = readSTLBinary(s)
+	case kindSTLText:
+		out, err = readSTLText(s)
+	case kindPLY:
+		out, err = readPLY(s)
+	case kindOBJ:
+		out, err = readOBJ(s)
+	default:
+		err = fmt.Errorf("meshio: %s: format %d has no reader", s.path, kind)
+	}
+	if err != nil {
+		return nil, err
+	}
+	out.Path, out.Bytes = s.path, int64(len(s.data))
+	return out, s.usable(out)
+}
+
+// usable refuses files that hold nothing to measure.
+func (s *source) usable(d *decoded) error {
+	if len(d.Mesh.Faces) > 0 {
+		return nil
+	}
+	switch {
+	case d.FacesInFile > 0:
+		return s.fault(nowhere, "none of its %s faces can be used: %s have a corner that is not finite, %s have no area; export it again",
+			count(d.FacesInFile), count(d.DroppedNotFinite), count(d.DroppedNoArea))
+	case d.PolygonsTooSmall > 0:
+		return s.fault(nowhere, "none of its %s faces has three corners; export it again as triangles", count(d.PolygonsTooSmall))
+	case len(d.Mesh.Vertices) > 0:
+		return nil
+	case d.PointsNotFinite > 0:
+		return s.fault(nowhere, "none of its %s points is finite; export it again", count(d.PointsNotFinite))
+	}
+	return s.fault(nowhere, "it holds no faces and no points; export it again")
 }

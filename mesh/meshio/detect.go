@@ -1,0 +1,106 @@
+package meshio
+
+import (
+	"bytes"
+	"encoding/binary"
+	"path/filepath"
+	"strings"
+)
+
+type kind int
+
+const (
+	kindSTLBinary kind = iota + 1
+	kindSTLText
+	kindPLY
+	kindOBJ
+)
+
+const (
+	stlHeader   = 84 // 80 bytes of text and the number of triangles
+	stlTriangle = 50 // normal and three corners as float32, and two bytes of attributes
+	// sniffBytes are looked at to tell text from binary data: a binary STL holds
+	// zero bytes well before, if not in its header then in its first normals and attributes.
+	sniffBytes = 1024
+)
+
+// foreign are formats that are recognised and not read, by their first bytes.
+var foreign = []struct{ magic, name string }{
+	{"glTF", "a GLB file"},
+	{"PK\x03\x04", "a zip archive (3MF is one)"},
+	{"ASTM-E57", "an E57 point file"},
+	{"ISO-10303-21", "a STEP file"},
+	{"\x1f\x8b", "a gzip archive"},
+	{"OFF", "an OFF file"},
+	{"LASF", "a LAS point file"},
+	{"# .PCD", "a PCD point file"},
+	{"<?xml", "an XML file"},
+	{"%PDF", "a PDF file"},
+}
+
+// detect tells the format: by the content first, by the extension second.
+func detect(s *source) (kind, error) {
+	data := s.data
+	for _, f := range foreign {
+		if bytes.HasPrefix(data, []byte(f.magic)) {
+			return 0, s.unsupported(f.name)
+		}
+	}
+	if len(data) > 80 && data[72] == 'S' && bytes.Equal(data[73:80], []byte("      1")) {
+		return 0, s.unsupported("an IGES file")
+	}
+	// The size test comes before the text test: binary files often begin with "solid".
+	if isSizedSTL(data) {
+		return kindSTLBinary, nil
+	}
+	if len(data) >= 4 && bytes.HasPrefix(data, []byte("ply")) && isSpace(data[3]) {
+		return kindPLY, nil
+	}
+	ext := strings.ToLower(filepath.Ext(s.path))
+	binaryData := bytes.IndexByte(data[:min(len(data), sniffBytes)], 0) >= 0
+	t := text{data: skipBOM(data)}
+	first := t.token()
+	switch {
+	case binaryData && (ext == ".stl" || isWord(first, "solid")):
+		return kindSTLBinary, nil // of the wrong size; its reader says so
+	case binaryData:
+		return 0, s.fault(nowhere, "it is neither STL, PLY nor OBJ; export it as STL, PLY or OBJ")
+	case isWord(first, "solid"):
+		return kindSTLText, nil
+	case looksLikeOBJ(t.data) || ext == ".obj":
+		return kindOBJ, nil
+	case ext == ".stl":
+		return 0, s.fault(nowhere, "it starts with %s: not with \"solid\" (STL text), and is too short or not of the size of STL binary; export it again", excerpt(first))
+	case ext == ".ply":
+		return 0, s.fault(nowhere, "it does not start with a line \"ply\"; export it again")
+	}
+	return 0, s.fault(nowhere, "it is neither STL, PLY nor OBJ; export it as STL, PLY or OBJ")
+}
+
+func (s *source) unsupported(name string) error {
+	return s.fault(nowhere, "it is %s, which is not supported; export it as STL, PLY or OBJ", name)
+}
+
+// isSizedSTL reports whether the triangle count of a binary STL fits the file's size exactly.
+func isSizedSTL(data []byte) bool {
+	return len(data) >= stlHeader &&
+		uint64(len(data)) == stlHeader+stlTriangle*uint64(binary.LittleEndian.Uint32(data[80:]))
+}
+
+// looksLikeOBJ reports whether the first statement of a text is one of OBJ's.
+func looksLikeOBJ(data []byte) bool {
+	lines := lines{data: data[:min(len(data), 64<<10)]}
+	for lines.next() {
+		t := text{data: lines.line}
+		first := t.token()
+		if len(first) == 0 || first[0] == '#' {
+			continue
+		}
+		switch string(first) {
+		case "v", "vn", "vt", "vp", "f", "o", "g", "s", "l", "p", "mtllib", "usemtl":
+			return true
+		}
+		return false
+	}
+	return false
+}

@@ -1,0 +1,129 @@
+package meshio
+
+import (
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// indexed is what a file with a list of vertices holds (PLY, OBJ), as read.
+type indexed struct {
+	points  []geom.Vec
+	normals []geom.Vec // one per point, or none
+	polygons
+}
+
+// polygons are lists of corners, one after the other.
+type polygons struct {
+	corners []uint32
+	ends    []int // where each polygon ends in corners
+}
+
+// none marks a vertex that is not kept.
+const none = math.MaxUint32
+
+// weld turns an indexed file into a mesh: it cuts polygons, joins equal
+// vertices in the order of the list, drops faces and then vertices without faces.
+func (d *decoded) weld(s *source, in *indexed) error {
+	d.VerticesInFile = len(in.points)
+	faces, err := d.cutPolygons(s, in)
+	if err != nil {
+		return err
+	}
+	d.FacesInFile = len(faces)
+	s.progress.Report(0.8)
+	w, number, err := d.joinPoints(s, in.points)
+	if err != nil {
+		return err
+	}
+	s.progress.Report(0.9)
+	m := &mesh.Mesh{Vertices: make([]geom.Vec, len(w.keys))}
+	for i, k := range w.keys {
+		m.Vertices[i] = vec64(k)
+	}
+	d.Mesh = m
+	if len(faces) == 0 {
+		m.Normals = firstNormals(in.normals, number, len(m.Vertices))
+		return s.ctx.Err()
+	}
+	used := make([]bool, len(m.Vertices))
+	kept := faces[:0]
+	for i, f := range faces {
+		if i%facesPerCheck == 0 && s.ctx.Err() != nil {
+			return s.ctx.Err()
+		}
+		a, b, c := number[f[0]], number[f[1]], number[f[2]]
+		switch {
+		case a == none || b == none || c == none:
+			d.DroppedNotFinite++
+		case noArea(m.Vertices[a], m.Vertices[b], m.Vertices[c]):
+			d.DroppedNoArea++
+		default:
+			kept = append(kept, [3]uint32{a, b, c})
+			used[a], used[b], used[c] = true, true, true
+		}
+	}
+	m.Faces = kept
+	d.dropUnused(used)
+	return s.ctx.Err()
+}
+
+// joinPoints numbers the finite points, equal ones alike.
+func (d *decoded) joinPoints(s *source, points []geom.Vec) (*welder[[3]uint64], []uint32, error) {
+	w := newWelder(len(points)+8, hash64)
+	number := make([]uint32, len(points))
+	for i, p := range points {
+		if i%facesPerCheck == 0 && s.ctx.Err() != nil {
+			return nil, nil, s.ctx.Err()
+		}
+		if !p.IsFinite() {
+			number[i] = none
+			d.PointsNotFinite++
+			continue
+		}
+		k := key64(p)
+		number[i] = w.add(k, hash64(k))
+	}
+	d.VerticesJoined = len(points) - d.PointsNotFinite - len(w.keys)
+	return w, number, nil
+}
+
+// firstNormals returns the unit normal of the first point of each joined
+// group; a normal that has no direction stays zero.
+func firstNormals(normals []geom.Vec, number []uint32, n int) []geom.Vec {
+	if normals == nil {
+		return nil
+	}
+	out := make([]geom.Vec, n)
+	next := uint32(0)
+	for i, v := range number {
+		if v == next { // the first of its group: numbers are given in order
+			out[v] = normals[i].Unit()
+			next++
+		}
+	}
+	return out
+}
+
+// dropUnused takes vertices without faces out of the mesh and keeps the others' order.
+func (d *decoded) dropUnused(used []bool) {
+	m := d.Mesh
+	renumber := make([]uint32, len(used))
+	n := uint32(0)
+	for i, u := range used {
+		renumber[i] = n
+		if u {
+			m.Vertices[n] = m.Vertices[i]
+			n++
+		}
+	}
+	d.VerticesUnused = len(used) - int(n)
+	m.Vertices = m.Vertices[:n:n]
+	if d.VerticesUnused == 0 {
+		return
+	}
+	for i, f := range m.Faces {
+		m.Faces[i] = [3]uint32{renumber[f[0]], renumber[f[1]], renumber[f[2]]}
+	}
+}

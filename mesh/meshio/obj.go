@@ -1,0 +1,215 @@
+package meshio
+
+import (
+	"bytes"
+	"math"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// readOBJ reads the vertices, normals and faces of an OBJ file; all groups and
+// objects make one mesh. Colours, weights, textures and materials are not used.
+func readOBJ(s *source) (*decoded, error) {
+	pieces := cutLines(s.data, textChunk)
+	parts := make([]objPiece, len(pieces))
+	err := parallel.Chunks(s.ctx, len(pieces), 1, s.threads, s.progress.Part(0, 0.7), func(_, c, _, _ int) {
+		parts[c].read(s, pieces[c][0], pieces[c][1])
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := &decoded{Loaded: Loaded{Format: "OBJ", OpenEnd: openEnd(s.data)}}
+	in := &indexed{}
+	for i := range parts {
+		if parts[i].err != nil {
+			return nil, parts[i].err
+		}
+		in.points = append(in.points, parts[i].points...)
+		in.normals = append(in.normals, parts[i].normals...)
+		out.LeftOut += parts[i].leftOut
+	}
+	if len(in.points) >= none {
+		return nil, s.fault(nowhere, "it has more than 4,294,967,294 vertices; cut it into parts")
+	}
+	if len(in.normals) != len(in.points) {
+		in.normals = nil // they belong to corners of faces then, not to points
+	}
+	before := 0
+	for i := range parts {
+		if err := parts[i].resolve(s, in, before); err != nil {
+			return nil, err
+		}
+		before += len(parts[i].points)
+	}
+	return out, out.weld(s, in)
+}
+
+// openEnd reports whether a text does not end with a line end.
+func openEnd(data []byte) bool {
+	return len(data) > 0 && data[len(data)-1] != '\n' && data[len(data)-1] != '\r'
+}
+
+// cutLines cuts data into pieces of about size bytes that end with a line,
+// never between lines that a backslash joins.
+func cutLines(data []byte, size int) [][2]int {
+	var pieces [][2]int
+	lo := 0
+	for len(data)-lo > 2*size {
+		hi := lo + size
+		for hi < len(data) {
+			i := bytes.IndexAny(data[hi:], "\r\n")
+			if i < 0 {
+				hi = len(data)
+				break
+			}
+			hi += i
+			joined := hi > 0 && data[hi-1] == '\\'
+			if data[hi] == '\r' && hi+1 < len(data) && data[hi+1] == '\n' {
+				hi++
+			}
+			hi++
+			if !joined {
+				break
+			}
+		}
+		pieces = append(pieces, [2]int{lo, hi})
+		lo = hi
+	}
+	if lo < len(data) || lo == 0 {
+		pieces = append(pieces, [2]int{lo, len(data)})
+	}
+	return pieces
+}
+
+// objPiece is what a run of whole lines holds. A corner is a vertex number of
+// the file from 0, or, for the file's negative ones, relative + its number
+// counted from the piece's first vertex: how many came before is known later.
+type objPiece struct {
+	points, normals []geom.Vec
+	refs            []int
+	ends            []int
+	at              []int // byte where each face begins
+	leftOut         int
+	err             error
+}
+
+const (
+	relative     = 1 << 60
+	halfRelative = 1 << 59
+)
+
+func (p *objPiece) read(s *source, lo, hi int) {
+	l := lines{data: s.data[:hi], pos: lo}
+	if lo == 0 {
+		l.pos = len(s.data) - len(skipBOM(s.data))
+	}
+	for l.next() && p.err == nil {
+		if n := len(l.line); n == 0 || l.line[0] == '#' && l.line[n-1] != '\\' {
+			continue
+		}
+		line, at := l.line, l.at
+		for bytes.HasSuffix(line, []byte{'\\'}) {
+			line = append(line[:len(line)-1:len(line)-1], ' ')
+			if !l.next() {
+				break
+			}
+			line = append(line, l.line...)
+		}
+		p.err = p.statement(s, &text{data: line}, at)
+	}
+}
+
+// statement reads one line, which begins at byte at.
+func (p *objPiece) statement(s *source, t *text, at int) error {
+	switch word := t.token(); string(word) {
+	case "v":
+		v, ok := objPoint(t)
+		if !ok {
+			return s.fault(atText(at), "a vertex needs three numbers, not %s; %s", excerpt(bytes.TrimSpace(t.data)), advice(t.data))
+		}
+		p.points = append(p.points, v)
+	case "vn":
+		v, ok := objPoint(t)
+		if !ok {
+			return s.fault(atText(at), "a normal needs three numbers, not %s; %s", excerpt(bytes.TrimSpace(t.data)), advice(t.data))
+		}
+		p.normals = append(p.normals, v)
+	case "f", "fo":
+		return p.face(s, t, at)
+	case "l", "p", "curv", "curv2", "surf":
+		p.leftOut++
+	default:
+		for _, b := range word {
+			if b < ' ' {
+				return s.fault(atText(at), "it holds bytes that are not text; it is damaged: export or copy it again")
+			}
+		}
+	}
+	return nil
+}
+
+func advice(line []byte) string {
+	if bytes.IndexByte(line, ',') >= 0 {
+		return "decimals need a point, not a comma: export it again"
+	}
+	return "export or copy it again"
+}
+
+func objPoint(t *text) (geom.Vec, bool) {
+	x, okX := number(t.token())
+	y, okY := number(t.token())
+	z, okZ := number(t.token())
+	return geom.Vec{X: x, Y: y, Z: z}, okX && okY && okZ
+}
+
+// face reads corners such as 7, 7/1, 7//3, 7/1/3 or -1.
+func (p *objPiece) face(s *source, t *text, at int) error {
+	first := len(p.refs)
+	for word := t.token(); len(word) > 0; word = t.token() {
+		if word[0] == '#' {
+			break
+		}
+		vertex, _, _ := bytes.Cut(word, []byte{'/'})
+		n, ok := integer(vertex)
+		if !ok || n == 0 {
+			return s.fault(atText(at), "%s is not a corner of a face (numbers count from 1, or back from -1); export it again", excerpt(word))
+		}
+		if n < 0 {
+			n += relative + len(p.points)
+		} else {
+			n--
+		}
+		p.refs = append(p.refs, n)
+	}
+	if n := len(p.refs) - first; n < 3 {
+		return s.fault(atText(at), "a face has %d corners and needs three; the file was cut short or is damaged: export or copy it again", n)
+	}
+	p.ends = append(p.ends, len(p.refs))
+	p.at = append(p.at, at)
+	return nil
+}
+
+// resolve appends the faces to in; before is the number of vertices in earlier pieces.
+func (p *objPiece) resolve(s *source, in *indexed, before int) error {
+	lo := 0
+	for i, hi := range p.ends {
+		if i%facesPerCheck == 0 && s.ctx.Err() != nil {
+			return s.ctx.Err()
+		}
+		for _, n := range p.refs[lo:hi] {
+			v := n
+			if n >= halfRelative {
+				v = n - relative + before
+			}
+			if v < 0 || v >= len(in.points) || v > math.MaxUint32 {
+				return s.fault(atText(p.at[i]), "a face names vertex %s, but the file has vertices 1 to %s; the file was cut short or is damaged: export or copy it again",
+					count(v+1), count(len(in.points)))
+			}
+			in.corners = append(in.corners, uint32(v))
+		}
+		in.ends = append(in.ends, len(in.corners))
+		lo = hi
+	}
+	return nil
+}

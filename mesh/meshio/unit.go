@@ -1,0 +1,167 @@
+package meshio
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// Unit is a length unit of a file.
+type Unit string
+
+// The units a file can be in. UnitUnknown asks for the format's own, or a judgement.
+const (
+	UnitUnknown Unit = ""
+	Millimetre  Unit = "mm"
+	Centimetre  Unit = "cm"
+	Metre       Unit = "m"
+	Inch        Unit = "in"
+)
+
+// units lists the units a file can be in.
+var units = [...]Unit{Millimetre, Centimetre, Metre, Inch}
+
+// MM returns the length of one unit in millimetres, 0 for an unknown one.
+func (u Unit) MM() float64 {
+	switch u {
+	case Millimetre:
+		return 1
+	case Centimetre:
+		return 10
+	case Metre:
+		return 1000
+	case Inch:
+		return 25.4
+	}
+	return 0
+}
+
+func (u Unit) check() error {
+	if u == UnitUnknown || u.MM() > 0 {
+		return nil
+	}
+	return fmt.Errorf("meshio: unit %q is not known; write mm, cm, m or in", string(u))
+}
+
+const (
+	// The largest side of a plausible part, in mm: from a fuel flap to a long van's side.
+	smallestPartMM, largestPartMM = 50, 8000
+	// besideFactor is how far the diagonals of scan and reference may differ.
+	besideFactor = 2
+	// maxCoordinateMM: at 1000 km from the origin float64 still resolves 1e-7 mm;
+	// nothing measured lies farther, and squares and cubes of it stay far from overflow.
+	maxCoordinateMM = 1e9
+)
+
+// Reading is one unit and the size the part would have.
+type Reading struct {
+	Unit Unit
+	Size geom.Vec // mm
+}
+
+// UnitError says that a file's unit cannot be told: none or several are
+// plausible. Then Readings holds the plausible ones, or all when none is.
+type UnitError struct {
+	Path      string
+	Readings  []Reading
+	Plausible bool    // several are plausible; else none is
+	BesideMM  float64 // diagonal of the reference it was judged by, or 0
+}
+
+func (e *UnitError) Error() string {
+	parts := make([]string, len(e.Readings))
+	for i, r := range e.Readings {
+		parts[i] = fmt.Sprintf("%s (%s mm)", r.Unit, SizeText(r.Size))
+	}
+	why := "none of these is plausible for a part of 50 mm to 8 m"
+	if e.Plausible {
+		why = "each of these is plausible"
+	}
+	if e.BesideMM > 0 {
+		why += fmt.Sprintf(" beside a reference with a diagonal of %.4g mm", e.BesideMM)
+	}
+	first := Millimetre
+	if len(e.Readings) > 0 {
+		first = e.Readings[0].Unit
+	}
+	return fmt.Sprintf("meshio: %s: the unit cannot be told: %s: %s\nwrite units = %q, or another of mm, cm, m, in, in the inspection file, or choose in the window",
+		e.Path, why, strings.Join(parts, ", "), string(first))
+}
+
+// SizeText writes a size as "1200 x 540 x 310", to about four digits.
+func SizeText(v geom.Vec) string {
+	return fmt.Sprintf("%s x %s x %s", short(v.X), short(v.Y), short(v.Z))
+}
+
+func short(x float64) string {
+	if x >= 1000 && x < 1e7 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.4g", x)
+}
+
+// judgeUnit tells the unit of a file by the size of its box.
+func judgeUnit(path string, size geom.Vec, beside *geom.Box) (Unit, error) {
+	e := &UnitError{Path: path}
+	if beside != nil {
+		e.BesideMM = beside.Diagonal()
+	}
+	var all []Reading
+	for _, u := range units {
+		r := Reading{u, size.Scale(u.MM())}
+		all = append(all, r)
+		if r.plausible(e.BesideMM) {
+			e.Readings = append(e.Readings, r)
+		}
+	}
+	if len(e.Readings) == 1 {
+		return e.Readings[0].Unit, nil
+	}
+	if e.Plausible = len(e.Readings) > 0; !e.Plausible {
+		e.Readings = all
+	}
+	return UnitUnknown, e
+}
+
+func (r Reading) plausible(besideMM float64) bool {
+	if besideMM > 0 {
+		d := r.Size.Norm()
+		return d <= besideFactor*besideMM && besideMM <= besideFactor*d
+	}
+	side := max(r.Size.X, r.Size.Y, r.Size.Z)
+	return side >= smallestPartMM && side <= largestPartMM
+}
+
+// finish settles the unit and turns the mesh into millimetres.
+func (d *decoded) finish(ctx context.Context, o Options) error {
+	box := d.Mesh.Bounds()
+	d.Unit, d.UnitSource = o.Unit, "stated"
+	if o.Unit == UnitUnknown {
+		u, err := judgeUnit(d.Path, box.Size(), o.Beside)
+		if err != nil {
+			return err
+		}
+		d.Unit, d.UnitSource = u, "judged"
+	}
+	scale := d.Unit.MM()
+	for _, x := range [...]float64{box.Lo.X, box.Lo.Y, box.Lo.Z, box.Hi.X, box.Hi.Y, box.Hi.Z} {
+		if math.Abs(x)*scale > maxCoordinateMM {
+			return &FormatError{Path: d.Path, Byte: -1, Problem: fmt.Sprintf(
+				"a coordinate of %g %s lies beyond the limit of 1e9 mm; check the unit, or export it again", x, d.Unit)}
+		}
+	}
+	if scale == 1 {
+		return nil
+	}
+	v := d.Mesh.Vertices
+	return parallel.Chunks(ctx, len(v), 1<<16, o.Threads, mesh.Progress(nil), func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			v[i] = v[i].Scale(scale)
+		}
+	})
+}
