@@ -3,8 +3,12 @@ package deviation
 import (
 	"context"
 	"errors"
+	"fmt"
+	"math"
 
 	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
 
@@ -25,6 +29,24 @@ func (s State) String() string {
 	return [...]string{"measured", "beyond-reach", "facing-away", "off-edge"}[s]
 }
 
+// The limits of definitions.md.
+const (
+	// facingCos is the cosine of 60 degrees, the widest angle between the normals of a pair.
+	facingCos = 0.5
+	// touching is the distance in mm below which a point lies on the reference in any state of its border.
+	touching = 1e-6
+	// offEdgeFloor and offEdgeShare: the part of p - q square to the normal that shows the
+	// scan to run past the part, in mm and as a share of |p - q|.
+	offEdgeFloor = 0.05
+	offEdgeShare = 0.1
+)
+
+// pointRun is the number of scan points per parallel chunk.
+const pointRun = 4096
+
+// ErrReach says that the reach is not a positive number.
+var ErrReach = errors.New("the reach must be a positive number of millimetres")
+
 // Settings of a surface comparison; Reach in mm must be positive.
 type Settings struct {
 	Reach   float64
@@ -40,6 +62,75 @@ type Field struct {
 }
 
 // Measure compares a scan that has been carried into the reference's frame.
+// The error is ErrReach, or ctx's.
 func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Settings, progress mesh.Progress) (*Field, error) {
-	return nil, errors.New("deviation: not built yet")
+	if !(s.Reach > 0) || math.IsInf(s.Reach, 0) {
+		return nil, fmt.Errorf("deviation: reach %v: %w", s.Reach, ErrReach)
+	}
+	n := len(placed.Vertices)
+	f := &Field{Deviation: make([]float64, n), State: make([]State, n)}
+	normals := placed.VertexNormals()
+	f.noteNormals(placed, normals)
+	finders := make([]*surface.Finder, parallel.Threads(s.Threads))
+	err := parallel.Chunks(ctx, n, pointRun, s.Threads, progress.Part(0.05, 0.6), func(worker, _, lo, hi int) {
+		if finders[worker] == nil {
+			finders[worker] = ref.NewFinder()
+		}
+		for i := lo; i < hi; i++ {
+			f.Deviation[i], f.State[i] = measurePoint(finders[worker], placed.Vertices[i], normals[i], s.Reach)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	f.Covered, err = covered(ctx, placed, ref.Mesh, s, progress.Part(0.6, 1))
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// measurePoint returns the deviation of one point; without a normal every face is considered.
+func measurePoint(near *surface.Finder, p, normal geom.Vec, reach float64) (float64, State) {
+	var hit surface.Hit
+	var ok bool
+	if normal == (geom.Vec{}) {
+		hit, ok = near.Closest(p, reach)
+	} else if hit, ok = near.ClosestFacing(p, normal, facingCos, reach); !ok && near.Any(p, reach) {
+		return 0, FacingAway
+	}
+	if !ok {
+		return 0, BeyondReach
+	}
+	d := p.Sub(hit.Point)
+	along := d.Dot(hit.Normal)
+	if hit.Border && hit.Distance >= touching {
+		aside := d.AddScaled(-along, hit.Normal).Norm()
+		if aside > offEdgeFloor && aside > offEdgeShare*hit.Distance {
+			return 0, OffEdge
+		}
+	}
+	if along < 0 {
+		return -hit.Distance, Measured
+	}
+	return hit.Distance, Measured
+}
+
+func (f *Field) noteNormals(placed *mesh.Mesh, normals []geom.Vec) {
+	missing := 0
+	for _, n := range normals {
+		if n == (geom.Vec{}) {
+			missing++
+		}
+	}
+	switch {
+	case missing == 0:
+	case missing == len(normals):
+		f.Notes = append(f.Notes, "the scan has neither faces nor normals: whether points face the reference was not tested")
+	default:
+		f.Notes = append(f.Notes, fmt.Sprintf("%d of %d scan points have no normal: whether they face the reference was not tested", missing, len(normals)))
+	}
+	if len(placed.Faces) == 0 {
+		f.Notes = append(f.Notes, "the scan has no faces: how much of the reference is covered was judged by its points")
+	}
 }

@@ -6,14 +6,23 @@ package surface
 import (
 	"context"
 	"errors"
+	"fmt"
+	"math"
 
 	"shutline/mesh"
+	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
 )
+
+// ErrNoFaces says that a point cloud was given where a surface is needed.
+var ErrNoFaces = errors.New("the mesh has no faces")
 
 // Surface is a mesh made ready for closest-point questions. Goroutines may share it.
 type Surface struct {
 	Mesh *mesh.Mesh
+
+	tree *bvh.Tree
+	fans fans
 }
 
 // Hit is a closest point with its support.
@@ -26,30 +35,76 @@ type Hit struct {
 	Border   bool         // the point lies on an open border (cracks up to 0.05 mm count as joined)
 }
 
-// New indexes a mesh. It returns an error when the mesh has no faces, or ctx's.
+// New indexes a mesh. It returns an error when the mesh has no faces
+// (ErrNoFaces), a corner that is not a vertex, or ctx's.
 func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress) (*Surface, error) {
-	return nil, errors.New("surface: not built yet")
+	if len(m.Faces) == 0 {
+		return nil, fmt.Errorf("surface: %w", ErrNoFaces)
+	}
+	fans, err := newFans(m)
+	if err != nil {
+		return nil, err
+	}
+	progress.Report(0.2)
+	tree, err := bvh.Build(ctx, m, threads, progress.Part(0.2, 1))
+	if err != nil {
+		return nil, err
+	}
+	return &Surface{Mesh: m, tree: tree, fans: fans}, nil
 }
 
 // Finder answers closest-point questions for one goroutine and remembers the
 // last answer, so that neighbouring questions asked in turn are quick. The
 // answers do not depend on what was asked before.
-type Finder struct{ s *Surface }
-
-// NewFinder returns a finder for one goroutine.
-func (s *Surface) NewFinder() *Finder { return &Finder{s: s} }
-
-// Closest returns the closest point within the given distance in mm.
-func (f *Finder) Closest(p geom.Vec, within float64) (Hit, bool) { return Hit{}, false }
-
-// ClosestFacing is Closest over those faces only whose unit normal n satisfies
-// n·facing >= minCos.
-func (f *Finder) ClosestFacing(p, facing geom.Vec, minCos, within float64) (Hit, bool) {
-	return Hit{}, false
+type Finder struct {
+	s    *Surface
+	near *bvh.Finder
 }
 
-// Ray returns the first face that origin + s*dir meets for s > 0, and s.
-func (f *Finder) Ray(origin, dir geom.Vec) (s float64, face uint32, ok bool) { return 0, 0, false }
+// NewFinder returns a finder for one goroutine.
+func (s *Surface) NewFinder() *Finder { return &Finder{s: s, near: s.tree.NewFinder()} }
 
-// FacesIn calls visit for every face whose box overlaps the box.
-func (s *Surface) FacesIn(box geom.Box, visit func(face uint32)) {}
+// Closest returns the closest point within the given distance in mm (which may
+// be infinite). Of faces equally close, the one with the lowest index is named.
+func (f *Finder) Closest(p geom.Vec, within float64) (Hit, bool) {
+	return f.hit(f.near.Closest(p, within, nil))
+}
+
+// ClosestFacing is Closest over those faces only whose unit normal n satisfies
+// n·facing >= minCos; facing must be of unit length. Faces without a direction
+// count as n·facing = 0.
+func (f *Finder) ClosestFacing(p, facing geom.Vec, minCos, within float64) (Hit, bool) {
+	return f.hit(f.near.Closest(p, within, &bvh.Facing{Dir: facing, MinCos: minCos}))
+}
+
+// Any reports whether any face lies within the given distance in mm.
+func (f *Finder) Any(p geom.Vec, within float64) bool { return f.near.Any(p, within, nil) }
+
+// AnyFacing is Any over the faces that ClosestFacing considers.
+func (f *Finder) AnyFacing(p, facing geom.Vec, minCos, within float64) bool {
+	return f.near.Any(p, within, &bvh.Facing{Dir: facing, MinCos: minCos})
+}
+
+// DistanceFacing returns the distance that ClosestFacing finds, without the support's normal.
+func (f *Finder) DistanceFacing(p, facing geom.Vec, minCos, within float64) (float64, bool) {
+	a, ok := f.near.Closest(p, within, &bvh.Facing{Dir: facing, MinCos: minCos})
+	return math.Sqrt(a.Dist2), ok
+}
+
+// Ray returns the first face that origin + s*dir meets for s > 0, from either side, and s.
+func (f *Finder) Ray(origin, dir geom.Vec) (s float64, face uint32, ok bool) {
+	return f.s.tree.Ray(origin, dir)
+}
+
+// FacesIn calls visit for every face whose box overlaps the box, in an order
+// that depends on the mesh alone.
+func (s *Surface) FacesIn(box geom.Box, visit func(face uint32)) { s.tree.FacesIn(box, visit) }
+
+func (f *Finder) hit(a bvh.Answer, ok bool) (Hit, bool) {
+	if !ok {
+		return Hit{}, false
+	}
+	h := Hit{Point: a.Point, Distance: math.Sqrt(a.Dist2), Face: a.Face, Feature: f.s.feature(a)}
+	h.Normal, h.Border = f.s.support(h)
+	return h, true
+}

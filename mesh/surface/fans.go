@@ -1,0 +1,70 @@
+package surface
+
+import (
+	"fmt"
+
+	"shutline/mesh"
+)
+
+// fans lists the faces around every vertex: those of v are
+// face[start[v]:start[v+1]], in ascending order.
+type fans struct {
+	start []uint32
+	face  []uint32
+	rim   []bool // the vertex has an open edge
+}
+
+func newFans(m *mesh.Mesh) (fans, error) {
+	start := make([]uint32, len(m.Vertices)+1)
+	for i, t := range m.Faces {
+		for _, v := range t {
+			if int(v) >= len(m.Vertices) {
+				return fans{}, fmt.Errorf("surface: face %d names vertex %d of %d", i, v, len(m.Vertices))
+			}
+			start[v+1]++
+		}
+	}
+	for v := range m.Vertices {
+		start[v+1] += start[v]
+	}
+	f := fans{start: start, face: make([]uint32, 3*len(m.Faces)), rim: make([]bool, len(m.Vertices))}
+	next := make([]uint32, len(m.Vertices))
+	copy(next, start)
+	for i, t := range m.Faces {
+		for _, v := range t {
+			f.face[next[v]] = uint32(i)
+			next[v]++
+		}
+	}
+	for v := range m.Vertices {
+		f.rim[v] = f.open(m, uint32(v))
+	}
+	return f, nil
+}
+
+func (f *fans) of(v uint32) []uint32 { return f.face[f.start[v]:f.start[v+1]] }
+
+// open reports whether an edge of v has a single face. The xor of all
+// neighbours is no proof but every neighbour of an inner vertex occurs twice,
+// so a zero sum spares the count for most.
+func (f *fans) open(m *mesh.Mesh, v uint32) bool {
+	for _, g := range f.of(v) {
+		for _, w := range m.Faces[g] {
+			if w != v && f.sharing(m, v, w) == 1 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// sharing counts the faces that have both v and w.
+func (f *fans) sharing(m *mesh.Mesh, v, w uint32) int {
+	n := 0
+	for _, g := range f.of(v) {
+		if t := &m.Faces[g]; t[0] == w || t[1] == w || t[2] == w {
+			n++
+		}
+	}
+	return n
+}
