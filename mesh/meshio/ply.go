@@ -43,8 +43,8 @@ func readPLY(s *source) (*decoded, error) {
 
 // plyRows reads one row after the other from text or binary data.
 type plyRows interface {
-	// row fills values with the columns that are not lists, NaN elsewhere, and
-	// calls list with each value of the list property at column listed.
+	// row fills values with the columns that are not lists and appends the
+	// values of the list at column listed to list; other lists are skipped.
 	row(e *plyElement, row int, values []float64, listed int, list []int64) ([]int64, error)
 	at() (pos int)
 	end() error
@@ -52,9 +52,8 @@ type plyRows interface {
 
 type plyReader struct {
 	*source
-	in    *indexed
-	rows  plyRows
-	verts int
+	in   *indexed
+	rows plyRows
 }
 
 // minBytes is the least a row takes: a list may be empty but has a count.
@@ -101,7 +100,6 @@ func (r *plyReader) element(e *plyElement) error {
 	}
 	values := make([]float64, len(e.properties))
 	var list []int64
-	start := r.rows.at()
 	for row := range e.rows {
 		if row%facesPerCheck == 0 {
 			if err := r.ctx.Err(); err != nil {
@@ -117,7 +115,6 @@ func (r *plyReader) element(e *plyElement) error {
 			return err
 		}
 	}
-	_ = start
 	return nil
 }
 

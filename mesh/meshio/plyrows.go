@@ -1,6 +1,7 @@
 package meshio
 
 import (
+	"bytes"
 	"encoding/binary"
 )
 
@@ -56,6 +57,13 @@ func (r *plyText) row(e *plyElement, row int, values []float64, listed int, list
 				return list, r.fault(atText(r.word).of("row %s of element %q", count(row), e.name), "%s", notNumber(word))
 			}
 			list = append(list, int64(v))
+		}
+	}
+	if d, i := r.text.data, r.pos; i < len(d) && d[i] != '\n' && d[i] != '\r' {
+		rest := lines{data: d, pos: i}
+		rest.next()
+		if extra := bytes.TrimSpace(rest.line); len(extra) > 0 {
+			return list, r.fault(atText(i).of("row %s of element %q", count(row), e.name), "%s stands after the values the header promises for a row; export it again", excerpt(extra))
 		}
 	}
 	return list, nil

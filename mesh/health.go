@@ -1,0 +1,232 @@
+package mesh
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh/geom"
+)
+
+// Report is what Health found. Lengths are mm, areas mm².
+type Report struct {
+	Vertices, Faces int
+	Box             geom.Box
+	Area            float64
+	Components      int // groups of faces that hang together across edges
+	Edges           int
+	MedianEdge      float64 // 0 without faces
+	ShortestEdge    float64
+	LongestEdge     float64
+
+	BorderEdges  int
+	BorderLoops  []Loop // longest first
+	BorderLength float64
+
+	BranchingEdges  int // edges of more than two faces (non-manifold)
+	PinchedVertices int // vertices where groups of faces touch in a point only (non-manifold)
+	DuplicateFaces  int // faces on the same three corners as an earlier one, wound either way
+	FlippedEdges    int // edges of two faces that wind against one another
+	LooseVertices   int // vertices no face uses; all of them in a point cloud
+	Closed          bool
+	VolumeMM3       float64 // mm³; 0 unless Closed; negative when inside and outside are swapped
+}
+
+// Health examines m in linear time: about a second for two million faces on one
+// core. It returns the context's error, within 50 ms, when ctx is done.
+func Health(ctx context.Context, m *Mesh) (Report, error) {
+	r := Report{Vertices: len(m.Vertices), Faces: len(m.Faces), Box: m.Bounds()}
+	if len(m.Faces) == 0 {
+		r.LooseVertices = len(m.Vertices)
+		return r, ctx.Err()
+	}
+	e, err := NewEdges(ctx, m)
+	if err != nil {
+		return r, err
+	}
+	if r.BorderLoops, err = e.BorderLoops(ctx, m); err != nil {
+		return r, err
+	}
+	for _, l := range r.BorderLoops {
+		r.BorderEdges += l.Edges
+		r.BorderLength += l.Length
+	}
+	for _, step := range []func(context.Context, *Mesh, *Edges) error{r.measureEdges, r.countGroups, r.measureFaces} {
+		if err := step(ctx, m, e); err != nil {
+			return r, err
+		}
+	}
+	return r, nil
+}
+
+// measureEdges looks at every edge once.
+func (r *Report) measureEdges(ctx context.Context, m *Mesh, t *Edges) error {
+	lengths := make([]float64, len(t.Ends))
+	for i, ends := range t.Ends {
+		if i%checkEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		lengths[i] = m.Vertices[ends[0]].Dist(m.Vertices[ends[1]])
+		sides := t.Sides(uint32(i))
+		switch {
+		case len(sides) > 2:
+			r.BranchingEdges++
+		case len(sides) == 2 && sides[0].Forward() == sides[1].Forward():
+			r.FlippedEdges++
+		}
+		if len(sides) > 1 {
+			r.DuplicateFaces += repeated(m, ends, sides)
+		}
+	}
+	r.Edges = len(lengths)
+	r.ShortestEdge, r.LongestEdge = slices.Min(lengths), slices.Max(lengths)
+	n := len(lengths)
+	r.MedianEdge = (nth(lengths, (n-1)/2) + nth(lengths, n/2)) / 2
+	return ctx.Err()
+}
+
+// repeated counts faces at an edge that repeat an earlier one's corners. Only
+// the edge between a face's two lowest vertices counts it.
+func repeated(m *Mesh, ends [2]uint32, sides []Side) int {
+	var few [8]uint32
+	apexes := few[:0]
+	for _, s := range sides {
+		f := m.Faces[s.Face()]
+		if apex := f[0] ^ f[1] ^ f[2] ^ ends[0] ^ ends[1]; apex > ends[1] {
+			apexes = append(apexes, apex)
+		}
+	}
+	slices.Sort(apexes)
+	n := 0
+	for i := 1; i < len(apexes); i++ {
+		if apexes[i] == apexes[i-1] {
+			n++
+		}
+	}
+	return n
+}
+
+// nth returns the k-th smallest of values that are not negative: their bits sort as they do.
+func nth(values []float64, k int) float64 {
+	const shift = 64 - 20
+	counts := make([]uint32, 1<<20)
+	for _, v := range values {
+		counts[math.Float64bits(v)>>shift]++
+	}
+	bucket := uint64(0)
+	for ; k >= int(counts[bucket]); bucket++ {
+		k -= int(counts[bucket])
+	}
+	same := make([]float64, 0, counts[bucket])
+	for _, v := range values {
+		if math.Float64bits(v)>>shift == bucket {
+			same = append(same, v)
+		}
+	}
+	slices.Sort(same)
+	return same[k]
+}
+
+// countGroups counts components and pinched vertices by joining, across every
+// edge, its faces and their corners.
+func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
+	faces, corners := newSets(len(m.Faces)), newSets(3*len(m.Faces))
+	for i, ends := range t.Ends {
+		if i%checkEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		sides := t.Sides(uint32(i))
+		a := sides[0].Face()
+		for _, s := range sides[1:] {
+			b := s.Face()
+			faces.join(a, b)
+			for _, v := range ends {
+				corners.join(cornerAt(m, a, v), cornerAt(m, b, v))
+			}
+		}
+	}
+	for f := range m.Faces {
+		if faces[f] == uint32(f) {
+			r.Components++
+		}
+	}
+	fans := make([]uint8, len(m.Vertices))
+	for f, t := range m.Faces {
+		if f%checkEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		for k, v := range t {
+			if c := uint32(3*f + k); corners[c] == c && fans[v] < 2 {
+				fans[v]++
+			}
+		}
+	}
+	for _, n := range fans {
+		switch n {
+		case 0:
+			r.LooseVertices++
+		case 2:
+			r.PinchedVertices++
+		}
+	}
+	return nil
+}
+
+func cornerAt(m *Mesh, f, v uint32) uint32 {
+	t := m.Faces[f]
+	switch v {
+	case t[0]:
+		return 3 * f
+	case t[1]:
+		return 3*f + 1
+	}
+	return 3*f + 2
+}
+
+// measureFaces adds up area and volume. The sum runs in the order of the faces.
+func (r *Report) measureFaces(ctx context.Context, m *Mesh, _ *Edges) error {
+	r.Closed = r.BorderEdges == 0 && r.BranchingEdges == 0 && r.FlippedEdges == 0
+	o := r.Box.Center() // near the faces, so that little is lost in the sum
+	twice, six := 0.0, 0.0
+	for f := range m.Faces {
+		if f%checkEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		n := m.AreaNormal(uint32(f))
+		twice += n.Norm()
+		six += n.Dot(m.Vertices[m.Faces[f][0]].Sub(o))
+	}
+	r.Area = twice / 2
+	if r.Closed {
+		r.VolumeMM3 = six / 6
+	}
+	return nil
+}
+
+// sets is a union-find whose roots are the smallest members (Tarjan 1975; path halving).
+type sets []uint32
+
+func newSets(n int) sets {
+	s := make(sets, n)
+	for i := range s {
+		s[i] = uint32(i)
+	}
+	return s
+}
+
+func (s sets) root(i uint32) uint32 {
+	for s[i] != i {
+		s[i] = s[s[i]]
+		i = s[i]
+	}
+	return i
+}
+
+func (s sets) join(a, b uint32) {
+	a, b = s.root(a), s.root(b)
+	if a < b {
+		s[b] = a
+	} else {
+		s[a] = b
+	}
+}

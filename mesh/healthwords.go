@@ -1,0 +1,54 @@
+package mesh
+
+import "fmt"
+
+// Faults says in one sentence each what is wrong with the mesh and what it
+// means for measuring; none when nothing is. Open borders are no fault: a panel has them.
+func (r *Report) Faults() []string {
+	var out []string
+	say := func(n int, one, many, consequence string) {
+		switch {
+		case n == 1:
+			out = append(out, "1 "+one+": "+consequence)
+		case n > 1:
+			out = append(out, fmt.Sprintf("%d %s: %s", n, many, consequence))
+		}
+	}
+	if r.Faces == 0 {
+		return append(out, "no faces, only points: deviations can be measured, but no gap, flush or section, and it cannot be the reference")
+	}
+	say(r.FlippedEdges, "edge between faces that wind against one another", "edges between faces that wind against one another",
+		"outside and inside change there, so deviations beside it get the wrong sign or the state facing-away; turn the faces one way")
+	say(r.DuplicateFaces, "face lies on another with the same corners", "faces lie on others with the same corners",
+		"their area counts twice in area-weighted figures; remove them")
+	say(r.BranchingEdges, "edge has more than two faces", "edges have more than two faces",
+		"the surface branches there, so the sign of a deviation at the edge depends on which branch is meant")
+	say(r.PinchedVertices, "vertex joins surfaces that touch in one point only", "vertices join surfaces that touch in one point only",
+		"the normal there is a mean of unrelated faces, so a deviation at that point may have the wrong sign")
+	say(r.LooseVertices, "vertex belongs to no face", "vertices belong to no face", "it has no normal and no area and is not weighed in figures")
+	if small := r.smallLoops(); small > 0 {
+		say(small, "small hole or crack", "small holes or cracks",
+			"points over it may read off-edge; a border within 0.05 mm of another face counts as joined")
+	}
+	if r.Components > 1 {
+		out = append(out, fmt.Sprintf("%d separate pieces: if one of them is not the part (a table, a fixture, loose specks), cut it away, as it counts in the figures", r.Components))
+	}
+	if r.Closed && r.VolumeMM3 < 0 {
+		out = append(out, "the closed surface is inside out: every deviation would have the wrong sign; turn all its faces")
+	}
+	return out
+}
+
+// smallLoop tells a hole or crack from a panel's border: shorter than 2 % of the
+// box's diagonal. It only chooses words.
+const smallLoop = 0.02
+
+func (r *Report) smallLoops() int {
+	n := 0
+	for _, l := range r.BorderLoops {
+		if l.Length < smallLoop*r.Box.Diagonal() {
+			n++
+		}
+	}
+	return n
+}
