@@ -1,0 +1,103 @@
+package meshio_test
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// wave returns a wavy sheet of 2 n² triangles, 1 mm apart, in file order.
+func wave(n int) *mesh.Mesh {
+	m := &mesh.Mesh{}
+	for y := 0; y <= n; y++ {
+		for x := 0; x <= n; x++ {
+			z := float64((x*x+7*y)%101) * 0.01
+			m.Vertices = append(m.Vertices, geom.Vec{X: float64(x) * 1.01, Y: float64(y) * 0.99, Z: z})
+		}
+	}
+	for y := range n {
+		for x := range n {
+			a := uint32(y*(n+1) + x)
+			b, c, d := a+1, a+uint32(n)+2, a+uint32(n)+1
+			m.Faces = append(m.Faces, [3]uint32{a, b, c}, [3]uint32{a, c, d})
+		}
+	}
+	return m
+}
+
+func benchmarkRead(b *testing.B, n, threads int, write func(*bufio.Writer, *mesh.Mesh), name string) {
+	m := wave(n)
+	path := filepath.Join(b.TempDir(), name)
+	f, err := os.Create(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	w := bufio.NewWriter(f)
+	write(w, m)
+	w.Flush()
+	f.Close()
+	info, _ := os.Stat(path)
+	b.SetBytes(info.Size())
+	for b.Loop() {
+		l, err := meshio.Read(context.Background(), path, meshio.Options{Unit: meshio.Millimetre, Threads: threads})
+		if err != nil || len(l.Mesh.Vertices) != len(m.Vertices) || len(l.Mesh.Faces) != len(m.Faces) {
+			b.Fatal(err, len(l.Mesh.Vertices))
+		}
+	}
+	b.ReportMetric(float64(len(m.Faces))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mtri/s")
+}
+
+func stl(w *bufio.Writer, m *mesh.Mesh) { _ = meshio.WriteSTL(w, m) }
+
+func stlText(w *bufio.Writer, m *mesh.Mesh) {
+	fmt.Fprintln(w, "solid wave")
+	for f := range m.Faces {
+		a, b, c := m.Corners(uint32(f))
+		fmt.Fprint(w, "facet normal 0 0 1\n outer loop\n")
+		for _, v := range []geom.Vec{a, b, c} {
+			fmt.Fprintf(w, "  vertex %.6g %.6g %.6g\n", v.X, v.Y, v.Z)
+		}
+		fmt.Fprint(w, " endloop\nendfacet\n")
+	}
+	fmt.Fprintln(w, "endsolid wave")
+}
+
+func obj(w *bufio.Writer, m *mesh.Mesh) {
+	for _, v := range m.Vertices {
+		fmt.Fprintf(w, "v %.6f %.6f %.6f\n", v.X, v.Y, v.Z)
+	}
+	for _, f := range m.Faces {
+		fmt.Fprintf(w, "f %d %d %d\n", f[0]+1, f[1]+1, f[2]+1)
+	}
+}
+
+func plyTextFile(w *bufio.Writer, m *mesh.Mesh) {
+	fmt.Fprintf(w, "ply\nformat ascii 1.0\nelement vertex %d\nproperty float x\nproperty float y\nproperty float z\n", len(m.Vertices))
+	fmt.Fprintf(w, "element face %d\nproperty list uchar int vertex_indices\nend_header\n", len(m.Faces))
+	for _, v := range m.Vertices {
+		fmt.Fprintf(w, "%.6f %.6f %.6f\n", v.X, v.Y, v.Z)
+	}
+	for _, f := range m.Faces {
+		fmt.Fprintf(w, "3 %d %d %d\n", f[0], f[1], f[2])
+	}
+}
+
+func plyFile(w *bufio.Writer, m *mesh.Mesh) { w.Write(plyBinary(m)) }
+
+func BenchmarkReadSTL(b *testing.B) {
+	for _, threads := range []int{1, 2} {
+		b.Run(fmt.Sprintf("2M/threads=%d", threads), func(b *testing.B) { benchmarkRead(b, 1000, threads, stl, "wave.stl") })
+	}
+}
+
+func BenchmarkReadSTLText(b *testing.B) { benchmarkRead(b, 300, 0, stlText, "wave.stl") }
+func BenchmarkReadOBJ(b *testing.B)     { benchmarkRead(b, 500, 0, obj, "wave.obj") }
+func BenchmarkReadPLYText(b *testing.B) { benchmarkRead(b, 500, 0, plyTextFile, "wave.ply") }
+func BenchmarkReadPLY(b *testing.B)     { benchmarkRead(b, 500, 0, plyFile, "wave.ply") }
