@@ -27,6 +27,7 @@ type Finder struct {
 	leaf ref
 	up   uint32 // node and side above leaf
 	have bool
+	s    search
 }
 
 // NewFinder returns a finder.
@@ -45,6 +46,7 @@ type search struct {
 	first     bool // stop at the first face within the limit
 	leaf      ref
 	leafAbove uint32
+	stack     [maxDepth]pending
 }
 
 // Relative rounding of a float32, and what a squared distance to a box,
@@ -53,6 +55,8 @@ type search struct {
 const (
 	half32   = 1.0 / (1 << 24)
 	boxError = 8 * half32
+	// tiny32 keeps a limit of zero from being lost among float32's smallest numbers.
+	tiny32 = 1e-30
 )
 
 // slack returns how much further than it is, in mm, a box may seem because p
@@ -65,36 +69,37 @@ func (t *Tree) slack(p geom.Vec) float64 {
 // setLimit derives the box limit from the best squared distance.
 func (s *search) setLimit() {
 	d := math.Sqrt(s.best.Dist2) + s.slack
-	s.limit = up(d * d * (1 + 2*boxError))
+	s.limit = float32(d*d*(1+2*boxError)) + tiny32
 }
 
 // Closest returns the closest point within the given distance in mm (inclusive,
 // may be infinite); facing may be nil. Of equally close faces the lowest is returned.
 func (f *Finder) Closest(p geom.Vec, within float64, facing *Facing) (Answer, bool) {
-	s := search{t: f.t, p: p, facing: facing}
-	f.run(&s, within)
-	return s.best, s.found
+	f.run(p, within, facing, false)
+	return f.s.best, f.s.found
 }
 
 // Any reports whether a face lies within the given distance in mm.
 func (f *Finder) Any(p geom.Vec, within float64, facing *Facing) bool {
-	s := search{t: f.t, p: p, facing: facing, first: true}
-	f.run(&s, within)
-	return s.found
+	f.run(p, within, facing, true)
+	return f.s.found
 }
 
-func (f *Finder) run(s *search, within float64) {
-	if !(within >= 0) || !s.p.IsFinite() {
+func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
+	s := &f.s
+	s.t, s.p, s.facing, s.first, s.found = f.t, p, facing, first, false
+	s.best = Answer{}
+	if !(within >= 0) || !p.IsFinite() {
 		return
 	}
-	rel := s.p.Sub(f.t.origin)
+	rel := p.Sub(f.t.origin)
 	s.x, s.y, s.z = float32(rel.X), float32(rel.Y), float32(rel.Z)
 	s.slack = f.t.slack(rel)
 	s.best.Dist2 = within * within
 	s.setLimit()
 	if f.have {
 		s.visitLeaf(f.leaf, f.up)
-		if s.found {
+		if s.found && (f.up == noParent || s.limit <= climbReach*f.t.leafSpan2(f.up)) {
 			s.climb(f.leaf, f.up)
 			f.leaf, f.up = s.leaf, s.leafAbove
 			return
@@ -106,6 +111,17 @@ func (f *Finder) run(s *search, within float64) {
 	if s.found {
 		f.leaf, f.up, f.have = s.leaf, s.leafAbove, true
 	}
+}
+
+// climbReach is how far, in squared diagonals of the last answer's leaf, the
+// best distance found there may be for the search to go on from that leaf
+// instead of from the root. It decides speed alone; measured.
+const climbReach = 4
+
+func (t *Tree) leafSpan2(above uint32) float32 {
+	b := &t.nodes[above>>1].child[above&1]
+	x, y, z := b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]
+	return x*x + y*y + z*z
 }
 
 func (s *search) boxDist2(b *box) float32 {
@@ -135,7 +151,7 @@ type pending struct {
 
 // descend looks at a subtree, nearer children first.
 func (s *search) descend(r ref, above uint32) {
-	var stack [maxDepth]pending
+	stack := &s.stack
 	top := 0
 	for {
 		if r&leafBit != 0 {
