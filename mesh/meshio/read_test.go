@@ -103,21 +103,21 @@ func TestReadJudgesUnits(t *testing.T) {
 		want   meshio.Unit   // or
 		read   []meshio.Unit // what the error names
 	}{
-		"1200: mm, as 12 m in cm is too long":  {1200, nil, "mm", nil},
-		"8000: the longest":                    {8000, nil, "mm", nil},
-		"4.5: metres, but 114 mm in inches": {4.5, nil, "", []meshio.Unit{"m", "in"}},
-		"1.5: metres":                          {1.5, nil, "m", nil},
-		"300":                                  {300, nil, "", []meshio.Unit{"mm", "cm", "in"}},
-		"500":                                  {500, nil, "", []meshio.Unit{"mm", "cm"}},
-		"20000: none":                          {20000, nil, "", []meshio.Unit{"mm", "cm", "m", "in"}},
-		"0.01: none":                           {0.01, nil, "", []meshio.Unit{"mm", "cm", "m", "in"}},
-		"300 beside 400 mm":                    {300, beside(400), "mm", nil},
-		"300 beside 3 m":                       {300, beside(3000), "cm", nil},
-		"300 beside 8 m":                       {300, beside(8000), "in", nil},
-		"300 beside 5 m":                       {300, beside(5000), "", []meshio.Unit{"cm", "in"}},
-		"300 beside 100 mm":                    {300, beside(100), "", []meshio.Unit{"mm", "cm", "m", "in"}},
-		"150 beside exactly twice":             {150, beside(300), "mm", nil},
-		"empty reference box is no help":       {1200, &geom.Box{Lo: geom.Vec{X: 1}}, "mm", nil},
+		"1200: mm, as 12 m in cm is too long": {1200, nil, "mm", nil},
+		"8000: the longest":                   {8000, nil, "mm", nil},
+		"4.5: metres, but 114 mm in inches":   {4.5, nil, "", []meshio.Unit{"m", "in"}},
+		"1.5: metres":                         {1.5, nil, "m", nil},
+		"300":                                 {300, nil, "", []meshio.Unit{"mm", "cm", "in"}},
+		"500":                                 {500, nil, "", []meshio.Unit{"mm", "cm"}},
+		"20000: none":                         {20000, nil, "", []meshio.Unit{"mm", "cm", "m", "in"}},
+		"0.01: none":                          {0.01, nil, "", []meshio.Unit{"mm", "cm", "m", "in"}},
+		"300 beside 400 mm":                   {300, beside(400), "mm", nil},
+		"300 beside 3 m":                      {300, beside(3000), "cm", nil},
+		"300 beside 8 m":                      {300, beside(8000), "in", nil},
+		"300 beside 5 m":                      {300, beside(5000), "", []meshio.Unit{"cm", "in"}},
+		"300 beside 100 mm":                   {300, beside(100), "", []meshio.Unit{"mm", "cm", "m", "in"}},
+		"150 beside exactly twice":            {150, beside(300), "mm", nil},
+		"empty reference box is no help":      {1200, &geom.Box{Lo: geom.Vec{X: 1}}, "mm", nil},
 	} {
 		l, err := meshio.Read(context.Background(), save(t, "a.stl", binarySTL("x", [9]float32{0, 0, 0, c.side, 0, 0, 0, 0, c.side / 1024})), meshio.Options{Beside: c.beside})
 		if c.want != "" {

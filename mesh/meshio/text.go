@@ -83,7 +83,7 @@ var powersOfTen = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
 // number reads a decimal number, correctly rounded; a number too large for
-// float64 is infinite, and "nan", "inf" and the C runtime's "1.#IND" are what they say.
+// float64 is infinite, and "nan", "inf" and the like are what they say.
 //
 // The short way is exact: a decimal of at most 2^53 times or over a power of
 // ten up to 10^22 takes one correctly rounded operation (Clinger 1990).
@@ -95,7 +95,9 @@ func number(b []byte) (float64, bool) {
 	if err == nil || math.IsInf(v, 0) {
 		return v, bytes.IndexAny(b, "_xX") < 0
 	}
-	if i := bytes.Index(b, []byte(".#")); i > 0 {
+	// What C libraries print: -nan, -nan(ind), 1.#IND, -1.#INF. None is finite, which is all that matters.
+	word := bytes.ToLower(bytes.TrimLeft(b, "+-"))
+	if bytes.HasPrefix(word, []byte("nan")) || bytes.HasPrefix(word, []byte("1.#")) {
 		return math.NaN(), true
 	}
 	return 0, false
