@@ -1,14 +1,27 @@
 // Package align finds the placement: the rigid motion that carries scan
 // coordinates into the reference's frame.
+//
+// BestFit needs no starting pose. It searches all poses coarsely (an oriented
+// scan point on every oriented reference point in every spin), refines the best
+// on a grid of nearest samples, then on the triangles, point to plane (Chen &
+// Medioni 1992) with Tukey's redescending weights at a falling scale, so that
+// the result follows the majority of the surface and not its damage.
 package align
 
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/surface"
+)
+
+// What a placement can fail with; see the messages for the figures.
+var (
+	ErrTooFew    = errors.New("too few points to place the scan")
+	ErrNoOverlap = errors.New("the scan does not lie on the reference in any pose")
 )
 
 // Placement is a motion with what is known about it.
@@ -38,12 +51,65 @@ type Settings struct {
 	Noise   float64 // mm, scanner noise, 0: estimated
 }
 
-// BestFit finds the placement from any starting pose.
+// leastPoints is the fewest scan points that a fit is tried with: six motions
+// and twice as many points as a fifth of clutter and a third of damage may spoil.
+const leastPoints = 50
+
+// BestFit finds the placement from any starting pose. The result has the same
+// bits for any number of threads. It returns ErrTooFew, ErrNoOverlap or ctx's
+// error, never a pose that it does not believe in.
 func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settings, progress mesh.Progress) (Placement, error) {
-	return Placement{}, errors.New("align: not built yet")
+	f, err := newFit(ctx, scan, ref, s)
+	if err != nil {
+		return Placement{}, err
+	}
+	progress.Report(0.1)
+	poses, err := f.globalPoses(ctx, progress.Part(0.1, 0.6))
+	if err != nil {
+		return Placement{}, err
+	}
+	rivals, err := f.rivals(ctx, poses, progress.Part(0.6, 0.8))
+	if err != nil {
+		return Placement{}, err
+	}
+	if err := f.believable(ctx, rivals[0].g); err != nil {
+		return Placement{}, err
+	}
+	p, err := f.finish(ctx, rivals[0].g, progress.Part(0.8, 1))
+	if err != nil {
+		return Placement{}, err
+	}
+	f.judgeRivals(&p, rivals)
+	return p, nil
 }
 
-// Describe fills in the RMS, points used and uncertainties of a motion that was given.
+// Describe fills in the RMS, points used and uncertainties of a motion that was
+// given; the motion itself is not changed. method is "given" or "none". Where
+// no scan point lies within 10 mm of the reference RMSKnown is false and all
+// six motions are free. It returns ctx's error.
 func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, scan *mesh.Mesh, ref *surface.Surface, s Settings) (Placement, error) {
-	return Placement{}, errors.New("align: not built yet")
+	f, err := newFit(ctx, scan, ref, s)
+	none := Placement{Method: method, ReferenceFromScan: referenceFromScan, Free: [6]bool{true, true, true, true, true, true}}
+	if errors.Is(err, ErrTooFew) {
+		none.Notes = []string{"Nothing is known about this placement: " + err.Error() + "."}
+		return none, nil
+	}
+	if err != nil {
+		return Placement{}, err
+	}
+	points := f.cloud.sample(finalPoints, seedFinal)
+	pairs := make([]pair, len(points))
+	if err := f.matcher.pairUp(ctx, referenceFromScan, points, describeReach, pairs); err != nil {
+		return Placement{}, err
+	}
+	scale := tukeyTuning * max(noiseOf(pairs), s.Noise, scaleFloor)
+	p := f.describe(method, referenceFromScan, pairs, scale)
+	if !p.RMSKnown {
+		none.Notes = []string{fmt.Sprintf("No scan point lies within %.0f mm of the reference in this placement.", float64(describeReach))}
+		return none, nil
+	}
+	return p, nil
 }
+
+// describeReach in mm is the reach that surface comparison has by default.
+const describeReach = 10

@@ -1,0 +1,241 @@
+package align
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+	"shutline/mesh/surface"
+)
+
+const (
+	// cosPair is 60 degrees: a scan point pairs only with its own skin
+	// (definitions: surface deviation).
+	cosPair = 0.5
+
+	// tukeyTuning times the standard deviation gives 95 % efficiency on normal
+	// noise (Holland & Welsch 1977).
+	tukeyTuning = 4.685
+
+	// scaleFloor in mm keeps a noise-free scan from shrinking the scale to
+	// nothing: half of 0.02 mm, the placement error aimed for, over the tuning.
+	scaleFloor = 0.01 / tukeyTuning
+
+	// reachOfScale: pairs are sought to this many scales, so that a point that
+	// is let go of can come back.
+	reachOfScale = 1.5
+	reachLeast   = 1.0 // mm
+
+	// moveFloor: eigenvalues (of the mean JᵀJ, turns at half a diagonal) under
+	// this are not moved along. Facets of a tessellated cylinder leave 1.6e-8 in
+	// its free directions, held parts have 4e-4 or more.
+	moveFloor = 1e-6
+)
+
+type pairState uint8
+
+const (
+	unpaired pairState = iota
+	onBorder
+	paired
+)
+
+// pair is a placed scan point with the plane it was paired with.
+type pair struct {
+	at    geom.Vec // placed scan point
+	n     geom.Vec // normal of the reference's skin
+	r     float64  // mm, signed distance from it
+	state pairState
+}
+
+// matcher pairs points with the reference's triangles.
+type matcher struct {
+	ref     *reference
+	signed  bool
+	finders []*surface.Finder
+}
+
+func newMatcher(ref *reference, signed bool, threads int) *matcher {
+	m := &matcher{ref: ref, signed: signed, finders: make([]*surface.Finder, parallel.Threads(threads))}
+	for i := range m.finders {
+		m.finders[i] = ref.surface.NewFinder()
+	}
+	return m
+}
+
+// alone returns a matcher for one goroutine, that of the given worker.
+func (m *matcher) alone(worker int) *matcher {
+	return &matcher{ref: m.ref, signed: m.signed, finders: m.finders[worker : worker+1]}
+}
+
+// pairUp pairs every point, placed by g, with the skin that is nearest within reach.
+func (m *matcher) pairUp(ctx context.Context, g geom.Rigid, points []point, reach float64, out []pair) error {
+	return parallel.Chunks(ctx, len(points), 512, len(m.finders), nil, func(worker, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			out[i] = m.pairOne(m.finders[worker], g, &points[i], reach)
+		}
+	})
+}
+
+func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach float64) pair {
+	p := g.Apply(pt.p)
+	var hit surface.Hit
+	var ok bool
+	if m.signed {
+		hit, ok = f.ClosestFacing(p, g.ApplyDir(pt.n), cosPair, reach)
+	} else {
+		hit, ok = f.Closest(p, reach)
+	}
+	if !ok {
+		return pair{at: p}
+	}
+	if hit.Border {
+		return pair{at: p, state: onBorder}
+	}
+	q, n := m.ref.curved(hit.Face, hit.Point)
+	if n == (geom.Vec{}) {
+		return pair{at: p}
+	}
+	if !m.signed && pt.n != (geom.Vec{}) && math.Abs(g.ApplyDir(pt.n).Dot(n)) < cosPair {
+		return pair{at: p}
+	}
+	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired}
+}
+
+// noiseOf estimates the standard deviation of the points that follow the
+// reference, letting go of those that do not: the median absolute deviation,
+// then the standard deviation of what lies within 2.5 of it, again and again.
+func noiseOf(pairs []pair) float64 {
+	var size []float64
+	for i := range pairs {
+		if pairs[i].state == paired {
+			size = append(size, math.Abs(pairs[i].r))
+		}
+	}
+	const (
+		madToSigma = 1.4826
+		cut        = 2.5
+		kept       = 0.9546 // sd of a unit normal cut at ±2.5
+	)
+	s := madToSigma * quantile(size, 0.5)
+	for range 12 {
+		sum, n := 0.0, 0
+		for _, v := range size { // ascending
+			if v > cut*s {
+				break
+			}
+			sum += float64(v * v)
+			n++
+		}
+		if n == 0 {
+			break
+		}
+		s = math.Sqrt(sum/float64(n)) / kept
+	}
+	return s
+}
+
+// system sums the normal equations over the pairs, as they will be after the
+// small motion x, and returns the sum of the weights.
+func (m *matcher) system(pairs []pair, x vec6, scale float64) (a sym6, b vec6, weight float64) {
+	lever := m.ref.diag / 2
+	for i := range pairs {
+		if pairs[i].state != paired {
+			continue
+		}
+		j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
+		r := pairs[i].r + dot6(&j, &x)
+		w := tukeyWeight(r, scale)
+		if w == 0 {
+			continue
+		}
+		a.addOuter(w, &j)
+		for k := range 6 {
+			b[k] -= float64(w * r * j[k])
+		}
+		weight += w
+	}
+	a.mirror()
+	return a, b, weight
+}
+
+// innerSteps is how often the weights are renewed between two searches for pairs.
+const innerSteps = 3
+
+// step returns the motion that lessens the loss of the pairs, moved along held
+// directions only. ok is false when the pairs hold nothing.
+func (m *matcher) step(pairs []pair, scale float64) (x vec6, ok bool) {
+	for range innerSteps {
+		a, b, weight := m.system(pairs, x, scale)
+		if !(weight > 0) {
+			return x, false
+		}
+		values, vectors := eigen6(&a)
+		for k, v := range vectors {
+			if values[k] > moveFloor*weight {
+				s := dot6(&v, &b) / values[k]
+				for i := range 6 {
+					x[i] += float64(s * v[i])
+				}
+			}
+		}
+	}
+	return x, true
+}
+
+// descend runs the fit through falling scales in mm; where adapt is set, a scale
+// is never under the tuning times the noise that the pairs show, and the run
+// goes on at that scale until the pose rests.
+func (m *matcher) descend(ctx context.Context, g geom.Rigid, points []point, scales []float64) (geom.Rigid, error) {
+	pairs := make([]pair, len(points))
+	for _, scale := range scales {
+		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
+			return g, err
+		}
+		x, ok := m.step(pairs, scale)
+		if !ok {
+			return g, nil
+		}
+		g = moveBy(g, x, m.ref.centre, m.ref.diag/2)
+	}
+	return g, nil
+}
+
+const (
+	settleMost = 12
+	// settled in mm at half a diagonal: a twentieth of the 0.02 mm aimed for.
+	settled = 0.001
+)
+
+// settle goes on at the scale that the noise calls for until the pose rests;
+// it returns the pose, the pairs there, and the scale.
+func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64) (geom.Rigid, []pair, float64, error) {
+	pairs := make([]pair, len(points))
+	for k := range settleMost {
+		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
+			return g, nil, 0, err
+		}
+		scale = max(scale/2, tukeyTuning*max(noiseOf(pairs), scaleFloor))
+		x, ok := m.step(pairs, scale)
+		if !ok {
+			break
+		}
+		size := math.Sqrt(dot6(&x, &x))
+		if size < settled && k > 0 {
+			break
+		}
+		g = moveBy(g, x, m.ref.centre, m.ref.diag/2)
+	}
+	err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs)
+	return g, pairs, scale, err
+}
+
+// fallingScales returns n scales from first to last in even ratios.
+func fallingScales(first, last float64, n int) []float64 {
+	out := make([]float64, n)
+	for k := range out {
+		out[k] = first * math.Pow(last/first, float64(k)/float64(max(n-1, 1)))
+	}
+	return out
+}

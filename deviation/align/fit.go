@@ -1,0 +1,243 @@
+package align
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+const (
+	anchorPool   = 400 // scan points that anchors are chosen from
+	smoothRadius = 0.01
+
+	keepExact    = 10
+	exactPoints  = 1500
+	exactFirst   = 0.004 // diagonals: the grid leaves poses within its last scale and a facet or two
+	exactLast    = 0.3   // mm
+	exactSteps   = 14
+	keepRivals   = 4
+	verifyPoints = 8000
+	finalPoints  = 60000
+)
+
+// The seeds only keep the samples of the stages from being the same points.
+const (
+	seedAnchors = iota + 11
+	seedCoarse
+	seedGrid
+	seedExact
+	seedVerify
+	seedFinal
+)
+
+// fit holds a scan and a reference made ready.
+type fit struct {
+	ref      *reference
+	cloud    *cloud
+	search   *searcher
+	matcher  *matcher
+	settings Settings
+	leverage []float64 // sampling weight per scan vertex, see leverageWeights
+}
+
+func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settings) (*fit, error) {
+	f := &fit{settings: s}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		f.cloud = newCloud(ctx, scan)
+	}()
+	f.ref = newReference(ctx, ref)
+	<-done
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if f.cloud.usable < leastPoints {
+		return nil, fmt.Errorf("align: the scan has %d usable points, at least %d are needed: %w", f.cloud.usable, leastPoints, ErrTooFew)
+	}
+	if len(f.ref.samples) == 0 || !(f.ref.diag > 0) {
+		return nil, fmt.Errorf("align: the reference has no area: %w", ErrNoOverlap)
+	}
+	f.cloud.estimateNormals()
+	f.search = &searcher{ref: f.ref, signed: f.cloud.signed, threads: s.Threads, box: geom.EmptyBox()}
+	for _, p := range f.cloud.sample(anchorPool, seedAnchors) {
+		f.search.box = f.search.box.Extend(p.p)
+	}
+	f.matcher = newMatcher(f.ref, f.cloud.signed, s.Threads)
+	f.leverage = f.cloud.leverageWeights()
+	return f, nil
+}
+
+// globalPoses returns distinct poses refined on the grid, best first.
+func (f *fit) globalPoses(ctx context.Context, progress mesh.Progress) ([]candidate, error) {
+	pool := f.cloud.sample(anchorPool, seedAnchors)
+	anchors := farApart(pool, anchorCount)
+	for i := range anchors {
+		anchors[i] = smoothed(anchors[i], pool, smoothRadius*f.ref.diag)
+	}
+	s := f.search
+	coarse := shuffled(f.cloud.sample(coarsePoints, seedCoarse))
+	poses, err := s.search(ctx, anchors, coarse, progress.Part(0, 0.5))
+	if err != nil {
+		return nil, err
+	}
+	poses = distinct(poses, s.box, samePose*f.ref.diag, keepMerged)
+	points := f.cloud.sample(gridPoints, seedGrid)
+	poses, err = s.refineAll(ctx, poses, points, gridSteps, coarseScale, gridLast, progress.Part(0.5, 0.8))
+	if err != nil {
+		return nil, err
+	}
+	poses = distinct(poses, s.box, samePose*f.ref.diag/2, keepRefined)
+	points = f.cloud.points(sampleByWeight(f.leverage, gridFinePoints, seedGrid))
+	poses, err = s.refineAll(ctx, poses, points, gridFineSteps, gridLast, gridFineLast, progress.Part(0.8, 1))
+	if err != nil {
+		return nil, err
+	}
+	return distinct(poses, s.box, samePose*f.ref.diag/4, keepExact), nil
+}
+
+// shuffled puts sampled points, which follow the file's order, into an order in
+// which every beginning is spread over the whole.
+func shuffled(points []point) []point {
+	for i := len(points) - 1; i > 0; i-- {
+		k := int(unitHash(seedCoarse, uint64(i)) * float64(i+1))
+		points[i], points[k] = points[k], points[i]
+	}
+	return points
+}
+
+// judged is a pose that rests on the triangles, with the losses of the fixed
+// verification points there.
+type judged struct {
+	g     geom.Rigid
+	loss  []float64
+	at    []geom.Vec // scan coordinates
+	total float64
+}
+
+// rivals lets the poses come to rest on the triangles and returns those that
+// are different, best first, scored at the noise of the best on the same points.
+func (f *fit) rivals(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
+	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
+	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
+	out := make([]candidate, len(poses))
+	err := f.eachPose(ctx, len(poses), progress.Part(0, 0.8), func(m *matcher, k int) error {
+		g, err := m.descend(ctx, poses[k].g, points, scales)
+		if err != nil {
+			return err
+		}
+		pairs := make([]pair, len(points))
+		err = m.pairUp(ctx, g, points, reachLeast, pairs)
+		out[k] = candidate{g, -meanLoss(pairs, exactLast)}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	sortCandidates(out)
+	out = distinct(out, f.search.box, rivalApart, keepRivals)
+	return f.verify(ctx, out, progress.Part(0.8, 1))
+}
+
+// verify settles the poses at noise level and judges them on one fixed set of points.
+func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
+	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
+	rest := make([][]pair, len(poses))
+	for k := range poses {
+		g, pairs, _, err := f.matcher.settle(ctx, poses[k].g, points, exactLast)
+		if err != nil {
+			return nil, err
+		}
+		poses[k].g, rest[k] = g, pairs
+		progress.Report(float64(k+1) / float64(len(poses)))
+	}
+	// One scale for all, that of the quietest: a rival must not be excused by its own noise.
+	scale := math.Inf(1)
+	for _, pairs := range rest {
+		scale = min(scale, tukeyTuning*max(noiseOf(pairs), f.settings.Noise, scaleFloor))
+	}
+	out := make([]judged, len(poses))
+	for k, pairs := range rest {
+		out[k] = judged{g: poses[k].g, loss: losses(pairs, scale)}
+		for i := range points {
+			out[k].at = append(out[k].at, points[i].p)
+			out[k].total += out[k].loss[i]
+		}
+	}
+	best := 0
+	for k := range out {
+		if out[k].total < out[best].total {
+			best = k
+		}
+	}
+	out[0], out[best] = out[best], out[0]
+	return out, nil
+}
+
+// losses returns the Tukey loss per point; points without a pair or on a
+// border, which show nothing, count as if far off, so that no pose gains by
+// pushing points over the edge.
+func losses(pairs []pair, scale float64) []float64 {
+	out := make([]float64, len(pairs))
+	for i := range pairs {
+		out[i] = 1
+		if pairs[i].state == paired {
+			out[i] = tukeyLoss(pairs[i].r, scale)
+		}
+	}
+	return out
+}
+
+func meanLoss(pairs []pair, scale float64) float64 {
+	sum := 0.0
+	for _, l := range losses(pairs, scale) {
+		sum += l
+	}
+	return sum / float64(len(pairs))
+}
+
+// finish settles the pose on many points and describes it.
+func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) (Placement, error) {
+	points := f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal))
+	g, pairs, scale, err := f.matcher.settle(ctx, g, points, exactLast)
+	if err != nil {
+		return Placement{}, err
+	}
+	progress.Report(1)
+	return f.describe("best-fit", g, pairs, scale), nil
+}
+
+// describe draws a placement from the pairs at a pose.
+func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64) Placement {
+	p := Placement{Method: method, ReferenceFromScan: g}
+	sum := 0.0
+	for i := range pairs {
+		if pairs[i].state == paired && tukeyWeight(pairs[i].r, scale) > 0 {
+			sum += float64(pairs[i].r * pairs[i].r)
+			p.PointsUsed++
+		}
+	}
+	if p.PointsUsed < leastPoints {
+		p.PointsUsed = 0
+		return p
+	}
+	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
+	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
+	h := holdOf(pairs, scale)
+	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
+	for i := range 6 {
+		p.Sigma[i] = math.Sqrt(max(h.covariance[i][i], 0))
+	}
+	p.Notes = append(p.Notes, h.words()...)
+	if len(p.Notes) > 0 {
+		p.Notes = append(p.Notes, "Deviations square to the surface can be trusted; to hold the rest, scan edges, openings or character lines, or place by datums or point pairs.")
+	}
+	if !f.cloud.signed {
+		p.Notes = append(p.Notes, "The scan has no normals, so a point may have been paired with the other side of the sheet.")
+	}
+	return p
+}

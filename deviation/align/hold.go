@@ -1,0 +1,257 @@
+package align
+
+import (
+	"fmt"
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+const (
+	// heldFloor: eigenvalues of the mean JᵀJ under this hold nothing (see moveFloor).
+	heldFloor = moveFloor
+
+	// heldSigma in mm at half the diagonal: a direction that is known no better
+	// than this has no number, since it would not serve for gaps of a few mm.
+	heldSigma = 1.0
+
+	// involved: an axis motion takes part in a direction that is not held when
+	// it makes up more than this share of it. Two hundredths of a slide of 1 mm
+	// is 0.02 mm, the placement error aimed for.
+	involved = 0.02
+)
+
+// clusterSizes, in diagonals: the sizes of the cells inside which residuals may
+// depend on one another in any way; from the scanner's smoothing to a whole wing.
+var clusterSizes = [...]float64{1.0 / 800, 1.0 / 200, 1.0 / 50, 1.0 / 12}
+
+// held is what a set of pairs says about the six motions.
+type held struct {
+	centre     geom.Vec
+	covariance sym6 // mm and radians about the centre, free rows 0
+	free       [6]bool
+	notHeld    []vec6 // unit directions, turns in mm at the lever
+	lever      float64
+	values     vec6 // eigenvalues of the mean JᵀJ
+}
+
+// holdOf analyses the pairs that carry weight at the scale.
+func holdOf(pairs []pair, scale float64) held {
+	var used []pair
+	var sum geom.Vec
+	box := geom.EmptyBox()
+	total := 0.0
+	for i := range pairs {
+		if pairs[i].state == paired {
+			if w := tukeyWeight(pairs[i].r, scale); w > 0 {
+				used = append(used, pairs[i])
+				sum = sum.AddScaled(w, pairs[i].at)
+				total += w
+				box = box.Extend(pairs[i].at)
+			}
+		}
+	}
+	h := held{free: [6]bool{true, true, true, true, true, true}}
+	if len(used) == 0 {
+		return h
+	}
+	h.centre, h.lever = sum.Scale(1/total), max(box.Diagonal()/2, math.SmallestNonzeroFloat64)
+	var a sym6
+	curvature := 0.0
+	js := make([]vec6, len(used))
+	for i := range used {
+		js[i] = jacobian(used[i].at, used[i].n, h.centre, h.lever)
+		a.addOuter(tukeyWeight(used[i].r, scale), &js[i])
+		curvature += tukeyCurvature(used[i].r, scale)
+	}
+	a.mirror()
+	var vectors [6]vec6
+	h.values, vectors = eigen6(&a)
+	// The slope of the influence, not the weight, is the loss's second
+	// derivative; never taken for less than half of the weights' sum, as it would
+	// be where the residuals crowd at the scale.
+	gain := max(curvature/total, 0.5)
+	spread := clusterSpread(used, js, scale, h.lever)
+	var heldVectors []vec6
+	var heldValues []float64
+	for k, v := range vectors {
+		sv := spread.mulVec(v)
+		sigma := math.Sqrt(max(dot6(&v, &sv), 0)) / (gain * h.values[k])
+		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
+			h.notHeld = append(h.notHeld, v)
+		} else {
+			heldVectors = append(heldVectors, v)
+			heldValues = append(heldValues, gain*h.values[k])
+		}
+		h.values[k] /= total
+	}
+	for i := range 6 {
+		share := 0.0
+		for _, v := range h.notHeld {
+			share += float64(v[i] * v[i])
+		}
+		h.free[i] = math.Sqrt(share) > involved
+	}
+	h.fillCovariance(&spread, heldVectors, heldValues)
+	return h
+}
+
+// tukeyCurvature is the derivative of the influence r·w(r).
+func tukeyCurvature(r, scale float64) float64 {
+	u2 := r / scale * (r / scale)
+	if u2 >= 1 {
+		return 0
+	}
+	return (1 - u2) * (1 - 5*u2)
+}
+
+// clusterSpread returns the covariance of the score Σ w r J with residuals that
+// may be correlated in any way inside a cell: the sum over cells of the cell's
+// own score times itself, at the cell size where it is greatest. Independent
+// noise alone would be the smallest size.
+//
+// Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
+// models" (1986), the cluster-robust sandwich.
+func clusterSpread(used []pair, js []vec6, scale, lever float64) sym6 {
+	var best sym6
+	bestTrace := -1.0
+	for _, size := range clusterSizes {
+		var s sym6
+		scores, count := cellScores(used, js, scale, 2*size*lever)
+		for i := range scores {
+			s.addOuter(1, &scores[i])
+		}
+		if count <= 6 {
+			continue // six fitted motions leave such few cells no freedom
+		}
+		s.mirror()
+		trace := 0.0
+		correction := float64(count) / float64(count-6)
+		for i := range 6 {
+			for j := range 6 {
+				s[i][j] *= correction
+			}
+			trace += s[i][i]
+		}
+		if trace > bestTrace {
+			best, bestTrace = s, trace
+		}
+	}
+	return best
+}
+
+// cellScores sums the scores by cubic cells of the given size, in the order in
+// which the cells are first met.
+func cellScores(used []pair, js []vec6, scale, size float64) ([]vec6, int) {
+	at := map[[3]int32]int{}
+	var scores []vec6
+	for i := range used {
+		p := used[i].at.Scale(1 / size)
+		key := [3]int32{int32(math.Floor(p.X)), int32(math.Floor(p.Y)), int32(math.Floor(p.Z))}
+		k, ok := at[key]
+		if !ok {
+			k = len(scores)
+			at[key] = k
+			scores = append(scores, vec6{})
+		}
+		wr := tukeyWeight(used[i].r, scale) * used[i].r
+		for c := range 6 {
+			scores[k][c] += float64(wr * js[i][c])
+		}
+	}
+	return scores, len(scores)
+}
+
+// fillCovariance sets A⁺ S A⁺ over the held directions, in mm and radians.
+func (h *held) fillCovariance(spread *sym6, vectors []vec6, values []float64) {
+	for a, va := range vectors {
+		sv := spread.mulVec(va)
+		for b, vb := range vectors {
+			f := dot6(&vb, &sv) / (values[a] * values[b])
+			for i := range 6 {
+				for j := range 6 {
+					h.covariance[i][j] += float64(f * va[i] * vb[j])
+				}
+			}
+		}
+	}
+	for i := range 6 {
+		for j := range 6 {
+			if h.free[i] || h.free[j] {
+				h.covariance[i][j] = 0
+				continue
+			}
+			if i >= 3 {
+				h.covariance[i][j] /= h.lever
+			}
+			if j >= 3 {
+				h.covariance[i][j] /= h.lever
+			}
+		}
+	}
+}
+
+// words names each direction that is not held in a sentence.
+func (h *held) words() []string {
+	var notes []string
+	for _, v := range slidesAndTurns(h.notHeld) {
+		t := geom.Vec{X: v[0], Y: v[1], Z: v[2]}
+		w := geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever)
+		if w.Norm()*h.lever < involved {
+			notes = append(notes, fmt.Sprintf("The surface does not hold the scan against sliding along %s: its position that way is free.", axisWords(t.Unit())))
+			continue
+		}
+		through := h.centre.Add(w.Cross(t).Scale(1 / w.Norm2()))
+		notes = append(notes, fmt.Sprintf("The surface does not hold the scan against turning about an axis along %s through (%.0f, %.0f, %.0f) mm: its angle is free.",
+			axisWords(w.Unit()), through.X, through.Y, through.Z))
+	}
+	return notes
+}
+
+// slidesAndTurns mixes directions so that as many as can be are pure slides,
+// and the turns among the rest carry no slide that is already named.
+func slidesAndTurns(directions []vec6) []vec6 {
+	n := len(directions)
+	if n == 0 {
+		return nil
+	}
+	turn := make([][]float64, n)
+	for i := range turn {
+		turn[i] = make([]float64, n)
+		for j := range n {
+			for k := 3; k < 6; k++ {
+				turn[i][j] += float64(directions[i][k] * directions[j][k])
+			}
+		}
+	}
+	_, mixes := eigenSymmetric(turn)
+	out := make([]vec6, n)
+	for i, mix := range mixes {
+		for j, d := range directions {
+			for k := range 6 {
+				out[i][k] += float64(mix[j] * d[k])
+			}
+		}
+	}
+	return out
+}
+
+// axisWords names a direction: an axis where it is one within 2 degrees, else
+// its components, with the greatest made positive.
+func axisWords(d geom.Vec) string {
+	const near = 0.9994 // cos 2°
+	big := 0
+	for k := range 3 {
+		if math.Abs(d.At(k)) > math.Abs(d.At(big)) {
+			big = k
+		}
+	}
+	if d.At(big) < 0 {
+		d = d.Neg()
+	}
+	if d.At(big) > near {
+		return [...]string{"X", "Y", "Z"}[big]
+	}
+	round := func(v float64) float64 { return math.Round(v*100)/100 + 0 }
+	return fmt.Sprintf("(%.2f, %.2f, %.2f)", round(d.X), round(d.Y), round(d.Z))
+}

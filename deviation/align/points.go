@@ -1,0 +1,204 @@
+package align
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// point is a scan point offered to a fit, in scan coordinates.
+type point struct {
+	p, n geom.Vec // mm; unit normal, the zero vector where unknown
+}
+
+// cloud is a scan made ready for sampling.
+type cloud struct {
+	mesh    *mesh.Mesh
+	normals []geom.Vec // unit, zero where a vertex has none
+	area    []float64  // mm² per vertex; 1 for every usable point of a scan without faces
+	total   float64
+	usable  int
+	signed  bool // the normals know which side is outside
+}
+
+// checkEvery is how many faces go by between two looks at the context: some milliseconds.
+const checkEvery = 1 << 16
+
+// newCloud gathers normals and areas in one pass. The normals are weighted by
+// area: they only gate pairs and steer sampling, where it does not matter.
+func newCloud(ctx context.Context, m *mesh.Mesh) *cloud {
+	c := &cloud{mesh: m, signed: true}
+	n := len(m.Vertices)
+	c.area = make([]float64, n)
+	switch {
+	case len(m.Faces) > 0:
+		c.normals = make([]geom.Vec, n)
+		for f, t := range m.Faces {
+			if f%checkEvery == 0 && ctx.Err() != nil {
+				return c
+			}
+			a := m.AreaNormal(uint32(f))
+			sixth := a.Norm() / 6
+			for _, v := range t {
+				c.normals[v] = c.normals[v].Add(a)
+				c.area[v] += sixth
+			}
+		}
+		for i, v := range c.normals {
+			c.normals[i] = v.Unit()
+			if c.normals[i] == (geom.Vec{}) {
+				c.area[i] = 0
+			}
+		}
+	case len(m.Normals) == n:
+		c.normals = make([]geom.Vec, n)
+		for i, v := range m.Normals {
+			c.normals[i] = v.Unit()
+			if c.normals[i] != (geom.Vec{}) {
+				c.area[i] = 1
+			}
+		}
+	default:
+		c.signed = false
+		for i := range c.area {
+			c.area[i] = 1
+		}
+	}
+	for i, a := range c.area {
+		if !m.Vertices[i].IsFinite() {
+			c.area[i] = 0
+			continue
+		}
+		c.total += a
+		if a > 0 {
+			c.usable++
+		}
+	}
+	return c
+}
+
+// sampleByWeight returns about n different indices drawn with a chance in
+// proportion to their weight: one from each of n equal shares of the cumulative
+// weight, at a place that the seed decides. All are returned when n covers them.
+func sampleByWeight(weight []float64, n int, seed uint64) []int32 {
+	total, positive := 0.0, 0
+	for _, w := range weight {
+		total += w
+		if w > 0 {
+			positive++
+		}
+	}
+	if n >= positive {
+		all := make([]int32, 0, positive)
+		for i, w := range weight {
+			if w > 0 {
+				all = append(all, int32(i))
+			}
+		}
+		return all
+	}
+	picked := make([]int32, 0, n)
+	step, sum, k := total/float64(n), 0.0, 0
+	next := step * unitHash(seed, 0)
+	for i, w := range weight {
+		sum += w
+		taken := false
+		for k < n && sum > next {
+			if !taken {
+				picked = append(picked, int32(i))
+				taken = true
+			}
+			k++
+			next = step * (float64(k) + unitHash(seed, uint64(k)))
+		}
+	}
+	return picked
+}
+
+// sample returns about n scan points, evenly by area.
+func (c *cloud) sample(n int, seed uint64) []point {
+	return c.points(sampleByWeight(c.area, n, seed))
+}
+
+func (c *cloud) points(indices []int32) []point {
+	out := make([]point, len(indices))
+	for k, i := range indices {
+		out[k].p = c.mesh.Vertices[i]
+		if c.normals != nil {
+			out[k].n = c.normals[i]
+		}
+	}
+	return out
+}
+
+// unitHash returns a number in (0, 1) that depends on seed and k alone
+// (splitmix64: Steele, Lea & Flood 2014).
+func unitHash(seed, k uint64) float64 {
+	x := seed*0x9E3779B97F4A7C15 + k*0xBF58476D1CE4E5B9 + 0x94D049BB133111EB
+	x ^= x >> 30
+	x *= 0xBF58476D1CE4E5B9
+	x ^= x >> 27
+	x *= 0x94D049BB133111EB
+	x ^= x >> 31
+	return (float64(x>>11) + 0.5) / (1 << 53)
+}
+
+// farApart returns k of the points, each as far as can be from those before.
+func farApart(points []point, k int) []point {
+	if len(points) <= k {
+		return points
+	}
+	distance := make([]float64, len(points))
+	for i := range distance {
+		distance[i] = math.Inf(1)
+	}
+	mean := geom.Vec{}
+	for _, p := range points {
+		mean = mean.AddScaled(1/float64(len(points)), p.p)
+	}
+	// The first is the one nearest the middle, where clutter is least likely.
+	at := 0
+	for i, p := range points {
+		if p.p.Sub(mean).Norm2() < points[at].p.Sub(mean).Norm2() {
+			at = i
+		}
+	}
+	var out []point
+	for len(out) < k {
+		out = append(out, points[at])
+		far := 0
+		for i, p := range points {
+			distance[i] = min(distance[i], p.p.Sub(points[at].p).Norm2())
+			if distance[i] > distance[far] {
+				far = i
+			}
+		}
+		at = far
+	}
+	return out
+}
+
+// smoothed returns a point whose normal is the mean over its neighbours among
+// the points that face alike: one noisy facet must not tilt a whole trial pose.
+func smoothed(p point, points []point, radius float64) point {
+	sum := p.n
+	for _, o := range points {
+		if o.p.Sub(p.p).Norm2() < float64(radius*radius) && o.n.Dot(p.n) > cosPair {
+			sum = sum.Add(o.n)
+		}
+	}
+	p.n = sum.Unit()
+	return p
+}
+
+// quantile returns the value at share q of the values, which it sorts; 0 for none.
+func quantile(values []float64, q float64) float64 {
+	if len(values) == 0 {
+		return 0
+	}
+	slices.Sort(values)
+	return values[min(int(q*float64(len(values))), len(values)-1)]
+}
