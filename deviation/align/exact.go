@@ -47,6 +47,15 @@ type pair struct {
 	n     geom.Vec // normal of the reference's skin
 	r     float64  // mm, signed distance from it
 	state pairState
+	trust float64 // 0 to 1, of the region around it
+}
+
+// weight returns the pair's part in the fit at a scale in mm.
+func (p *pair) weight(r, scale float64) float64 {
+	if p.state != paired {
+		return 0
+	}
+	return p.trust * tukeyWeight(r, scale)
 }
 
 // matcher pairs points with the reference's triangles.
@@ -100,7 +109,7 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 	if !m.signed && pt.n != (geom.Vec{}) && math.Abs(g.ApplyDir(pt.n).Dot(n)) < cosPair {
 		return pair{at: p}
 	}
-	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired}
+	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1}
 }
 
 // noiseOf estimates the standard deviation of the points that follow the
@@ -113,6 +122,12 @@ func noiseOf(pairs []pair) float64 {
 			size = append(size, math.Abs(pairs[i].r))
 		}
 	}
+	return spreadOf(size)
+}
+
+// spreadOf estimates the standard deviation of the well-behaved majority from
+// the sizes of values about 0, which it sorts.
+func spreadOf(size []float64) float64 {
 	const (
 		madToSigma = 1.4826
 		cut        = 2.5
@@ -141,12 +156,12 @@ func noiseOf(pairs []pair) float64 {
 func (m *matcher) system(pairs []pair, x vec6, scale float64) (a sym6, b vec6, weight float64) {
 	lever := m.ref.diag / 2
 	for i := range pairs {
-		if pairs[i].state != paired {
+		if pairs[i].state != paired || pairs[i].trust == 0 {
 			continue
 		}
 		j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
 		r := pairs[i].r + dot6(&j, &x)
-		w := tukeyWeight(r, scale)
+		w := pairs[i].weight(r, scale)
 		if w == 0 {
 			continue
 		}
@@ -216,7 +231,9 @@ func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scal
 		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
 			return g, nil, 0, err
 		}
-		scale = max(scale/2, tukeyTuning*max(noiseOf(pairs), scaleFloor))
+		noise := max(noiseOf(pairs), scaleFloor)
+		scale = max(scale/2, tukeyTuning*noise)
+		trustRegions(pairs, noise, regionCell*m.ref.diag)
 		x, ok := m.step(pairs, scale)
 		if !ok {
 			break
@@ -228,6 +245,7 @@ func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scal
 		g = moveBy(g, x, m.ref.centre, m.ref.diag/2)
 	}
 	err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs)
+	trustRegions(pairs, scale/tukeyTuning, regionCell*m.ref.diag)
 	return g, pairs, scale, err
 }
 

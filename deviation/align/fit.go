@@ -216,7 +216,7 @@ func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64)
 	p := Placement{Method: method, ReferenceFromScan: g}
 	sum := 0.0
 	for i := range pairs {
-		if pairs[i].state == paired && tukeyWeight(pairs[i].r, scale) > 0 {
+		if pairs[i].weight(pairs[i].r, scale) > 0 {
 			sum += float64(pairs[i].r * pairs[i].r)
 			p.PointsUsed++
 		}

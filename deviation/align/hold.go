@@ -42,13 +42,11 @@ func holdOf(pairs []pair, scale float64) held {
 	box := geom.EmptyBox()
 	total := 0.0
 	for i := range pairs {
-		if pairs[i].state == paired {
-			if w := tukeyWeight(pairs[i].r, scale); w > 0 {
-				used = append(used, pairs[i])
-				sum = sum.AddScaled(w, pairs[i].at)
-				total += w
-				box = box.Extend(pairs[i].at)
-			}
+		if w := pairs[i].weight(pairs[i].r, scale); w > 0 {
+			used = append(used, pairs[i])
+			sum = sum.AddScaled(w, pairs[i].at)
+			total += w
+			box = box.Extend(pairs[i].at)
 		}
 	}
 	h := held{free: [6]bool{true, true, true, true, true, true}}
@@ -61,8 +59,8 @@ func holdOf(pairs []pair, scale float64) held {
 	js := make([]vec6, len(used))
 	for i := range used {
 		js[i] = jacobian(used[i].at, used[i].n, h.centre, h.lever)
-		a.addOuter(tukeyWeight(used[i].r, scale), &js[i])
-		curvature += tukeyCurvature(used[i].r, scale)
+		a.addOuter(used[i].weight(used[i].r, scale), &js[i])
+		curvature += used[i].trust * tukeyCurvature(used[i].r, scale)
 	}
 	a.mirror()
 	var vectors [6]vec6
@@ -154,7 +152,7 @@ func cellScores(used []pair, js []vec6, scale, size float64) ([]vec6, int) {
 			at[key] = k
 			scores = append(scores, vec6{})
 		}
-		wr := tukeyWeight(used[i].r, scale) * used[i].r
+		wr := used[i].weight(used[i].r, scale) * used[i].r
 		for c := range 6 {
 			scores[k][c] += float64(wr * js[i][c])
 		}

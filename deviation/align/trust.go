@@ -1,0 +1,91 @@
+package align
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+const (
+	// regionCell in diagonals: regions of some 60 mm on a body side, small
+	// beside a panel and large enough to hold dozens of points.
+	regionCell = 1.0 / 50
+
+	// regionLeast is the fewest points of a region that judge it by themselves.
+	regionLeast = 5
+
+	// regionFloor in mm: systematic offsets of a region under this are never
+	// held against it; a tenth of the placement error aimed for.
+	regionFloor = 0.002
+
+	// medianVariance is the variance of a median over that of a mean (pi/2).
+	medianVariance = math.Pi / 2
+)
+
+// regionKey tells regions apart by place and by the side they face, so that a
+// rollover is judged apart from the face beside it.
+type regionKey struct {
+	x, y, z int32
+	side    int8
+}
+
+func regionOf(p, n geom.Vec, cell float64) regionKey {
+	side := int8(0)
+	big := math.Abs(n.X)
+	if a := math.Abs(n.Y); a > big {
+		side, big = 1, a
+	}
+	if a := math.Abs(n.Z); a > big {
+		side = 2
+	}
+	if n.At(int(side)) < 0 {
+		side += 3
+	}
+	q := p.Scale(1 / cell)
+	return regionKey{int32(math.Floor(q.X)), int32(math.Floor(q.Y)), int32(math.Floor(q.Z)), side}
+}
+
+// trustRegions sets every pair's trust: how far the region around it agrees
+// with the reference as the other regions do. A point of a bent panel may lie on
+// the reference by chance, where the bend crosses it, and would then pull the
+// pose towards the bend; its region tells. The median offset of a region, over
+// what noise and the spread of all regions' offsets explain, goes through
+// Tukey's biweight.
+func trustRegions(pairs []pair, noise, cell float64) {
+	index := map[regionKey]int{}
+	var offsets [][]float64
+	place := make([]int, len(pairs))
+	for i := range pairs {
+		place[i] = -1
+		if pairs[i].state != paired {
+			continue
+		}
+		key := regionOf(pairs[i].at, pairs[i].n, cell)
+		k, ok := index[key]
+		if !ok {
+			k = len(offsets)
+			index[key] = k
+			offsets = append(offsets, nil)
+		}
+		offsets[k] = append(offsets[k], pairs[i].r)
+		place[i] = k
+	}
+	median := make([]float64, len(offsets))
+	var size, explained []float64
+	for k, o := range offsets {
+		median[k] = quantile(o, 0.5)
+		if len(o) >= regionLeast {
+			size = append(size, math.Abs(median[k]))
+			explained = append(explained, medianVariance*noise*noise/float64(len(o)))
+		}
+	}
+	spread := spreadOf(size)
+	systematic := math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
+	for i := range pairs {
+		pairs[i].trust = 1
+		if k := place[i]; k >= 0 && len(offsets[k]) >= regionLeast {
+			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(offsets[k])))
+			pairs[i].trust = tukeyWeight(median[k], tukeyTuning*sd)
+		}
+	}
+}
