@@ -1,14 +1,36 @@
 // Package inspection reads and writes inspection files: which meshes, how to
 // place them, what to measure and what is allowed.
+//
+// A file is TOML. Reading is strict: an unknown key, a value of the wrong kind,
+// a number that is not finite or a distance that is negative is an [Error] with
+// its line and column. Lengths are mm, temperatures °C; file paths are relative
+// to the inspection file. Every default that was used is listed in
+// [Inspection.Defaulted].
 package inspection
 
 import (
-	"errors"
-
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
+)
+
+// The defaults of the inspection file.
+const (
+	DefaultReach     = 10.0    // mm
+	DefaultTolerance = 0.5     // mm, both ways
+	DefaultExpansion = 11.5e-6 // per kelvin, steel (trade tables: 11 to 12e-6)
+	DefaultPictures  = "worst"
+)
+
+// DefaultViews returns the names of the pictures that are written when none are named.
+func DefaultViews() []string { return []string{"left", "three-quarter"} }
+
+// The methods of placing.
+const (
+	BestFit = "best-fit"
+	Given   = "given"
+	None    = "none"
 )
 
 // Inspection is a checked inspection with every default filled in.
@@ -64,6 +86,7 @@ type Surface struct {
 type Length struct {
 	Name            string
 	From, To        geom.Vec
+	HasKnown        bool // false: measured and reported only
 	Known           float64
 	KnownU          float64 // expanded, k = 2
 	HasTemperature  bool
@@ -74,13 +97,20 @@ type Length struct {
 	AllowedPerMetre float64 // mm per m
 }
 
-// Read reads and checks an inspection file.
-func Read(path string) (*Inspection, error) { return nil, errors.New("inspection: not built yet") }
-
 // Default returns an inspection of the two files with every default; reference may be "".
-func Default(scan, reference string) *Inspection { return nil }
-
-// Encode returns the inspection as TOML, with file paths relative to dir.
-func (i *Inspection) Encode(dir string) ([]byte, error) {
-	return nil, errors.New("inspection: not built yet")
+func Default(scan, reference string) *Inspection {
+	i := &Inspection{
+		Scan:  Scan{File: scan, Expansion: DefaultExpansion},
+		Place: Place{Method: None, Given: geom.Identity()},
+		Surface: Surface{
+			Reach:     DefaultReach,
+			Tolerance: verdict.Tolerance{Lo: -DefaultTolerance, Hi: DefaultTolerance},
+			Views:     DefaultViews(),
+		},
+	}
+	if reference != "" {
+		i.Reference = &Reference{File: reference, Mirror: None}
+		i.Place.Method = BestFit
+	}
+	return i
 }

@@ -1,0 +1,185 @@
+package inspection
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+// Encode returns the inspection as TOML, with file paths relative to dir and
+// every setting written out. Reading it back gives an equal inspection, apart
+// from Path, SHA256 and Defaulted. It returns an error when a value could not
+// be read back, such as a number that is not finite.
+func (i *Inspection) Encode(dir string) ([]byte, error) {
+	e := &encoder{dir: dir}
+	if i.Title != "" {
+		e.line("title = %s", quote(i.Title))
+	}
+	e.scan(i.Scan)
+	if i.Reference != nil {
+		e.line("\n[reference]\nfile = %s", quote(e.relative(i.Reference.File)))
+		e.unit(string(i.Reference.Units))
+		e.line("mirror = %s", quote(i.Reference.Mirror))
+	}
+	e.line("\n[place]\nmethod = %s", quote(i.Place.Method))
+	if i.Place.Method == Given {
+		e.matrix(i.Place.Given)
+	}
+	e.surface(i.Surface)
+	for k, s := range i.Seams {
+		e.seam(s)
+		if k < len(i.SeamPictures) {
+			e.line("pictures = %s", quote(i.SeamPictures[k]))
+		}
+	}
+	for _, l := range i.Lengths {
+		e.length(l)
+	}
+	out := []byte(strings.TrimPrefix(e.b.String(), "\n"))
+	if _, err := Decode(out, filepath.Join(dir, "inspection.toml")); err != nil {
+		return nil, fmt.Errorf("inspection: cannot be written as it stands: %w", err)
+	}
+	return out, nil
+}
+
+type encoder struct {
+	b   strings.Builder
+	dir string
+}
+
+func (e *encoder) line(format string, args ...any) { fmt.Fprintf(&e.b, format+"\n", args...) }
+
+// relative returns the path as seen from the folder, with forward slashes, or
+// the path itself where there is no way from one to the other.
+func (e *encoder) relative(file string) string {
+	dir, errDir := filepath.Abs(e.dir)
+	abs, errFile := filepath.Abs(file)
+	if errDir == nil && errFile == nil {
+		if rel, err := filepath.Rel(dir, abs); err == nil {
+			return filepath.ToSlash(rel)
+		}
+	}
+	return filepath.ToSlash(file)
+}
+
+func (e *encoder) unit(u string) {
+	if u != "" {
+		e.line("units = %s", quote(u))
+	}
+}
+
+func (e *encoder) warmth(has bool, temperature, expansion float64) {
+	if has {
+		e.line("temperature = %s", number(temperature))
+	}
+	if has || expansion != DefaultExpansion {
+		e.line("expansion = %s", number(expansion))
+	}
+}
+
+func (e *encoder) scan(s Scan) {
+	e.line("\n[scan]\nfile = %s", quote(e.relative(s.File)))
+	e.unit(string(s.Units))
+	if s.Noise != 0 {
+		e.line("noise = %s", number(s.Noise))
+	}
+	e.warmth(s.HasTemperature, s.Temperature, s.Expansion)
+}
+
+func (e *encoder) matrix(g geom.Rigid) {
+	e.line("matrix = [")
+	t := [3]float64{g.T.X, g.T.Y, g.T.Z}
+	for row := range 3 {
+		e.line("  %s, %s, %s, %s,", number(g.R[row][0]), number(g.R[row][1]), number(g.R[row][2]), number(t[row]))
+	}
+	e.line("  0.0, 0.0, 0.0, 1.0,\n]")
+}
+
+func (e *encoder) surface(s Surface) {
+	e.line("\n[surface]\nreach = %s\ntolerance = %s", number(s.Reach), interval(s.Tolerance))
+	if s.HasShare {
+		e.line("share = %s", number(s.Share))
+	}
+	views := make([]string, len(s.Views))
+	for k, v := range s.Views {
+		views[k] = quote(v)
+	}
+	e.line("views = [%s]", strings.Join(views, ", "))
+}
+
+func (e *encoder) seam(s gapflush.Seam) {
+	e.line("\n[[seam]]\nname = %s\npath = [", quote(s.Name))
+	for _, p := range s.Path {
+		e.line("  %s,", point(p))
+	}
+	e.line("]\nevery = %s\nwindow = %s\nband = %s", number(s.Every), number(s.Window), number(s.Band))
+	e.line("face = %s", interval(verdict.Tolerance{Lo: s.Face[0], Hi: s.Face[1]}))
+	e.line("edges = [%s, %s]", quote(edgeWord(s.Edges[0])), quote(edgeWord(s.Edges[1])))
+	if s.Radius != [2]float64{} {
+		e.line("radius = %s", interval(verdict.Tolerance{Lo: s.Radius[0], Hi: s.Radius[1]}))
+	}
+	e.line("master = %s", quote([...]string{"A", "B"}[s.Master]))
+	e.target("gap", s.Gap)
+	e.target("flush", s.Flush)
+	e.target("taper", s.Taper)
+}
+
+func edgeWord(k gapflush.EdgeKind) string {
+	if int(k) < len(edgeWords) {
+		return edgeWords[k]
+	}
+	return "unknown"
+}
+
+func (e *encoder) target(key string, t gapflush.Target) {
+	var parts []string
+	if t.HasNominal {
+		parts = append(parts, "nominal = "+number(t.Nominal))
+	}
+	if t.Judged {
+		parts = append(parts, "tolerance = "+interval(t.Tolerance))
+	}
+	if parts != nil {
+		e.line("%s = { %s }", key, strings.Join(parts, ", "))
+	}
+}
+
+func (e *encoder) length(l Length) {
+	e.line("\n[[length]]\nname = %s\nfrom = %s\nto = %s", quote(l.Name), point(l.From), point(l.To))
+	if l.HasKnown {
+		e.line("known = %s\nknown_uncertainty = %s", number(l.Known), number(l.KnownU))
+	}
+	e.warmth(l.HasTemperature, l.Temperature, l.Expansion)
+	if l.HasAllowed {
+		e.line("allowed = { a = %s, per_metre = %s }", number(l.AllowedA), number(l.AllowedPerMetre))
+	}
+}
+
+func point(p geom.Vec) string {
+	return "[" + number(p.X) + ", " + number(p.Y) + ", " + number(p.Z) + "]"
+}
+
+func interval(t verdict.Tolerance) string { return "[" + number(t.Lo) + ", " + number(t.Hi) + "]" }
+
+// quote writes a TOML basic string.
+func quote(s string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range strings.ToValidUTF8(s, "\uFFFD") {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r < ' ' || r == 0x7f:
+			fmt.Fprintf(&b, `\u%04X`, r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}

@@ -1,0 +1,285 @@
+package inspection
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"shutline/deviation/shade"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// mostBytes is the largest inspection file that is read: a seam of 100,000
+// points is some 4 MB, so a larger file is something else.
+const mostBytes = 16 << 20
+
+// Read reads and checks an inspection file. The error is an [OpenError] when the
+// file cannot be read, else an [Error] with line, column and key.
+func Read(path string) (*Inspection, error) {
+	data, err := load(path)
+	if err != nil {
+		return nil, err
+	}
+	i, err := Decode(data, path)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(data)
+	i.SHA256 = hex.EncodeToString(sum[:])
+	return i, nil
+}
+
+func load(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, &OpenError{path, err}
+	}
+	if info.IsDir() {
+		return nil, &OpenError{path, fmt.Errorf("it is a folder; name the inspection file in it")}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &OpenError{path, err}
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
+	if err != nil {
+		return nil, &OpenError{path, err}
+	}
+	if len(data) > mostBytes {
+		return nil, &Error{Path: path, Problem: fmt.Sprintf("larger than %d MiB, which no inspection file is; name the .toml file", mostBytes>>20)}
+	}
+	return data, nil
+}
+
+// Decode checks the bytes of an inspection file. path serves for messages and
+// as what the files in it are relative to. The error is an [Error].
+func Decode(data []byte, path string) (*Inspection, error) {
+	d, err := parse(path, data)
+	if err != nil {
+		return nil, err
+	}
+	r := &reader{document: d, dir: filepath.Dir(path)}
+	i := r.inspection()
+	if d.err != nil {
+		return nil, d.err
+	}
+	i.Path = path
+	i.Defaulted = r.defaulted
+	return i, nil
+}
+
+// reader turns a document into an inspection.
+type reader struct {
+	*document
+	dir       string
+	defaulted []string
+}
+
+func (r *reader) note(key, text string) {
+	r.defaulted = append(r.defaulted, key+" = "+text)
+}
+
+func (r *reader) inspection() *Inspection {
+	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length")
+	scan, reference := t.m["scan"], t.m["reference"]
+	i := Default("", "")
+	i.Title = t.text("title", "")
+	i.Scan = r.scan(scan)
+	if reference != nil {
+		i.Reference = r.reference(reference)
+	} else {
+		t.fallback("reference", "none (seams and lengths only)")
+	}
+	i.Place = r.place(t.m["place"], i.Reference != nil)
+	i.Surface = r.surface(t.m["surface"], i.Reference != nil)
+	r.seams(i, t.list("seam"))
+	r.lengths(i, t.list("length"))
+	return i
+}
+
+func (r *reader) scan(v any) Scan {
+	t := r.table("scan", v, r.note, "file", "units", "noise", "temperature", "expansion")
+	s := Scan{File: r.file(t), Units: r.units(t), HasTemperature: t.has("temperature")}
+	s.Noise = t.notNegative("noise", 0, "mm")
+	if !t.has("noise") {
+		t.fallback("noise", "estimated from the scan")
+	}
+	s.Temperature = r.temperature(t)
+	s.Expansion = r.expansion(t)
+	return s
+}
+
+func (r *reader) reference(v any) *Reference {
+	t := r.table("reference", v, r.note, "file", "units", "mirror")
+	ref := &Reference{File: r.file(t), Units: r.units(t)}
+	ref.Mirror = t.choice("mirror", None, None, "x", "y", "z")
+	if !t.has("mirror") {
+		t.fallback("mirror", "none")
+	}
+	return ref
+}
+
+// file returns the table's file, relative ones joined to the inspection's folder.
+func (r *reader) file(t table) string {
+	path := joined(t.path, "file")
+	name := t.text("file", "")
+	if r.err != nil {
+		return ""
+	}
+	if strings.TrimSpace(name) == "" {
+		r.fail(path, "is missing; write file = \"NAME.stl\" in [%s]", t.path)
+		return ""
+	}
+	if strings.EqualFold(filepath.Ext(name), ".glb") {
+		r.fail(path, "GLB files are not read yet; save the mesh as .stl, .ply or .obj and name that")
+		return ""
+	}
+	name = filepath.FromSlash(name)
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(r.dir, name)
+	}
+	return filepath.Clean(name)
+}
+
+func (r *reader) units(t table) meshio.Unit {
+	u := t.choice("units", "", "mm", "cm", "m", "in")
+	if !t.has("units") {
+		t.fallback("units", "judged from the size")
+	}
+	return meshio.Unit(u)
+}
+
+// absoluteZero in °C.
+const absoluteZero = -273.15
+
+func (r *reader) temperature(t table) float64 {
+	x := t.number("temperature", 0)
+	if t.has("temperature") && x <= absoluteZero {
+		r.fail(joined(t.path, "temperature"), "%v °C is below absolute zero; write degrees Celsius", x)
+	}
+	return x
+}
+
+func (r *reader) expansion(t table) float64 {
+	x := t.notNegative("expansion", DefaultExpansion, "per kelvin")
+	// Bodywork expands by 10e-6 to 200e-6 per kelvin; more is a slip of the exponent.
+	const most = 1e-3
+	if x > most {
+		r.fail(joined(t.path, "expansion"), "%v per kelvin is beyond any material; steel is 11.5e-6", x)
+	}
+	if t.has("temperature") && !t.has("expansion") {
+		t.fallback("expansion", "%s per kelvin (steel)", number(DefaultExpansion))
+	}
+	return x
+}
+
+func (r *reader) place(v any, reference bool) Place {
+	t := r.table("place", v, r.note, "method", "datums", "pairs", "matrix", "region")
+	byDefault := None
+	if reference {
+		byDefault = BestFit
+	}
+	p := Place{Method: t.choice("method", byDefault, BestFit, "datums", "pairs", Given, None), Given: geom.Identity()}
+	if !t.has("method") {
+		t.fallback("method", "%s", byDefault)
+	}
+	const instead = "is not available yet; use \"best-fit\", or \"given\" with a matrix"
+	switch {
+	case p.Method == "datums" || p.Method == "pairs":
+		r.fail(joined(t.path, "method"), "%q %s", p.Method, instead)
+	case t.has("datums") || t.has("pairs"):
+		key := "datums"
+		if t.has("pairs") {
+			key = "pairs"
+		}
+		r.fail(joined(t.path, key), "placing by %s %s", key, instead)
+	case t.has("region"):
+		r.fail(joined(t.path, "region"), "a best fit on regions is not available yet; leave region out for a best fit on the whole part")
+	case p.Method == BestFit && !reference:
+		r.fail(joined(t.path, "method"), "a best fit needs a [reference]; add one, or write method = \"none\"")
+	case p.Method == Given && !t.has("matrix"):
+		r.fail(t.path, "method \"given\" needs matrix = [16 numbers, row by row]")
+	case p.Method == Given:
+		p.Given = r.rigid(joined(t.path, "matrix"), t.m["matrix"])
+	case t.has("matrix"):
+		r.fail(joined(t.path, "matrix"), "is only used by method = \"given\"; write that or leave the matrix out")
+	}
+	return p
+}
+
+func (r *reader) surface(v any, reference bool) Surface {
+	def := r.note
+	if !reference {
+		def = nil // nothing to compare with: what is left out does not matter
+	}
+	t := r.table("surface", v, def, "reach", "tolerance", "share", "views")
+	s := Surface{Reach: t.positive("reach", DefaultReach, "mm"), HasShare: t.has("share")}
+	if !t.has("reach") {
+		t.fallback("reach", "%s mm", number(DefaultReach))
+	}
+	tol := t.rising("tolerance", [2]float64{-DefaultTolerance, DefaultTolerance})
+	s.Tolerance = verdict.Tolerance{Lo: tol[0], Hi: tol[1]}
+	if !t.has("tolerance") {
+		t.fallback("tolerance", "[%s, %s] mm", number(-DefaultTolerance), number(DefaultTolerance))
+	}
+	s.Share = t.number("share", 0)
+	switch {
+	case !s.HasShare:
+		t.fallback("share", "none (the surface is reported, not judged)")
+	case s.Share <= 0 || s.Share > 1:
+		r.fail(joined(t.path, "share"), "must be over 0 and at most 1, not %v; 0.95 means 95 %%", s.Share)
+	case !reference:
+		r.fail(joined(t.path, "share"), "the surface can only be judged beside a [reference]; add one or leave share out")
+	}
+	s.Views = r.views(t)
+	return s
+}
+
+func (r *reader) views(t table) []string {
+	path := joined(t.path, "views")
+	v, ok := t.m["views"]
+	if !ok {
+		t.fallback("views", "[%s]", quoted(DefaultViews()))
+		return DefaultViews()
+	}
+	a, ok := v.([]any)
+	if !ok {
+		r.fail(path, "must be a list of views, such as [\"left\"], not %s", kindOf(v))
+	}
+	known := shade.ViewNames()
+	var views []string
+	for k, e := range a {
+		at := indexed(path, k)
+		s, ok := e.(string)
+		switch {
+		case !ok:
+			r.fail(at, "must be text in quotes, not %s", kindOf(e))
+		case !contains(known, s):
+			r.fail(at, "there is no view %q; write one of %s (nearest: %q)", s, quoted(known), nearest(s, known))
+		case contains(views, s):
+			r.fail(at, "the view %q is named twice; leave one out", s)
+		}
+		views = append(views, s)
+	}
+	return views
+}
+
+// number writes a float the way TOML needs it: always with a point or an exponent.
+func number(x float64) string {
+	if x == 0 {
+		return "0.0"
+	}
+	s := strconv.FormatFloat(x, 'g', -1, 64)
+	if !strings.ContainsAny(s, ".e") {
+		s += ".0"
+	}
+	return s
+}

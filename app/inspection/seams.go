@@ -1,0 +1,177 @@
+package inspection
+
+import (
+	"fmt"
+	"strings"
+
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+var edgeWords = []string{"round", "chamfer", "sharp"}
+
+var pictureWords = []string{"worst", "none", "all"}
+
+func (r *reader) seams(i *Inspection, list []any) {
+	names := map[string]int{}
+	for k, v := range list {
+		path := indexed("seam", k)
+		t := r.table(path, v, r.note, "name", "path", "every", "window", "band", "face", "edges", "radius",
+			"master", "gap", "flush", "taper", "pictures")
+		name := r.name(t, fmt.Sprintf("seam %d", k+1), names, k)
+		i.Seams = append(i.Seams, r.seam(t, name))
+		i.SeamPictures = append(i.SeamPictures, t.choice("pictures", DefaultPictures, pictureWords...))
+		if !t.has("pictures") {
+			t.fallback("pictures", "%s", DefaultPictures)
+		}
+		if r.err != nil {
+			return
+		}
+	}
+}
+
+// name returns the name of a seam or length, which must be its own.
+func (r *reader) name(t table, byDefault string, names map[string]int, k int) string {
+	name := strings.TrimSpace(t.text("name", byDefault))
+	at := joined(t.path, "name")
+	if !t.has("name") {
+		t.fallback("name", "%s", byDefault)
+	}
+	if name == "" {
+		r.fail(at, "must not be empty; leave it out for %q", byDefault)
+	}
+	if first, twice := names[name]; twice {
+		r.fail(at, "%q is also the name of number %d; give each its own name", name, first+1)
+	}
+	names[name] = k
+	return name
+}
+
+func (r *reader) seam(t table, name string) gapflush.Seam {
+	s := gapflush.DefaultSeam(name, r.path(t))
+	for _, x := range []struct {
+		key string
+		v   *float64
+	}{{"every", &s.Every}, {"window", &s.Window}, {"band", &s.Band}} {
+		*x.v = t.positive(x.key, *x.v, "mm")
+		if !t.has(x.key) {
+			t.fallback(x.key, "%s mm", number(*x.v))
+		}
+	}
+	s.Face = t.rising("face", s.Face)
+	if !t.has("face") {
+		t.fallback("face", "[%s, %s] mm", number(s.Face[0]), number(s.Face[1]))
+	} else if s.Face[0] < 0 {
+		r.fail(joined(t.path, "face"), "distances behind the shoulder must not be negative, not %v mm", s.Face[0])
+	}
+	s.Edges = r.edges(t, s.Edges)
+	s.Radius = t.pair("radius", s.Radius)
+	if !t.has("radius") {
+		t.fallback("radius", "from the reference")
+	} else if !(s.Radius[0] > 0 && s.Radius[1] > 0) {
+		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
+	}
+	if t.choice("master", "A", "A", "B") == "B" {
+		s.Master = gapflush.B
+	}
+	if !t.has("master") {
+		t.fallback("master", "A")
+	}
+	s.Gap = r.target(t, "gap", true)
+	s.Flush = r.target(t, "flush", true)
+	s.Taper = r.target(t, "taper", false)
+	return s
+}
+
+// path returns a seam's path, which needs two different points.
+func (r *reader) path(t table) []geom.Vec {
+	at := joined(t.path, "path")
+	v, ok := t.m["path"]
+	if !ok {
+		r.fail(t.path, "path is missing; write path = [[x, y, z], [x, y, z], ...] in mm along the middle of the gap")
+		return nil
+	}
+	a, ok := v.([]any)
+	if !ok {
+		r.fail(at, "must be a list of points [x, y, z], not %s", kindOf(v))
+		return nil
+	}
+	path := make([]geom.Vec, 0, len(a))
+	different := false
+	for k, e := range a {
+		path = append(path, r.vec(indexed(at, k), e))
+		different = different || path[k] != path[0]
+		if r.err != nil {
+			return nil
+		}
+	}
+	if !different {
+		r.fail(at, "needs at least two different points; there %s", counted(len(path)))
+	}
+	return path
+}
+
+func counted(n int) string {
+	switch n {
+	case 0:
+		return "are none"
+	case 1:
+		return "is one"
+	}
+	return fmt.Sprintf("are %d, all the same", n)
+}
+
+func (r *reader) edges(t table, byDefault [2]gapflush.EdgeKind) [2]gapflush.EdgeKind {
+	at := joined(t.path, "edges")
+	v, ok := t.m["edges"]
+	if !ok {
+		t.fallback("edges", "[\"round\", \"round\"]")
+		return byDefault
+	}
+	a, ok := v.([]any)
+	if !ok || len(a) != 2 {
+		r.fail(at, "must be two words, side A and B, such as [\"round\", \"sharp\"]")
+		return byDefault
+	}
+	var out [2]gapflush.EdgeKind
+	for k, e := range a {
+		s, isText := e.(string)
+		if !isText || !contains(edgeWords, s) {
+			r.fail(indexed(at, k), "%v is no kind of edge; write one of %s (nearest: %q)", e, quoted(edgeWords), nearest(fmt.Sprint(e), edgeWords))
+			return byDefault
+		}
+		for kind, word := range edgeWords {
+			if s == word {
+				out[k] = gapflush.EdgeKind(kind)
+			}
+		}
+	}
+	return out
+}
+
+// target reads gap, flush or taper. A tolerance makes it judged; taper's nominal is 0.
+func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
+	known := []string{"nominal", "tolerance"}
+	if !hasNominal {
+		known = known[1:]
+	}
+	v, present := t.m[key]
+	s := r.table(joined(t.path, key), v, nil, known...)
+	var out gapflush.Target
+	out.HasNominal = s.has("nominal")
+	out.Nominal = s.number("nominal", 0)
+	if s.has("tolerance") {
+		x := s.rising("tolerance", [2]float64{})
+		out.Tolerance, out.Judged = verdict.Tolerance{Lo: x[0], Hi: x[1]}, true
+	} else {
+		t.fallback(key+".tolerance", "none (%s is reported, not judged)", key)
+	}
+	if hasNominal && !out.HasNominal {
+		t.fallback(key+".nominal", "measured on the reference")
+	}
+	if present && len(s.m) == 0 {
+		r.fail(joined(t.path, key), "is empty; write a tolerance or leave %s out", key)
+	}
+	return out
+}
