@@ -43,6 +43,8 @@ type Placement struct {
 
 	Ambiguous bool     // a second, different pose explains the data nearly as well
 	Notes     []string // sentences for the user: what is weakly held, what to check
+
+	directionsFree int // of the six dimensions of a motion
 }
 
 // Settings of a best fit; the zero value works.
@@ -79,9 +81,17 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 	if err != nil {
 		return Placement{}, err
 	}
+	if p.directionsFree > mostFree {
+		return Placement{}, fmt.Errorf("align: the best pose found leaves %.2g mm of scatter and holds only %d of the 6 motions; "+
+			"is it a scan of another part, in another unit, or mirrored? %w", p.RMS, 6-p.directionsFree, ErrNoOverlap)
+	}
 	f.judgeRivals(&p, rivals)
 	return p, nil
 }
+
+// mostFree is how many directions a true fit can leave free: a plane and a
+// sphere leave three, every other surface fewer.
+const mostFree = 3
 
 // Describe fills in the RMS, points used and uncertainties of a motion that was
 // given; the motion itself is not changed. method is "given" or "none". Where

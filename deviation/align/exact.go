@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
@@ -80,7 +81,11 @@ func (m *matcher) alone(worker int) *matcher {
 
 // pairUp pairs every point, placed by g, with the skin that is nearest within reach.
 func (m *matcher) pairUp(ctx context.Context, g geom.Rigid, points []point, reach float64, out []pair) error {
-	return parallel.Chunks(ctx, len(points), 512, len(m.finders), nil, func(worker, _, lo, hi int) {
+	return m.pairUpWith(ctx, g, points, reach, out, nil)
+}
+
+func (m *matcher) pairUpWith(ctx context.Context, g geom.Rigid, points []point, reach float64, out []pair, progress mesh.Progress) error {
+	return parallel.Chunks(ctx, len(points), 512, len(m.finders), progress, func(worker, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			out[i] = m.pairOne(m.finders[worker], g, &points[i], reach)
 		}
@@ -225,10 +230,11 @@ const (
 
 // settle goes on at the scale that the noise calls for until the pose rests;
 // it returns the pose, the pairs there, and the scale.
-func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64) (geom.Rigid, []pair, float64, error) {
+func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64, progress mesh.Progress) (geom.Rigid, []pair, float64, error) {
 	pairs := make([]pair, len(points))
 	for k := range settleMost {
-		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
+		part := progress.Part(float64(k)/(settleMost+1), float64(k+1)/(settleMost+1))
+		if err := m.pairUpWith(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs, part); err != nil {
 			return g, nil, 0, err
 		}
 		noise := max(noiseOf(pairs), scaleFloor)

@@ -148,12 +148,11 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
 	rest := make([][]pair, len(poses))
 	for k := range poses {
-		g, pairs, _, err := f.matcher.settle(ctx, poses[k].g, points, exactLast)
+		g, pairs, _, err := f.matcher.settle(ctx, poses[k].g, points, exactLast, progress.Part(float64(k)/float64(len(poses)), float64(k+1)/float64(len(poses))))
 		if err != nil {
 			return nil, err
 		}
 		poses[k].g, rest[k] = g, pairs
-		progress.Report(float64(k+1) / float64(len(poses)))
 	}
 	// One scale for all, that of the quietest: a rival must not be excused by its own noise.
 	scale := math.Inf(1)
@@ -203,7 +202,7 @@ func meanLoss(pairs []pair, scale float64) float64 {
 // finish settles the pose on many points and describes it.
 func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) (Placement, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal))
-	g, pairs, scale, err := f.matcher.settle(ctx, g, points, exactLast)
+	g, pairs, scale, err := f.matcher.settle(ctx, g, points, exactLast, progress)
 	if err != nil {
 		return Placement{}, err
 	}
@@ -228,6 +227,7 @@ func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64)
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
 	h := holdOf(pairs, scale)
+	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
 	for i := range 6 {
 		p.Sigma[i] = math.Sqrt(max(h.covariance[i][i], 0))
@@ -235,6 +235,9 @@ func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64)
 	p.Notes = append(p.Notes, h.words()...)
 	if len(p.Notes) > 0 {
 		p.Notes = append(p.Notes, "Deviations square to the surface can be trusted; to hold the rest, scan edges, openings or character lines, or place by datums or point pairs.")
+	}
+	if p.ShareUsed < shareDoubtful {
+		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))
 	}
 	if !f.cloud.signed {
 		p.Notes = append(p.Notes, "The scan has no normals, so a point may have been paired with the other side of the sheet.")

@@ -27,6 +27,10 @@ const (
 
 	// shareLeast of the scan (or of the reference) has to lie on the other.
 	shareLeast = 0.2
+
+	// shareDoubtful of the points following the reference is worth a warning:
+	// with a fifth of foreign points and a third of damage more than half remain.
+	shareDoubtful = 0.5
 )
 
 // eachPose runs body for every pose, each on one goroutine with a finder of its own.
