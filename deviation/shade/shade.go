@@ -1,59 +1,80 @@
-// Package shade draws meshes on the CPU: camera, depth-buffered smooth-shaded
-// triangles, the diverging colour scale and picking. It knows no files and no toolkit.
 package shade
 
 import (
 	"image"
 	"image/color"
 
-	"shutline/deviation/verdict"
-	"shutline/mesh"
 	"shutline/mesh/geom"
 )
-
-// Scale maps a deviation in mm to a colour. Inside the tolerance the part stays
-// a neutral light grey; outside it a diverging scale grows with the deviation up to Limit.
-type Scale struct {
-	Tolerance verdict.Tolerance
-	Limit     float64 // mm, where the scale ends on both sides
-}
-
-// Color returns the colour of a deviation.
-func (s Scale) Color(mm float64) color.RGBA { return color.RGBA{A: 255} }
-
-// Model is a mesh made ready for drawing.
-type Model struct{}
-
-// NewModel prepares a mesh. normals are the vertex normals or nil.
-func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model { return &Model{} }
-
-// Paint sets what is drawn at each vertex: a deviation in mm where known[i],
-// hatched where not. nil paints the mesh neutral.
-func (m *Model) Paint(mm []float64, known []bool, scale Scale) {}
-
-// Camera looks from Eye... an orthographic view: Target is the middle of the
-// picture, Right and Up are unit, Height is the picture's height in mm.
-type Camera struct {
-	Target    geom.Vec
-	Right, Up geom.Vec
-	Height    float64
-}
-
-// ViewOf returns the named view ("left", "right", "front", "rear", "top",
-// "bottom", "three-quarter") fitted to the box, for a picture of aspect width/height.
-func ViewOf(name string, box geom.Box, aspect float64) (Camera, bool) { return Camera{}, false }
-
-// ViewNames lists the names ViewOf knows.
-func ViewNames() []string { return nil }
-
-// Picture is a finished frame with its depths, for picking.
-type Picture struct{ Image *image.RGBA }
 
 // Theme gives the colours around the part.
 type Theme struct{ Background, Foreground, Neutral, Hatch color.RGBA }
 
-// Render draws the models into a picture of w by h pixels.
-func Render(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture { return &Picture{} }
+// LightTheme returns the colours of paper and of a light window.
+func LightTheme() Theme {
+	return Theme{
+		Background: color.RGBA{R: 0xf6, G: 0xf7, B: 0xf8, A: 255},
+		Foreground: color.RGBA{R: 0x1c, G: 0x21, B: 0x26, A: 255},
+		Neutral:    color.RGBA{R: 0xc9, G: 0xcd, B: 0xd1, A: 255},
+		Hatch:      color.RGBA{R: 0x52, G: 0x58, B: 0x5e, A: 255},
+	}
+}
 
-// Pick returns the surface point drawn at pixel x, y.
-func (p *Picture) Pick(x, y int) (at geom.Vec, model int, face uint32, ok bool) { return }
+// DarkTheme returns the colours of a dark window.
+func DarkTheme() Theme {
+	return Theme{
+		Background: color.RGBA{R: 0x1f, G: 0x24, B: 0x2a, A: 255},
+		Foreground: color.RGBA{R: 0xe8, G: 0xeb, B: 0xee, A: 255},
+		Neutral:    color.RGBA{R: 0xa9, G: 0xaf, B: 0xb5, A: 255},
+		Hatch:      color.RGBA{R: 0x46, G: 0x4c, B: 0x52, A: 255},
+	}
+}
+
+// Picture is a finished frame with what is needed to pick in it.
+type Picture struct {
+	Image  *image.RGBA // exactly w by h, no gaps between rows, opaque
+	Camera Camera
+	models []*Model
+}
+
+// Render draws the models into a picture of w by h pixels, on the given number
+// of threads (0: all). Whoever draws many frames keeps a Renderer instead.
+func Render(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture {
+	var r Renderer
+	return r.Render(models, c, theme, w, h, threads)
+}
+
+// RenderStill is Render with every pixel the mean of four, for pictures that are kept.
+func RenderStill(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture {
+	var r Renderer
+	return r.RenderStill(models, c, theme, w, h, threads)
+}
+
+// Size returns the picture's width and height in pixels.
+func (p *Picture) Size() (w, h int) {
+	if p.Image == nil {
+		return 0, 0
+	}
+	return p.Image.Rect.Dx(), p.Image.Rect.Dy()
+}
+
+// depthSpan returns the depths of the farthest and nearest point of all models' boxes.
+func depthSpan(models []*Model, c Camera) (far, near float64) {
+	first := true
+	back := c.Back()
+	for _, m := range models {
+		if m.box.Empty() {
+			continue
+		}
+		for _, corner := range m.box.Corners() {
+			d := corner.Sub(c.Target).Dot(back)
+			if first {
+				far, near, first = d, d, false
+			}
+			far, near = min(far, d), max(near, d)
+		}
+	}
+	// Positions are rounded to float32; a little room keeps their depths in range.
+	room := (near-far)*1e-3 + geom.Vec{X: far, Y: near}.Norm()*1e-6 + 1e-6
+	return far - room, near + room
+}

@@ -1,0 +1,141 @@
+package shade
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+// Hit is a surface point found under a pixel.
+type Hit struct {
+	At      geom.Vec   // in the reference's frame, mm
+	Model   int        // index into the models drawn
+	Face    uint32     // of that model's mesh
+	Weights [3]float64 // of the face's corners, adding up to 1
+	Vertex  uint32     // the face's corner nearest to At
+	Inner   bool       // the face shows its inner side
+}
+
+// Pick returns the surface point drawn at pixel x, y.
+func (p *Picture) Pick(x, y int) (at geom.Vec, model int, face uint32, ok bool) {
+	hit, ok := p.PickHit(x, y)
+	return hit.At, hit.Model, hit.Face, ok
+}
+
+// PickHit is Pick with everything known about the point. It looks through the
+// clusters over the pixel, so it works on a picture shown at another size too,
+// given coordinates of the size it was drawn at.
+func (p *Picture) PickHit(x, y int) (hit Hit, ok bool) {
+	w, h := p.Size()
+	if x < 0 || y < 0 || x >= w || y >= h || !(p.Camera.Height > 0) {
+		return hit, false
+	}
+	far, near := depthSpan(p.models, p.Camera)
+	best := math.Inf(-1)
+	for i, m := range p.models {
+		f := newFrame(p.Camera, w, h, m, i, far, near)
+		at := picker{frame: f, px: (float64(x) + 0.5) * sub, py: (float64(y) + 0.5) * sub}
+		for k := range m.clusters {
+			face, depth, found := at.cluster(m, &m.clusters[k], best)
+			if found {
+				best, ok = depth, true
+				hit.Model, hit.Face = i, m.face[face]
+			}
+		}
+	}
+	if ok {
+		p.locate(&hit, float64(x)+0.5, float64(y)+0.5, w, h)
+	}
+	return hit, ok
+}
+
+// picker tests triangles against one pixel's middle.
+type picker struct {
+	*frame
+	px, py float64
+}
+
+// cluster returns the nearest triangle of a cluster under the pixel, if one lies before depth best.
+func (p *picker) cluster(m *Model, c *cluster, best float64) (face uint32, depth float64, found bool) {
+	// A subpixel of room for the rounding of corners.
+	x, rx := span(&p.x, c)
+	y, ry := span(&p.y, c)
+	z, rz := span(&p.z, c)
+	if math.Abs(p.px-x) > rx+1 || math.Abs(p.py-y) > ry+1 || z+rz+1 < best {
+		return 0, 0, false
+	}
+	for i, t := range m.corner[c.face : c.face+uint32(c.size)] {
+		d, in := p.triangle(m, c, t)
+		if in && d > best {
+			face, depth, found, best = c.face+uint32(i), d, true, d
+		}
+	}
+	return face, depth, found
+}
+
+// triangle returns the depth of a triangle at the pixel. Corners are snapped as
+// in drawing, so that exactly the triangles that were drawn there are found.
+func (p *picker) triangle(m *Model, c *cluster, t [3]uint8) (depth float64, in bool) {
+	var x, y, z [3]float64
+	for k, v := range t {
+		q := &m.position[c.vertex+uint32(v)]
+		x[k] = math.Floor(along(&p.x, q)+0.5) - p.px
+		y[k] = math.Floor(along(&p.y, q)+0.5) - p.py
+		z[k] = along(&p.z, q)
+	}
+	w0 := float64(x[1]*y[2]) - float64(x[2]*y[1])
+	w1 := float64(x[2]*y[0]) - float64(x[0]*y[2])
+	w2 := float64(x[0]*y[1]) - float64(x[1]*y[0])
+	if !(w0 >= 0 && w1 >= 0 && w2 >= 0 || w0 <= 0 && w1 <= 0 && w2 <= 0) {
+		return 0, false
+	}
+	area := w0 + w1 + w2
+	if area == 0 {
+		return 0, false
+	}
+	return (float64(w0*z[0]) + float64(w1*z[1]) + float64(w2*z[2])) / area, true
+}
+
+// locate puts the hit on its face, where the line of sight through x, y meets the face's plane.
+func (p *Picture) locate(hit *Hit, x, y float64, w, h int) {
+	m := p.models[hit.Model].mesh
+	a, b, c := m.Corners(hit.Face)
+	back := p.Camera.Back()
+	n := b.Sub(a).Cross(c.Sub(a))
+	eye := p.Camera.Unproject(x, y, 0, w, h)
+	hit.Inner = n.Dot(back) < 0
+	at := eye.AddScaled(a.Sub(eye).Dot(n)/n.Dot(back), back)
+	area := n.Norm2()
+	weights := [3]float64{c.Sub(b).Cross(at.Sub(b)).Dot(n) / area, a.Sub(c).Cross(at.Sub(c)).Dot(n) / area, 0}
+	weights[2] = 1 - weights[0] - weights[1]
+	// A sliver or a face seen edge-on throws the plane's point off: keep it on the face.
+	sum := 0.0
+	for k, v := range weights {
+		if !(v > 0) {
+			v = 0
+		}
+		weights[k] = min(v, 1)
+		sum += weights[k]
+	}
+	if sum == 0 {
+		weights, sum = [3]float64{1, 1, 1}, 3
+	}
+	largest := 0
+	for k := range weights {
+		weights[k] /= sum
+		if weights[k] > weights[largest] {
+			largest = k
+		}
+	}
+	hit.Weights = weights
+	hit.At = a.Scale(weights[0]).AddScaled(weights[1], b).AddScaled(weights[2], c)
+	hit.Vertex = m.Faces[hit.Face][largest]
+}
+
+// Hidden reports whether the part covers the point p by more than slack mm.
+func (p *Picture) Hidden(point geom.Vec, slack float64) bool {
+	w, h := p.Size()
+	x, y, depth := p.Camera.Project(point, w, h)
+	hit, ok := p.PickHit(int(math.Floor(x)), int(math.Floor(y)))
+	return ok && hit.At.Sub(p.Camera.Target).Dot(p.Camera.Back()) > depth+slack
+}
