@@ -2,8 +2,11 @@ package meshio_test
 
 import (
 	"bufio"
+	"bytes"
 	"context"
+	"encoding/binary"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -101,3 +104,56 @@ func BenchmarkReadSTLText(b *testing.B) { benchmarkRead(b, 300, 0, stlText, "wav
 func BenchmarkReadOBJ(b *testing.B)     { benchmarkRead(b, 500, 0, obj, "wave.obj") }
 func BenchmarkReadPLYText(b *testing.B) { benchmarkRead(b, 500, 0, plyTextFile, "wave.ply") }
 func BenchmarkReadPLY(b *testing.B)     { benchmarkRead(b, 500, 0, plyFile, "wave.ply") }
+
+// BenchmarkWeldSTL leaves the disk and the SHA-256 out: bytes in memory to a mesh, on
+// one thread, beside the same work with Go's own map, in the same run.
+func BenchmarkWeldSTL(b *testing.B) {
+	var buf bytes.Buffer
+	m := wave(1000)
+	if err := meshio.WriteSTL(&buf, m); err != nil {
+		b.Fatal(err)
+	}
+	data := buf.Bytes()
+	rate := func(b *testing.B) {
+		b.ReportMetric(float64(len(m.Faces))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mtri/s")
+	}
+	b.Run("ours", func(b *testing.B) {
+		for b.Loop() {
+			if l, err := meshio.Decode("a.stl", data, 1); err != nil || len(l.Mesh.Vertices) != len(m.Vertices) {
+				b.Fatal(err)
+			}
+		}
+		rate(b)
+	})
+	b.Run("map", func(b *testing.B) {
+		for b.Loop() {
+			if n := weldByMap(data); n != len(m.Vertices) {
+				b.Fatal(n)
+			}
+		}
+		rate(b)
+	})
+}
+
+func weldByMap(data []byte) int {
+	n := int(binary.LittleEndian.Uint32(data[80:]))
+	number := make(map[[3]float32]uint32, n/2)
+	vertices := make([]geom.Vec, 0, n/2)
+	faces := make([][3]uint32, n)
+	for f := range faces {
+		for c := range 3 {
+			var k [3]float32
+			for a := range k {
+				k[a] = math.Float32frombits(binary.LittleEndian.Uint32(data[84+50*f+12+12*c+4*a:]))
+			}
+			v, ok := number[k]
+			if !ok {
+				v = uint32(len(vertices))
+				number[k] = v
+				vertices = append(vertices, geom.Vec{X: float64(k[0]), Y: float64(k[1]), Z: float64(k[2])})
+			}
+			faces[f][c] = v
+		}
+	}
+	return len(vertices)
+}

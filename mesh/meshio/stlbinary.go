@@ -57,6 +57,7 @@ func weldTriangles(w *welder[[3]uint32], faces [][3]uint32, body []byte) ([][3]u
 	var dropped tally
 	var keys [3 * batch][3]uint32
 	var hashes [3 * batch]uint64
+	var ids [3 * batch]uint32
 	for len(body) > 0 {
 		m := 0
 		for t := 0; t < batch && len(body) > 0; t++ {
@@ -66,18 +67,24 @@ func weldTriangles(w *welder[[3]uint32], faces [][3]uint32, body []byte) ([][3]u
 			case faceNoArea:
 				dropped.noArea++
 			default:
+				for i := m; i < m+3; i++ {
+					hashes[i] = hash32(keys[i])
+				}
 				m += 3
 			}
 			body = body[stlTriangle:]
 		}
-		var touched uint32
-		for i := range m {
-			hashes[i] = hash32(keys[i])
-			touched |= w.slots[hashes[i]>>w.shift]
-		}
-		_ = touched
+		known := w.find(keys[:m], hashes[:m], ids[:m])
 		for i := 0; i < m; i += 3 {
-			faces = append(faces, [3]uint32{w.add(keys[i], hashes[i]), w.add(keys[i+1], hashes[i+1]), w.add(keys[i+2], hashes[i+2])})
+			faces = append(faces, [3]uint32(ids[i:i+3]))
+		}
+		if known {
+			continue
+		}
+		for i, at := 0, len(faces)-m/3; i < m; i++ {
+			if ids[i] == none {
+				faces[at+i/3][i%3] = w.add(keys[i], hashes[i])
+			}
 		}
 	}
 	return faces, dropped

@@ -93,7 +93,7 @@ func number(b []byte) (float64, bool) {
 	}
 	v, err := strconv.ParseFloat(string(b), 64)
 	if err == nil || math.IsInf(v, 0) {
-		return v, bytes.IndexAny(b, "_xX") < 0
+		return v, !bytes.ContainsAny(b, "_xX")
 	}
 	// What C libraries print: -nan, -nan(ind), 1.#IND, -1.#INF. None is finite, which is all that matters.
 	word := bytes.ToLower(bytes.TrimLeft(b, "+-"))
