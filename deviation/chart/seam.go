@@ -2,16 +2,13 @@ package chart
 
 import (
 	"image"
+	"image/color"
+	"math"
+	"sort"
 
 	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
 )
-
-// Seam draws gap (above) and flush (below) along a seam with the tolerance
-// bands, the uncertainty as a ribbon and a mark per station in the shape of its
-// verdict. marker is the index in r.Stations of the selected station, or -1.
-func Seam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int) *image.RGBA {
-	return image.NewRGBA(image.Rect(0, 0, w, h))
-}
 
 // SeamAxis ties the pixels of a seam chart to its stations.
 type SeamAxis struct {
@@ -20,11 +17,397 @@ type SeamAxis struct {
 	along       []float64
 }
 
+// Margins of the seam chart in layout units.
+const (
+	seamLeft, seamRight, seamTop, seamBottom = 92, 16, 25, 31
+	seamBetween                              = 8
+	small, normal, large                     = 11, 12, 13 // text sizes
+)
+
 // SeamLayout returns the axis Seam draws with, for the same arguments.
-func SeamLayout(w, h int, scale float64, r *gapflush.Result) SeamAxis { return SeamAxis{} }
+func SeamLayout(w, h int, scale float64, r *gapflush.Result) SeamAxis {
+	if !(scale > 0) {
+		scale = 1
+	}
+	a := SeamAxis{Left: seamLeft * scale, Right: max(float64(w)-seamRight*scale, seamLeft*scale+1), To: 1}
+	if r == nil || len(r.Stations) == 0 {
+		return a
+	}
+	for i := range r.Stations {
+		a.along = append(a.along, r.Stations[i].Along)
+	}
+	half := r.Seam.Every / 2
+	if !(half > 0) {
+		half = 12.5
+	}
+	a.From, a.To = a.along[0]-half, a.along[len(a.along)-1]+half
+	return a
+}
 
 // StationAt returns the index in r.Stations of the station nearest to pixel x, or -1 without any.
-func (a SeamAxis) StationAt(x float64) int { return -1 }
+func (a SeamAxis) StationAt(x float64) int {
+	if len(a.along) == 0 {
+		return -1
+	}
+	mm := a.From + (a.To-a.From)*(x-a.Left)/(a.Right-a.Left)
+	i := sort.SearchFloat64s(a.along, mm)
+	if i == len(a.along) || i > 0 && mm-a.along[i-1] <= a.along[i]-mm {
+		i--
+	}
+	return i
+}
 
 // X returns the pixel of the station with the given index in r.Stations.
-func (a SeamAxis) X(station int) float64 { return 0 }
+func (a SeamAxis) X(station int) float64 {
+	if station < 0 || station >= len(a.along) {
+		return a.Left
+	}
+	return a.at(a.along[station])
+}
+
+func (a SeamAxis) at(mm float64) float64 {
+	return a.Left + (a.Right-a.Left)*(mm-a.From)/(a.To-a.From)
+}
+
+// Seam draws gap (above) and flush (below) along a seam with the tolerance
+// bands, the uncertainty as a ribbon and a mark per station in the shape of its
+// verdict. marker is the index in r.Stations of the selected station, or -1.
+func Seam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int) *image.RGBA {
+	return drawSeam(w, h, th, scale, r, marker).img
+}
+
+func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int) *sheet {
+	s := newSheet(w, h, th, scale)
+	if r == nil || len(r.Stations) == 0 {
+		s.text(s.w/2, s.h/2, normal, regular, th.Faint, middleOf, "no stations on this seam")
+		return s
+	}
+	axis := SeamLayout(w, h, s.k, r)
+	top, bottom := seamTop*s.k, s.h-seamBottom*s.k
+	half := (bottom - top - seamBetween*s.k) / 2
+	if half < 12*s.k || axis.Right-axis.Left < 60*s.k {
+		return s
+	}
+	gap := tracksOf(r, true)
+	flush := tracksOf(r, false)
+	s.track(axis, gap, top, top+half)
+	s.track(axis, flush, bottom-half, bottom)
+	s.alongAxis(axis, bottom)
+	if marker >= 0 && marker < len(r.Stations) {
+		s.seamMarker(axis, marker, r.Stations[marker], top, bottom)
+	}
+	s.seamHeader(r, marker, axis)
+	return s
+}
+
+// track is one quantity along a seam.
+type track struct {
+	name    string
+	target  gapflush.Target
+	value   []verdict.Value
+	nominal []verdict.Value
+	verdict []verdict.Verdict
+	state   []gapflush.State
+}
+
+func tracksOf(r *gapflush.Result, gap bool) track {
+	t := track{name: "flush", target: r.Seam.Flush}
+	if gap {
+		t.name, t.target = "gap", r.Seam.Gap
+	}
+	for i := range r.Stations {
+		st := &r.Stations[i]
+		v, n, d := st.Flush, st.FlushNominal, st.FlushVerdict
+		if gap {
+			v, n, d = st.Gap, st.GapNominal, st.GapVerdict
+		}
+		if !n.OK && t.target.HasNominal {
+			n = verdict.Value{V: t.target.Nominal, OK: true}
+		}
+		t.value, t.nominal = append(t.value, v), append(t.nominal, n)
+		t.verdict, t.state = append(t.verdict, d), append(t.state, st.State)
+	}
+	return t
+}
+
+// reach returns the range of values shown: all values with their U, and the tolerance with some room.
+func (t *track) reach() (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	grow := func(v float64) {
+		if !math.IsNaN(v) && !math.IsInf(v, 0) {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	for i, v := range t.value {
+		if v.OK {
+			grow(v.V - v.U)
+			grow(v.V + v.U)
+		}
+		if n := t.nominal[i]; n.OK {
+			grow(n.V)
+			if t.target.Judged {
+				grow(n.V + t.target.Tolerance.Lo)
+				grow(n.V + t.target.Tolerance.Hi)
+			}
+		}
+	}
+	if lo > hi {
+		return -1, 1
+	}
+	room := max(0.12*(hi-lo), 0.05)
+	return lo - room, hi + room
+}
+
+// track draws one quantity into the rows from top to bottom.
+func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
+	lo, hi := t.reach()
+	y := func(v float64) float64 { return bottom - (bottom-top)*(v-lo)/(hi-lo) }
+	s.trackBand(axis, &t, y, top, bottom)
+	values, places := ticks(lo, hi, max(1, int((bottom-top)/(21*s.k))))
+	for _, v := range values {
+		s.hline(axis.Left, axis.Right, y(v), s.th.Grid)
+		if at := y(v) + 4*s.k; at > top+7*s.k && at < bottom+3*s.k {
+			s.text(axis.Left-7*s.k, at, small, regular, s.th.Faint, rightOf, number(v, places))
+		}
+	}
+	s.text(12*s.k, (top+bottom)/2-1*s.k, large, bold, s.th.Ink, leftOf, t.name)
+	s.text(12*s.k, (top+bottom)/2+12*s.k, small, regular, s.th.Faint, leftOf, "mm")
+	s.trackMissing(axis, &t, top, bottom)
+	s.trackLimits(axis, &t, y)
+	for _, run := range t.runs(func(i int) bool { return t.value[i].OK }) {
+		s.trackRun(axis, &t, run, y)
+	}
+	s.frame(axis.Left, top, axis.Right, bottom)
+	spacing := (axis.Right - axis.Left) / float64(len(t.value))
+	for _, worst := range []verdict.Verdict{verdict.NotJudged, verdict.Conforms, verdict.Undecided, verdict.DoesNotConform} {
+		for i, v := range t.value {
+			if !v.OK || t.verdict[i] != worst || spacing < 9*s.k && worst <= verdict.Conforms {
+				continue
+			}
+			s.mark(axis.X(i), y(v.V), min(3.6, max(2.4, spacing/s.k/3)), worst)
+		}
+	}
+}
+
+// frame draws a thin border.
+func (s *sheet) frame(x0, y0, x1, y1 float64) {
+	s.hline(x0, x1, y0, s.th.Grid)
+	s.hline(x0, x1, y1-s.hair(), s.th.Faint)
+	s.vline(x0, y0, y1, s.th.Faint)
+	s.vline(x1-s.hair(), y0, y1, s.th.Grid)
+}
+
+// runs returns the stretches of stations that hold, as first and last index.
+func (t *track) runs(holds func(i int) bool) (runs [][2]int) {
+	for i := range t.value {
+		if !holds(i) {
+			continue
+		}
+		if n := len(runs); n > 0 && runs[n-1][1] == i-1 {
+			runs[n-1][1] = i
+		} else {
+			runs = append(runs, [2]int{i, i})
+		}
+	}
+	return runs
+}
+
+// edges returns where a run's ground begins and ends: half way to the next station.
+func (a SeamAxis) edges(run [2]int) (x0, x1 float64) {
+	x0, x1 = a.Left, a.Right
+	if run[0] > 0 {
+		x0 = (a.X(run[0]-1) + a.X(run[0])) / 2
+	}
+	if run[1] < len(a.along)-1 {
+		x1 = (a.X(run[1]) + a.X(run[1]+1)) / 2
+	}
+	return x0, x1
+}
+
+// bound returns the line nominal + offset over a run, carried on flat to its edges.
+func (t *track) bound(axis SeamAxis, run [2]int, offset float64, y func(float64) float64) [][2]float64 {
+	x0, x1 := axis.edges(run)
+	points := [][2]float64{{x0, y(t.nominal[run[0]].V + offset)}}
+	for i := run[0]; i <= run[1]; i++ {
+		points = append(points, [2]float64{axis.X(i), y(t.nominal[i].V + offset)})
+	}
+	return append(points, [2]float64{x1, y(t.nominal[run[1]].V + offset)})
+}
+
+func (t *track) hasNominal(i int) bool { return t.nominal[i].OK }
+
+// within keeps a line's heights between two rows.
+func within(points [][2]float64, top, bottom float64) [][2]float64 {
+	for i := range points {
+		points[i][1] = max(top, min(bottom, points[i][1]))
+	}
+	return points
+}
+
+// trackBand shades the tolerance.
+func (s *sheet) trackBand(axis SeamAxis, t *track, y func(float64) float64, top, bottom float64) {
+	if !t.target.Judged {
+		return
+	}
+	for _, run := range t.runs(t.hasNominal) {
+		outline := within(t.bound(axis, run, t.target.Tolerance.Hi, y), top, bottom)
+		lower := within(t.bound(axis, run, t.target.Tolerance.Lo, y), top, bottom)
+		for i := len(lower) - 1; i >= 0; i-- {
+			outline = append(outline, lower[i])
+		}
+		s.area(outline, s.th.Band, 255)
+	}
+}
+
+// trackLimits draws the limits of the tolerance and the nominal.
+func (s *sheet) trackLimits(axis SeamAxis, t *track, y func(float64) float64) {
+	for _, run := range t.runs(t.hasNominal) {
+		if t.target.Judged {
+			s.stroke(t.bound(axis, run, t.target.Tolerance.Lo, y), 1, s.th.Limit)
+			s.stroke(t.bound(axis, run, t.target.Tolerance.Hi, y), 1, s.th.Limit)
+		}
+		nominal := t.bound(axis, run, 0, y)
+		for i := 1; i < len(nominal); i++ {
+			s.dashes(nominal[i-1], nominal[i], s.th.Limit)
+		}
+	}
+}
+
+// dashes draws a dashed line in any direction, its dashes tied to x so that pieces join.
+func (s *sheet) dashes(p, q [2]float64, c color.RGBA) {
+	period, on := 8*s.k, 4*s.k
+	if !(q[0] > p[0]) {
+		return
+	}
+	for x := math.Floor(p[0]/period) * period; x < q[0]; x += period {
+		a, b := max(x, p[0]), min(x+on, q[0])
+		if a < b {
+			at := func(x float64) float64 { return p[1] + (q[1]-p[1])*(x-p[0])/(q[0]-p[0]) }
+			s.line(a, at(a), b, at(b), 1, c)
+		}
+	}
+}
+
+// trackRun draws the uncertainty and the line of a stretch with numbers.
+func (s *sheet) trackRun(axis SeamAxis, t *track, run [2]int, y func(float64) float64) {
+	var upper, lower, middle [][2]float64
+	for i := run[0]; i <= run[1]; i++ {
+		x, v := axis.X(i), t.value[i]
+		upper = append(upper, [2]float64{x, y(v.V + v.U)})
+		lower = append(lower, [2]float64{x, y(v.V - v.U)})
+		middle = append(middle, [2]float64{x, y(v.V)})
+	}
+	if run[0] == run[1] { // one station alone: a whisker
+		x := middle[0][0]
+		s.line(x, upper[0][1], x, lower[0][1], 1.5, s.th.Line)
+		return
+	}
+	for i := len(lower) - 1; i >= 0; i-- {
+		upper = append(upper, lower[i])
+	}
+	s.area(upper, s.th.Ribbon, 170)
+	s.stroke(middle, 1.5, s.th.Line)
+}
+
+// trackMissing hatches the stretches without a number and says why where there is room.
+func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
+	for _, run := range t.runs(func(i int) bool { return !t.value[i].OK }) {
+		x0, x1 := axis.edges(run)
+		s.hatch(x0, top, x1, bottom)
+		for i := run[0]; i <= run[1]; i++ {
+			s.hollow(axis.X(i), bottom-6*s.k, 3)
+		}
+		word := string(t.state[run[0]])
+		for i := run[0]; i <= run[1]; i++ {
+			if t.state[i] != t.state[run[0]] {
+				word = "no number"
+			}
+		}
+		if wide := s.width(small, regular, word); wide+8*s.k < x1-x0 && bottom-top > 34*s.k {
+			mid, row := (x0+x1)/2, (top+bottom)/2
+			s.rect(mid-wide/2-3*s.k, row-10*s.k, mid+wide/2+3*s.k, row+5*s.k, s.th.Paper)
+			s.text(mid, row+1*s.k, small, regular, s.th.Faint, middleOf, word)
+		}
+	}
+}
+
+// hatch draws slanting lines over a rectangle.
+func (s *sheet) hatch(x0, y0, x1, y1 float64) {
+	step, h := 6*s.k, y1-y0
+	for x := math.Floor((x0-h)/step) * step; x < x1; x += step {
+		// The line runs from (x, y1) up to (x + h, y0), cut to the rectangle.
+		a, b := max(x, x0), min(x+h, x1)
+		if a < b {
+			s.line(a, y1-(a-x), b, y1-(b-x), 1, s.th.Grid)
+		}
+	}
+}
+
+// alongAxis writes the common axis below the plots.
+func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
+	label := "along the seam, mm"
+	from := axis.Right - s.width(small, regular, label) - 12*s.k
+	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(80*s.k))))
+	for _, v := range values {
+		x, text := axis.at(v), number(v, places)
+		s.vline(x, bottom, bottom+4*s.k, s.th.Faint)
+		if x+s.width(small, regular, text)/2 < from {
+			s.text(x, bottom+16*s.k, small, regular, s.th.Faint, middleOf, text)
+		}
+	}
+	s.text(axis.Right, bottom+16*s.k, small, regular, s.th.Faint, rightOf, label)
+}
+
+// seamMarker draws the line through the selected station.
+func (s *sheet) seamMarker(axis SeamAxis, marker int, _ gapflush.Station, top, bottom float64) {
+	x := axis.X(marker)
+	s.wash(x-0.75*s.k, top-3*s.k, x+0.75*s.k, bottom+3*s.k, s.th.Accent, 170)
+	s.area([][2]float64{{x - 4.5*s.k, top - 6*s.k}, {x + 4.5*s.k, top - 6*s.k}, {x, top}}, s.th.Accent, 255)
+}
+
+// seamHeader writes the seam's name and verdict on the left, the selected station's or the seam's figures on the right.
+func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
+	row := 15 * s.k
+	var figures string
+	ink := s.th.Faint
+	if marker >= 0 && marker < len(r.Stations) {
+		st := &r.Stations[marker]
+		ink = s.th.Accent
+		figures = "station " + number(float64(st.Index), 0) + " at " + number(st.Along, 1) + " mm:  gap " + withU(st.Gap, false) + "   flush " + withU(st.Flush, true) + " mm"
+		if st.State != gapflush.Measured && st.State != "" {
+			figures += "   " + string(st.State)
+		}
+	} else {
+		figures = seamFigures(r)
+	}
+	room := axis.Right - 12*s.k
+	figures = s.shorten(small, regular, figures, room*0.62)
+	s.text(axis.Right, row, small, regular, ink, rightOf, figures)
+	left := room - s.width(small, regular, figures) - 20*s.k
+	word := r.Verdict.String()
+	need := 0.0
+	if word != "" {
+		need = s.width(small, regular, word) + 30*s.k
+	}
+	name := s.shorten(large, bold, r.Seam.Name, left-need)
+	x := s.text(12*s.k, row, large, bold, s.th.Ink, leftOf, name)
+	if word != "" && need < left {
+		s.mark(x+15*s.k, row-4*s.k, 4, r.Verdict)
+		s.text(x+24*s.k, row, small, regular, s.th.verdictColor(r.Verdict), leftOf, word)
+	}
+}
+
+// seamFigures is the seam's summary in one line.
+func seamFigures(r *gapflush.Result) string {
+	text := number(float64(r.Measured), 0) + " of " + number(float64(len(r.Stations)), 0) + " stations measured"
+	if r.GapMin.OK && r.GapMax.OK {
+		text += ";  gap " + number(r.GapMin.V, 2) + " to " + number(r.GapMax.V, 2) + " mm"
+	}
+	if r.FlushMin.OK && r.FlushMax.OK {
+		text += ",  flush " + signed(r.FlushMin.V, 2) + " to " + signed(r.FlushMax.V, 2) + " mm"
+	}
+	if r.Taper.OK {
+		text += ",  taper " + signed(r.Taper.V, 2) + " mm per 100 mm"
+	}
+	return text
+}

@@ -1,0 +1,75 @@
+package chart
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"shutline/deviation/verdict"
+)
+
+// number writes v with a true minus sign and no negative zero.
+func number(v float64, decimals int) string {
+	t := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(t, "-0.") == "" {
+		t = strings.TrimPrefix(t, "-")
+	}
+	return strings.Replace(t, "-", "−", 1)
+}
+
+// signed is number with a plus sign before what is positive.
+func signed(v float64, decimals int) string {
+	t := number(v, decimals)
+	if v > 0 && strings.Trim(t, "0.") != "" {
+		return "+" + t
+	}
+	return t
+}
+
+// decimals returns the decimal places that show two digits of an uncertainty, 2 to 3 of them.
+func decimals(u float64) int {
+	if u > 0 && u < 0.01 {
+		return 3
+	}
+	return 2
+}
+
+// withU writes a value with its expanded uncertainty, both in mm.
+func withU(v verdict.Value, plus bool) string {
+	if !v.OK {
+		return "no number"
+	}
+	d := decimals(v.U)
+	t := number(v.V, d)
+	if plus {
+		t = signed(v.V, d)
+	}
+	if v.U > 0 {
+		t += " ± " + number(v.U, d)
+	}
+	return t
+}
+
+// ticks returns round values from lo to hi, at most the given number, and the decimals they need.
+func ticks(lo, hi float64, most int) (values []float64, places int) {
+	if !(hi > lo) || math.IsInf(hi-lo, 0) || most < 1 {
+		return nil, 0
+	}
+	step := niceStep((hi - lo) / float64(most))
+	places = max(0, int(-math.Floor(math.Log10(step)+1e-9)))
+	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+1e-9*step; i++ {
+		values = append(values, i*step)
+	}
+	return values, places
+}
+
+// niceStep returns the smallest of 1, 2, 5 times a power of ten that is at least v.
+func niceStep(v float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, m := range []float64{1, 2, 5} {
+		if m*power >= v*(1-1e-9) {
+			return m * power
+		}
+	}
+	return 10 * power
+}
