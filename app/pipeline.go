@@ -1,10 +1,13 @@
 // Package app runs an inspection stage by stage and keeps what was found. It
 // knows no toolkit: the window and the headless command both stand on it.
+//
+// Stages return new values and leave what they were given alone. They stop
+// within 50 ms when their context is done and return its error.
 package app
 
 import (
 	"context"
-	"errors"
+	"time"
 
 	"shutline/app/inspection"
 	"shutline/deviation"
@@ -17,8 +20,29 @@ import (
 	"shutline/mesh/surface"
 )
 
-// Progress is told what is being done, in a few words for the user, and the share done, 0 to 1.
+// Version is the program's version, as written into results.
+const Version = "0.1.0"
+
+// Progress is told what is being done, in a few words for the user, and the
+// share done, 0 to 1. It may be called from any goroutine, and may be nil.
 type Progress func(what string, share float64)
+
+// part returns the progress of one named piece of work that runs from lo to hi of the whole.
+func (p Progress) part(what string, lo, hi float64) mesh.Progress {
+	if p == nil {
+		return nil
+	}
+	p(what, lo)
+	return func(share float64) { p(what, lo+(hi-lo)*share) }
+}
+
+// span returns the progress of a stage that runs from lo to hi of the whole.
+func (p Progress) span(lo, hi float64) Progress {
+	if p == nil {
+		return nil
+	}
+	return func(what string, share float64) { p(what, lo+(hi-lo)*share) }
+}
 
 // Settings hold for a whole run; the zero value works.
 type Settings struct{ Threads int }
@@ -56,6 +80,15 @@ type Outcome struct {
 	Seams      []*gapflush.Result
 	Lengths    []Length
 	Verdict    verdict.Verdict
+
+	Started time.Time   // when the run began; zero when it was not timed
+	Times   []StageTime // in the order run
+}
+
+// StageTime is how long a stage took.
+type StageTime struct {
+	Stage string
+	Took  time.Duration
 }
 
 // Length is a known length compared with the scan.
@@ -70,43 +103,98 @@ type Length struct {
 	Why      string // when there is no number
 }
 
-// LoadParts reads the scan and the reference, and indexes the reference.
-func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
-	return nil, errors.New("app: not built yet")
-}
-
-// Place finds the placement.
-func Place(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (*Placed, error) {
-	return nil, errors.New("app: not built yet")
-}
-
-// Compare measures the surface deviation.
-func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*Compared, error) {
-	return nil, errors.New("app: not built yet")
-}
-
-// MeasureSeam measures one seam.
-func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Seam, parts *Parts, placed *Placed, s Settings, p Progress) (*gapflush.Result, error) {
-	return nil, errors.New("app: not built yet")
-}
-
-// MeasureLengths measures the known lengths.
-func MeasureLengths(ctx context.Context, i *inspection.Inspection, placed *Placed, s Settings) ([]Length, error) {
-	return nil, errors.New("app: not built yet")
-}
-
 // Inspect runs every stage.
 func Inspect(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Outcome, error) {
-	return nil, errors.New("app: not built yet")
+	started := time.Now()
+	parts, err := LoadParts(ctx, i, s, p.span(0, 0.3))
+	if err != nil {
+		return nil, err
+	}
+	o, err := InspectParts(ctx, i, parts, s, p.span(0.3, 1))
+	if err != nil {
+		return nil, err
+	}
+	o.Times = append([]StageTime{{"parts", time.Since(started) - o.took()}}, o.Times...)
+	o.Started = started
+	return o, nil
 }
 
-// WriteOptions say how results are written; the zero value works.
-type WriteOptions struct {
-	Replace bool // allow a folder that holds another inspection's results
-	Threads int
+func (o *Outcome) took() time.Duration {
+	sum := time.Duration(0)
+	for _, t := range o.Times {
+		sum += t.Took
+	}
+	return sum
 }
 
-// Write writes all results of the contract into dir: every file whole, or none.
-func Write(ctx context.Context, o *Outcome, dir string, w WriteOptions, p Progress) error {
-	return errors.New("app: not built yet")
+// InspectParts runs every stage after the parts were read. Without a reference
+// the surface is left out; gaps, flushes and lengths need only the scan.
+func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (*Outcome, error) {
+	o := &Outcome{Inspection: i, Parts: parts, Started: time.Now()}
+	timed := func(stage string, run func() error) error {
+		from := time.Now()
+		err := run()
+		o.Times = append(o.Times, StageTime{stage, time.Since(from)})
+		return err
+	}
+	err := timed("place", func() (err error) {
+		o.Placed, err = Place(ctx, i, parts, s, p.span(0, 0.4))
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if parts.Surface != nil {
+		err = timed("surface", func() (err error) {
+			o.Compared, err = Compare(ctx, i, parts, o.Placed, s, p.span(0.4, 0.8))
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.8, 0.98)) })
+	if err != nil {
+		return nil, err
+	}
+	err = timed("lengths", func() (err error) {
+		o.Lengths, err = MeasureLengths(ctx, i, o.Placed, s)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	o.Verdict = o.Worst()
+	if p != nil {
+		p("done", 1)
+	}
+	return o, nil
+}
+
+func (o *Outcome) measureSeams(ctx context.Context, s Settings, p Progress) error {
+	n := float64(len(o.Inspection.Seams))
+	for k, seam := range o.Inspection.Seams {
+		r, err := MeasureSeam(ctx, o.Inspection, seam, o.Parts, o.Placed, s, p.span(float64(k)/n, float64(k+1)/n))
+		if err != nil {
+			return err
+		}
+		o.Seams = append(o.Seams, r)
+	}
+	return nil
+}
+
+// Worst returns the verdict of the inspection: the worst of its surface's,
+// where a share is wanted, its seams' and its lengths'.
+func (o *Outcome) Worst() verdict.Verdict {
+	w := verdict.NotJudged
+	if o.Compared != nil {
+		w = verdict.Worst(w, o.Compared.Verdict)
+	}
+	for _, r := range o.Seams {
+		w = verdict.Worst(w, r.Verdict)
+	}
+	for _, l := range o.Lengths {
+		w = verdict.Worst(w, l.Verdict)
+	}
+	return w
 }

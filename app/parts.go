@@ -1,0 +1,105 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"shutline/app/inspection"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+	"shutline/mesh/surface"
+)
+
+// LoadParts reads the scan and the reference, and indexes the reference. The
+// reference is read first, since the scan's unit may be judged beside it.
+//
+// Errors: [meshio.OpenError], [meshio.FormatError], [meshio.UnitError], an
+// [InputError] for a reference without faces, or the context's.
+func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
+	parts := &Parts{}
+	var beside *geom.Box
+	if i.Reference != nil {
+		if err := parts.loadReference(ctx, i, s, p.span(0, 0.5)); err != nil {
+			return nil, err
+		}
+		if r := parts.Reference; r.UnitSource != "judged" {
+			box := r.Mesh.Bounds()
+			beside = &box
+		}
+	}
+	lo := 0.0
+	if i.Reference != nil {
+		lo = 0.5
+	}
+	scan, err := meshio.Read(ctx, i.Scan.File, meshio.Options{
+		Unit: i.Scan.Units, Beside: beside, Threads: s.Threads, Progress: p.part("reading the scan", lo, 0.95),
+	})
+	if err != nil {
+		return nil, unitHint(err, "scan")
+	}
+	parts.Scan = scan
+	parts.note("scan", scan)
+	if len(scan.Mesh.Faces) > 0 {
+		parts.ScanAreas = scan.Mesh.VertexAreas()
+	}
+	return parts, ctx.Err()
+}
+
+func (parts *Parts) loadReference(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) error {
+	ref, err := meshio.Read(ctx, i.Reference.File, meshio.Options{
+		Unit: i.Reference.Units, Threads: s.Threads, Progress: p.part("reading the reference", 0, 0.6),
+	})
+	if err != nil {
+		return unitHint(err, "reference")
+	}
+	parts.Reference, parts.Mirrored = ref, ref.Mesh
+	parts.note("reference", ref)
+	if axis := strings.Index("xyz", i.Reference.Mirror); len(i.Reference.Mirror) == 1 && axis >= 0 {
+		parts.Mirrored = ref.Mesh.Mirrored(axis)
+		parts.Notes = append(parts.Notes, fmt.Sprintf("the reference was mirrored in the plane through the origin square to %s", i.Reference.Mirror))
+	}
+	parts.Surface, err = surface.New(ctx, parts.Mirrored, s.Threads, p.part("indexing the reference", 0.6, 1))
+	if errors.Is(err, surface.ErrNoFaces) {
+		return &InputError{Path: i.Reference.File, Problem: "the reference has points but no faces, so nothing can be compared with it; export it as triangles"}
+	}
+	return err
+}
+
+func (parts *Parts) note(who string, l *meshio.Loaded) {
+	for _, n := range l.Notices() {
+		parts.Notes = append(parts.Notes, who+": "+n)
+	}
+}
+
+// unitHint adds which key of the inspection settles a unit that cannot be told.
+func unitHint(err error, section string) error {
+	var unit *meshio.UnitError
+	if errors.As(err, &unit) {
+		return fmt.Errorf("%w (in the inspection file: units in [%s])", err, section)
+	}
+	return err
+}
+
+// Place finds the placement and carries the scan into the reference's frame.
+// The error is what [align.BestFit] returns, or the context's.
+func Place(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (*Placed, error) {
+	placed := &Placed{}
+	err := placed.find(ctx, i, parts, s, p)
+	if err != nil {
+		return nil, err
+	}
+	placed.Mesh = carried(parts.Scan.Mesh, placed.Placement.ReferenceFromScan)
+	placed.Normals = placed.Mesh.VertexNormals()
+	return placed, ctx.Err()
+}
+
+// carried moves a mesh; one that stays where it is is not copied.
+func carried(m *mesh.Mesh, g geom.Rigid) *mesh.Mesh {
+	if g == geom.Identity() {
+		return m
+	}
+	return m.Moved(g)
+}

@@ -1,0 +1,133 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"shutline/app/inspection"
+	"shutline/deviation"
+	"shutline/deviation/align"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+func (placed *Placed) find(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (err error) {
+	settings := align.Settings{Threads: s.Threads, Noise: i.Scan.Noise}
+	switch {
+	case parts.Surface == nil:
+		placed.Placement = align.Placement{Method: i.Place.Method, ReferenceFromScan: i.Place.Given}
+		if i.Place.Method != inspection.Given {
+			placed.Placement.ReferenceFromScan = geom.Identity()
+		}
+		for k := range placed.Placement.Free {
+			placed.Placement.Free[k] = true
+		}
+		placed.Placement.Notes = []string{"there is no reference: positions along the paths are those of the scan's own frame"}
+	case i.Place.Method == inspection.BestFit:
+		placed.Placement, err = align.BestFit(ctx, parts.Scan.Mesh, parts.Surface, settings, p.part("placing the scan on the reference", 0, 1))
+	case i.Place.Method == inspection.Given:
+		placed.Placement, err = align.Describe(ctx, inspection.Given, i.Place.Given, parts.Scan.Mesh, parts.Surface, settings)
+	default:
+		placed.Placement, err = align.Describe(ctx, inspection.None, geom.Identity(), parts.Scan.Mesh, parts.Surface, settings)
+	}
+	if err != nil && ctx.Err() == nil {
+		return fmt.Errorf("app: %s: %w", i.Scan.File, err)
+	}
+	return err
+}
+
+// Compare measures the surface deviation, draws its figures and judges it where a share is wanted.
+func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*Compared, error) {
+	if parts.Surface == nil {
+		return nil, &InputError{Path: i.Scan.File, Problem: "the surface can only be compared beside a reference; add [reference] to the inspection"}
+	}
+	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads},
+		p.part("comparing the surface", 0, 0.9))
+	if err != nil {
+		return nil, err
+	}
+	c := &Compared{Field: field, Summary: deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)}
+	c.judge(i, parts, placed)
+	return c, ctx.Err()
+}
+
+// judge compares the share in tolerance with the wanted one. The guard band is
+// U of a single deviation, from the stated noise and the placement: the share
+// must be reached with the tolerance narrowed by U to conform, and missed with it
+// widened by U not to. A scan that leaves more than a tenth of its points
+// unmeasured is undecided at best, as a seam is.
+func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed) {
+	if !i.Surface.HasShare {
+		return
+	}
+	c.Verdict = verdict.Undecided
+	weight := parts.ScanAreas
+	u := deviationU(i.Scan.Noise, placed.Placement)
+	narrow := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo + u, Hi: i.Surface.Tolerance.Hi - u})
+	wide := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo - u, Hi: i.Surface.Tolerance.Hi + u})
+	total := 0
+	for _, n := range c.Summary.Count {
+		total += n
+	}
+	const mostUnmeasured = 0.1
+	enough := float64(total-c.Summary.Count[deviation.Measured]) <= mostUnmeasured*float64(total)
+	switch {
+	case !narrow.OK || !wide.OK:
+	case wide.V < i.Surface.Share:
+		c.Verdict = verdict.DoesNotConform
+	case narrow.V >= i.Surface.Share && enough:
+		c.Verdict = verdict.Conforms
+	}
+}
+
+// deviationU returns the expanded uncertainty (k = 2) of a single deviation, mm:
+// the scanner's noise and the shifts of the placement that are held.
+func deviationU(noise float64, p align.Placement) float64 {
+	v := float64(noise * noise)
+	for k := range 3 {
+		if !p.Free[k] {
+			v += float64(p.Sigma[k]*p.Sigma[k]) / 3 // a shift acts along the normal by a third on average
+		}
+	}
+	return 2 * math.Sqrt(v)
+}
+
+// shareWithin returns the share of the measured points in a tolerance, by
+// weight; nil counts every point once.
+func shareWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) verdict.Value {
+	in, all := 0.0, 0.0
+	for k, state := range f.State {
+		if state != deviation.Measured {
+			continue
+		}
+		w := 1.0
+		if weight != nil {
+			w = weight[k]
+		}
+		all += w
+		if f.Deviation[k] >= t.Lo && f.Deviation[k] <= t.Hi {
+			in += w
+		}
+	}
+	return verdict.Value{V: in / max(all, math.SmallestNonzeroFloat64), OK: all > 0}
+}
+
+// MeasureSeam measures one seam. A scan without faces gives an [InputError].
+func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Seam, parts *Parts, placed *Placed, s Settings, p Progress) (*gapflush.Result, error) {
+	if len(placed.Mesh.Faces) == 0 {
+		return nil, &InputError{Path: i.Scan.File, Problem: "the scan has points but no faces, so no gap or flush can be measured; export it as triangles or leave the seams out"}
+	}
+	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
+		Noise:          i.Scan.Noise,
+		HasTemperature: i.Scan.HasTemperature,
+		Temperature:    i.Scan.Temperature,
+		Expansion:      i.Scan.Expansion,
+		Threads:        s.Threads,
+	}, p.part("measuring "+seam.Name, 0, 1))
+	if err != nil && ctx.Err() == nil {
+		return nil, fmt.Errorf("app: seam %q: %w", seam.Name, err)
+	}
+	return r, err
+}

@@ -1,0 +1,93 @@
+package app
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"path/filepath"
+
+	"shutline/app/inspection"
+	"shutline/deviation/evidence"
+	"shutline/deviation/verdict"
+	"shutline/mesh/meshio"
+	"shutline/mesh/parallel"
+)
+
+// WriteOptions say how results are written; the zero value works.
+type WriteOptions struct {
+	Replace bool // allow a folder that holds another inspection's results
+	Threads int
+}
+
+// Write writes all results of the contract into dir: every file whole, or none.
+// The error is an [evidence.WriteError] or the context's.
+func Write(ctx context.Context, o *Outcome, dir string, w WriteOptions, p Progress) error {
+	r := Record(o)
+	r.Run.Threads = parallel.Threads(w.Threads)
+	return evidence.Write(ctx, r, dir, evidence.Options{Replace: w.Replace, Threads: w.Threads, Progress: p.part("writing the results", 0, 1)})
+}
+
+// CheckFolder says, once the parts are read, whether their results may be
+// written into dir. The error is an [evidence.WriteError].
+func CheckFolder(i *inspection.Inspection, parts *Parts, dir string, w WriteOptions) error {
+	return evidence.CheckFolder(Record(&Outcome{Inspection: i, Parts: parts}), filepath.Clean(dir), w.Replace)
+}
+
+// Record gathers an outcome for writing.
+func Record(o *Outcome) *evidence.Record {
+	i := o.Inspection
+	r := &evidence.Record{
+		Version: Version, Title: i.Title, InspectionSHA256: identity(i),
+		SeamPictures: i.SeamPictures, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
+	}
+	if o.Parts != nil {
+		r.Notes = o.Parts.Notes
+		r.Inputs = append(r.Inputs, input("scan", o.Parts.Scan))
+		if o.Parts.Reference != nil {
+			r.Inputs = append(r.Inputs, input("reference", o.Parts.Reference))
+		}
+	}
+	if o.Placed != nil {
+		r.Placement, r.Mesh, r.Normals = &o.Placed.Placement, o.Placed.Mesh, o.Placed.Normals
+	}
+	if o.Compared != nil {
+		r.Surface = &evidence.Surface{
+			Field: o.Compared.Field, Summary: o.Compared.Summary, Verdict: o.Compared.Verdict,
+			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share, Views: i.Surface.Views,
+		}
+	}
+	for _, l := range o.Lengths {
+		r.Lengths = append(r.Lengths, evidence.Length{
+			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,
+			Known:   verdict.Value{V: l.Spec.Known, U: l.Spec.KnownU, OK: l.Spec.HasKnown},
+			Allowed: verdict.Value{V: l.Allowed, OK: l.Spec.HasAllowed && l.Spec.HasKnown},
+		})
+	}
+	r.Run.Started = o.Started
+	for _, t := range o.Times {
+		r.Run.Stages = append(r.Run.Stages, evidence.Stage{Name: t.Stage, Seconds: t.Took.Seconds()})
+	}
+	return r
+}
+
+func input(role string, l *meshio.Loaded) evidence.Input {
+	return evidence.Input{
+		Role: role, Name: filepath.Base(l.Path), SHA256: l.SHA256, Bytes: l.Bytes, Format: l.Format,
+		Unit: string(l.Unit), UnitSource: l.UnitSource, Vertices: len(l.Mesh.Vertices), Faces: len(l.Mesh.Faces),
+		DroppedNotFinite: l.DroppedNotFinite, DroppedNoArea: l.DroppedNoArea,
+	}
+}
+
+// identity returns the hash of the inspection file, or, for one made in the
+// window, of the file that would be written beside its scan.
+func identity(i *inspection.Inspection) string {
+	if i.SHA256 != "" {
+		return i.SHA256
+	}
+	data, err := i.Encode(filepath.Dir(i.Scan.File))
+	if err != nil {
+		return ""
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}

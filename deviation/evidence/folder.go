@@ -1,0 +1,192 @@
+package evidence
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// WriteError says that results cannot be written; it wraps the cause, if there is one.
+type WriteError struct {
+	Path    string
+	Problem string // what is wrong and what to do
+	Err     error
+}
+
+func (e *WriteError) Error() string { return fmt.Sprintf("evidence: %s: %s", e.Path, e.Problem) }
+
+// Unwrap returns the cause.
+func (e *WriteError) Unwrap() error { return e.Err }
+
+// cannot words an error of the system.
+func cannot(path, what string, err error) *WriteError {
+	why := err.Error()
+	var pe *fs.PathError
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
+		why = pe.Err.Error()
+	case errors.As(err, &le):
+		why = le.Err.Error()
+	}
+	return &WriteError{path, fmt.Sprintf("%s: %s; check the disk and the folder's permissions, or choose another folder", what, why), err}
+}
+
+// partialPrefix starts the names of folders that are being written.
+const partialPrefix = ".shutline-partial-"
+
+// previous is what a folder already holds.
+type previous struct {
+	exists  bool
+	files   []string // that an earlier run wrote and listed
+	foreign []string // first names of what is not ours
+	results *results // nil: none
+}
+
+// look examines a folder without changing it.
+func look(dir string) (previous, error) {
+	info, err := os.Stat(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return previous{}, nil
+	case err != nil:
+		return previous{}, cannot(dir, "cannot be looked at", err)
+	case !info.IsDir():
+		return previous{}, &WriteError{Path: dir, Problem: "is a file; name a folder for the results"}
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return previous{}, cannot(dir, "cannot be listed", err)
+	}
+	p := previous{exists: true, results: readResults(filepath.Join(dir, "results.json"))}
+	listed := map[string]bool{}
+	if p.results != nil {
+		for _, name := range append([]string{"results.json", "run.json"}, p.results.Files...) {
+			if ours(name) && !listed[name] {
+				listed[name] = true
+				p.files = append(p.files, name)
+			}
+		}
+	}
+	for _, e := range entries {
+		if !listed[e.Name()] && !strings.HasPrefix(e.Name(), partialPrefix) {
+			p.foreign = append(p.foreign, e.Name())
+		}
+	}
+	return p, nil
+}
+
+// mostResults is the largest results.json that is read back: stations take
+// about 2 kB each, so this is some 30,000 of them.
+const mostResults = 64 << 20
+
+// readResults reads an earlier results.json of ours, nil when there is none.
+func readResults(path string) *results {
+	info, err := os.Lstat(path)
+	if err != nil || !info.Mode().IsRegular() || info.Size() > mostResults {
+		return nil
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	var head struct {
+		Format     int              `json:"format"`
+		Tool       string           `json:"tool"`
+		Inspection inspectionResult `json:"inspection"`
+		Inputs     []inputResult    `json:"inputs"`
+		Files      []string         `json:"files"`
+	}
+	if json.Unmarshal(data, &head) != nil || head.Format < 1 || head.Tool != toolName {
+		return nil
+	}
+	return &results{Format: head.Format, Tool: head.Tool, Inspection: head.Inspection, Inputs: head.Inputs, Files: head.Files}
+}
+
+// CheckFolder says, before the long work, whether a record may be written into
+// dir: it must be new, empty, or hold results of the same inspection of the same
+// inputs; replace allows anything but a file in the folder's place. Only the
+// record's InspectionSHA256 and Inputs are looked at. The error is a *WriteError.
+func CheckFolder(r *Record, dir string, replace bool) error {
+	p, err := look(dir)
+	if err != nil {
+		return err
+	}
+	if err := p.allows(r, dir, replace); err != nil {
+		return err
+	}
+	return writable(dir)
+}
+
+func (p *previous) allows(r *Record, dir string, replace bool) error {
+	switch {
+	case replace || !p.exists:
+		return nil
+	case p.results == nil && len(p.foreign) > 0:
+		return &WriteError{Path: dir, Problem: fmt.Sprintf(
+			"the folder holds other files (%s); name an empty or new folder, or allow it with --replace (files that are not results stay)", some(p.foreign))}
+	case p.results != nil && !p.results.sameAs(r):
+		return &WriteError{Path: dir, Problem: "the folder holds the results of another inspection or of other meshes; name another folder, or allow it with --replace"}
+	}
+	return nil
+}
+
+func some(names []string) string {
+	const most = 3
+	if len(names) > most {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
+	}
+	return strings.Join(names, ", ")
+}
+
+// sameAs reports whether the results are of the same inspection and inputs.
+func (old *results) sameAs(r *Record) bool {
+	if old.Inspection.SHA256 != r.InspectionSHA256 || len(old.Inputs) != len(r.Inputs) {
+		return false
+	}
+	for k, in := range r.Inputs {
+		if old.Inputs[k].Role != in.Role || old.Inputs[k].SHA256 != in.SHA256 {
+			return false
+		}
+	}
+	return true
+}
+
+// writable tries to make a folder where results would be prepared, and removes it again.
+func writable(dir string) error {
+	partial, err := partialFolder(dir)
+	if err != nil {
+		return err
+	}
+	return os.Remove(partial)
+}
+
+// partialFolder makes the folder that results are prepared in: inside dir where
+// it exists, else in the nearest folder above it that does, so that renaming
+// never crosses a file system.
+func partialFolder(dir string) (string, error) {
+	at := dir
+	for {
+		info, err := os.Stat(at)
+		if err == nil && info.IsDir() {
+			break
+		}
+		if err == nil {
+			return "", &WriteError{Path: dir, Problem: fmt.Sprintf("cannot be made: %s is a file; name another folder", at)}
+		}
+		above := filepath.Dir(at)
+		if !errors.Is(err, fs.ErrNotExist) || above == at {
+			return "", cannot(dir, "cannot be made", err)
+		}
+		at = above
+	}
+	partial, err := os.MkdirTemp(at, partialPrefix)
+	if err != nil {
+		return "", cannot(dir, "cannot be written to", err)
+	}
+	return partial, nil
+}

@@ -1,0 +1,60 @@
+package evidence
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"unicode"
+)
+
+// mostNameRunes keeps a file name within every file system's 255 bytes.
+const mostNameRunes = 48
+
+// fileNames returns NAME of the contract for each seam: lower case, everything
+// but letters and digits turned into "-", made unique by a number at the end.
+func fileNames(names []string) []string {
+	taken := map[string]bool{}
+	out := make([]string, len(names))
+	for i, name := range names {
+		slug := slugOf(name)
+		unique := slug
+		for k := 2; taken[unique]; k++ {
+			unique = fmt.Sprintf("%s-%d", slug, k)
+		}
+		taken[unique] = true
+		out[i] = unique
+	}
+	return out
+}
+
+func slugOf(name string) string {
+	slug := strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return r
+		}
+		return '-'
+	}, strings.ToLower(name))
+	if runes := []rune(slug); len(runes) > mostNameRunes {
+		slug = string(runes[:mostNameRunes])
+	}
+	if slug == "" {
+		return "seam"
+	}
+	return slug
+}
+
+// pictureName matches the names that pictures get: what does not match is never removed.
+var pictureName = regexp.MustCompile(`^(heat|seam|station)-[\p{L}\p{Nd}-]+\.png$`)
+
+// tableNames are the files with fixed names.
+var tableNames = []string{"results.json", "run.json", "placement.csv", "surface.csv", "surface-summary.csv", "stations.csv", "seams.csv", "lengths.csv"}
+
+// ours reports whether a name is one that this package gives to a file.
+func ours(name string) bool {
+	for _, t := range tableNames {
+		if name == t {
+			return true
+		}
+	}
+	return pictureName.MatchString(name)
+}

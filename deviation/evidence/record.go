@@ -1,0 +1,90 @@
+package evidence
+
+import (
+	"time"
+
+	"shutline/deviation"
+	"shutline/deviation/align"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// Record is everything that is written. Stages that were not run are nil.
+type Record struct {
+	Version          string // of the program
+	Title            string
+	InspectionSHA256 string // of the inspection file's bytes, or of what would be written as one
+	Inputs           []Input
+	Placement        *align.Placement
+	Surface          *Surface
+	Seams            []*gapflush.Result
+	SeamPictures     []string // per seam: "worst", "none" or "all"
+	Lengths          []Length
+	Verdict          verdict.Verdict
+	Defaults         []string
+	Notes            []string
+	Mesh             *mesh.Mesh // the scan as placed; for pictures and surface.csv
+	Normals          []geom.Vec
+	Run              Run
+}
+
+// Input is a mesh file that was read.
+type Input struct {
+	Role             string // "scan" or "reference"
+	Name             string // without its folder
+	SHA256           string
+	Bytes            int64
+	Format           string
+	Unit, UnitSource string
+	Vertices, Faces  int
+	DroppedNotFinite int
+	DroppedNoArea    int
+}
+
+// Surface is the deviation of the scan's vertices and its figures.
+type Surface struct {
+	Field     *deviation.Field
+	Summary   deviation.Summary
+	Reach     float64 // mm
+	Tolerance verdict.Tolerance
+	HasShare  bool
+	Share     float64
+	Verdict   verdict.Verdict
+	Views     []string
+}
+
+// Length is a known length compared with the scan.
+type Length struct {
+	Name     string
+	Measured verdict.Value // mm at 20 °C
+	Known    verdict.Value // mm; U expanded
+	Error    verdict.Value // mm
+	ErrorPPM float64
+	Allowed  verdict.Value // mm, U is 0
+	Verdict  verdict.Verdict
+	Why      string // when there is no number
+}
+
+// Run is what differs from run to run; it goes into run.json.
+type Run struct {
+	Started time.Time // zero: not timed
+	Threads int
+	Stages  []Stage
+}
+
+// Stage is how long a stage took.
+type Stage struct {
+	Name    string
+	Seconds float64
+}
+
+// Cautions returns what no measurement here can say. It stands in every result.
+func Cautions() []string {
+	return []string{
+		"A fit within tolerance says nothing about structure, welds, airbags, latches, high-voltage parts or driver-assistance sensors behind a panel.",
+		"Follow the vehicle maker's repair procedures, local rules and licensed practice.",
+		"Scanners may be lasers: mind their class and protect eyes.",
+	}
+}

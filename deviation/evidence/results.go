@@ -1,0 +1,222 @@
+package evidence
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+
+	"shutline/deviation"
+	"shutline/deviation/align"
+)
+
+// Format is the version of results.json's layout.
+const Format = 1
+
+// toolName stands in results.json, so that a file of that name can be told from another program's.
+const toolName = "shutline"
+
+// results is results.json. Field order is file order.
+type results struct {
+	Format     int               `json:"format"`
+	Tool       string            `json:"tool"`
+	Version    string            `json:"version"`
+	Title      string            `json:"title"`
+	Verdict    *string           `json:"verdict"`
+	Inspection inspectionResult  `json:"inspection"`
+	Inputs     []inputResult     `json:"inputs"`
+	Placement  *placementResult  `json:"placement"`
+	Surface    *surfaceResult    `json:"surface"`
+	Seams      []seamResult      `json:"seams"`
+	Lengths    []lengthResult    `json:"lengths"`
+	Defaults   []string          `json:"defaults"`
+	Notes      []string          `json:"notes"`
+	Cautions   []string          `json:"cautions"`
+	Units      map[string]string `json:"units"`
+	Files      []string          `json:"files,omitempty"`
+}
+
+type inspectionResult struct {
+	SHA256 string `json:"sha256"`
+}
+
+type inputResult struct {
+	Role             string `json:"role"`
+	Name             string `json:"name"`
+	SHA256           string `json:"sha256"`
+	Bytes            int64  `json:"bytes"`
+	Format           string `json:"format"`
+	Unit             string `json:"unit"`
+	UnitSource       string `json:"unit_source"`
+	Vertices         int    `json:"vertices"`
+	Faces            int    `json:"faces"`
+	DroppedNotFinite int    `json:"dropped_not_finite"`
+	DroppedNoArea    int    `json:"dropped_no_area"`
+}
+
+type placementResult struct {
+	Method      string         `json:"method"`
+	Matrix      []num          `json:"matrix"`
+	RMS         num            `json:"rms_mm"`
+	PointsUsed  *int           `json:"points_used"`
+	ShareUsed   num            `json:"share_used"`
+	Uncertainty map[string]num `json:"standard_uncertainty"`
+	Free        []string       `json:"free"`
+	Centre      [3]num         `json:"centre_mm"`
+	Ambiguous   bool           `json:"ambiguous"`
+	Notes       []string       `json:"notes"`
+	sigma       [6]num
+}
+
+// motionNames are the six motions in the order of a placement.
+var motionNames = [6]string{"tx", "ty", "tz", "rx", "ry", "rz"}
+
+func placementOf(p *align.Placement) *placementResult {
+	out := &placementResult{Method: p.Method, Ambiguous: p.Ambiguous, Notes: list(p.Notes), Free: []string{}, Uncertainty: map[string]num{}}
+	g := p.ReferenceFromScan
+	t := [3]float64{g.T.X, g.T.Y, g.T.Z}
+	for row := range 3 {
+		for col := range 3 {
+			out.Matrix = append(out.Matrix, exact(g.R[row][col]))
+		}
+		out.Matrix = append(out.Matrix, exact(t[row]))
+	}
+	out.Matrix = append(out.Matrix, exact(0), exact(0), exact(0), exact(1))
+	out.RMS = num{p.RMS, mmDecimals, p.RMSKnown}
+	out.ShareUsed = num{p.ShareUsed, mmDecimals, p.RMSKnown}
+	if p.RMSKnown {
+		out.PointsUsed = &p.PointsUsed
+	}
+	for k, name := range motionNames {
+		u, key := num{p.Sigma[k], mmDecimals, !p.Free[k]}, "u_"+name+"_mm"
+		if k >= 3 {
+			u, key = num{p.Sigma[k] * 180 / math.Pi, rotationDecimals, !p.Free[k]}, "u_"+name+"_deg"
+		}
+		out.sigma[k] = u
+		out.Uncertainty[key] = u
+		if p.Free[k] {
+			out.Free = append(out.Free, name)
+		}
+	}
+	out.Centre = [3]num{mm(p.Centre.X), mm(p.Centre.Y), mm(p.Centre.Z)}
+	return out
+}
+
+type surfaceResult struct {
+	Reach            num            `json:"reach_mm"`
+	Tolerance        [2]num         `json:"tolerance_mm"`
+	WantedShare      num            `json:"wanted_share"`
+	Verdict          *string        `json:"verdict"`
+	Points           map[string]int `json:"points"`
+	AreaWeighted     figuresResult  `json:"area_weighted"`
+	Unweighted       figuresResult  `json:"unweighted"`
+	ReferenceCovered num            `json:"reference_covered"`
+	Notes            []string       `json:"notes"`
+}
+
+type figuresResult struct {
+	Mean  num `json:"mean_mm"`
+	SD    num `json:"sd_mm"`
+	RMS   num `json:"rms_mm"`
+	Min   num `json:"min_mm"`
+	Max   num `json:"max_mm"`
+	P025  num `json:"p2.5_mm"`
+	P50   num `json:"p50_mm"`
+	P975  num `json:"p97.5_mm"`
+	Share num `json:"share_in_tolerance"`
+}
+
+// figureNames are the rows of surface-summary.csv, in the order of list.
+var figureNames = [...]string{"mean_mm", "sd_mm", "rms_mm", "min_mm", "max_mm", "p2.5_mm", "p50_mm", "p97.5_mm", "share_in_tolerance"}
+
+func figuresOf(f deviation.Figures) figuresResult {
+	n := func(v float64) num { return num{v, mmDecimals, f.OK} }
+	return figuresResult{n(f.Mean), n(f.SD), n(f.RMS), n(f.Min), n(f.Max), n(f.P025), n(f.P50), n(f.P975), n(f.ShareInTolerance)}
+}
+
+func (f figuresResult) list() [9]num {
+	return [...]num{f.Mean, f.SD, f.RMS, f.Min, f.Max, f.P025, f.P50, f.P975, f.Share}
+}
+
+func surfaceOf(s *Surface) *surfaceResult {
+	out := &surfaceResult{
+		Reach: mm(s.Reach), Tolerance: [2]num{mm(s.Tolerance.Lo), mm(s.Tolerance.Hi)},
+		WantedShare: num{s.Share, mmDecimals, s.HasShare}, Verdict: present(s.Verdict),
+		Points:       map[string]int{},
+		AreaWeighted: figuresOf(s.Summary.AreaWeighted), Unweighted: figuresOf(s.Summary.Unweighted),
+		ReferenceCovered: mm(s.Summary.ReferenceCovered), Notes: list(s.Field.Notes),
+	}
+	for _, state := range countOrder {
+		out.Points[state.String()] = s.Summary.Count[state]
+	}
+	return out
+}
+
+type lengthResult struct {
+	Name     string  `json:"name"`
+	Measured num     `json:"measured_mm"`
+	MU       num     `json:"measured_U_mm"`
+	Known    num     `json:"known_mm"`
+	KnownU   num     `json:"known_U_mm"`
+	Error    num     `json:"error_mm"`
+	ErrorPPM num     `json:"error_ppm"`
+	U        num     `json:"U_mm"`
+	Allowed  num     `json:"allowed_mm"`
+	Verdict  *string `json:"verdict"`
+	Why      string  `json:"why,omitempty"`
+}
+
+func lengthOf(l Length) lengthResult {
+	return lengthResult{l.Name, val(l.Measured), valU(l.Measured), val(l.Known), valU(l.Known), val(l.Error),
+		num{l.ErrorPPM, ppmDecimals, l.Error.OK}, valU(l.Error), val(l.Allowed), present(l.Verdict), l.Why}
+}
+
+// list keeps an empty list from becoming null.
+func list(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+// resultsOf gathers results.json; a summary leaves the stations out.
+func resultsOf(r *Record, summary bool) *results {
+	out := &results{
+		Format: Format, Tool: toolName, Version: r.Version, Title: r.Title, Verdict: present(r.Verdict),
+		Inspection: inspectionResult{r.InspectionSHA256},
+		Inputs:     []inputResult{}, Seams: []seamResult{}, Lengths: []lengthResult{},
+		Defaults: list(r.Defaults), Notes: list(r.Notes), Cautions: Cautions(),
+		Units: map[string]string{
+			"length": "mm", "angle": "degrees", "U": "expanded, k = 2",
+			"deviation": "positive: the scan stands proud of the reference",
+			"flush":     "positive: the other panel stands proud of the master",
+		},
+	}
+	for _, in := range r.Inputs {
+		out.Inputs = append(out.Inputs, inputResult(in))
+	}
+	if r.Placement != nil {
+		out.Placement = placementOf(r.Placement)
+	}
+	if r.Surface != nil {
+		out.Surface = surfaceOf(r.Surface)
+	}
+	for _, s := range r.Seams {
+		out.Seams = append(out.Seams, seamOf(s, summary))
+	}
+	for _, l := range r.Lengths {
+		out.Lengths = append(out.Lengths, lengthOf(l))
+	}
+	return out
+}
+
+// SummaryJSON returns results.json without its stations and list of files.
+func SummaryJSON(r *Record) ([]byte, error) { return marshal(resultsOf(r, true)) }
+
+func marshal(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	err := e.Encode(v)
+	return b.Bytes(), err
+}

@@ -1,0 +1,137 @@
+package evidence
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strconv"
+	"strings"
+
+	"shutline/deviation"
+	"shutline/deviation/verdict"
+)
+
+// guarded keeps a spreadsheet from running text that came from a user or a file.
+func guarded(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+// table builds a CSV table. Text cells are guarded by whoever adds them.
+type table struct {
+	b bytes.Buffer
+	w *csv.Writer
+}
+
+func newTable(header string) *table {
+	t := &table{}
+	t.w = csv.NewWriter(&t.b)
+	t.w.UseCRLF = true
+	t.row(strings.Split(header, ",")...)
+	return t
+}
+
+// row adds a row; a buffer takes every write, so there is no error.
+func (t *table) row(cells ...string) { _ = t.w.Write(cells) }
+
+func (t *table) bytes() []byte {
+	t.w.Flush()
+	return t.b.Bytes()
+}
+
+// The headers, as the contract lists them. Later columns are added at the end.
+const (
+	placementHeader = "m00,m01,m02,m03,m10,m11,m12,m13,m20,m21,m22,m23,m30,m31,m32,m33," +
+		"rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg"
+	summaryHeader = "figure,area_weighted,unweighted"
+	stationHeader = "seam,station,along_mm,x_mm,y_mm,z_mm,gap_mm,gap_U_mm,feeler_mm,flush_mm,flush_U_mm," +
+		"gap_nominal_mm,flush_nominal_mm,gap_verdict,flush_verdict,nose_a,nose_b,state,angle_deg"
+	seamHeader = "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm," +
+		"flush_min_mm,flush_max_mm,taper_verdict,verdict"
+	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict"
+)
+
+func placementTable(r *Record) []byte {
+	t := newTable(placementHeader)
+	p := placementOf(r.Placement)
+	var row []string
+	for _, x := range p.Matrix {
+		row = append(row, x.String())
+	}
+	points := ""
+	if p.PointsUsed != nil {
+		points = strconv.Itoa(*p.PointsUsed)
+	}
+	row = append(row, p.RMS.String(), points, p.ShareUsed.String())
+	for _, u := range p.sigma {
+		row = append(row, u.String())
+	}
+	t.row(row...)
+	return t.bytes()
+}
+
+func summaryTable(r *Record) []byte {
+	t := newTable(summaryHeader)
+	s := r.Surface.Summary
+	for _, state := range countOrder {
+		t.row(state.String(), "", strconv.Itoa(s.Count[state]))
+	}
+	weighted, plain := figuresOf(s.AreaWeighted).list(), figuresOf(s.Unweighted).list()
+	for k, name := range figureNames {
+		t.row(name, weighted[k].String(), plain[k].String())
+	}
+	t.row("reference_covered", num{s.ReferenceCovered, mmDecimals, true}.String(), "")
+	return t.bytes()
+}
+
+// countOrder is the order of the counts in the contract.
+var countOrder = [...]deviation.State{deviation.Measured, deviation.BeyondReach, deviation.OffEdge, deviation.FacingAway}
+
+func stationTable(r *Record) []byte {
+	t := newTable(stationHeader)
+	for _, seam := range r.Seams {
+		for i := range seam.Stations {
+			s := stationOf(&seam.Stations[i])
+			t.row(guarded(seam.Seam.Name), strconv.Itoa(s.Station), s.Along.String(),
+				s.Point[0].String(), s.Point[1].String(), s.Point[2].String(),
+				s.Gap.String(), s.GapU.String(), s.Feeler.String(), s.Flush.String(), s.FlushU.String(),
+				s.GapNominal.String(), s.FlushNominal.String(), s.GapVerdict, s.FlushVerdict,
+				s.NoseA, s.NoseB, s.State, s.Angle.String())
+		}
+	}
+	return t.bytes()
+}
+
+func seamTable(r *Record) []byte {
+	t := newTable(seamHeader)
+	for _, s := range r.Seams {
+		t.row(guarded(s.Seam.Name), strconv.Itoa(len(s.Stations)), strconv.Itoa(s.Measured),
+			val(s.GapMean).String(), val(s.GapMin).String(), val(s.GapMax).String(), val(s.Taper).String(),
+			val(s.FlushMean).String(), val(s.FlushMin).String(), val(s.FlushMax).String(),
+			s.TaperVerdict.String(), s.Verdict.String())
+	}
+	return t.bytes()
+}
+
+func lengthTable(r *Record) []byte {
+	t := newTable(lengthHeader)
+	for _, l := range r.Lengths {
+		u := valU(l.Error)
+		if !l.Error.OK {
+			u = valU(l.Measured)
+		}
+		t.row(guarded(l.Name), val(l.Measured).String(), val(l.Known).String(), val(l.Error).String(),
+			num{l.ErrorPPM, ppmDecimals, l.Error.OK}.String(), u.String(), val(l.Allowed).String(), l.Verdict.String())
+	}
+	return t.bytes()
+}
+
+// present makes a verdict's word, null where nothing was judged.
+func present(v verdict.Verdict) *string {
+	if v == verdict.NotJudged {
+		return nil
+	}
+	s := v.String()
+	return &s
+}
