@@ -1,0 +1,117 @@
+package bodywork
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// Tangential scatter of scan samples, as a share of the spacing. They stay on
+// the true surface, and columns and rows keep their order.
+const jitter = 0.3
+
+// scanGrid returns how the scan samples the side.
+func scanGrid(v *side, size int) grid {
+	family := func(far, strip float64) grid {
+		return grid{far: far, strip: strip, across: strip, rollStep: strip / hemRadius, hemStep: strip, inset: 2}
+	}
+	// A tenth or so of size goes to nothing: unseen places; foreign things give some back.
+	wanted := float64(size)
+	const fine, coarsest = 1.2, 8.0
+	g := v.fit(wanted, func(far float64) grid { return family(far, min(far, fine)) })
+	if g.far > coarsest {
+		// Too few triangles for the fine strip: everything gets coarser in proportion.
+		g = v.fit(wanted, func(far float64) grid { return family(far, far*fine/coarsest) })
+	}
+	return g
+}
+
+// scan samples the side as a scanner does.
+func (j *Job) scan(ctx context.Context, progress mesh.Progress) error {
+	v, o := j.scanned, j.Options
+	t := v.layOut(scanGrid(v, o.Size))
+	n := t.count
+	raw := &rawScan{
+		vertices: make([]geom.Vec, n, n+n/16), origins: make([]Origin, n, n+n/16), unseen: make([]bool, n, n+n/16),
+		noise: o.Noise, seed: o.Seed, step: t.grid.far,
+	}
+	err := t.vertices(ctx, o.Threads, progress.Part(0, 0.6), func(c *column, index, row int) {
+		raw.vertices[index], raw.origins[index], raw.unseen[index] = j.sampleScan(c, index, row)
+	})
+	if err != nil {
+		return err
+	}
+	raw.faces = t.faces()
+	if !o.Whole {
+		j.addForeign(raw, t)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	scanFromReference := j.ReferenceFromScan.Inverse()
+	for i, p := range raw.vertices {
+		raw.vertices[i] = asFloat32(scanFromReference.Apply(p))
+	}
+	progress.Report(0.8)
+	m := &mesh.Mesh{}
+	m.Vertices, j.Origins, m.Faces = compact(raw.vertices, raw.origins, raw.unseen, raw.faces)
+	separate(m)
+	j.Scan = m
+	progress.Report(1)
+	return ctx.Err()
+}
+
+// sampleScan returns one noisy sample of a column.
+func (j *Job) sampleScan(c *column, index, row int) (p geom.Vec, o Origin, unseen bool) {
+	random := keyed(j.Options.Seed, 's', uint64(index))
+	u, z := c.u, c.rows[row]
+	across, along := random.uniform(), random.uniform()
+	inner := !(c.part == Face && (c.edge >= 0 && c.u == 0 || c.edge < 0 && panelEdges[c.panel][0] < 0 && c.u < c.du/2 || c.edge < 0 && c.u > 1-c.du/2))
+	if inner {
+		u += float64(jitter * c.du * across)
+	}
+	if row > 0 && row+1 < len(c.rows) {
+		z += float64(jitter * (c.rows[row+1] - c.rows[row]) * along)
+	}
+	switch c.part {
+	case Roll:
+		u = min(u, math.Pi)
+	case Return:
+		u = max(u, 0)
+	}
+	p, n := j.scanned.sample(c, u, z)
+	o = Origin{Panel: int8(c.panel), Edge: int8(c.edge), Part: c.part}
+	if c.edge >= 0 {
+		o.Arc = float32(u)
+	}
+	unseen = !j.view.sees(o, p)
+	return p.AddScaled(j.Options.Noise*random.normal(), n), o, unseen
+}
+
+// separate moves vertices that coincide by one step of single precision, so
+// that a reader that joins equal corners keeps them apart.
+func separate(m *mesh.Mesh) {
+	size := 1
+	for size < 2*len(m.Vertices) {
+		size *= 2
+	}
+	table := make([]uint32, size)
+	for i := range m.Vertices {
+		for {
+			p := &m.Vertices[i]
+			*p = geom.Vec{X: p.X + 0, Y: p.Y + 0, Z: p.Z + 0} // -0 becomes +0
+			s := keyed(math.Float64bits(p.X), math.Float64bits(p.Y), math.Float64bits(p.Z))
+			slot := s.next() & uint64(size-1)
+			for table[slot] != 0 && m.Vertices[table[slot]-1] != *p {
+				slot = (slot + 1) & uint64(size-1)
+			}
+			if table[slot] == 0 {
+				table[slot] = uint32(i + 1)
+				break
+			}
+			p.X = float64(math.Nextafter32(float32(p.X), math.MaxFloat32))
+		}
+	}
+}

@@ -1,0 +1,200 @@
+package bodywork
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// rowStep returns the distance between rows at u mm above the character line,
+// so that a chord misses the line's arc by at most g.chord.
+func (g grid) rowStep(step, u float64) float64 {
+	if g.chord == 0 {
+		return step
+	}
+	q := float64(u*u) + creaseCore*creaseCore
+	curvature := creaseSlope * creaseCore * creaseCore / (q * math.Sqrt(q))
+	return min(step, math.Sqrt(8*g.chord/curvature))
+}
+
+// fillRows places the rows of a column; crease is the height of the character line there.
+func (c *column) fillRows(g grid, crease float64) {
+	if g.chord == 0 {
+		n := max(1, int(math.Round((c.hi-c.lo)/c.step)))
+		c.rows = make([]float64, n+1)
+		for i := range c.rows {
+			c.rows[i] = c.lo + (c.hi-c.lo)*float64(i)/float64(n)
+		}
+		return
+	}
+	at, rows := c.lo, []float64{c.lo}
+	for at < c.hi {
+		half := at + g.rowStep(c.step, at-crease)/2
+		at += g.rowStep(c.step, half-crease)
+		rows = append(rows, at)
+	}
+	shrink := (c.hi - c.lo) / (at - c.lo)
+	for i := range rows {
+		rows[i] = c.lo + float64(shrink*(rows[i]-c.lo))
+	}
+	c.rows = rows
+}
+
+// rowCount is the number of rows fillRows will make, nearly.
+func (c *column) rowCount(g grid, extra float64) float64 {
+	return math.Round((c.hi-c.lo)/c.step+extra) + 1
+}
+
+// tessellation is a list of samples by panel, being built.
+type tessellation struct {
+	side    *side
+	grid    grid
+	columns [panelCount][]column
+	count   int
+}
+
+// layOut makes the columns and rows of all panels.
+func (v *side) layOut(g grid) *tessellation {
+	t := &tessellation{side: v, grid: g}
+	for p := range panelCount {
+		t.columns[p] = v.columns(p, g)
+		for i := range t.columns[p] {
+			c := &t.columns[p][i]
+			x := 0.0
+			if c.part == Face {
+				x = v.faceX(c, c.u, creaseZ)
+			} else {
+				x = v.edges[c.edge].shoulderX(creaseZ)
+			}
+			c.fillRows(g, creaseHeight(x))
+			c.first = t.count
+			t.count += len(c.rows)
+		}
+	}
+	return t
+}
+
+// triangles predicts how many triangles layOut's columns will be stitched to.
+func (v *side) triangles(g grid) float64 {
+	extras := map[float64]float64{}
+	total := 0.0
+	for p := range panelCount {
+		last := 0.0
+		for i, c := range v.columns(p, g) {
+			extra, known := extras[c.step]
+			if !known && g.chord != 0 {
+				for u := -40.0; u < 40; u += 0.1 {
+					extra += 0.1/g.rowStep(c.step, u+0.05) - 0.1/c.step
+				}
+				extras[c.step] = extra
+			}
+			n := c.rowCount(g, extra) - 1
+			if i > 0 {
+				total += n + last
+			}
+			last = n
+		}
+	}
+	return total
+}
+
+// fit returns the grid of the family that gives the wanted number of triangles;
+// grids get coarser with the parameter.
+func (v *side) fit(wanted float64, family func(far float64) grid) grid {
+	lo, hi := 0.2, 200.0
+	for range 28 {
+		mid := math.Sqrt(lo * hi)
+		if v.triangles(family(mid)) > wanted {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return family(hi)
+}
+
+// stitch appends the strip of triangles between two columns; left lies nearer
+// the front, and the triangles look outward (-Y).
+func stitch(faces [][3]uint32, left, right []float64, l, r uint32) [][3]uint32 {
+	i, j := 0, 0
+	for i+1 < len(left) || j+1 < len(right) {
+		li, rj := l+uint32(i), r+uint32(j)
+		if j+1 >= len(right) || (i+1 < len(left) && left[i]+left[i+1] < right[j]+right[j+1]) {
+			faces = append(faces, [3]uint32{li, rj, li + 1})
+			i++
+		} else {
+			faces = append(faces, [3]uint32{li, rj, rj + 1})
+			j++
+		}
+	}
+	return faces
+}
+
+// columnsPerChunk keeps pieces of work small enough to stop within some 50 ms.
+const columnsPerChunk = 4
+
+// vertices calls sample for every sample of every column.
+func (t *tessellation) vertices(ctx context.Context, threads int, progress mesh.Progress, sample func(c *column, index, row int)) error {
+	var all []*column
+	for p := range panelCount {
+		for i := range t.columns[p] {
+			all = append(all, &t.columns[p][i])
+		}
+	}
+	return parallel.Chunks(ctx, len(all), columnsPerChunk, threads, progress, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			for row := range all[i].rows {
+				sample(all[i], all[i].first+row, row)
+			}
+		}
+	})
+}
+
+// faces stitches all panels.
+func (t *tessellation) faces() [][3]uint32 {
+	faces := make([][3]uint32, 0, 2*t.count)
+	for p := range panelCount {
+		cols := t.columns[p]
+		for i := 1; i < len(cols); i++ {
+			faces = stitch(faces, cols[i-1].rows, cols[i].rows, uint32(cols[i-1].first), uint32(cols[i].first))
+		}
+	}
+	return faces
+}
+
+// asFloat32 returns the coordinates as a file of single precision holds them.
+func asFloat32(p geom.Vec) geom.Vec {
+	return geom.Vec{X: float64(float32(p.X)), Y: float64(float32(p.Y)), Z: float64(float32(p.Z))}
+}
+
+// compact drops faces with an unseen corner and numbers the vertices that are
+// left in order of first appearance, as a reader that joins equal corners does.
+func compact(vertices []geom.Vec, origins []Origin, unseen []bool, faces [][3]uint32) ([]geom.Vec, []Origin, [][3]uint32) {
+	const none = math.MaxUint32
+	renamed := make([]uint32, len(vertices))
+	for i := range renamed {
+		renamed[i] = none
+	}
+	kept, order := faces[:0], make([]uint32, 0, len(vertices))
+	for _, f := range faces {
+		if unseen != nil && (unseen[f[0]] || unseen[f[1]] || unseen[f[2]]) {
+			continue
+		}
+		for k, v := range f {
+			if renamed[v] == none {
+				renamed[v] = uint32(len(order))
+				order = append(order, v)
+			}
+			f[k] = renamed[v]
+		}
+		kept = append(kept, f)
+	}
+	outV, outO := make([]geom.Vec, len(order)), make([]Origin, len(order))
+	for i, v := range order {
+		outV[i], outO[i] = vertices[v], origins[v]
+	}
+	return outV, outO, kept
+}
