@@ -1,0 +1,178 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shutline/app"
+)
+
+// option is an option of a command; value names what follows it, "" for a switch.
+type option struct{ name, value string }
+
+var (
+	everywhere = []option{{"help", ""}, {"version", ""}}
+	commands   = map[string][]option{
+		"":        {},
+		"inspect": {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
+		"info":    {{"json", ""}, {"threads", "N"}},
+		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
+		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
+	}
+	commandNames = []string{"inspect", "info", "demo", "join"}
+)
+
+// arguments are a parsed command line.
+type arguments struct {
+	command string
+	files   []string
+	set     map[string]bool
+	values  map[string]string
+}
+
+// parse reads a command line. Options may stand anywhere, before the command
+// too; "--" ends them. The error is an [app.UsageError].
+func parse(args []string) (*arguments, error) {
+	a := &arguments{set: map[string]bool{}, values: map[string]string{}}
+	a.command = commandOf(args)
+	if a.command != "" && commands[a.command] == nil {
+		return nil, usage("there is no command %q; did you mean %q? `shutcheck --help` lists them", a.command, closest(a.command, commandNames))
+	}
+	known := append(append([]option{}, commands[a.command]...), everywhere...)
+	seenCommand := false
+	for k := 0; k < len(args); k++ {
+		arg := args[k]
+		switch {
+		case arg == "--":
+			a.files = append(a.files, args[k+1:]...)
+			return a, nil
+		case len(arg) > 1 && arg[0] == '-':
+			took, err := a.option(arg, args[k+1:], known)
+			if err != nil {
+				return nil, err
+			}
+			k += took
+		case !seenCommand && arg == a.command:
+			seenCommand = true
+		default:
+			a.files = append(a.files, arg)
+		}
+	}
+	return a, nil
+}
+
+// commandOf returns the first word that is no option and no option's value.
+func commandOf(args []string) string {
+	for k := 0; k < len(args); k++ {
+		arg := args[k]
+		if arg == "--" {
+			return ""
+		}
+		if len(arg) < 2 || arg[0] != '-' {
+			return arg
+		}
+		if name := strings.TrimLeft(arg, "-"); !strings.Contains(name, "=") && takesValue(name) {
+			k++
+		}
+	}
+	return ""
+}
+
+func takesValue(name string) bool {
+	for _, c := range commandNames {
+		for _, o := range commands[c] {
+			if o.name == name && o.value != "" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// option notes one option and returns how many further words it took.
+func (a *arguments) option(arg string, rest []string, known []option) (int, error) {
+	name, value, inline := strings.Cut(strings.TrimPrefix(strings.TrimPrefix(arg, "-"), "-"), "=")
+	if name == "h" {
+		name = "help"
+	}
+	var names []string
+	for _, o := range known {
+		names = append(names, "--"+o.name)
+		if o.name != name {
+			continue
+		}
+		if a.set[name] {
+			return 0, usage("--%s is given twice; give it once", name)
+		}
+		a.set[name] = true
+		switch {
+		case o.value == "" && inline:
+			return 0, usage("--%s takes no value", name)
+		case o.value == "":
+			return 0, nil
+		case inline:
+			a.values[name] = value
+		case len(rest) == 0 || rest[0] == "--":
+			return 0, usage("--%s needs a value: --%s %s", name, name, o.value)
+		default:
+			a.values[name] = rest[0]
+			if strings.HasPrefix(rest[0], "--") {
+				return 0, usage("--%s needs a value before %s: --%s %s", name, rest[0], name, o.value)
+			}
+			return 1, a.notEmpty(name, o)
+		}
+		return 0, a.notEmpty(name, o)
+	}
+	of := "shutcheck"
+	if a.command != "" {
+		of = a.command
+	}
+	return 0, usage("%s has no option %s; the nearest one is %s", of, arg, closest("--"+name, names))
+}
+
+func (a *arguments) notEmpty(name string, o option) error {
+	if a.values[name] == "" {
+		return usage("--%s needs a value: --%s %s", name, name, o.value)
+	}
+	return nil
+}
+
+// whole returns an option's whole number within lo to hi.
+func (a *arguments) whole(name string, byDefault, lo, hi int) (int, error) {
+	s, given := a.values[name]
+	if !given {
+		return byDefault, nil
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil || n < lo || n > hi {
+		return 0, usage("--%s must be a whole number from %d to %d, not %q", name, lo, hi, s)
+	}
+	return n, nil
+}
+
+// mostThreads is more than any machine this runs on has.
+const mostThreads = 4096
+
+func (a *arguments) threads() (int, error) { return a.whole("threads", 0, 1, mostThreads) }
+
+func usage(format string, args ...any) error {
+	return &app.UsageError{Problem: fmt.Sprintf(format, args...)}
+}
+
+// closest returns the word that shares the most pairs of letters with the given one (Dice 1945).
+func closest(word string, words []string) string {
+	best, most := "", -1.0
+	for _, w := range words {
+		shared := 0
+		for k := 0; k+1 < len(w); k++ {
+			if strings.Contains(word, w[k:k+2]) {
+				shared++
+			}
+		}
+		if s := 2 * float64(shared) / float64(len(w)+len(word)); s > most {
+			best, most = w, s
+		}
+	}
+	return best
+}

@@ -1,0 +1,54 @@
+package main
+
+const help = `shutcheck: check a scanned panel against its reference: surface, gaps, flush, lengths.
+
+  shutcheck inspect FILE.toml --out DIR   run an inspection, write its results into DIR
+  shutcheck info MESH...                  what a mesh file holds: unit, size, faces, borders, faults
+  shutcheck demo --out DIR                write the demo job: meshes, inspection file, and the truth beside it
+  shutcheck COMMAND --help                the options of a command
+  shutcheck --version
+
+Exit status: 0 done, and everything that was judged conforms; 3 something does not conform; 4 something is
+undecided and nothing fails; 64 wrong usage; 65 input that cannot be used; 66 a file that cannot be opened;
+70 a fault of the program; 74 results that cannot be written; 130 interrupted.
+
+A fit within tolerance says nothing about structure, welds, airbags, latches, high-voltage parts or
+driver-assistance sensors behind a panel. Follow the vehicle maker's repair procedures, local rules and licensed
+practice. Scanners may be lasers: mind their class and protect eyes.
+`
+
+var commandHelp = map[string]string{
+	"inspect": `shutcheck inspect FILE.toml --out DIR: run an inspection, write its results into DIR.
+
+  --out DIR     folder for the results; made when it does not exist
+  --replace     allow a folder that holds other results or files (files that are not results stay)
+  --json        print the summary as JSON instead of text
+  --threads N   use N processors; the results are the same for any number (default: all)
+
+DIR gets results.json (everything), run.json (times), tables (.csv) and pictures (.png). All are written, or none.
+`,
+	"info": `shutcheck info MESH...: what mesh files (.stl .ply .obj) hold: unit, size, faces, borders, faults.
+
+  --json        print it as JSON instead of text
+  --threads N   use N processors (default: all)
+`,
+	"demo": `shutcheck demo --out DIR: write the demo job: meshes, inspection file, and the truth beside it.
+
+  --out DIR     folder for the job; made when it does not exist
+  --replace     allow a folder that holds other files
+  --size N      triangles of the scan (more are finer and slower)
+  --seed N      another scan of the same part: other noise, other pose
+  --json        print what was written as JSON instead of text
+  --threads N   use N processors; the files are the same for any number (default: all)
+
+The job: the left side of a made-up parcel van with a replacement wing that does not quite fit.
+`,
+	"join": "shutcheck join: does not exist yet.\n",
+}
+
+func helpFor(command string) string {
+	if h, ok := commandHelp[command]; ok {
+		return h
+	}
+	return help
+}

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"shutline/app"
+	"shutline/app/words"
+	"shutline/mesh"
+	"shutline/mesh/meshio"
+)
+
+// info says what mesh files hold. Every file is looked at; the first error decides the exit status.
+func (c *command) info(a *arguments) error {
+	if len(a.files) == 0 {
+		return usage("name a mesh file: shutcheck info MESH...")
+	}
+	threads, err := a.threads()
+	if err != nil {
+		return err
+	}
+	var first error
+	described := []description{}
+	for k, path := range a.files {
+		d, err := c.describe(path, threads, float64(k)/float64(len(a.files)), float64(k+1)/float64(len(a.files)))
+		switch {
+		case err == nil && a.set["json"]:
+			described = append(described, d)
+		case err == nil:
+			c.progress.clear()
+			c.out.text(d.text())
+		case c.ctx.Err() != nil:
+			return err
+		case first == nil:
+			first = err
+		default:
+			c.progress.clear()
+			fmt.Fprintln(c.stderr, message(err, app.ExitStatus(err)))
+		}
+	}
+	if a.set["json"] {
+		data, err := json.MarshalIndent(described, "", "  ")
+		if err != nil {
+			return err
+		}
+		c.out.text(string(data) + "\n")
+	}
+	return first
+}
+
+// description is what info says of a file. Lengths are mm, or in the file's own
+// unit where that is not known.
+type description struct {
+	Path         string     `json:"path"`
+	Format       string     `json:"format"`
+	Bytes        int64      `json:"bytes"`
+	SHA256       string     `json:"sha256"`
+	Unit         *string    `json:"unit"`
+	UnitSource   string     `json:"unit_source"`
+	Readings     []reading  `json:"unit_readings,omitempty"`
+	Size         [3]float64 `json:"size"`
+	Vertices     int        `json:"vertices"`
+	Faces        int        `json:"faces"`
+	Area         float64    `json:"area"`
+	Components   int        `json:"components"`
+	Closed       bool       `json:"closed"`
+	Borders      []border   `json:"borders"`
+	BorderLength float64    `json:"border_length"`
+	MedianEdge   float64    `json:"median_edge"`
+	ShortestEdge float64    `json:"shortest_edge"`
+	LongestEdge  float64    `json:"longest_edge"`
+	Notices      []string   `json:"notices"`
+	Faults       []string   `json:"faults"`
+}
+
+type reading struct {
+	Unit string     `json:"unit"`
+	Size [3]float64 `json:"size_mm"`
+}
+
+type border struct {
+	Length float64 `json:"length"`
+	Edges  int     `json:"edges"`
+}
+
+func (c *command) describe(path string, threads int, lo, hi float64) (description, error) {
+	var progress mesh.Progress
+	if show := c.progress.part(lo, hi); show != nil {
+		progress = func(share float64) { show("reading "+path, 0.6*share) }
+	}
+	options := meshio.Options{Threads: threads, Progress: progress}
+	l, err := meshio.Read(c.ctx, path, options)
+	var unit *meshio.UnitError
+	if errors.As(err, &unit) {
+		options.Unit = meshio.Millimetre // lengths then stay as they stand in the file
+		l, err = meshio.Read(c.ctx, path, options)
+	}
+	if err != nil {
+		return description{}, err
+	}
+	health, err := mesh.Health(c.ctx, l.Mesh)
+	if err != nil {
+		return description{}, err
+	}
+	return describe(l, &health, unit), nil
+}
+
+func describe(l *meshio.Loaded, h *mesh.Report, unit *meshio.UnitError) description {
+	size := h.Box.Size()
+	d := description{
+		Path: l.Path, Format: l.Format, Bytes: l.Bytes, SHA256: l.SHA256, UnitSource: l.UnitSource,
+		Size: [3]float64{size.X, size.Y, size.Z}, Vertices: h.Vertices, Faces: h.Faces, Area: h.Area,
+		Components: h.Components, Closed: h.Closed, BorderLength: h.BorderLength, Borders: []border{},
+		MedianEdge: h.MedianEdge, ShortestEdge: h.ShortestEdge, LongestEdge: h.LongestEdge,
+		Notices: append([]string{}, l.Notices()...), Faults: append([]string{}, h.Faults()...),
+	}
+	for _, b := range h.BorderLoops {
+		d.Borders = append(d.Borders, border{b.Length, b.Edges})
+	}
+	if unit == nil {
+		u := string(l.Unit)
+		d.Unit = &u
+		return d
+	}
+	d.UnitSource = "unknown"
+	for _, r := range unit.Readings {
+		d.Readings = append(d.Readings, reading{string(r.Unit), [3]float64{r.Size.X, r.Size.Y, r.Size.Z}})
+	}
+	return d
+}
+
+// text is the table a person reads.
+func (d *description) text() string {
+	var t text
+	t.raw(d.Path)
+	row := func(label, value string) {
+		t.indented(fmt.Sprintf("  %-12s", label), strings.Repeat(" ", 14), value)
+	}
+	u := "mm"
+	if d.Unit == nil {
+		u = "in the file's unit"
+	}
+	row("format", d.Format+", "+words.Bytes(d.Bytes))
+	row("unit", d.unitText())
+	row("size", fmt.Sprintf("%.4g × %.4g × %.4g %s", d.Size[0], d.Size[1], d.Size[2], u))
+	row("points", words.Count(d.Vertices))
+	row("triangles", words.Count(d.Faces))
+	if d.Faces > 0 {
+		row("pieces", words.Count(d.Components))
+		row("borders", d.borderText(u))
+		row("edges", fmt.Sprintf("median %.3g %s (%.3g to %.3g)", d.MedianEdge, u, d.ShortestEdge, d.LongestEdge))
+	}
+	for _, n := range d.Notices {
+		row("note", n)
+	}
+	for _, f := range d.Faults {
+		row("fault", f)
+	}
+	if len(d.Faults) == 0 {
+		row("faults", "none found")
+	}
+	row("sha256", d.SHA256)
+	t.line("")
+	return t.b.String()
+}
+
+func (d *description) unitText() string {
+	if d.Unit == nil {
+		var parts []string
+		for _, r := range d.Readings {
+			parts = append(parts, fmt.Sprintf("%s (%.4g × %.4g × %.4g mm)", r.Unit, r.Size[0], r.Size[1], r.Size[2]))
+		}
+		return "cannot be told from the size: " + strings.Join(parts, ", ") + "; state it as units in the inspection file"
+	}
+	how := map[string]string{"judged": "judged from the size; check it", "format": "as the format says", "stated": "as stated"}
+	return *d.Unit + ", " + how[d.UnitSource]
+}
+
+// borderText lists the longest borders.
+func (d *description) borderText(unit string) string {
+	const most = 5
+	if len(d.Borders) == 0 {
+		return "none: the surface is closed"
+	}
+	var parts []string
+	for _, b := range d.Borders[:min(most, len(d.Borders))] {
+		parts = append(parts, fmt.Sprintf("%.1f", b.Length))
+	}
+	s := fmt.Sprintf("%d, %.1f %s in all; longest %s", len(d.Borders), d.BorderLength, unit, strings.Join(parts, ", "))
+	if len(d.Borders) > most {
+		s += ", …"
+	}
+	return s
+}
