@@ -163,7 +163,7 @@ func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
 	lo, hi := t.reach()
 	y := func(v float64) float64 { return bottom - (bottom-top)*(v-lo)/(hi-lo) }
 	s.trackBand(axis, &t, y, top, bottom)
-	values, places := ticks(lo, hi, max(1, int((bottom-top)/(21*s.k))))
+	values, places := ticks(lo, hi, max(1, int((bottom-top)/(15*s.k))))
 	for _, v := range values {
 		s.hline(axis.Left, axis.Right, y(v), s.th.Grid)
 		if at := y(v) + 4*s.k; at > top+7*s.k && at < bottom+3*s.k {

@@ -2,11 +2,346 @@ package chart
 
 import (
 	"image"
+	"image/color"
+	"math"
 
 	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
 )
 
-// Station draws a station's profile to scale, with what was fitted and measured.
+// Station draws a station's profile to scale, with what was fitted and
+// measured: dots are scan points, thin lines the cut, heavy lines the fitted
+// faces and edges (dashed where carried on), gap and flush are dimensioned.
+// A is on the left; up is outward.
 func Station(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapflush.Station) *image.RGBA {
-	return image.NewRGBA(image.Rect(0, 0, w, h))
+	return drawStation(w, h, th, scale, seam, st).img
+}
+
+// plane carries a station's plane into the picture.
+type plane struct {
+	x0, y0, x1, y1 float64 // the drawing's place, device pixels
+	s, h           float64 // mm in its middle
+	scale          float64 // device pixels per mm
+}
+
+func (p plane) at(q gapflush.Point2) [2]float64 {
+	return [2]float64{(p.x0+p.x1)/2 + (q.S-p.s)*p.scale, (p.y0+p.y1)/2 - (q.H-p.h)*p.scale}
+}
+
+// step returns a + d*u.
+func step(a gapflush.Point2, d float64, u gapflush.Point2) gapflush.Point2 {
+	return gapflush.Point2{S: a.S + d*u.S, H: a.H + d*u.H}
+}
+
+func dot2(a, b gapflush.Point2) float64 { return float64(a.S*b.S) + float64(a.H*b.H) }
+func sub2(a, b gapflush.Point2) gapflush.Point2 {
+	return gapflush.Point2{S: a.S - b.S, H: a.H - b.H}
+}
+
+func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapflush.Station) *sheet {
+	s := newSheet(w, h, th, scale)
+	if st == nil || s.w < 120*s.k || s.h < 90*s.k {
+		return s
+	}
+	panel := 0.0
+	if s.w >= 540*s.k {
+		panel = 208 * s.k
+	}
+	foot := 22 * s.k
+	if panel == 0 {
+		foot = 54 * s.k
+	}
+	p := s.planeOf(seam, st, 8*s.k, 52*s.k, s.w-panel-8*s.k, s.h-foot-6*s.k)
+	s.scanned(p, st)
+	for k := range st.Side {
+		s.sideFit(p, &st.Side[k], s.sideColor(k))
+	}
+	s.rect(0, 0, s.w, 26*s.k, th.Paper)
+	s.rect(0, p.y1, s.w, s.h, th.Paper)
+	if panel > 0 {
+		s.rect(s.w-panel, 0, s.w, s.h, th.Paper)
+	}
+	s.dimensions(p, seam, st)
+	s.sideNames(p, seam)
+	s.stationHeader(seam, st, s.w-panel)
+	s.bar(12*s.k, s.h-7*s.k, p.scale, min(90*s.k, s.w/4), th.Ink)
+	if panel > 0 {
+		s.stationPanel(seam, st, s.w-panel+6*s.k)
+	} else {
+		s.stationFoot(seam, st)
+	}
+	return s
+}
+
+func (s *sheet) sideColor(side int) color.RGBA {
+	if side == int(gapflush.A) {
+		return s.th.Line
+	}
+	return s.th.Second
+}
+
+// planeOf chooses what is shown: both face zones and edges where they were
+// found, else everything within the window.
+func (s *sheet) planeOf(seam gapflush.Seam, st *gapflush.Station, x0, y0, x1, y1 float64) plane {
+	lo := gapflush.Point2{S: math.Inf(1), H: math.Inf(1)}
+	hi := gapflush.Point2{S: math.Inf(-1), H: math.Inf(-1)}
+	grow := func(q gapflush.Point2) {
+		lo = gapflush.Point2{S: min(lo.S, q.S), H: min(lo.H, q.H)}
+		hi = gapflush.Point2{S: max(hi.S, q.S), H: max(hi.H, q.H)}
+	}
+	for k := range st.Side {
+		f := &st.Side[k]
+		if f.Found {
+			grow(step(f.Shoulder, -f.FaceTo-2, f.Tangent))
+			grow(step(f.Shoulder, -2*f.Radius-3, f.Normal))
+			grow(step(f.Shoulder, 1.5, f.Normal))
+			grow(f.Nose)
+		}
+	}
+	if !st.Side[0].Found || !st.Side[1].Found {
+		for _, line := range st.Profile {
+			for _, q := range line {
+				grow(q)
+			}
+		}
+		for _, q := range st.Points {
+			grow(q)
+		}
+	}
+	if lo.S > hi.S {
+		r := max(seam.Window, 1)
+		grow(gapflush.Point2{S: -r, H: -r / 2})
+		grow(gapflush.Point2{S: r, H: r / 2})
+	}
+	p := plane{x0: x0, y0: y0, x1: x1, y1: y1, s: (lo.S + hi.S) / 2, h: (lo.H + hi.H) / 2}
+	p.scale = min((x1-x0)/max(hi.S-lo.S, 1), (y1-y0)/max(hi.H-lo.H, 1))
+	return p
+}
+
+// scanned draws the cut and the points.
+func (s *sheet) scanned(p plane, st *gapflush.Station) {
+	for _, line := range st.Profile {
+		points := make([][2]float64, len(line))
+		for i, q := range line {
+			points[i] = p.at(q)
+		}
+		s.stroke(points, 1, s.th.Limit)
+	}
+	for _, q := range st.Points {
+		at := p.at(q)
+		if at[0] >= p.x0 && at[0] <= p.x1 && at[1] >= p.y0 && at[1] <= p.y1 {
+			s.dot(at[0], at[1], 1.1, s.th.Faint)
+		}
+	}
+}
+
+// pastNose is how far, in radians, an edge is drawn past its nose: as far as the feeler reaches.
+const pastNose = 30 * math.Pi / 180
+
+// sideFit draws a side's face, edge, shoulder and nose.
+func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
+	if !f.Found {
+		return
+	}
+	face := func(from, to float64) (line [][2]float64) {
+		const pieces = 16
+		for i := range pieces + 1 {
+			d := from + (to-from)*float64(i)/pieces
+			line = append(line, p.at(step(step(f.Shoulder, -d, f.Tangent), -f.Curvature*d*d/2, f.Normal)))
+		}
+		return line
+	}
+	s.stroke(face(0, f.FaceFrom), 1.2, c)
+	s.stroke(face(f.FaceFrom, f.FaceTo), 2.6, c)
+	for _, d := range []float64{f.FaceFrom, f.FaceTo} {
+		q := step(f.Shoulder, -d, f.Tangent)
+		s.tick(p, step(q, -f.Curvature*d*d/2, f.Normal), f.Normal, 4, c)
+	}
+	if f.Radius > 0 {
+		s.edgeArc(p, f, c)
+	}
+	s.tick(p, f.Shoulder, f.Normal, 6, c)
+	at := p.at(f.Nose)
+	switch f.NoseState {
+	case gapflush.Seen:
+		s.dot(at[0], at[1], 4.2, s.th.Paper)
+		s.dot(at[0], at[1], 3.2, c)
+	case gapflush.Carried:
+		s.dot(at[0], at[1], 4.2, s.th.Paper)
+		s.ring(at[0], at[1], 2.8, 1.4, c)
+	}
+}
+
+// tick draws a short line square to the face through q, half above and half below.
+func (s *sheet) tick(p plane, q, normal gapflush.Point2, size float64, c color.RGBA) {
+	at := p.at(q)
+	x, y := normal.S*size*s.k, -normal.H*size*s.k
+	s.line(at[0]-x, at[1]-y, at[0]+x, at[1]+y, 1.2, c)
+}
+
+// edgeArc draws the rollover, solid as far as it was seen, dashed where it was carried on.
+func (s *sheet) edgeArc(p plane, f *gapflush.SideFit, c color.RGBA) {
+	centre := step(f.Shoulder, -f.Radius, f.Normal)
+	at := func(phi float64) [2]float64 {
+		return p.at(step(step(centre, f.Radius*math.Sin(phi), f.Tangent), f.Radius*math.Cos(phi), f.Normal))
+	}
+	end := math.Pi / 2
+	if f.NoseState != gapflush.Unseen {
+		d := sub2(f.Nose, centre)
+		end = math.Atan2(dot2(d, f.Tangent), dot2(d, f.Normal))
+	}
+	const stepAngle = 4 * math.Pi / 180
+	last := end + pastNose
+	if f.NoseState == gapflush.Unseen {
+		last = f.SeenTo
+	}
+	for i, phi := 0, 0.0; phi < last; i, phi = i+1, phi+stepAngle {
+		to := min(phi+stepAngle, last)
+		if phi < f.SeenTo {
+			a, b := at(phi), at(to)
+			s.line(a[0], a[1], b[0], b[1], 2.2, c)
+		} else if i%3 < 2 && phi < end {
+			a, b := at(phi), at(to)
+			s.line(a[0], a[1], b[0], b[1], 1.6, c)
+		}
+	}
+}
+
+// dimensions draws gap and flush as a technical drawing does.
+func (s *sheet) dimensions(p plane, seam gapflush.Seam, st *gapflush.Station) {
+	master, other := &st.Side[seam.Master], &st.Side[1-seam.Master]
+	if !master.Found || !other.Found {
+		return
+	}
+	if st.Gap.OK {
+		s.gapDimension(p, st, master, other)
+	}
+	if st.Flush.OK {
+		s.flushDimension(p, st, master, other)
+	}
+}
+
+func (s *sheet) gapDimension(p plane, st *gapflush.Station, master, other *gapflush.SideFit) {
+	// The dimension line stands above both faces, square to the master's normal.
+	c := s.th.verdictColor(st.GapVerdict)
+	level := 0.0
+	for _, f := range []*gapflush.SideFit{master, other} {
+		level = max(level, dot2(sub2(f.Shoulder, master.Shoulder), master.Normal))
+	}
+	level += 20 * s.k / p.scale
+	var ends [2][2]float64
+	for i, nose := range []gapflush.Point2{master.Nose, other.Nose} {
+		up := level - dot2(sub2(nose, master.Shoulder), master.Normal)
+		a, b := p.at(step(nose, 6*s.k/p.scale, master.Normal)), p.at(step(nose, up+4*s.k/p.scale, master.Normal))
+		s.line(a[0], a[1], b[0], b[1], 1, c)
+		ends[i] = p.at(step(nose, up, master.Normal))
+	}
+	s.dimension(ends[0], ends[1], c)
+	mid := [2]float64{(ends[0][0] + ends[1][0]) / 2, min(ends[0][1], ends[1][1]) - 9*s.k}
+	s.label(mid[0], mid[1], "gap "+withU(st.Gap, false)+" mm", c, middleOf, p)
+}
+
+// flushDimension draws the height of the other shoulder over the master's carried-on face.
+func (s *sheet) flushDimension(p plane, st *gapflush.Station, master, other *gapflush.SideFit) {
+	c := s.th.verdictColor(st.FlushVerdict)
+	toward := master.Tangent
+	reach := dot2(sub2(other.Shoulder, master.Shoulder), toward) + 26*s.k/p.scale
+	end := step(master.Shoulder, reach, toward)
+	a, b := p.at(master.Shoulder), p.at(end)
+	s.dashed2(a, b, s.sideColor(sideOf(st, master)))
+	foot := p.at(step(end, -6*s.k/p.scale, toward))
+	top := p.at(step(step(end, -6*s.k/p.scale, toward), st.Flush.V, master.Normal))
+	from, to := p.at(other.Shoulder), p.at(step(step(end, 0, toward), st.Flush.V, master.Normal))
+	s.line(from[0], from[1], to[0], to[1], 1, c)
+	s.dimension(foot, top, c)
+	text := "flush " + withU(st.Flush, true) + " mm"
+	below := max(foot[1], top[1]) + 38*s.k
+	s.label(foot[0], below, text, c, middleOf, p)
+}
+
+func sideOf(st *gapflush.Station, f *gapflush.SideFit) int {
+	if f == &st.Side[0] {
+		return 0
+	}
+	return 1
+}
+
+// dashed2 draws a thin dashed line between two points.
+func (s *sheet) dashed2(a, b [2]float64, c color.RGBA) {
+	l := math.Hypot(b[0]-a[0], b[1]-a[1])
+	if !(l > 0) {
+		return
+	}
+	for d := 0.0; d < l; d += 7 * s.k {
+		e := min(d+4*s.k, l)
+		s.line(a[0]+(b[0]-a[0])*d/l, a[1]+(b[1]-a[1])*d/l, a[0]+(b[0]-a[0])*e/l, a[1]+(b[1]-a[1])*e/l, 1, c)
+	}
+}
+
+// dimension draws a measure between two points: arrows inside, or from outside where it is short.
+func (s *sheet) dimension(a, b [2]float64, c color.RGBA) {
+	l := math.Hypot(b[0]-a[0], b[1]-a[1])
+	dx, dy := 0.0, 1.0
+	if l > 0 {
+		dx, dy = (b[0]-a[0])/l, (b[1]-a[1])/l
+	}
+	if l > 20*s.k {
+		s.line(a[0], a[1], b[0], b[1], 1, c)
+		s.arrow(a[0], a[1], -dx, -dy, c)
+		s.arrow(b[0], b[1], dx, dy, c)
+		return
+	}
+	out := 18 * s.k
+	s.line(a[0]-dx*out, a[1]-dy*out, b[0]+dx*out, b[1]+dy*out, 1, c)
+	s.arrow(a[0], a[1], dx, dy, c)
+	s.arrow(b[0], b[1], -dx, -dy, c)
+}
+
+// label writes a text on a ground of paper, kept inside the drawing.
+func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane) {
+	wide := s.width(normal, bold, text)
+	x = max(p.x0+wide/2+2*s.k, min(p.x1-wide/2-2*s.k, x))
+	y = max(p.y0-8*s.k, min(p.y1-6*s.k, y))
+	s.wash(x-wide/2-4*s.k, y-12*s.k, x+wide/2+4*s.k, y+4*s.k, s.th.Paper, 225)
+	s.text(x, y, normal, bold, c, a, text)
+}
+
+// sideNames writes A and B with the master named, at the foot of the drawing.
+func (s *sheet) sideNames(p plane, seam gapflush.Seam) {
+	for k, name := range []string{"A", "B"} {
+		if k == int(seam.Master) {
+			name += ", master"
+		}
+		x, a := p.x0+6*s.k, leftOf
+		if k == 1 {
+			x, a = p.x1-6*s.k, rightOf
+		}
+		s.text(x, 42*s.k, normal, bold, s.sideColor(k), a, name)
+	}
+}
+
+func (s *sheet) stationHeader(seam gapflush.Seam, st *gapflush.Station, right float64) {
+	tail := "station " + number(float64(st.Index), 0) + " at " + number(st.Along, 1) + " mm"
+	room := right - 24*s.k
+	tail = s.shorten(small, regular, tail, room*0.6)
+	s.text(right-12*s.k, 17*s.k, small, regular, s.th.Faint, rightOf, tail)
+	name := s.shorten(large, bold, seam.Name, room-s.width(small, regular, tail)-14*s.k)
+	s.text(12*s.k, 17*s.k, large, bold, s.th.Ink, leftOf, name)
+}
+
+// figure is one measured quantity with its decision.
+type figure struct {
+	name    string
+	value   verdict.Value
+	nominal verdict.Value
+	signed  bool
+	verdict verdict.Verdict
+	target  gapflush.Target
+}
+
+func figuresOf(seam gapflush.Seam, st *gapflush.Station) []figure {
+	return []figure{
+		{"gap", st.Gap, st.GapNominal, false, st.GapVerdict, seam.Gap},
+		{"flush", st.Flush, st.FlushNominal, true, st.FlushVerdict, seam.Flush},
+	}
 }

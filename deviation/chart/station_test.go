@@ -1,0 +1,76 @@
+package chart
+
+import (
+	"math"
+	"testing"
+
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+)
+
+// stationOf is a made-up station: two panels with rolls of 1.5 mm, a gap and a flush in mm.
+func stationOf(gap, flush float64) gapflush.Station {
+	st := seamOf(12).Stations[2]
+	st.Gap, st.Flush = verdict.Value{V: gap, U: 0.09, OK: true}, verdict.Value{V: flush, U: 0.06, OK: true}
+	st.Feeler, st.Angle = verdict.Value{V: gap + 0.02, U: 0.1, OK: true}, verdict.Value{V: 0.02, U: 0.002, OK: true}
+	const r = 1.5
+	side := func(sign, height float64) gapflush.SideFit {
+		f := gapflush.SideFit{Found: true, Radius: r, NoseState: gapflush.Seen, SeenTo: 1.4, FaceFrom: 2.5, FaceTo: 12.5, Curvature: 1.0 / 900}
+		f.Shoulder = gapflush.Point2{S: -sign * (gap/2 + r), H: height}
+		f.Tangent, f.Normal = gapflush.Point2{S: sign}, gapflush.Point2{H: 1}
+		f.Nose = gapflush.Point2{S: -sign * gap / 2, H: height - r}
+		return f
+	}
+	st.Side = [2]gapflush.SideFit{side(1, flush), side(-1, 0)}
+	st.Side[0].NoseState, st.Side[0].SeenTo = gapflush.Carried, 0.9
+	for k, f := range st.Side {
+		var line []gapflush.Point2
+		for i := range 40 {
+			d := 28 - 0.72*float64(i)
+			q := step(step(f.Shoulder, -d, f.Tangent), -f.Curvature*d*d/2+0.03*math.Sin(7*float64(i+k)), f.Normal)
+			line = append(line, q)
+		}
+		for phi := 0.05; phi < f.SeenTo; phi += 0.35 {
+			c := step(f.Shoulder, -r, f.Normal)
+			line = append(line, step(step(c, (r+0.02)*math.Sin(phi), f.Tangent), (r+0.02)*math.Cos(phi), f.Normal))
+		}
+		st.Profile = append(st.Profile, line)
+		for i, q := range line {
+			st.Points = append(st.Points, step(q, 0.04*math.Sin(11*float64(i)), f.Normal))
+		}
+	}
+	return st
+}
+
+func TestStationTextsStandApart(t *testing.T) {
+	unseen := stationOf(4.2, 0.4)
+	unseen.State, unseen.Gap, unseen.Feeler = gapflush.NoseUnseen, verdict.Value{}, verdict.Value{}
+	unseen.GapVerdict = verdict.NotJudged
+	unseen.Side[0].NoseState, unseen.Side[0].SeenTo = gapflush.Unseen, 0.3
+	unseen.Why = "The scan shows too little of side A's edge to tell where its nose lies; scan into the gap."
+	bare := gapflush.Station{Index: 3, Along: 62.5, State: gapflush.SideMissing, Why: "There are no faces on side B within the window."}
+	bare.Profile = stationOf(4, 0).Profile[:1]
+	wrong := stationOf(2.6, 1.3)
+	wrong.GapVerdict, wrong.FlushVerdict = verdict.DoesNotConform, verdict.DoesNotConform
+	for _, c := range []struct {
+		name  string
+		w, h  int
+		scale float64
+		theme Theme
+		st    gapflush.Station
+	}{
+		{"picture", 1200, 700, 1.5, Light(), stationOf(4.4, 0.32)},
+		{"wrong", 1200, 700, 1.5, Light(), wrong},
+		{"inset-dark", 340, 240, 1, Dark(), stationOf(4.4, -0.4)},
+		{"unseen", 900, 500, 1, Light(), unseen},
+		{"unseen-inset", 340, 240, 1, Light(), unseen},
+		{"side-missing", 900, 500, 1, Light(), bare},
+		{"empty", 340, 240, 1, Light(), gapflush.Station{Index: 1, State: gapflush.OffPath, Why: "No seam here."}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := drawStation(c.w, c.h, c.theme, c.scale, seamOf(12).Seam, &c.st)
+			keep(t, "station-"+c.name, s.img)
+			noOverlap(t, s)
+		})
+	}
+}

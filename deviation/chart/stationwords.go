@@ -1,0 +1,157 @@
+package chart
+
+import (
+	"image/color"
+	"math"
+	"strings"
+
+	"shutline/deviation/gapflush"
+)
+
+// stationPanel writes the figures beside the drawing.
+func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64) {
+	th := s.th
+	s.vline(x-6*s.k, 8*s.k, s.h-8*s.k, th.Grid)
+	x += 8 * s.k
+	right, y := s.w-12*s.k, 17*s.k
+	row := func(name, value string, c color.RGBA) {
+		if y > s.h-8*s.k {
+			return
+		}
+		s.text(x, y, small, regular, th.Faint, leftOf, name)
+		value = s.shorten(small, regular, value, right-x-s.width(small, regular, name)-8*s.k)
+		s.text(right, y, small, regular, c, rightOf, value)
+		y += 16 * s.k
+	}
+	for _, f := range figuresOf(seam, st) {
+		if y > s.h-24*s.k {
+			return
+		}
+		s.text(x, y, normal, bold, th.Ink, leftOf, f.name)
+		s.text(right, y, normal, bold, th.verdictColor(f.verdict), rightOf, withUnit(f))
+		y += 16 * s.k
+		if n := f.nominal; n.OK || f.target.HasNominal {
+			nominal := n.V
+			if !n.OK {
+				nominal = f.target.Nominal
+			}
+			text := number(nominal, 2)
+			if f.target.Judged {
+				text += "  " + signed(f.target.Tolerance.Lo, 2) + " / " + signed(f.target.Tolerance.Hi, 2)
+			}
+			row("nominal", text+" mm", th.Ink)
+		}
+		if word := f.verdict.String(); word != "" && y < s.h-8*s.k {
+			wide := s.width(small, regular, word)
+			s.mark(right-wide-11*s.k, y-4*s.k, 4, f.verdict)
+			row("verdict", word, th.verdictColor(f.verdict))
+		}
+		y += 7 * s.k
+	}
+	if st.Feeler.OK {
+		row("feeler", withU(st.Feeler, false)+" mm", th.Ink)
+	}
+	if st.Angle.OK {
+		row("angle", number(st.Angle.V*180/math.Pi, 1)+"°", th.Ink)
+	}
+	for k, name := range []string{"A", "B"} {
+		f := &st.Side[k]
+		switch {
+		case !f.Found:
+			row("side "+name, "not found", th.Faint)
+		case f.Radius > 0:
+			row("side "+name, "r "+number(f.Radius, 2)+" mm, nose "+f.NoseState.String(), th.Ink)
+		default:
+			row("side "+name, "sharp, nose "+f.NoseState.String(), th.Ink)
+		}
+	}
+	if st.State != gapflush.Measured {
+		y += 7 * s.k
+		s.stateWords(st, x, right, y, s.h-8*s.k)
+	}
+}
+
+func withUnit(f figure) string {
+	t := withU(f.value, f.signed)
+	if f.value.OK {
+		t += " mm"
+	}
+	return t
+}
+
+// stationFoot writes the figures below a narrow drawing.
+func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
+	if st.State != gapflush.Measured {
+		s.stateWords(st, 12*s.k, s.w-12*s.k, s.h-40*s.k, s.h-20*s.k)
+		return
+	}
+	x, y := 12*s.k, s.h-34*s.k
+	for _, f := range figuresOf(seam, st) {
+		if f.verdict.String() == "" {
+			continue
+		}
+		text := f.name + " " + f.verdict.String()
+		if x+s.width(small, regular, text)+16*s.k > s.w-8*s.k {
+			break
+		}
+		s.mark(x+4*s.k, y-4*s.k, 4, f.verdict)
+		x = s.text(x+14*s.k, y, small, regular, s.th.verdictColor(f.verdict), leftOf, text) + 16*s.k
+	}
+}
+
+// stateWords says why a station has no gap, broken into lines between x and right.
+func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) {
+	s.hollow(x+4*s.k, y-4*s.k, 4)
+	s.text(x+14*s.k, y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-14*s.k))
+	y += 15 * s.k
+	for _, line := range s.broken(small, st.Why, right-x) {
+		if y > bottom {
+			return
+		}
+		s.text(x, y, small, regular, s.th.Faint, leftOf, line)
+		y += 14 * s.k
+	}
+}
+
+// broken breaks a text into lines of at most wide pixels.
+func (s *sheet) broken(size float64, text string, wide float64) (lines []string) {
+	line := ""
+	for _, word := range strings.Fields(text) {
+		longer := strings.TrimLeft(line+" "+word, " ")
+		if line != "" && s.width(size, regular, longer) > wide {
+			lines = append(lines, line)
+			longer = word
+		}
+		line = s.shorten(size, regular, longer, wide)
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// bar draws a scale bar of a round length, at most wide device pixels, with its lower left end at x, y.
+func (s *sheet) bar(x, y, pixelsPerMM, wide float64, c color.RGBA) {
+	if !(pixelsPerMM > 0) || !(wide > 0) || math.IsInf(pixelsPerMM, 0) {
+		return
+	}
+	length := barLength(wide / pixelsPerMM)
+	l := length * pixelsPerMM
+	places := max(0, int(-math.Floor(math.Log10(length)+1e-9)))
+	s.rect(x, y-s.hair()-1*s.k, x+l, y, c)
+	for _, end := range []float64{x, x + l - s.hair()} {
+		s.rect(end, y-6*s.k, end+s.hair(), y, c)
+	}
+	s.text(x+l+6*s.k, y, small, regular, c, leftOf, number(length, places)+" mm")
+}
+
+// barLength returns the largest of 1, 2, 5 times a power of ten that is at most mm.
+func barLength(mm float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(mm)))
+	for _, m := range []float64{5, 2} {
+		if m*power <= mm*(1+1e-9) {
+			return m * power
+		}
+	}
+	return power
+}
