@@ -23,7 +23,7 @@ var layers = [][]string{
 	{"deviation/evidence"},
 	{"app/inspection"},
 	{"app"},
-	{"app/demo", "app/words"},
+	{"app/demo", "app/words", "app/bench"},
 	{"app/ui"},
 	{"cmd/shutline", "cmd/shutcheck", "cmd/goals"},
 }

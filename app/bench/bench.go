@@ -1,0 +1,187 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+)
+
+// Change says what a listener must look at again.
+type Change int
+
+// The changes.
+const (
+	JobChanged Change = iota
+	ResultsChanged
+	SelectionChanged
+	StageShown
+	ProgressChanged
+)
+
+// Services are what the bench stands on. Every field must be set.
+type Services struct {
+	Read        func(path string) (*inspection.Inspection, error)
+	Default     func(scan, reference string) *inspection.Inspection
+	Encode      func(i *inspection.Inspection, dir string) ([]byte, error)
+	LoadParts   func(context.Context, *inspection.Inspection, app.Settings, app.Progress) (*app.Parts, error)
+	Place       func(context.Context, *inspection.Inspection, *app.Parts, app.Settings, app.Progress) (*app.Placed, error)
+	Compare     func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error)
+	MeasureSeam func(context.Context, *inspection.Inspection, gapflush.Seam, *app.Parts, *app.Placed, app.Settings, app.Progress) (*gapflush.Result, error)
+	Lengths     func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error)
+	Write       func(context.Context, *app.Outcome, string, app.WriteOptions, app.Progress) error
+}
+
+// Production returns the services of the program.
+func Production() Services {
+	return Services{
+		Read: inspection.Read, Default: inspection.Default,
+		Encode:    func(i *inspection.Inspection, dir string) ([]byte, error) { return i.Encode(dir) },
+		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
+		Lengths: app.MeasureLengths, Write: app.Write,
+	}
+}
+
+// Bench is the job and everything known about it.
+type Bench struct {
+	services Services
+	post     func(func())
+	// Listen is called after every change, on the goroutine that owns the bench.
+	Listen func(Change)
+	// Report is told errors the user must see.
+	Report func(error)
+
+	job   *inspection.Inspection // never changed in place; nil: nothing on the bench
+	saved *inspection.Inspection // the job as last opened or saved
+	past  []edit
+	next  []edit
+
+	out    app.Outcome
+	seams  []*gapflush.Result // by seam of the job; nil where not measured
+	specs  []gapflush.Seam    // what each of seams was measured with
+	ground []*app.Placed      // and on
+	stages [stageCount]status
+	run    run
+
+	shown         Stage
+	seam, station int
+	Written       string // folder the evidence of the present results was written to
+}
+
+// New returns an empty bench. post brings a function to the goroutine that owns it.
+func New(s Services, post func(func())) *Bench {
+	return &Bench{services: s, post: post, Listen: func(Change) {}, Report: func(error) {}, station: -1}
+}
+
+// Job returns the job, nil when nothing is on the bench. It must not be changed; use Edit.
+func (b *Bench) Job() *inspection.Inspection { return b.job }
+
+// Outcome returns what was found; stages that were not run are nil.
+func (b *Bench) Outcome() *app.Outcome { return &b.out }
+
+// Results returns the seams' results in the order of the job's seams, nil where not measured.
+func (b *Bench) Results() []*gapflush.Result { return b.seams }
+
+// Measured returns the results that exist.
+func (b *Bench) Measured() []*gapflush.Result {
+	return slices.DeleteFunc(slices.Clone(b.seams), func(r *gapflush.Result) bool { return r == nil })
+}
+
+// Err returns the error that stopped a stage, or nil.
+func (b *Bench) Err(s Stage) error { return b.stages[s].err }
+
+// IsStale reports whether a stage's result belongs to an earlier state of the job.
+func (b *Bench) IsStale(s Stage) bool { return b.stages[s].stale }
+
+// IsDone reports whether a stage has a result, stale or not.
+func (b *Bench) IsDone(s Stage) bool { return b.stages[s].done }
+
+// Applies reports whether the job asks for a stage at all.
+func (b *Bench) Applies(s Stage) bool {
+	switch {
+	case b.job == nil:
+		return false
+	case s == Place || s == Surface:
+		return b.job.Reference != nil
+	case s == Seams:
+		return len(b.job.Seams) > 0
+	}
+	return true
+}
+
+// Lamp returns what a stage's lamp shows.
+func (b *Bench) Lamp(s Stage) Lamp {
+	st := b.stages[s]
+	switch {
+	case b.run.active && b.run.stage == s:
+		return Working
+	case st.err != nil && !errors.Is(st.err, context.Canceled):
+		return Failed
+	case st.stale:
+		return Stale
+	case !st.done:
+		return NotDone
+	}
+	switch s {
+	case Place:
+		p := b.out.Placed.Placement
+		if p.Ambiguous || slices.Contains(p.Free[:], true) {
+			return Open
+		}
+		return Good
+	case Surface:
+		return lampOf(b.out.Compared.Verdict)
+	case Seams:
+		return lampOf(b.SeamsVerdict())
+	case Evidence:
+		return lampOf(b.out.Verdict)
+	}
+	return Good
+}
+
+// SeamsVerdict returns the worst verdict of all measured seams and known lengths.
+func (b *Bench) SeamsVerdict() verdict.Verdict {
+	worst := verdict.NotJudged
+	for _, r := range b.Measured() {
+		worst = verdict.Worst(worst, r.Verdict)
+	}
+	for _, l := range b.out.Lengths {
+		worst = verdict.Worst(worst, l.Verdict)
+	}
+	return worst
+}
+
+// Show brings a stage to the front.
+func (b *Bench) Show(s Stage) {
+	b.shown = s
+	b.Listen(StageShown)
+}
+
+// Shown returns the stage in front.
+func (b *Bench) Shown() Stage { return b.shown }
+
+// gather puts the pieces together after a stage came in.
+func (b *Bench) gather() {
+	b.out.Inspection = b.job
+	b.out.Seams = b.Measured()
+	b.out.Verdict = b.SeamsVerdict()
+	if b.out.Compared != nil {
+		b.out.Verdict = verdict.Worst(b.out.Verdict, b.out.Compared.Verdict)
+	}
+}
+
+// Complete reports whether every stage the job asks for has a result for the job as it is.
+func (b *Bench) Complete() bool { return b.job != nil && len(b.needed()) == 0 && b.noErrors() }
+
+func (b *Bench) noErrors() bool {
+	for _, s := range []Stage{Parts, Place, Surface, Seams} {
+		if b.stages[s].err != nil {
+			return false
+		}
+	}
+	return true
+}

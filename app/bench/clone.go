@@ -1,0 +1,53 @@
+package bench
+
+import (
+	"reflect"
+	"slices"
+
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+)
+
+// clone returns a copy that shares nothing that can be changed.
+func clone(i *inspection.Inspection) *inspection.Inspection {
+	c := *i
+	if i.Reference != nil {
+		r := *i.Reference
+		c.Reference = &r
+	}
+	c.Seams = slices.Clone(i.Seams)
+	for k := range c.Seams {
+		c.Seams[k].Path = slices.Clone(c.Seams[k].Path)
+	}
+	c.SeamPictures = slices.Clone(i.SeamPictures)
+	c.Surface.Views = slices.Clone(i.Surface.Views)
+	c.Lengths = slices.Clone(i.Lengths)
+	c.Defaulted = slices.Clone(i.Defaulted)
+	return &c
+}
+
+// firstChanged returns the earliest stage whose result depends on a difference
+// between two jobs; Evidence when only wording or pictures differ.
+func firstChanged(a, b *inspection.Inspection) Stage {
+	switch {
+	case a.Scan != b.Scan || !reflect.DeepEqual(a.Reference, b.Reference):
+		return Parts
+	case a.Place != b.Place:
+		return Place
+	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
+		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share:
+		return Surface
+	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths):
+		return Seams
+	}
+	return Evidence
+}
+
+// seamsDepend reports whether seams must be measured again after a change at
+// stage from: they stand on the parts and the placement, not on the surface comparison.
+func seamsDepend(from Stage, before, after *inspection.Inspection) bool {
+	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths)
+}
+
+// sameSeam reports whether a result was measured with exactly these settings.
+func sameSeam(a, b gapflush.Seam) bool { return reflect.DeepEqual(a, b) }

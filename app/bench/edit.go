@@ -1,0 +1,163 @@
+package bench
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+)
+
+// edit is a step of the history: what it was called and the job before or after it.
+type edit struct {
+	name string
+	job  *inspection.Inspection
+}
+
+// Edit changes a copy of the job and puts the copy in its place; name says what
+// was changed. Stages that stand on the change become stale and are run again.
+func (b *Bench) Edit(name string, change func(*inspection.Inspection)) {
+	if b.job == nil {
+		return
+	}
+	after := clone(b.job)
+	change(after)
+	if firstChanged(b.job, after) == Evidence && b.job.Title == after.Title {
+		return
+	}
+	after.SHA256 = ""
+	b.past = append(b.past, edit{name, b.job})
+	b.next = nil
+	b.turnTo(after)
+}
+
+// Undo takes the last change back.
+func (b *Bench) Undo() {
+	if n := len(b.past); n > 0 {
+		e := b.past[n-1]
+		b.past = b.past[:n-1]
+		b.next = append(b.next, edit{e.name, b.job})
+		b.turnTo(e.job)
+	}
+}
+
+// Redo makes the change that was taken back last again.
+func (b *Bench) Redo() {
+	if n := len(b.next); n > 0 {
+		e := b.next[n-1]
+		b.next = b.next[:n-1]
+		b.past = append(b.past, edit{e.name, b.job})
+		b.turnTo(e.job)
+	}
+}
+
+// CanUndo returns the name of the change Undo would take back, "" for none.
+func (b *Bench) CanUndo() string { return lastName(b.past) }
+
+// CanRedo returns the name of the change Redo would make, "" for none.
+func (b *Bench) CanRedo() string { return lastName(b.next) }
+
+func lastName(edits []edit) string {
+	if len(edits) == 0 {
+		return ""
+	}
+	return edits[len(edits)-1].name
+}
+
+// turnTo puts another state of the same job on the bench.
+func (b *Bench) turnTo(after *inspection.Inspection) {
+	before := b.job
+	b.job = after
+	from := firstChanged(before, after)
+	b.spoil(from, seamsDepend(from, before, after))
+	b.keepSeams()
+	b.Listen(JobChanged)
+	b.Refresh()
+}
+
+// spoil marks the stages from one on as out of date.
+func (b *Bench) spoil(from Stage, seams bool) {
+	for s := from; s < stageCount; s++ {
+		if s == Seams && !seams {
+			continue
+		}
+		if b.stages[s].done {
+			b.stages[s].stale = true
+		}
+		b.stages[s].err = nil
+	}
+	b.Written = ""
+}
+
+// keepSeams moves results to the places their seams have now. A result whose
+// settings were changed stays to look at until the new one is there.
+func (b *Bench) keepSeams() {
+	results, specs, ground := b.seams, b.specs, b.ground
+	b.seams = make([]*gapflush.Result, len(b.job.Seams))
+	b.specs = make([]gapflush.Seam, len(b.job.Seams))
+	b.ground = make([]*app.Placed, len(b.job.Seams))
+	for k, seam := range b.job.Seams {
+		for i, r := range results {
+			if r != nil && specs[i].Name == seam.Name {
+				b.seams[k], b.specs[k], b.ground[k] = r, specs[i], ground[i]
+			}
+		}
+	}
+	if len(b.job.Seams) == 0 {
+		b.stages[Seams] = status{}
+	}
+	b.Select(b.seam, b.station)
+}
+
+// Dirty reports whether the job differs from the file it came from.
+func (b *Bench) Dirty() bool { return b.job != b.saved }
+
+// Save writes the job as an inspection file, whole or not at all.
+func (b *Bench) Save(path string) error {
+	if b.job == nil {
+		return nil
+	}
+	dir := filepath.Dir(path)
+	data, err := b.services.Encode(b.job, dir)
+	if err != nil {
+		return err
+	}
+	temporary, err := os.CreateTemp(dir, ".shutline-*.toml")
+	if err != nil {
+		return fmt.Errorf("%s cannot be written: %w", path, err)
+	}
+	defer os.Remove(temporary.Name())
+	_, err = temporary.Write(data)
+	if err == nil {
+		err = temporary.Sync()
+	}
+	if closing := temporary.Close(); err == nil {
+		err = closing
+	}
+	if err == nil {
+		err = os.Chmod(temporary.Name(), 0o644)
+	}
+	if err == nil {
+		err = os.Rename(temporary.Name(), path)
+	}
+	if err != nil {
+		return fmt.Errorf("%s cannot be written: %w", path, err)
+	}
+	sum := sha256.Sum256(data)
+	saved := clone(b.job)
+	saved.Path, saved.SHA256 = path, hex.EncodeToString(sum[:])
+	b.job, b.saved, b.out.Inspection = saved, saved, saved
+	b.Listen(JobChanged)
+	return nil
+}
+
+// Changed returns a changed copy of a job that is not on the bench.
+func Changed(job *inspection.Inspection, change func(*inspection.Inspection)) *inspection.Inspection {
+	c := clone(job)
+	change(c)
+	return c
+}

@@ -1,0 +1,115 @@
+package bench
+
+import (
+	"context"
+	"errors"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+)
+
+// plan runs stages on what it was given, away from the bench, and posts each result as it is there.
+type plan struct {
+	*Bench
+	job    *inspection.Inspection
+	parts  *app.Parts
+	placed *app.Placed
+	valid  []bool // by seam: its result still holds
+}
+
+func (p *plan) do(t task, s Stage) (err error) {
+	switch s {
+	case Parts:
+		p.parts, err = p.services.LoadParts(t.ctx, p.job, app.Settings{}, t.report)
+		return p.deliver(t, s, err, func(parts *app.Parts) func() {
+			return func() { p.out.Parts = parts }
+		}(p.parts))
+	case Place:
+		p.placed, err = p.services.Place(t.ctx, p.job, p.parts, app.Settings{}, t.report)
+		return p.deliver(t, s, err, func(placed *app.Placed) func() {
+			return func() { p.out.Placed = placed }
+		}(p.placed))
+	case Surface:
+		compared, err := p.services.Compare(t.ctx, p.job, p.parts, p.placed, app.Settings{}, t.report)
+		return p.deliver(t, s, err, func() { p.out.Compared = compared })
+	case Seams:
+		return p.measure(t)
+	}
+	return nil
+}
+
+// deliver posts the result of a finished stage.
+func (p *plan) deliver(t task, s Stage, err error, keep func()) error {
+	if err != nil {
+		return err
+	}
+	t.post(func() {
+		keep()
+		p.finished(s)
+	})
+	return nil
+}
+
+// finished marks a stage done and tells whoever listens.
+func (b *Bench) finished(s Stage) {
+	b.stages[s] = status{done: true}
+	b.gather()
+	b.Listen(ResultsChanged)
+}
+
+// measure measures the seams whose results no longer hold, and the known lengths.
+func (p *plan) measure(t task) error {
+	for k, seam := range p.job.Seams {
+		if p.valid[k] {
+			continue
+		}
+		part := func(what string, share float64) { t.report(what, (float64(k)+share)/float64(len(p.job.Seams))) }
+		r, err := p.services.MeasureSeam(t.ctx, p.job, seam, p.parts, p.placed, app.Settings{}, part)
+		if err != nil {
+			return err
+		}
+		placed := p.placed
+		t.post(func() { p.seamFound(k, seam, r, placed) })
+	}
+	lengths, err := p.services.Lengths(t.ctx, p.job, p.placed, app.Settings{})
+	if err != nil {
+		return err
+	}
+	return p.deliver(t, Seams, nil, func() { p.out.Lengths = lengths })
+}
+
+// seamFound keeps the result of a seam; the first seam of a job marks itself.
+func (b *Bench) seamFound(k int, spec gapflush.Seam, r *gapflush.Result, ground *app.Placed) {
+	b.seams[k], b.specs[k], b.ground[k] = r, spec, ground
+	b.gather()
+	if k == b.seam {
+		station := b.station
+		if station < 0 {
+			station = Worst(r)
+		}
+		b.Select(k, station)
+	}
+	b.Listen(ResultsChanged)
+}
+
+// WriteEvidence writes all results into a folder and calls done with its name.
+func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, err error)) {
+	if b.job == nil || b.out.Placed == nil {
+		return
+	}
+	out := b.out
+	b.start(Evidence, func(t task) error {
+		return b.services.Write(t.ctx, &out, dir, app.WriteOptions{Replace: replace}, t.report)
+	}, func(err error) {
+		if errors.Is(err, context.Canceled) {
+			return
+		}
+		if err == nil {
+			b.Written = dir
+			b.stages[Evidence] = status{done: true}
+		}
+		done(dir, err)
+		b.Listen(ResultsChanged)
+	})
+}

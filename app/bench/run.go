@@ -1,0 +1,271 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"sync/atomic"
+	"time"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+)
+
+// run is the work under way. A newer run, or stopping it, takes the number
+// away from an older one, whose results are then dropped when they arrive.
+type run struct {
+	active bool
+	number int
+	cancel context.CancelFunc
+	stage  Stage
+	what   string
+	share  float64
+}
+
+// Running reports whether work is under way, what is being done and its share done, 0 to 1.
+func (b *Bench) Running() (what string, share float64, running bool) {
+	return b.run.what, b.run.share, b.run.active
+}
+
+// Stop ends the work under way; everything stays as it was before it. The bench
+// is free at once, however long the work takes to notice.
+func (b *Bench) Stop() {
+	if !b.run.active {
+		return
+	}
+	b.abandon()
+	b.Listen(ProgressChanged)
+}
+
+func (b *Bench) abandon() {
+	if b.run.cancel != nil {
+		b.run.cancel()
+	}
+	b.run = run{number: b.run.number + 1}
+}
+
+// task is what one run may use: post delivers to the bench unless the run was
+// stopped or overtaken in the meantime.
+type task struct {
+	ctx    context.Context
+	post   func(func())
+	stage  func(Stage)
+	report app.Progress
+}
+
+// start ends the work under way and begins another. finish is called on the
+// bench with the error of work, unless the run was stopped or overtaken.
+func (b *Bench) start(first Stage, work func(task) error, finish func(error)) {
+	b.abandon()
+	ctx, cancel := context.WithCancel(context.Background())
+	b.run.active, b.run.cancel, b.run.stage = true, cancel, first
+	number := b.run.number
+	t := task{ctx: ctx, post: func(f func()) {
+		b.post(func() {
+			if b.run.number == number {
+				f()
+			}
+		})
+	}}
+	t.report = throttled(func(what string, share float64) {
+		t.post(func() {
+			b.run.what, b.run.share = what, share
+			b.Listen(ProgressChanged)
+		})
+	})
+	t.stage = func(s Stage) {
+		t.post(func() {
+			b.run.stage, b.run.share = s, 0
+			b.Listen(ProgressChanged)
+		})
+	}
+	b.Listen(ProgressChanged)
+	go func() {
+		defer cancel()
+		err := work(t)
+		t.post(func() {
+			b.run = run{number: b.run.number + 1}
+			finish(err)
+			b.Listen(ProgressChanged)
+		})
+	}()
+}
+
+// reportEvery bounds how often progress reaches the screen: faster than the eye follows a bar is waste.
+const reportEvery = 40 * time.Millisecond
+
+// throttled passes progress on when the words change, at the end, and at most every reportEvery.
+func throttled(to app.Progress) app.Progress {
+	var last atomic.Int64
+	var words atomic.Value
+	words.Store("")
+	return func(what string, share float64) {
+		now := time.Now().UnixNano()
+		before := last.Load()
+		fresh := words.Load() != what
+		if !fresh && share < 1 && now-before < int64(reportEvery) {
+			return
+		}
+		if last.CompareAndSwap(before, now) || fresh {
+			words.Store(what)
+			to(what, share)
+		}
+	}
+}
+
+// Open reads an inspection file and, when its meshes can be read, puts it on
+// the bench. Until then, and when it fails, the present job stays as it is.
+func (b *Bench) Open(path string) {
+	b.start(Parts, func(t task) error {
+		t.report("reading the inspection", 0)
+		job, err := b.services.Read(path)
+		if err != nil {
+			return err
+		}
+		return b.load(t, job)
+	}, b.ended)
+}
+
+// OpenPair makes a new job of a scan and a reference; reference may be "".
+func (b *Bench) OpenPair(scan, reference string) {
+	b.OpenJob(b.services.Default(scan, reference))
+}
+
+// OpenJob puts a job on the bench when its meshes can be read.
+func (b *Bench) OpenJob(job *inspection.Inspection) {
+	b.start(Parts, func(t task) error { return b.load(t, job) }, b.ended)
+}
+
+// load reads the meshes of a new job; on success the job replaces the present one and is worked through.
+func (b *Bench) load(t task, job *inspection.Inspection) error {
+	parts, err := b.services.LoadParts(t.ctx, job, app.Settings{}, t.report)
+	if err != nil {
+		return &LoadError{Job: job, Err: err}
+	}
+	t.post(func() { b.adopt(job, parts) })
+	return nil
+}
+
+// LoadError says that a job's meshes cannot be read. Err is the reason and the
+// sentence for the user.
+type LoadError struct {
+	Job *inspection.Inspection
+	Err error
+}
+
+func (e *LoadError) Error() string { return e.Err.Error() }
+
+// Unwrap returns the reason.
+func (e *LoadError) Unwrap() error { return e.Err }
+
+// adopt replaces what is on the bench.
+func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts) {
+	b.job, b.saved = job, job
+	b.past, b.next = nil, nil
+	b.out = app.Outcome{Inspection: job, Parts: parts}
+	b.stages = [stageCount]status{Parts: {done: true}}
+	b.seams = make([]*gapflush.Result, len(job.Seams))
+	b.specs = make([]gapflush.Seam, len(job.Seams))
+	b.ground = make([]*app.Placed, len(job.Seams))
+	b.seam, b.station, b.Written = 0, -1, ""
+	b.shown = Parts
+	b.Listen(JobChanged)
+	b.Listen(StageShown)
+}
+
+// ended reports an error of a run and goes on with whatever is out of date.
+func (b *Bench) ended(err error) {
+	if err != nil {
+		if !errors.Is(err, context.Canceled) {
+			b.Report(err)
+		}
+		return
+	}
+	b.Refresh()
+}
+
+// Refresh runs every stage that has no result or a stale one. Evidence is never written by itself.
+func (b *Bench) Refresh() {
+	if b.job == nil {
+		return
+	}
+	need := b.needed()
+	if len(need) == 0 {
+		b.Stop()
+		return
+	}
+	plan := plan{Bench: b, job: b.job, parts: b.out.Parts, placed: b.out.Placed, valid: b.valid(need)}
+	at := need[0]
+	b.start(at, func(t task) error {
+		for _, s := range need {
+			at = s
+			t.stage(s)
+			if err := plan.do(t, s); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, func(err error) {
+		if err == nil || errors.Is(err, context.Canceled) {
+			return
+		}
+		b.stages[at].err = err
+		if at == Parts && b.stages[Parts].done {
+			// A change that makes the files unreadable is not kept.
+			b.Report(err)
+			b.Undo()
+			return
+		}
+		b.Report(err)
+		b.Listen(ResultsChanged)
+	})
+}
+
+// needed lists the stages to run, in order.
+func (b *Bench) needed() []Stage {
+	var need []Stage
+	for _, s := range []Stage{Parts, Place, Surface, Seams} {
+		st := b.stages[s]
+		// A job without a reference is still placed (as it is) so that seams can be cut.
+		if (b.Applies(s) || s == Place) && (!st.done || st.stale) && st.err == nil {
+			need = append(need, s)
+		}
+	}
+	return need
+}
+
+// valid tells which seams keep their results when the stages of need are run.
+func (b *Bench) valid(need []Stage) []bool {
+	valid := make([]bool, len(b.job.Seams))
+	for k, seam := range b.job.Seams {
+		valid[k] = b.seams[k] != nil && sameSeam(b.specs[k], seam) &&
+			!slices.Contains(need, Place) && b.ground[k] == b.out.Placed
+	}
+	return valid
+}
+
+// Retry runs again what failed or was stopped.
+func (b *Bench) Retry() {
+	for s := range b.stages {
+		b.stages[s].err = nil
+	}
+	b.Refresh()
+	b.Listen(ResultsChanged)
+}
+
+// OpenMade lets make write a job's files, away from the bench, and opens the
+// inspection file it returns.
+func (b *Bench) OpenMade(make func(ctx context.Context, report func(string, float64)) (string, error)) {
+	b.start(Parts, func(t task) error {
+		path, err := make(t.ctx, t.report)
+		if err != nil {
+			return err
+		}
+		job, err := b.services.Read(path)
+		if err != nil {
+			return err
+		}
+		return b.load(t, job)
+	}, b.ended)
+}

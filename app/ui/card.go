@@ -1,0 +1,252 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/app/bench"
+	"shutline/app/words"
+	"shutline/deviation/verdict"
+)
+
+// card says what was found, the verdict, and what to do next; settings are folded below.
+type card struct {
+	w        *Window
+	content  *fyne.Container
+	scroll   *container.Scroll
+	found    *fyne.Container
+	station  *fyne.Container
+	settings *settings
+	fold     *widget.Accordion
+	open     bool
+}
+
+func newCard(w *Window) *card {
+	c := &card{w: w, found: container.NewVBox(), station: container.NewVBox()}
+	c.scroll = container.NewVScroll(container.NewVBox())
+	c.content = container.NewStack(c.scroll)
+	return c
+}
+
+// renew builds the card anew for another stage or job.
+func (c *card) renew() {
+	if c.fold != nil {
+		c.open = c.fold.Items[0].Open
+	}
+	c.settings = newSettings(c.w)
+	c.fold = nil
+	list := container.New(layout.NewCustomPaddedVBoxLayout(6), c.found, c.station)
+	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 {
+		list = container.New(layout.NewCustomPaddedVBoxLayout(6), c.picker(), c.found, c.station)
+	}
+	if form := c.settings.form(c.w.bench.Shown()); form != nil {
+		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
+		if c.open {
+			c.fold.Open(0)
+		}
+		list.Add(c.fold)
+	}
+	c.scroll.Content = padded(12, 16, 14, 12, list)
+	c.scroll.Offset = fyne.Position{}
+	c.scroll.Refresh()
+	c.refresh()
+}
+
+// picker chooses among the job's seams.
+func (c *card) picker() fyne.CanvasObject {
+	b := c.w.bench
+	var names []string
+	for _, s := range b.Job().Seams {
+		names = append(names, s.Name)
+	}
+	s := widget.NewSelect(names, nil)
+	k, _ := b.Selection()
+	if k < len(names) {
+		s.SetSelectedIndex(k)
+	}
+	s.OnChanged = func(string) {
+		if k, _ := b.Selection(); s.SelectedIndex() != k {
+			b.SelectSeam(s.SelectedIndex())
+			c.w.lookAtSeam()
+			c.w.card.renew()
+		}
+	}
+	return s
+}
+
+// refresh words the results anew.
+func (c *card) refresh() {
+	c.found.RemoveAll()
+	for _, o := range c.sentences() {
+		c.found.Add(o)
+	}
+	c.selected()
+}
+
+// selected words the marked station anew.
+func (c *card) selected() {
+	w := c.w
+	c.station.RemoveAll()
+	r, st := w.bench.Result(), w.bench.Station()
+	if w.bench.Shown() == bench.Seams && st != nil && w.drawing == nil {
+		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": words.MM(st.Along)}
+		c.station.Add(c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
+		for _, line := range w.words.Station(r, st) {
+			c.station.Add(c.paragraph(line))
+		}
+	}
+	c.scroll.Content.Refresh()
+}
+
+func (c *card) caption(s string) fyne.CanvasObject {
+	p := currentPalette()
+	return padded(8, 0, 7, 0, text(s, sizeCaption, p.Faint, true))
+}
+
+func (c *card) paragraph(s string) fyne.CanvasObject {
+	l := widget.NewLabel(s)
+	l.Wrapping = fyne.TextWrapWord
+	return container.New(layout.NewCustomPaddedLayout(-4, -4, 0, 0), l)
+}
+
+// sentences returns the objects of what the stage has to say.
+func (c *card) sentences() []fyne.CanvasObject {
+	w, b := c.w, c.w.bench
+	stage := b.Shown()
+	if b.Job() == nil {
+		return nil
+	}
+	if err := b.Err(stage); err != nil {
+		return []fyne.CanvasObject{c.headline(bench.Failed, tr("card.failed", "This could not be done")), c.paragraph(sentenceOf(err)),
+			widget.NewButton(tr("card.again", "Try again"), w.again)}
+	}
+	said, ok := c.words(stage)
+	if !ok {
+		return c.nothing(stage)
+	}
+	lamp := b.Lamp(stage)
+	switch {
+	case stage == bench.Evidence:
+		lamp = lampOfVerdict(said.Verdict)
+	case stage == bench.Seams && lamp != bench.Stale && lamp != bench.Working:
+		lamp = lampOfVerdict(said.Verdict)
+	}
+	objects := []fyne.CanvasObject{c.headline(lamp, said.Headline)}
+	if b.IsStale(stage) {
+		objects = append(objects, c.paragraph(tr("card.stale", "The job has changed since: these are the figures from before.")))
+	}
+	if len(said.Found) > 0 {
+		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
+	}
+	for _, s := range said.Found {
+		if s.Where == nil {
+			objects = append(objects, c.paragraph(s.Text))
+			continue
+		}
+		at := *s.Where
+		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, 4, 0), newSentence(s.Text, func() {
+			b.Select(at.Seam, at.Station)
+			w.lookAt()
+		})))
+	}
+	if len(said.Next) > 0 {
+		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
+	}
+	for _, s := range said.Next {
+		objects = append(objects, c.paragraph(s))
+	}
+	if stage == bench.Evidence {
+		objects = append(objects, c.evidence()...)
+	}
+	return objects
+}
+
+// words returns what a stage says, when it has something to say.
+func (c *card) words(stage bench.Stage) (words.Card, bool) {
+	w, b, o := c.w, c.w.bench, c.w.bench.Outcome()
+	switch stage {
+	case bench.Parts:
+		if o.Parts != nil {
+			return w.words.Parts(o.Parts, w.health[0], w.health[1]), true
+		}
+	case bench.Place:
+		if o.Placed != nil && b.Applies(bench.Place) {
+			return w.words.Place(o.Placed), true
+		}
+	case bench.Surface:
+		if o.Compared != nil && b.Applies(bench.Surface) {
+			return w.words.Surface(o), true
+		}
+	case bench.Seams:
+		if r := b.Result(); r != nil && w.drawing == nil {
+			k, _ := b.Selection()
+			return w.words.Seam(k, r), true
+		}
+	case bench.Evidence:
+		if o.Placed != nil {
+			return w.words.Evidence(o, b.Written), true
+		}
+	}
+	return words.Card{}, false
+}
+
+// nothing says why a stage has nothing to say.
+func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
+	w, b := c.w, c.w.bench
+	_, _, running := b.Running()
+	switch {
+	case w.drawing != nil && !w.drawing.has:
+		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.seam.first", "Click on the seam's start")), c.paragraph(tr("card.seam.first.how", "Turn the part so that you look straight onto the gap, then click beside or on it near one end. Escape cancels."))}
+	case w.drawing != nil:
+		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.seam.second", "Click on the seam's end")), c.paragraph(tr("card.seam.second.how", "A straight path is laid along the skin between the two points, and stations are cut every 25 mm."))}
+	case stage == bench.Seams && !b.Applies(stage):
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Draw one: click New seam, then near one end of a shut line and near the other.")),
+			widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)}
+	case !b.Applies(stage):
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference", "There is no reference")), c.paragraph(tr("card.noreference.how", "Placement and surface need one. Seams are measured in the scan alone."))}
+	case running:
+		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.running", "Working on it …"))}
+	}
+	return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.notdone", "Not done")), c.paragraph(tr("card.notdone.how", "The work was stopped before this stage.")),
+		widget.NewButton(tr("card.goon", "Go on"), w.again)}
+}
+
+// again goes on with what was stopped or failed.
+func (w *Window) again() { w.bench.Retry() }
+
+func lampOfVerdict(v verdict.Verdict) bench.Lamp {
+	switch v {
+	case verdict.Conforms:
+		return bench.Good
+	case verdict.DoesNotConform:
+		return bench.Bad
+	case verdict.Undecided:
+		return bench.Open
+	}
+	return bench.Done
+}
+
+// headline is the answer in large type beside its lamp.
+func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
+	l := widget.NewLabel(s)
+	l.Wrapping = fyne.TextWrapWord
+	l.TextStyle.Bold = true
+	l.SizeName = theme.SizeNameSubHeadingText
+	icon := container.NewVBox(padded(6, 0, 2, 4, lampImage(lamp, 24)))
+	return container.NewBorder(nil, nil, icon, nil, l)
+}
+
+// evidence is the button, and the cautions no result may go without.
+func (c *card) evidence() []fyne.CanvasObject {
+	w := c.w
+	write := widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
+	write.Importance = widget.HighImportance
+	objects := []fyne.CanvasObject{write, c.caption(tr("card.cautions", "WHAT THIS DOES NOT SAY"))}
+	for _, s := range w.words.Cautions() {
+		objects = append(objects, c.paragraph(s))
+	}
+	return objects
+}

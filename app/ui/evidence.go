@@ -1,0 +1,85 @@
+package ui
+
+import (
+	"errors"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/deviation/evidence"
+)
+
+// writeEvidence asks for a folder and writes all results into it.
+func (w *Window) writeEvidence() {
+	b := w.bench
+	if b.Job() == nil {
+		return
+	}
+	b.Show(bench.Evidence)
+	if what, _, running := b.Running(); running {
+		w.failed(errors.New("the job is still being worked on (" + what + "): write the evidence when it is done"))
+		return
+	}
+	if !b.Complete() {
+		w.failed(errors.New("some stages have no result for the job as it is: run them first (Go on), then write the evidence"))
+		return
+	}
+	entry := widget.NewEntry()
+	entry.SetText(w.evidenceDir())
+	ask := dialog.NewForm(tr("evidence.title", "Write evidence"), tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
+		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: entry, HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
+			if ok {
+				w.writeTo(strings.TrimSpace(entry.Text), false)
+			}
+		}, w.win)
+	ask.Resize(fyne.NewSize(680, 200))
+	ask.Show()
+	entry.OnSubmitted = func(string) { ask.Submit() }
+	w.win.Canvas().Focus(entry)
+}
+
+// evidenceDir proposes a folder beside the job's file, or beside the scan.
+func (w *Window) evidenceDir() string {
+	job := w.bench.Job()
+	base := job.Path
+	if base == "" {
+		base = job.Scan.File
+	}
+	dir := strings.TrimSuffix(base, filepath.Ext(base)) + "-results"
+	if abs, err := filepath.Abs(dir); err == nil {
+		return abs
+	}
+	return dir
+}
+
+func (w *Window) writeTo(dir string, replace bool) {
+	w.bench.WriteEvidence(dir, replace, func(dir string, err error) {
+		if err == nil {
+			w.trace.put(Trace{Event: "written", Text: dir})
+			return
+		}
+		if !replace && w.isOccupied(dir, err) {
+			dialog.ShowConfirm(tr("evidence.replace", "Replace the results there?"), sentenceOf(err), func(yes bool) {
+				if yes {
+					w.writeTo(dir, true)
+				}
+			}, w.win)
+			return
+		}
+		w.failed(err)
+	})
+}
+
+// isOccupied reports whether writing failed only because the folder holds other results.
+func (w *Window) isOccupied(dir string, err error) bool {
+	var refused *evidence.WriteError
+	b := w.bench
+	return errors.As(err, &refused) &&
+		app.CheckFolder(b.Job(), b.Outcome().Parts, dir, app.WriteOptions{}) != nil &&
+		app.CheckFolder(b.Job(), b.Outcome().Parts, dir, app.WriteOptions{Replace: true}) == nil
+}

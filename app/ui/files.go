@@ -1,0 +1,312 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/app/bench"
+	"shutline/mesh/meshio"
+)
+
+// Preferences of the program.
+const (
+	prefRecent = "recent"
+	prefLook   = "look"
+	prefFolder = "folder"
+)
+
+// recentMost is how many jobs are remembered: what fits a menu at a glance.
+const recentMost = 8
+
+var meshEndings = []string{".stl", ".ply", ".obj", ".glb"}
+
+// Open opens what was named on the command line: an inspection file, or a scan and its reference.
+func (w *Window) Open(args []string) error {
+	switch {
+	case len(args) == 0:
+		return nil
+	case len(args) == 1 && isJob(args[0]):
+		w.bench.Open(args[0])
+	case len(args) == 1:
+		w.openPair(args[0], "")
+	case len(args) == 2:
+		w.openPair(args[0], args[1])
+	default:
+		return errors.New("give one inspection file, or a scan and its reference")
+	}
+	return nil
+}
+
+func isJob(path string) bool { return strings.EqualFold(filepath.Ext(path), ".toml") }
+
+func isMesh(path string) bool {
+	return slices.Contains(meshEndings, strings.ToLower(filepath.Ext(path)))
+}
+
+func (w *Window) openPair(scan, reference string) { w.bench.OpenPair(scan, reference) }
+
+// Dropped takes files dropped on the window.
+func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
+	var meshes, other []string
+	for _, u := range uris {
+		switch path := u.Path(); {
+		case isJob(path):
+			w.safely(func() { w.bench.Open(path) })
+			return
+		case isMesh(path):
+			meshes = append(meshes, path)
+		default:
+			other = append(other, filepath.Base(path))
+		}
+	}
+	if len(meshes) == 0 {
+		w.failed(fmt.Errorf("%s cannot be opened: drop an inspection file (.toml) or meshes (%s)", strings.Join(other, ", "), strings.Join(meshEndings, " ")))
+		return
+	}
+	scan, reference := roles(meshes)
+	w.pairForm(scan, reference)
+}
+
+// referenceWords mark a file name as that of a reference.
+var referenceWords = []string{"ref", "nominal", "cad", "soll", "master"}
+
+// roles guesses which of the dropped meshes is the scan; the user is asked to confirm.
+func roles(meshes []string) (scan, reference string) {
+	scan = meshes[0]
+	if len(meshes) > 1 {
+		reference = meshes[1]
+		name := strings.ToLower(filepath.Base(scan))
+		if slices.ContainsFunc(referenceWords, func(word string) bool { return strings.Contains(name, word) }) {
+			scan, reference = reference, scan
+		}
+	}
+	return scan, reference
+}
+
+// askPair asks for a scan and a reference.
+func (w *Window) askPair() { w.pairForm("", "") }
+
+// pairForm asks for a scan and a reference, with what is known filled in.
+func (w *Window) pairForm(scan, reference string) {
+	row := func(path string, needed bool) (*widget.Entry, fyne.CanvasObject) {
+		e := widget.NewEntry()
+		e.SetText(path)
+		e.SetPlaceHolder(tr("pair.none", "none"))
+		if needed {
+			e.SetPlaceHolder(tr("pair.needed", "STL, PLY or OBJ"))
+		}
+		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
+			w.chooseFile(meshEndings, func(path string) { e.SetText(path) })
+		})
+		return e, container.NewBorder(nil, nil, nil, browse, e)
+	}
+	scanEntry, scanRow := row(scan, true)
+	refEntry, refRow := row(reference, false)
+	swap := widget.NewButton(tr("pair.swap", "Swap"), func() {
+		a, b := scanEntry.Text, refEntry.Text
+		scanEntry.SetText(b)
+		refEntry.SetText(a)
+	})
+	items := []*widget.FormItem{widget.NewFormItem(tr("pair.scan", "Scan"), scanRow), widget.NewFormItem(tr("pair.reference", "Reference"), refRow), widget.NewFormItem("", container.NewHBox(swap))}
+	d := dialog.NewForm(tr("pair.title", "Open scan and reference"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, func(ok bool) {
+		if ok && strings.TrimSpace(scanEntry.Text) != "" {
+			w.safely(func() { w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text)) })
+		}
+	}, w.win)
+	d.Resize(fyne.NewSize(720, 260))
+	d.Show()
+	w.win.Canvas().Focus(scanEntry)
+}
+
+// chooseFile lets the user choose a file with one of the endings.
+func (w *Window) chooseFile(endings []string, use func(path string)) {
+	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
+		if err != nil {
+			w.failed(err)
+			return
+		}
+		if r == nil {
+			return
+		}
+		path := r.URI().Path()
+		_ = r.Close()
+		w.app.Preferences().SetString(prefFolder, filepath.Dir(path))
+		use(path)
+	}, w.win)
+	d.SetFilter(storage.NewExtensionFileFilter(endings))
+	if at := w.folder(); at != nil {
+		d.SetLocation(at)
+	}
+	d.Resize(fyne.NewSize(900, 600))
+	d.Show()
+}
+
+// folder returns the folder files were last taken from, nil when there is none.
+func (w *Window) folder() fyne.ListableURI {
+	dir := w.app.Preferences().String(prefFolder)
+	if dir == "" {
+		return nil
+	}
+	at, err := storage.ListerForURI(storage.NewFileURI(dir))
+	if err != nil {
+		return nil
+	}
+	return at
+}
+
+// askJob lets the user choose an inspection file.
+func (w *Window) askJob() {
+	w.chooseFile([]string{".toml"}, func(path string) { w.safely(func() { w.bench.Open(path) }) })
+}
+
+// openDemo writes the demo job where the user's data lives, and opens it.
+func (w *Window) openDemo() {
+	w.safely(func() {
+		w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {
+			return w.opt.Demo(ctx, w.opt.DemoDir, report)
+		})
+	})
+}
+
+// recent returns the inspection files opened lately that still exist, newest first.
+func (w *Window) recent() []string {
+	return slices.DeleteFunc(w.app.Preferences().StringList(prefRecent), func(path string) bool {
+		_, err := os.Stat(path)
+		return err != nil
+	})
+}
+
+// remember puts the job on top of the recent ones.
+func (w *Window) remember() {
+	job := w.bench.Job()
+	if job == nil || job.Path == "" {
+		return
+	}
+	path, err := filepath.Abs(job.Path)
+	if err != nil {
+		return
+	}
+	list := append([]string{path}, slices.DeleteFunc(w.recent(), func(p string) bool { return p == path })...)
+	if len(list) > recentMost {
+		list = list[:recentMost]
+	}
+	if !slices.Equal(list, w.app.Preferences().StringList(prefRecent)) {
+		w.app.Preferences().SetStringList(prefRecent, list)
+		w.win.SetMainMenu(w.menu())
+	}
+}
+
+// failed tells the user about an error; a unit that cannot be told is asked for.
+func (w *Window) failed(err error) {
+	w.trace.put(Trace{Event: "error", Text: err.Error()})
+	var unit *meshio.UnitError
+	var load *bench.LoadError
+	if errors.As(err, &unit) && errors.As(err, &load) {
+		w.askUnit(unit, load)
+		return
+	}
+	d := dialog.NewCustom(tr("error.title", "This did not work"), tr("error.close", "Close"), wrapped(sentenceOf(err)), w.win)
+	d.Resize(fyne.NewSize(560, 200))
+	d.Show()
+}
+
+// sentenceOf returns an error as the headless command words it.
+func sentenceOf(err error) string { return err.Error() }
+
+func wrapped(s string) *widget.Label {
+	l := widget.NewLabel(s)
+	l.Wrapping = fyne.TextWrapWord
+	return l
+}
+
+// safely asks about unsaved changes before something that would lose them.
+func (w *Window) safely(then func()) {
+	if w.bench.Job() == nil || !w.bench.Dirty() {
+		then()
+		return
+	}
+	var d *dialog.CustomDialog
+	leave := func(act func()) func() { return func() { d.Hide(); act() } }
+	save := widget.NewButton(tr("unsaved.save", "Save"), leave(func() { w.save(then) }))
+	save.Importance = widget.HighImportance
+	d = dialog.NewCustomWithoutButtons(tr("unsaved.title", "The job has changes that are not saved"), wrapped(tr("unsaved.text", "Save them first, or go on without them?")), w.win)
+	d.SetButtons([]fyne.CanvasObject{
+		widget.NewButton(tr("unsaved.stay", "Stay"), leave(func() {})),
+		widget.NewButton(tr("unsaved.drop", "Do not save"), leave(then)),
+		save,
+	})
+	d.Resize(fyne.NewSize(460, 180))
+	d.Show()
+}
+
+// askClose closes the window, after asking about unsaved changes.
+func (w *Window) askClose() {
+	w.safely(func() {
+		w.bench.Stop()
+		w.win.Close()
+	})
+}
+
+// save writes the job to its file, or asks for one; then goes on with then, which may be nil.
+func (w *Window) save(then func()) {
+	if job := w.bench.Job(); job != nil && job.Path != "" {
+		w.saveTo(job.Path, then)
+		return
+	}
+	w.saveAs(then)
+}
+
+func (w *Window) saveTo(path string, then func()) {
+	if err := w.bench.Save(path); err != nil {
+		w.failed(err)
+		return
+	}
+	w.trace.put(Trace{Event: "saved", Text: path})
+	if then != nil {
+		then()
+	}
+}
+
+// saveAs asks for a file and writes the job to it.
+func (w *Window) saveAs(then func()) {
+	job := w.bench.Job()
+	if job == nil {
+		return
+	}
+	d := dialog.NewFileSave(func(c fyne.URIWriteCloser, err error) {
+		if err != nil {
+			w.failed(err)
+			return
+		}
+		if c == nil {
+			return
+		}
+		path := c.URI().Path()
+		_ = c.Close()
+		if !isJob(path) {
+			// The toolkit has made the empty file of the name that was typed.
+			_ = os.Remove(path)
+			path += ".toml"
+		}
+		w.saveTo(path, then)
+	}, w.win)
+	d.SetFilter(storage.NewExtensionFileFilter([]string{".toml"}))
+	d.SetFileName(strings.TrimSuffix(filepath.Base(job.Scan.File), filepath.Ext(job.Scan.File)) + ".toml")
+	if at, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(job.Scan.File))); err == nil {
+		d.SetLocation(at)
+	}
+	d.Resize(fyne.NewSize(900, 600))
+	d.Show()
+}

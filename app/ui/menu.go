@@ -1,0 +1,123 @@
+package ui
+
+import (
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/app/bench"
+)
+
+func ctrl(k fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: k, Modifier: fyne.KeyModifierShortcutDefault}
+}
+
+func ctrlShift(k fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: k, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift}
+}
+
+func alt(k fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: k, Modifier: fyne.KeyModifierAlt}
+}
+
+func item(title string, key fyne.Shortcut, do func()) *fyne.MenuItem {
+	i := fyne.NewMenuItem(title, do)
+	i.Shortcut = key
+	return i
+}
+
+// menu holds every command, with its shortcut.
+func (w *Window) menu() *fyne.MainMenu {
+	recent := fyne.NewMenuItem(tr("menu.recent", "Open recent"), nil)
+	recent.ChildMenu = fyne.NewMenu("")
+	for _, path := range w.recent() {
+		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70), func() {
+			w.safely(func() { w.bench.Open(path) })
+		}))
+	}
+	recent.Disabled = len(recent.ChildMenu.Items) == 0
+	demo := fyne.NewMenuItem(tr("menu.demo", "Demo job"), w.openDemo)
+	demo.Disabled = w.opt.Demo == nil
+	quit := item(tr("menu.quit", "Quit"), ctrl(fyne.KeyQ), w.askClose)
+	quit.IsQuit = true
+	file := fyne.NewMenu(tr("menu.file", "File"),
+		item(tr("menu.pair", "Open scan and reference …"), ctrl(fyne.KeyN), w.askPair),
+		item(tr("menu.job", "Open job …"), ctrl(fyne.KeyO), w.askJob),
+		recent, demo,
+		fyne.NewMenuItemSeparator(),
+		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), func() { w.save(nil) }),
+		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), func() { w.saveAs(nil) }),
+		item(tr("menu.write", "Write evidence …"), ctrl(fyne.KeyE), w.writeEvidence),
+		fyne.NewMenuItemSeparator(), quit)
+	edit := fyne.NewMenu(tr("menu.edit", "Edit"),
+		item(tr("menu.undo", "Undo"), &fyne.ShortcutUndo{}, func() { w.bench.Undo() }),
+		item(tr("menu.redo", "Redo"), &fyne.ShortcutRedo{}, func() { w.bench.Redo() }),
+		fyne.NewMenuItemSeparator(),
+		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.beginSeam))
+	view := fyne.NewMenu(tr("menu.view", "View"), w.viewItems(false)...)
+	view.Items = append(view.Items,
+		item(tr("menu.fit", "Whole part"), alt(fyne.Key0), func() { w.view.fitAll() }),
+		item(tr("menu.station", "Look at the station"), alt(fyne.KeyReturn), w.lookAt),
+		fyne.NewMenuItemSeparator(),
+		w.lookItem(tr("menu.light", "Light"), "light"), w.lookItem(tr("menu.dark", "Dark"), "dark"), w.lookItem(tr("menu.system", "As the system"), ""))
+	stages := fyne.NewMenu(tr("menu.stage", "Stage"))
+	for i, s := range bench.Stages() {
+		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), func() {
+			if w.bench.Job() != nil {
+				w.bench.Show(s)
+			}
+		}))
+	}
+	stages.Items = append(stages.Items, fyne.NewMenuItemSeparator(),
+		item(tr("menu.next", "Next station"), alt(fyne.KeyRight), func() { w.walk(fyne.KeyRight) }),
+		item(tr("menu.previous", "Previous station"), alt(fyne.KeyLeft), func() { w.walk(fyne.KeyLeft) }),
+		item(tr("menu.nextseam", "Next seam"), alt(fyne.KeyDown), func() { w.walk(fyne.KeyDown) }),
+		item(tr("menu.previousseam", "Previous seam"), alt(fyne.KeyUp), func() { w.walk(fyne.KeyUp) }),
+		fyne.NewMenuItemSeparator(),
+		item(tr("menu.again", "Go on with the work"), ctrl(fyne.KeyR), w.again),
+		item(tr("menu.stop", "Stop the work"), ctrl(fyne.KeyPeriod), w.bench.Stop))
+	help := fyne.NewMenu(tr("menu.help", "Help"),
+		item(tr("menu.keys", "Mouse and keys"), ctrl(fyne.KeySlash), w.showKeys),
+		fyne.NewMenuItem(tr("menu.about", "About Shutline"), w.showAbout))
+	return fyne.NewMainMenu(file, edit, view, stages, help)
+}
+
+func (w *Window) lookItem(title, mode string) *fyne.MenuItem {
+	i := fyne.NewMenuItem(title, func() {
+		w.look.Mode = mode
+		w.app.Preferences().SetString(prefLook, mode)
+		w.repaint()
+		w.win.SetMainMenu(w.menu())
+	})
+	i.Checked = w.look.Mode == mode
+	return i
+}
+
+func (w *Window) showKeys() {
+	lines := tr("keys.text", `Drag – turn the part about the point under the pointer
+Shift + drag, right or middle drag – shift the part
+Wheel, + and − – zoom at the pointer
+Double click – bring a point to the middle
+Click – mark a station
+
+← → – walk the stations;  ↑ ↓ – next seam;  Home, End – first, last station
+Return – look at the marked station
+L R F B T U Q – left, right, front, rear, top, bottom, three-quarter
+Escape – cancel a new seam, or stop the work
+Tab – next field or part of the window`)
+	d := dialog.NewCustom(tr("menu.keys", "Mouse and keys"), tr("error.close", "Close"), widget.NewLabel(lines), w.win)
+	d.Show()
+}
+
+func (w *Window) showAbout() {
+	s := trf("about.text", "Shutline {{.Version}}. Gap, flush and surface of scanned bodywork, with uncertainty.", map[string]any{"Version": w.opt.Version})
+	for _, c := range w.words.Cautions() {
+		s += "\n\n" + c
+	}
+	d := dialog.NewCustom(tr("menu.about", "About Shutline"), tr("error.close", "Close"), wrapped(s), w.win)
+	d.Resize(fyne.NewSize(560, 320))
+	d.Show()
+}

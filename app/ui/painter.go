@@ -1,0 +1,113 @@
+package ui
+
+import (
+	"image"
+	"sync/atomic"
+	"time"
+
+	"shutline/deviation/shade"
+)
+
+// frame is all that a picture of the view depends on.
+type frame struct {
+	models  []*shade.Model
+	camera  shade.Camera
+	theme   shade.Theme
+	w, h    int
+	overlay func(img *image.RGBA, pic *shade.Picture) // drawn by the painter; nil: nothing
+}
+
+// painter draws frames on a goroutine of its own. The newest frame wins; a
+// picture is handed over by post. While frames follow one another they are
+// drawn quickly, and once more carefully when no other has come.
+type painter struct {
+	slot    chan frame
+	stop    chan struct{}
+	post    func(func())
+	deliver func(*shade.Picture)
+	stopped atomic.Bool
+}
+
+// restAfter is how long the view must rest before it is drawn carefully.
+const restAfter = 120 * time.Millisecond
+
+// coarseAbove is the time of a full picture above which pictures of half the
+// size are drawn while the view moves: two of the toolkit's 60 ticks a second.
+const coarseAbove = 33 * time.Millisecond
+
+func newPainter(post func(func()), deliver func(*shade.Picture)) *painter {
+	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), post: post, deliver: deliver}
+	go p.run()
+	return p
+}
+
+// ask replaces the frame that waits, if any. It never blocks; only one goroutine may call it.
+func (p *painter) ask(f frame) {
+	select {
+	case <-p.slot:
+	default:
+	}
+	select {
+	case p.slot <- f:
+	default:
+	}
+}
+
+func (p *painter) close() {
+	if !p.stopped.Swap(true) {
+		close(p.stop)
+	}
+}
+
+func (p *painter) run() {
+	var r shade.Renderer
+	// The renderer writes an image again at the third frame: the one shown, the
+	// one handed over and the one being drawn. So the one handed over must have
+	// been taken before the next but one is begun.
+	taken := make(chan struct{}, 1)
+	taken <- struct{}{}
+	var f frame
+	var cost time.Duration
+	var rest <-chan time.Time
+	for {
+		still := false
+		select {
+		case <-p.stop:
+			return
+		case f = <-p.slot:
+		case <-rest:
+			still = true
+		}
+		begun := time.Now()
+		var pic *shade.Picture
+		switch {
+		case still:
+			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, 0)
+		case cost > coarseAbove:
+			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), 0)
+		default:
+			pic = r.Render(f.models, f.camera, f.theme, f.w, f.h, 0)
+			cost = time.Since(begun)
+		}
+		if still {
+			// A quarter of the careful picture's time is about a plain one's.
+			cost = time.Since(begun) / 4
+		}
+		if f.overlay != nil {
+			f.overlay(pic.Image, pic)
+		}
+		select {
+		case <-taken:
+		case <-p.stop:
+			return
+		}
+		p.post(func() {
+			p.deliver(pic)
+			taken <- struct{}{}
+		})
+		rest = nil
+		if !still {
+			rest = time.After(restAfter)
+		}
+	}
+}

@@ -1,0 +1,314 @@
+package ui
+
+import (
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/app/words"
+	"shutline/deviation"
+	"shutline/deviation/chart"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/shade"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// The ruler of colours, in layout units.
+const (
+	rulerWidth  = 76
+	rulerHeight = 230
+)
+
+// scene keeps the models of what was drawn last, so that a stage shown again costs nothing.
+type scene struct {
+	raw, reference, placed *shade.Model
+	parts                  *app.Parts
+	set                    *app.Placed
+	painted                *app.Compared
+	scale                  shade.Scale
+	showReference          bool
+	building               bool
+	again                  bool
+}
+
+// refreshScene shows what belongs to the stage. Models are made on a worker.
+func (w *Window) refreshScene() {
+	s, o := &w.scene, w.bench.Outcome()
+	if o.Parts == nil {
+		return
+	}
+	w.bar.refresh()
+	if s.building {
+		s.again = true
+		return
+	}
+	needRaw, needPlaced := s.parts != o.Parts, o.Placed != nil && s.set != o.Placed
+	needPaint := o.Compared != nil && (s.painted != o.Compared || needPlaced)
+	if needRaw || needPlaced || needPaint {
+		s.building = true
+		w.buildScene(*s, o.Parts, o.Placed, o.Compared, w.scaleOf())
+		if needRaw {
+			return
+		}
+	}
+	w.showScene()
+}
+
+// scaleOf returns the scale of colours of the job.
+func (w *Window) scaleOf() shade.Scale { return shade.NewScale(w.bench.Job().Surface.Tolerance) }
+
+func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compared *app.Compared, scale shade.Scale) {
+	go func() {
+		if s.parts != parts {
+			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil), showReference: s.showReference}
+			if parts.Mirrored != nil {
+				s.reference = shade.NewModel(parts.Mirrored, nil)
+			}
+		}
+		if placed != nil && s.set != placed {
+			s.set, s.placed, s.painted = placed, shade.NewModel(placed.Mesh, placed.Normals), nil
+		}
+		if compared != nil && s.placed != nil && len(compared.Field.Deviation) == len(placed.Mesh.Vertices) {
+			known := make([]bool, len(compared.Field.State))
+			for i, st := range compared.Field.State {
+				known[i] = st == deviation.Measured
+			}
+			s.placed.Paint(compared.Field.Deviation, known, scale)
+			s.painted, s.scale = compared, scale
+		}
+		w.opt.Post(func() {
+			show, again := w.scene.showReference, w.scene.again
+			w.scene = s
+			w.scene.showReference, w.scene.building, w.scene.again = show, false, false
+			if again {
+				w.refreshScene()
+				return
+			}
+			w.showScene()
+		})
+	}()
+}
+
+// showScene hands the stage's models to the view.
+func (w *Window) showScene() {
+	s := &w.scene
+	stage := w.bench.Shown()
+	w.view.overlay = w.overlay(stage)
+	var m *shade.Model
+	var on *mesh.Mesh
+	switch {
+	case stage != bench.Parts && s.placed != nil:
+		m, on = s.placed, s.set.Mesh
+	case s.showReference && s.reference != nil:
+		m, on = s.reference, s.parts.Mirrored
+	case s.raw != nil:
+		m, on = s.raw, s.parts.Scan.Mesh
+	default:
+		return
+	}
+	w.view.show([]*shade.Model{m}, on.Bounds())
+	if w.colours(stage) {
+		scale := s.scale
+		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })
+		w.ruler.Show()
+	} else {
+		w.ruler.Hide()
+	}
+}
+
+// colours reports whether the stage shows the deviation in colour.
+func (w *Window) colours(stage bench.Stage) bool {
+	return stage != bench.Parts && w.scene.painted != nil && w.scene.placed != nil
+}
+
+// overlay returns what is drawn over the part: the scale bar, and the seams where they belong.
+func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, float64) {
+	th := currentPalette().Theme
+	var seams []*gapflush.Result
+	var selected *gapflush.Station
+	if stage == bench.Seams || stage == bench.Evidence {
+		seams = w.bench.Measured()
+		if stage == bench.Seams {
+			selected = w.bench.Station()
+		}
+	}
+	return func(img *image.RGBA, pic *shade.Picture, scale float64) {
+		if len(seams) > 0 {
+			chart.Overlay(img, pic, pic.Camera, seams, selected, th, scale)
+		}
+		chart.ScaleBar(img, pic.Camera, th, scale)
+	}
+}
+
+// follow draws the view again for another station, and moves it when the station is out of sight.
+func (w *Window) follow() {
+	w.view.overlay = w.overlay(w.bench.Shown())
+	if st := w.bench.Station(); st != nil && w.bench.Shown() == bench.Seams && w.view.h > 0 {
+		x, y, _ := w.view.camera.Project(st.P, w.view.w, w.view.h)
+		mx, my := 0.06*float64(w.view.w), 0.06*float64(w.view.h)
+		if x < mx || y < my || x > float64(w.view.w)-mx || y > float64(w.view.h)-my {
+			w.view.centreOn(st.P)
+			return
+		}
+	}
+	w.view.draw()
+}
+
+// lookAt turns to the marked station from outside, close enough to see the gap.
+func (w *Window) lookAt() {
+	if st := w.bench.Station(); st != nil {
+		w.view.near(st.P, lookHeight)
+	}
+}
+
+// lookHeight, mm: how much is seen when a sentence shows its place; a hand's breadth on each side of the seam.
+const lookHeight = 420
+
+// hover returns the words for the surface point under the pointer.
+func (w *Window) hover(hit shade.Hit) string {
+	s := &w.scene
+	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil {
+		return ""
+	}
+	f := s.painted.Field
+	if int(hit.Face) >= len(s.set.Mesh.Faces) {
+		return ""
+	}
+	mm, state := 0.0, deviation.Measured
+	for k, v := range s.set.Mesh.Faces[hit.Face] {
+		if f.State[v] != deviation.Measured {
+			state = f.State[v]
+		}
+		mm += hit.Weights[k] * f.Deviation[v]
+	}
+	if state == deviation.Measured {
+		return words.Signed(mm) + "  " + w.standing(mm)
+	}
+	return w.deviationState(state)
+}
+
+func (w *Window) standing(mm float64) string {
+	switch scale := w.scene.scale; {
+	case scale.Inside(mm):
+		return tr("hover.inside", "in tolerance")
+	case mm > 0:
+		return tr("hover.proud", "proud")
+	}
+	return tr("hover.low", "low")
+}
+
+func (w *Window) deviationState(s deviation.State) string {
+	switch s {
+	case deviation.BeyondReach:
+		return tr("hover.beyond", "no number: nothing of the reference within reach")
+	case deviation.FacingAway:
+		return tr("hover.away", "no number: faces away from the reference")
+	}
+	return tr("hover.edge", "no number: past the reference's edge")
+}
+
+// pickWithin is how near, in layout units, a click must come to a station.
+const pickWithin = 14
+
+// picked selects the station under a click, or takes a point of a seam being drawn.
+func (w *Window) picked(p *shade.Picture, x, y float64, hit shade.Hit, ok bool) {
+	if p == nil {
+		return
+	}
+	if w.drawing != nil {
+		if ok {
+			w.seamPoint(hit.At)
+		}
+		return
+	}
+	if w.bench.Shown() != bench.Seams {
+		return
+	}
+	pw, ph := p.Size()
+	best := pickWithin * w.view.scale() * float64(pw) / float64(max(1, w.view.w))
+	seam, station := -1, -1
+	for k, r := range w.bench.Results() {
+		if r == nil {
+			continue
+		}
+		for i := range r.Stations {
+			sx, sy, _ := p.Camera.Project(r.Stations[i].P, pw, ph)
+			if d := math.Hypot(sx-x, sy-y); d < best {
+				best, seam, station = d, k, i
+			}
+		}
+	}
+	if seam >= 0 {
+		w.bench.Select(seam, station)
+	}
+}
+
+// refreshInset shows the marked station's profile on the Seams stage.
+func (w *Window) refreshInset() {
+	r, st := w.bench.Result(), w.bench.Station()
+	if w.bench.Shown() != bench.Seams || st == nil || w.drawing != nil {
+		w.insetB.Hide()
+		return
+	}
+	seam := r.Seam
+	w.inset.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Station(cw, ch, th, k, seam, st) })
+	w.insetB.Show()
+}
+
+// key handles plain keys that no widget wanted.
+func (w *Window) key(e *fyne.KeyEvent) {
+	switch e.Name {
+	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown, fyne.KeyHome, fyne.KeyEnd:
+		w.walk(e.Name)
+	case fyne.KeyEscape:
+		if w.drawing != nil {
+			w.endSeam()
+		} else {
+			w.bench.Stop()
+		}
+	case fyne.KeyReturn, fyne.KeyEnter:
+		w.lookAt()
+	default:
+		if name, ok := viewKeys[e.Name]; ok {
+			w.view.fit(name)
+		}
+	}
+}
+
+// walk moves along the seam, or from seam to seam.
+func (w *Window) walk(k fyne.KeyName) {
+	if w.bench.Shown() != bench.Seams {
+		return
+	}
+	const all = 1 << 30
+	switch k {
+	case fyne.KeyLeft:
+		w.bench.Step(-1)
+	case fyne.KeyRight:
+		w.bench.Step(1)
+	case fyne.KeyHome:
+		w.bench.Step(-all)
+	case fyne.KeyEnd:
+		w.bench.Step(all)
+	case fyne.KeyUp:
+		w.bench.StepSeam(-1)
+	case fyne.KeyDown:
+		w.bench.StepSeam(1)
+	}
+}
+
+// viewKeys are the plain keys of the named views.
+var viewKeys = map[fyne.KeyName]string{
+	fyne.KeyL: "left", fyne.KeyR: "right", fyne.KeyF: "front", fyne.KeyB: "rear",
+	fyne.KeyT: "top", fyne.KeyU: "bottom", fyne.KeyQ: "three-quarter",
+}
+
+// seamDrawing is a new seam being drawn: its first point, once clicked.
+type seamDrawing struct {
+	from geom.Vec
+	has  bool
+}

@@ -1,0 +1,275 @@
+package ui
+
+import (
+	"image"
+	"image/color"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/app/words"
+	"shutline/deviation"
+	"shutline/deviation/chart"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/shade"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// strip is the plot at the bottom that belongs to the stage.
+type strip struct {
+	w       *Window
+	content *fyne.Container
+	chart   *plot           // Surface and Seams: the whole width
+	fit     *plot           // Place: residuals
+	table   *fyne.Container // Parts, Evidence; beside fit on Place
+	drawn   *gapflush.Result
+	values  residuals
+}
+
+// residuals are the measured deviations and their areas, gathered once.
+type residuals struct {
+	of      *app.Compared
+	mm, mm2 []float64
+}
+
+func newStrip(w *Window) *strip {
+	s := &strip{w: w, table: container.NewStack()}
+	s.chart = newPlot(w.opt.Post, fyne.NewSize(400, stripHeight))
+	s.chart.typed = w.key
+	s.fit = newPlot(w.opt.Post, fyne.NewSize(400, stripHeight))
+	s.content = container.NewStack(s.chart)
+	return s
+}
+
+// refresh shows what belongs to the stage.
+func (s *strip) refresh(c bench.Change) {
+	b := s.w.bench
+	if b.Job() == nil || b.Outcome().Parts == nil {
+		return
+	}
+	if b.Shown() != bench.Seams {
+		s.chart.pressed = nil
+	}
+	switch b.Shown() {
+	case bench.Parts:
+		s.put(s.partsTable())
+	case bench.Place:
+		s.place()
+	case bench.Surface:
+		s.surface()
+	case bench.Seams:
+		s.seams()
+	case bench.Evidence:
+		s.put(s.evidenceTable())
+	}
+}
+
+func (s *strip) repaint() {
+	s.chart.ask()
+	s.fit.ask()
+}
+
+// put shows objects in the strip, unless they are there already.
+func (s *strip) put(o fyne.CanvasObject) {
+	if len(s.content.Objects) == 1 && s.content.Objects[0] == o {
+		return
+	}
+	s.content.Objects = []fyne.CanvasObject{o}
+	s.content.Refresh()
+}
+
+// gather collects the measured deviations for the histograms.
+func (s *strip) gather() (mm, mm2 []float64) {
+	o := s.w.bench.Outcome()
+	if s.values.of == o.Compared {
+		return s.values.mm, s.values.mm2
+	}
+	s.values = residuals{of: o.Compared}
+	if o.Compared != nil {
+		for i, st := range o.Compared.Field.State {
+			if st == deviation.Measured && i < len(o.Parts.ScanAreas) {
+				s.values.mm = append(s.values.mm, o.Compared.Field.Deviation[i])
+				s.values.mm2 = append(s.values.mm2, o.Parts.ScanAreas[i])
+			}
+		}
+	}
+	return s.values.mm, s.values.mm2
+}
+
+func (s *strip) surface() {
+	o := s.w.bench.Outcome()
+	if o.Compared == nil {
+		s.put(s.quiet(tr("strip.surface.none", "The distribution of the deviation appears here.")))
+		return
+	}
+	mm, mm2 := s.gather()
+	scale := s.w.scaleOf()
+	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
+		return chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
+	})
+	s.put(s.chart)
+}
+
+func (s *strip) seams() {
+	r := s.w.bench.Result()
+	if r == nil {
+		s.put(s.quiet(tr("strip.seams.none", "Gap and flush along the seam appear here.")))
+		return
+	}
+	_, station := s.w.bench.Selection()
+	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA { return chart.Seam(w, h, th, k, r, station) })
+	s.chart.pressed = func(x, _ float64, w, h int, scale float64) {
+		axis := chart.SeamLayout(w, h, scale, r)
+		if i := axis.StationAt(x); i >= 0 {
+			seam, _ := s.w.bench.Selection()
+			s.w.bench.Select(seam, i)
+		}
+	}
+	s.put(s.chart)
+}
+
+// fineLimit bounds the residuals' scale, in RMS: three, as for any tolerance of this tool's.
+const fineLimit = 3
+
+func (s *strip) place() {
+	o := s.w.bench.Outcome()
+	if o.Placed == nil || !s.w.bench.Applies(bench.Place) {
+		s.put(s.quiet(tr("strip.place.none", "The residuals and the six uncertainties of the placement appear here.")))
+		return
+	}
+	table := padded(14, 8, 20, 24, s.motions(o.Placed))
+	if mm, mm2 := s.gather(); len(mm) > 0 {
+		scale := s.w.scaleOf()
+		s.fit.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
+			return chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, shade.Scale{Tolerance: scale.Tolerance, Limit: scale.Limit})
+		})
+		s.put(container.NewBorder(nil, nil, nil, table, s.fit))
+		return
+	}
+	s.put(container.NewBorder(nil, nil, nil, table, s.quiet(tr("strip.place.wait", "The residuals appear once the surface is compared."))))
+}
+
+// quiet is a line of faint text in the middle of the strip.
+func (s *strip) quiet(line string) fyne.CanvasObject {
+	room := layout.NewSpacer()
+	room.Resize(fyne.NewSize(1, stripHeight))
+	t := text(line, sizeText, currentPalette().Faint, false)
+	return container.New(fixedHeight(stripHeight), container.NewCenter(t))
+}
+
+// fixedHeight gives its one object a height of its own.
+type fixedHeight float32
+
+func (f fixedHeight) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(o[0].MinSize().Width, float32(f))
+}
+func (f fixedHeight) Layout(o []fyne.CanvasObject, size fyne.Size) { o[0].Resize(size) }
+
+// cells turns rows of texts into objects: the first row faint, the first column bold.
+func (s *strip) cells(rows [][]string, marks map[[2]int]color.RGBA) []fyne.CanvasObject {
+	p := currentPalette()
+	var objects []fyne.CanvasObject
+	for y, row := range rows {
+		for x, cell := range row {
+			t := text(cell, sizeText, p.Ink, x == 0 && y > 0)
+			if y == 0 {
+				t = text(cell, sizeCaption, p.Faint, true)
+			}
+			if c, ok := marks[[2]int{x, y}]; ok {
+				t.Color = c
+			}
+			if x > 0 {
+				t.Alignment = fyne.TextAlignTrailing
+			}
+			objects = append(objects, t)
+		}
+	}
+	return objects
+}
+
+func (s *strip) motions(p *app.Placed) fyne.CanvasObject {
+	names := s.w.words.Motions()
+	pal := currentPalette()
+	rows := [][]string{{tr("motions.head", "MOTION"), tr("motions.u", "U (k = 2)"), tr("motions.held", "HELD BY THE SURFACE")}}
+	marks := map[[2]int]color.RGBA{}
+	for i, n := range names {
+		u, held := words.Sigma(p.Placement.Sigma[i], i >= 3), tr("motions.yes", "yes")
+		switch {
+		case p.Placement.Free[i]:
+			u, held = "–", tr("motions.no", "no: free")
+			marks[[2]int{2, i + 1}] = pal.Bad
+		case p.Placement.Sigma[i] == 0:
+			u, held = "–", "–"
+		}
+		rows = append(rows, []string{n, u, held})
+	}
+	return container.New(columns{n: 3, gapX: 26, gapY: 5}, s.cells(rows, marks)...)
+}
+
+func (s *strip) partsTable() fyne.CanvasObject {
+	parts := s.w.bench.Outcome().Parts
+	rows := [][]string{{"", tr("parts.col.file", "FILE"), tr("parts.col.format", "FORMAT"), tr("parts.col.unit", "UNIT"), tr("parts.col.size", "SIZE"),
+		tr("parts.col.triangles", "TRIANGLES"), tr("parts.col.points", "POINTS"), tr("parts.col.edge", "MIDDLE EDGE"), tr("parts.col.pieces", "PIECES"), tr("parts.col.borders", "OPEN BORDERS"), tr("parts.col.out", "LEFT OUT")}}
+	row := func(name string, l *meshio.Loaded, h *mesh.Report) {
+		unit := string(l.Unit)
+		if l.UnitSource == "judged" {
+			unit += " " + tr("parts.judged", "(judged)")
+		}
+		edge, pieces, borders := "…", "…", "…"
+		if h != nil {
+			edge, pieces, borders = words.MM(h.MedianEdge), words.Count(h.Components), words.Count(len(h.BorderLoops))
+		}
+		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(sizeOf(l)),
+			words.Count(len(l.Mesh.Faces)), words.Count(len(l.Mesh.Vertices)), edge, pieces, borders, words.Count(l.DroppedNotFinite + l.DroppedNoArea)})
+	}
+	row(tr("parts.row.scan", "Scan"), parts.Scan, s.w.health[0])
+	if parts.Reference != nil {
+		row(tr("parts.row.reference", "Reference"), parts.Reference, s.w.health[1])
+	}
+	table := container.New(columns{n: len(rows[0]), gapX: 24, gapY: 10}, s.cells(rows, nil)...)
+	return container.New(fixedHeight(stripHeight), padded(20, 8, 20, 12, container.NewHScroll(table)))
+}
+
+func sizeOf(l *meshio.Loaded) geom.Vec { return l.Mesh.Bounds().Size() }
+
+// evidenceTable lists what was written, or says what will be.
+func (s *strip) evidenceTable() fyne.CanvasObject {
+	dir := s.w.bench.Written
+	if dir == "" {
+		return s.quiet(tr("strip.evidence.none", "The files that were written are listed here."))
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return s.quiet(err.Error())
+	}
+	var files []string
+	for _, e := range entries {
+		size := ""
+		if info, err := e.Info(); err == nil {
+			size = words.Bytes(info.Size())
+		}
+		files = append(files, e.Name()+"   "+size)
+	}
+	slices.Sort(files)
+	p := currentPalette()
+	const perColumn = 8
+	boxes := []fyne.CanvasObject{}
+	for from := 0; from < len(files); from += perColumn {
+		column := container.New(layout.NewCustomPaddedVBoxLayout(3))
+		for _, f := range files[from:min(from+perColumn, len(files))] {
+			column.Add(text(f, sizeText, p.Ink, false))
+		}
+		boxes = append(boxes, column)
+	}
+	list := container.New(layout.NewCustomPaddedHBoxLayout(36), boxes...)
+	head := text(trf("strip.evidence.in", "WRITTEN TO {{.Dir}}", map[string]any{"Dir": dir}), sizeCaption, p.Faint, true)
+	return container.New(fixedHeight(stripHeight), padded(14, 6, 20, 12, container.NewBorder(padded(0, 8, 0, 0, head), nil, nil, nil, container.NewHScroll(list))))
+}

@@ -1,0 +1,342 @@
+package ui
+
+import (
+	"image"
+	"image/color"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/deviation/shade"
+	"shutline/mesh/geom"
+)
+
+var (
+	_ fyne.Widget        = (*view)(nil)
+	_ fyne.Draggable     = (*view)(nil)
+	_ fyne.Scrollable    = (*view)(nil)
+	_ fyne.Focusable     = (*view)(nil)
+	_ desktop.Mouseable  = (*view)(nil)
+	_ desktop.Hoverable  = (*view)(nil)
+	_ desktop.Cursorable = (*view)(nil)
+)
+
+// view shows the part in three dimensions. Dragging orbits about what lies
+// under the pointer; with shift or the middle button it pans; the wheel zooms
+// at the pointer; a double click centres; a click picks.
+type view struct {
+	widget.BaseWidget
+	post    func(func())
+	painter *painter
+	raster  *canvas.Raster
+	label   *hoverLabel
+	ring    *canvas.Rectangle
+
+	models  []*shade.Model
+	box     geom.Box
+	camera  shade.Camera
+	placed  bool           // the camera was set for a box
+	picture *shade.Picture // last finished
+	w, h    int            // device pixels last asked for
+
+	overlay func(img *image.RGBA, pic *shade.Picture, scale float64)
+	picked  func(p *shade.Picture, x, y float64, hit shade.Hit, ok bool)
+	words   func(hit shade.Hit) string // of the label under the pointer; "": none
+	typed   func(*fyne.KeyEvent)
+	cursor  desktop.Cursor
+
+	button   desktop.MouseButton
+	shift    bool
+	pressed  fyne.Position
+	dragged  bool
+	pivot    geom.Vec
+	hasPivot bool
+	last     click
+	now      func() int64 // ms
+	waiting  bool         // for the picture that follows a change of size
+}
+
+// click is the last click, to tell a double one.
+type click struct {
+	at   fyne.Position
+	time int64
+}
+
+// doubleWithin is the time in ms and slop the distance within which a second click makes a double one.
+const (
+	doubleWithin = 350
+	slop         = 4
+)
+
+func newView(post func(func()), now func() int64) *view {
+	v := &view{post: post, now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor}
+	v.raster = canvas.NewRaster(v.generate)
+	v.raster.ScaleMode = canvas.ImageScaleFastest
+	v.ring = canvas.NewRectangle(color.Transparent)
+	v.painter = newPainter(post, v.take)
+	v.ExtendBaseWidget(v)
+	return v
+}
+
+// generate returns the last finished picture and asks for one of the right size when that differs.
+func (v *view) generate(w, h int) image.Image {
+	if w != v.w || h != v.h {
+		v.w, v.h = w, h
+		if !v.placed {
+			v.fit("three-quarter")
+		}
+		v.draw()
+	}
+	if v.picture == nil {
+		return ground(currentPalette().view.Background)
+	}
+	return v.picture.Image
+}
+
+// draw asks for a picture of the present state.
+func (v *view) draw() {
+	if v.w == 0 || v.h == 0 {
+		return
+	}
+	f := frame{models: v.models, camera: v.camera, theme: currentPalette().view, w: v.w, h: v.h}
+	if overlay, scale := v.overlay, v.scale(); overlay != nil {
+		w := v.w
+		f.overlay = func(img *image.RGBA, pic *shade.Picture) {
+			overlay(img, pic, scale*float64(img.Rect.Dx())/float64(w))
+		}
+	}
+	v.painter.ask(f)
+}
+
+// take shows a finished picture.
+func (v *view) take(p *shade.Picture) {
+	v.picture = p
+	v.raster.Refresh()
+}
+
+// scale returns device pixels per layout unit.
+func (v *view) scale() float64 {
+	if width := v.Size().Width; width > 0 && v.w > 0 {
+		return float64(v.w) / float64(width)
+	}
+	return 1
+}
+
+// show puts models on the screen; the camera stays unless the box is another one.
+func (v *view) show(models []*shade.Model, box geom.Box) {
+	v.models = models
+	if !box.Empty() && (!v.placed || box.Center().Dist(v.box.Center()) > 0.25*box.Diagonal() || math.Abs(box.Diagonal()-v.box.Diagonal()) > 0.25*box.Diagonal()) {
+		v.box = box
+		v.placed = false
+		if v.w > 0 {
+			v.fit("three-quarter")
+		}
+	}
+	v.draw()
+}
+
+// fit turns to a named view with the whole part in the picture.
+func (v *view) fit(name string) {
+	if v.box.Empty() || v.h == 0 || v.box.Diagonal() == 0 {
+		return
+	}
+	if c, ok := shade.ViewOf(name, v.box, float64(v.w)/float64(v.h)); ok {
+		v.camera, v.placed = c, true
+		v.draw()
+	}
+}
+
+// fitAll keeps the direction and shows the whole part.
+func (v *view) fitAll() {
+	if v.placed && v.h > 0 {
+		v.camera = v.camera.Fit(v.box, float64(v.w)/float64(v.h))
+		v.draw()
+	}
+}
+
+// centreOn brings a point to the middle of the view.
+func (v *view) centreOn(p geom.Vec) {
+	v.camera = v.camera.CenterOn(p)
+	v.draw()
+}
+
+// near zooms to a neighbourhood of p, height mm high, where the view shows more.
+func (v *view) near(p geom.Vec, height float64) {
+	v.camera = v.camera.CenterOn(p)
+	v.camera.Height = min(v.camera.Height, height)
+	v.draw()
+}
+
+// hitAt returns the surface point under a position and its pixel in the last picture.
+func (v *view) hitAt(p fyne.Position) (hit shade.Hit, x, y float64, ok bool) {
+	size := v.Size()
+	if v.picture == nil || size.Width <= 0 || size.Height <= 0 {
+		return hit, 0, 0, false
+	}
+	w, h := v.picture.Size()
+	x = float64(p.X) / float64(size.Width) * float64(w)
+	y = float64(p.Y) / float64(size.Height) * float64(h)
+	hit, ok = v.picture.PickHit(int(x), int(y))
+	return hit, x, y, ok
+}
+
+// MouseDown remembers what a drag needs: its event brings neither button nor keys.
+func (v *view) MouseDown(e *desktop.MouseEvent) {
+	v.button, v.pressed, v.dragged = e.Button, e.Position, false
+	v.shift = e.Modifier&fyne.KeyModifierShift != 0
+	hit, _, _, ok := v.hitAt(e.Position)
+	v.pivot, v.hasPivot = hit.At, ok
+	if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil {
+		c.Focus(v)
+	}
+	v.label.hide()
+}
+
+// MouseUp ends a drag, or is a click.
+func (v *view) MouseUp(e *desktop.MouseEvent) {
+	moved := v.dragged || away(e.Position, v.pressed) > slop
+	v.button, v.dragged = 0, false
+	if moved || e.Button != desktop.MouseButtonPrimary {
+		return
+	}
+	hit, x, y, ok := v.hitAt(e.Position)
+	now := v.now()
+	if ok && now-v.last.time < doubleWithin && away(e.Position, v.last.at) <= slop {
+		v.last = click{}
+		v.centreOn(hit.At)
+		return
+	}
+	v.last = click{e.Position, now}
+	if v.picked != nil {
+		v.picked(v.picture, x, y, hit, ok)
+	}
+}
+
+func away(a, b fyne.Position) float32 {
+	return max(a.X-b.X, b.X-a.X, a.Y-b.Y, b.Y-a.Y)
+}
+
+// Dragged orbits, or pans with shift or the middle button.
+func (v *view) Dragged(e *fyne.DragEvent) {
+	v.dragged = true
+	v.move(float64(e.Dragged.DX), float64(e.Dragged.DY), v.shift || v.button == desktop.MouseButtonTertiary || v.button == desktop.MouseButtonSecondary)
+}
+
+// DragEnd is part of fyne.Draggable; MouseUp ends the drag.
+func (v *view) DragEnd() {}
+
+// move orbits or pans by layout units.
+func (v *view) move(dx, dy float64, pan bool) {
+	switch {
+	case pan:
+		v.camera = v.camera.Pan(dx*v.scale(), dy*v.scale(), v.h)
+	case v.hasPivot:
+		v.camera = v.camera.OrbitAbout(v.pivot, dx, dy)
+	default:
+		v.camera = v.camera.OrbitAbout(v.box.Center(), dx, dy)
+	}
+	v.draw()
+}
+
+// wheelStep and wheelMost turn wheel units into zoom: a notch is 10 to 25 units
+// by platform, and fast turning multiplies them, so they are cut off.
+const (
+	wheelStep = 0.006
+	wheelMost = 60
+)
+
+// Scrolled zooms at the pointer.
+func (v *view) Scrolled(e *fyne.ScrollEvent) {
+	turn := math.Max(-wheelMost, math.Min(wheelMost, float64(e.Scrolled.DY)))
+	v.camera = v.camera.ZoomAt(float64(e.Position.X)*v.scale(), float64(e.Position.Y)*v.scale(), math.Exp(wheelStep*turn), v.w, v.h)
+	v.draw()
+}
+
+// zoom makes the part larger by factor about the middle.
+func (v *view) zoom(factor float64) {
+	v.camera = v.camera.ZoomAt(float64(v.w)/2, float64(v.h)/2, factor, v.w, v.h)
+	v.draw()
+}
+
+// MouseIn is part of desktop.Hoverable.
+func (v *view) MouseIn(e *desktop.MouseEvent) { v.MouseMoved(e) }
+
+// MouseMoved shows the label; with the secondary button held it pans, as the
+// toolkit does not call that a drag.
+func (v *view) MouseMoved(e *desktop.MouseEvent) {
+	if e.Button&desktop.MouseButtonSecondary != 0 && v.button == desktop.MouseButtonSecondary {
+		d := e.Position.Subtract(v.pressed)
+		v.pressed = e.Position
+		v.dragged = true
+		v.move(float64(d.X), float64(d.Y), true)
+		return
+	}
+	if v.words == nil {
+		v.label.hide()
+		return
+	}
+	if hit, _, _, ok := v.hitAt(e.Position); ok {
+		if text := v.words(hit); text != "" {
+			v.label.show(text, e.Position, v.Size())
+			return
+		}
+	}
+	v.label.hide()
+}
+
+// MouseOut takes the label away.
+func (v *view) MouseOut() { v.label.hide() }
+
+// Cursor returns the pointer's shape.
+func (v *view) Cursor() desktop.Cursor { return v.cursor }
+
+// FocusGained shows the ring.
+func (v *view) FocusGained() { v.focus(true) }
+
+// FocusLost takes the ring away.
+func (v *view) FocusLost() { v.focus(false) }
+
+func (v *view) focus(on bool) {
+	v.ring.StrokeWidth = 0
+	if on {
+		v.ring.StrokeWidth = 2
+		v.ring.StrokeColor = clear(currentPalette().primary, 0x90)
+	}
+	v.ring.Refresh()
+}
+
+// TypedRune is part of fyne.Focusable.
+func (v *view) TypedRune(r rune) {
+	switch r {
+	case '+':
+		v.zoom(1.25)
+	case '-':
+		v.zoom(0.8)
+	}
+}
+
+// TypedKey passes keys on to the window.
+func (v *view) TypedKey(e *fyne.KeyEvent) {
+	if v.typed != nil {
+		v.typed(e)
+	}
+}
+
+// CreateRenderer is part of fyne.Widget.
+func (v *view) CreateRenderer() fyne.WidgetRenderer { return &viewRenderer{v} }
+
+type viewRenderer struct{ v *view }
+
+func (r *viewRenderer) Layout(s fyne.Size) {
+	r.v.raster.Resize(s)
+	r.v.ring.Resize(s)
+}
+func (r *viewRenderer) MinSize() fyne.Size { return fyne.NewSize(320, 200) }
+func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
+func (r *viewRenderer) Destroy()           { r.v.painter.close() }
+func (r *viewRenderer) Objects() []fyne.CanvasObject {
+	return append([]fyne.CanvasObject{r.v.raster, r.v.ring}, r.v.label.objects()...)
+}

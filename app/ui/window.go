@@ -1,0 +1,328 @@
+package ui
+
+import (
+	"context"
+	"image/color"
+	"io"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/app/words"
+	"shutline/mesh"
+)
+
+// Options are what a window needs from outside.
+type Options struct {
+	Services bench.Services
+	Post     func(func()) // brings a function to the drawing thread
+	// Demo writes the demo job into dir and returns its inspection file; nil: no demo.
+	Demo    func(ctx context.Context, dir string, report app.Progress) (string, error)
+	DemoDir string
+	Version string
+	Trace   io.Writer // lines of JSON about what happens; nil: none
+}
+
+// Window is the bench with the job on it.
+type Window struct {
+	app   fyne.App
+	win   fyne.Window
+	look  *Look
+	bench *bench.Bench
+	opt   Options
+	words words.Writer
+	trace *tracer
+
+	header    *header
+	busyDoors *workBox
+	rows      []*stageRow
+	work      *workBox
+	view      *view
+	inset     *plot
+	ruler     *plot
+	insetB    *fyne.Container
+	bar       *viewBar
+	card      *card
+	strip     *strip
+	room      *fyne.Container // doors, or the bench
+	doors     fyne.CanvasObject
+	table     fyne.CanvasObject
+	paints    []func() // bring colours of the palette up to date
+
+	scene    scene
+	health   [2]*mesh.Report // scan, reference
+	examined *app.Parts
+	drawing  *seamDrawing // a new seam being drawn, or nil
+	told     map[bench.Stage]string
+}
+
+// New makes the window; Show brings it up.
+func New(a fyne.App, o Options) *Window {
+	w := &Window{app: a, opt: o, look: &Look{Mode: a.Preferences().String(prefLook)}, words: writer(), trace: newTracer(o.Trace), told: map[bench.Stage]string{}}
+	a.Settings().SetTheme(w.look)
+	w.bench = bench.New(o.Services, o.Post)
+	w.bench.Listen = w.changed
+	w.bench.Report = w.failed
+	w.win = a.NewWindow(tr("window.title", "Shutline"))
+	w.build()
+	w.win.SetMainMenu(w.menu())
+	w.win.Resize(fyne.NewSize(1280, 800))
+	w.win.SetPadded(false)
+	w.win.SetOnDropped(w.Dropped)
+	w.win.SetCloseIntercept(w.askClose)
+	w.win.Canvas().SetOnTypedKey(w.key)
+	w.changed(bench.JobChanged)
+	return w
+}
+
+// Window returns the toolkit's window.
+func (w *Window) Window() fyne.Window { return w.win }
+
+// ground returns a rectangle that keeps a colour of the palette when the theme changes.
+func (w *Window) ground(pick func(palette) color.RGBA) *canvas.Rectangle {
+	r := canvas.NewRectangle(pick(currentPalette()))
+	w.paints = append(w.paints, func() { r.FillColor = pick(currentPalette()); r.Refresh() })
+	return r
+}
+
+func (w *Window) build() {
+	w.header = newHeader(w)
+	for _, s := range bench.Stages() {
+		w.rows = append(w.rows, newStageRow(stageName(s), func() { w.bench.Show(s) }))
+	}
+	w.work = newWorkBox(w.bench.Stop)
+	w.view = newView(w.opt.Post, func() int64 { return time.Now().UnixMilli() })
+	w.view.overlay, w.view.picked, w.view.words, w.view.typed = nil, w.picked, w.hover, w.key
+	w.inset = newPlot(w.opt.Post, fyne.NewSize(insetWidth, insetHeight))
+	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerHeight))
+	w.bar = newViewBar(w)
+	w.card = newCard(w)
+	w.strip = newStrip(w)
+
+	stages := container.NewVBox()
+	for _, r := range w.rows {
+		stages.Add(r)
+	}
+	rail := filled(w.ground(func(p palette) color.RGBA { return p.rail }), container.NewBorder(stages, w.work.content, nil, nil))
+	w.insetB = container.NewStack(w.frameOf(w.inset))
+	over := container.New(corners{}, w.bar.content, w.ruler, w.insetB)
+	middle := container.NewStack(w.view, over)
+	card := container.New(fixedWidth(cardWidth), filled(w.ground(func(p palette) color.RGBA { return p.bench }), w.card.content))
+	line := func() *canvas.Rectangle {
+		r := w.ground(func(p palette) color.RGBA { return p.edge })
+		r.SetMinSize(fyne.NewSize(1, 1))
+		return r
+	}
+	upper := container.NewBorder(nil, nil, container.NewBorder(nil, nil, nil, line(), container.New(fixedWidth(railWidth), rail)),
+		container.NewBorder(nil, nil, line(), nil, card), middle)
+	strip := container.NewBorder(line(), nil, nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.Paper }), w.strip.content))
+	w.table = container.NewBorder(nil, strip, nil, nil, upper)
+	w.doors = w.newDoors()
+	w.room = container.NewStack(w.doors, w.table)
+	head := container.NewBorder(nil, line(), nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.Panel }), w.header.content))
+	w.win.SetContent(container.NewBorder(head, nil, nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.bench }), w.room)))
+}
+
+// frameOf puts a thin frame around what floats over the view.
+func (w *Window) frameOf(o fyne.CanvasObject) fyne.CanvasObject {
+	r := canvas.NewRectangle(currentPalette().Paper)
+	r.StrokeWidth = 1
+	paint := func() {
+		p := currentPalette()
+		r.FillColor, r.StrokeColor = p.Paper, p.edge
+		r.Refresh()
+	}
+	paint()
+	w.paints = append(w.paints, paint)
+	return container.NewStack(r, padded(1, 1, 1, 1, o))
+}
+
+// stageName returns the name of a stage in the user's language.
+func stageName(s bench.Stage) string {
+	switch s {
+	case bench.Parts:
+		return tr("stage.parts", "Parts")
+	case bench.Place:
+		return tr("stage.place", "Place")
+	case bench.Surface:
+		return tr("stage.surface", "Surface")
+	case bench.Seams:
+		return tr("stage.seams", "Seams")
+	}
+	return tr("stage.evidence", "Evidence")
+}
+
+// Show opens the window.
+func (w *Window) Show() { w.win.Show() }
+
+// changed brings the screen up to date with the bench.
+func (w *Window) changed(c bench.Change) {
+	switch c {
+	case bench.ProgressChanged:
+		w.work.set(w.bench.Running())
+		w.refreshRail()
+		return
+	case bench.JobChanged:
+		w.header.refresh()
+		w.card.renew()
+		w.examine()
+		w.remember()
+		if w.bench.Job() != nil {
+			w.trace.put(Trace{Event: "job", Text: w.bench.Job().Title})
+		}
+	case bench.SelectionChanged:
+		seam, station := w.bench.Selection()
+		w.trace.put(Trace{Event: "select", Seam: seam + 1, Station: station + 1})
+	case bench.StageShown:
+		w.card.renew()
+		w.trace.put(Trace{Event: "shown", Stage: w.bench.Shown().String()})
+	}
+	if w.bench.Job() == nil {
+		w.doors.Show()
+		w.table.Hide()
+	} else {
+		w.doors.Hide()
+		w.table.Show()
+	}
+	w.refreshRail()
+	if c != bench.SelectionChanged {
+		w.refreshScene()
+		w.card.refresh()
+	} else {
+		w.card.selected()
+		w.follow()
+	}
+	w.refreshInset()
+	w.strip.refresh(c)
+	w.traceLayout(c)
+}
+
+func (w *Window) traceLayout(c bench.Change) {
+	if w.trace == nil || c == bench.SelectionChanged {
+		return
+	}
+	w.trace.layout("strip", w.strip.chart)
+	w.trace.layout("view", w.view)
+	w.trace.layout("write", w.header.write)
+	for i, r := range w.rows {
+		w.trace.layout("stage "+bench.Stage(i).String(), r)
+	}
+}
+
+func (w *Window) refreshRail() {
+	for i, r := range w.rows {
+		s := bench.Stage(i)
+		lamp, line := w.bench.Lamp(s), w.line(s)
+		r.set(lamp, line, w.bench.Job() != nil && w.bench.Shown() == s)
+		if now := lamp.String() + line; w.told[s] != now && w.bench.Job() != nil {
+			w.told[s] = now
+			w.trace.put(Trace{Event: "stage", Stage: s.String(), State: lamp.String(), Line: line})
+		}
+	}
+}
+
+// line returns a stage's one line of state.
+func (w *Window) line(s bench.Stage) string {
+	b, o := w.bench, w.bench.Outcome()
+	switch {
+	case b.Job() == nil:
+		return ""
+	case b.Lamp(s) == bench.Working:
+		return tr("line.working", "working …")
+	case b.Lamp(s) == bench.Failed:
+		return tr("line.failed", "failed")
+	case !b.Applies(s) && s == bench.Seams:
+		return tr("line.noseams", "no seams yet")
+	case !b.Applies(s):
+		return tr("line.noreference", "no reference")
+	case s == bench.Evidence && b.Written != "":
+		return tr("line.written", "written")
+	case s == bench.Evidence:
+		return tr("line.notwritten", "not written")
+	case !b.IsDone(s):
+		return tr("line.notdone", "not done")
+	case b.IsStale(s):
+		return tr("line.stale", "out of date")
+	}
+	switch s {
+	case bench.Place:
+		return w.words.PlaceLine(o.Placed)
+	case bench.Surface:
+		return w.words.SurfaceLine(o.Compared)
+	case bench.Seams:
+		return w.words.SeamsLine(o.Seams)
+	}
+	return trf("line.parts", "{{.N}} triangles", map[string]any{"N": words.Count(len(o.Parts.Scan.Mesh.Faces))})
+}
+
+// examine looks at the meshes' health on a worker, once for each set of parts.
+func (w *Window) examine() {
+	parts := w.bench.Outcome().Parts
+	if parts == nil || parts == w.examined {
+		return
+	}
+	w.examined, w.health = parts, [2]*mesh.Report{}
+	go func() {
+		var found [2]*mesh.Report
+		for i, m := range []*mesh.Mesh{parts.Scan.Mesh, parts.Mirrored} {
+			if m != nil {
+				if r, err := mesh.Health(context.Background(), m); err == nil {
+					found[i] = &r
+				}
+			}
+		}
+		w.opt.Post(func() {
+			if w.examined == parts {
+				w.health = found
+				w.card.refresh()
+				w.strip.refresh(bench.ResultsChanged)
+			}
+		})
+	}()
+}
+
+// repaint follows a change of the theme.
+func (w *Window) repaint() {
+	w.app.Settings().SetTheme(w.look)
+	for _, paint := range w.paints {
+		paint()
+	}
+	w.header.refresh()
+	w.card.renew()
+	w.changed(bench.ResultsChanged)
+	w.inset.ask()
+	w.ruler.ask()
+	w.strip.repaint()
+}
+
+// workBox says what is being done, how far it is, and stops it.
+type workBox struct {
+	content *fyne.Container
+	what    *widget.Label
+	bar     *widget.ProgressBar
+	stop    *widget.Button
+}
+
+func newWorkBox(stop func()) *workBox {
+	b := &workBox{what: widget.NewLabel(""), bar: widget.NewProgressBar(), stop: widget.NewButton(tr("work.stop", "Stop"), stop)}
+	b.what.Wrapping = fyne.TextWrapWord
+	b.what.SizeName = "helperText"
+	b.content = padded(6, 8, 8, 8, container.NewVBox(b.what, b.bar, b.stop))
+	b.content.Hide()
+	return b
+}
+
+func (b *workBox) set(what string, share float64, running bool) {
+	if !running {
+		b.content.Hide()
+		return
+	}
+	b.what.SetText(what)
+	b.bar.SetValue(share)
+	b.content.Show()
+}

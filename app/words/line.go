@@ -1,0 +1,92 @@
+package words
+
+import (
+	"shutline/app"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+)
+
+// PlaceLine, SurfaceLine and SeamsLine are a stage's one line of state.
+func (w Writer) PlaceLine(p *app.Placed) string {
+	switch {
+	case p.Placement.Method == "none":
+		return w.say("line.place.none", "as in the file", nil)
+	case p.Placement.Ambiguous:
+		return w.say("line.place.ambiguous", "ambiguous", nil)
+	case p.Placement.RMSKnown:
+		return w.say("line.place", "RMS {{.RMS}}", fields{"RMS": MM(p.Placement.RMS)})
+	}
+	return w.say("line.place.given", "as given", nil)
+}
+
+// SurfaceLine says how much of the surface is in tolerance.
+func (w Writer) SurfaceLine(c *app.Compared) string {
+	if !c.Summary.AreaWeighted.OK {
+		return w.say("line.surface.none", "no numbers", nil)
+	}
+	return w.say("line.surface", "{{.Share}} within", fields{"Share": Percent(c.Summary.AreaWeighted.ShareInTolerance)})
+}
+
+// SeamsLine says how many stations of all seams are out.
+func (w Writer) SeamsLine(results []*gapflush.Result) string {
+	n, out, measured := 0, 0, 0
+	for _, r := range results {
+		n += len(r.Stations)
+		measured += r.Measured
+		for i := range r.Stations {
+			if fails(&r.Stations[i]) {
+				out++
+			}
+		}
+	}
+	data := fields{"Out": out, "N": n, "Measured": measured}
+	if out > 0 {
+		return w.say("line.seams.out", "{{.Out}} of {{.N}} stations out", data)
+	}
+	return w.say("line.seams", "{{.Measured}} of {{.N}} measured", data)
+}
+
+// Evidence words the whole outcome and the cautions.
+func (w Writer) Evidence(o *app.Outcome, written string) Card {
+	c := Card{Verdict: o.Verdict}
+	switch o.Verdict {
+	case verdict.Conforms:
+		c.Headline = w.say("evidence.good", "Everything that was judged conforms", nil)
+	case verdict.DoesNotConform:
+		c.Headline = w.say("evidence.bad", "The inspection does not conform", nil)
+	case verdict.Undecided:
+		c.Headline = w.say("evidence.open", "The inspection is undecided", nil)
+	default:
+		c.Headline = w.say("evidence.none", "Nothing was judged: the figures are reported", nil)
+	}
+	if o.Compared != nil && o.Compared.Summary.AreaWeighted.OK {
+		c.add(w.say("evidence.surface", "Surface: {{.Share}} in tolerance, {{.Verdict}}.",
+			fields{"Share": Percent(o.Compared.Summary.AreaWeighted.ShareInTolerance), "Verdict": w.Verdict(o.Compared.Verdict)}))
+	}
+	for _, r := range o.Seams {
+		out := 0
+		for i := range r.Stations {
+			if fails(&r.Stations[i]) {
+				out++
+			}
+		}
+		c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Verdict}}.",
+			fields{"Name": capitalWord(r.Seam.Name), "Out": out, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}))
+	}
+	w.Lengths(&c, o.Lengths)
+	if written != "" {
+		c.next(w.say("evidence.written", "Written to {{.Dir}}. The headless command writes the same results from the same files.", fields{"Dir": written}))
+	} else {
+		c.next(w.say("evidence.next", "Write the evidence into a folder: tables, pictures, and one file that holds everything with the hashes of what was measured.", nil))
+	}
+	return c
+}
+
+// Cautions are what no measurement here can say.
+func (w Writer) Cautions() []string {
+	return []string{
+		w.say("caution.hidden", "A fit within tolerance says nothing about structure, welds, airbags, latches, high-voltage parts or driver-assistance sensors behind a panel.", nil),
+		w.say("caution.procedures", "Follow the vehicle maker's repair procedures, local rules and licensed practice.", nil),
+		w.say("caution.laser", "Scanners may be lasers: mind their class and protect eyes.", nil),
+	}
+}

@@ -1,0 +1,116 @@
+package words
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+// minus is the sign typesetters use; a hyphen is too short beside figures.
+const minus = "−"
+
+// fixed writes v with the given decimals and a true minus sign; a value that rounds to zero has no sign.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.HasPrefix(s, "-") {
+		if strings.Trim(s, "-0.") == "" {
+			return s[1:]
+		}
+		return minus + s[1:]
+	}
+	return s
+}
+
+// decimalsFor returns how many decimals of a value its uncertainty leaves
+// meaningful: two significant digits of U (GUM 7.2.6), and at least one place
+// so that gaps can be compared, at most three.
+func decimalsFor(u float64) int {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return 2
+	}
+	return max(1, min(3, 1-int(math.Floor(math.Log10(u)))))
+}
+
+// WithU returns "1.42 ± 0.08 mm", or "no value".
+func WithU(x verdict.Value, unit string) string {
+	if !x.OK {
+		return "no value"
+	}
+	d := decimalsFor(x.U)
+	if x.U > 0 {
+		return fmt.Sprintf("%s ± %s %s", fixed(x.V, d), fixed(x.U, d), unit)
+	}
+	return fixed(x.V, d) + " " + unit
+}
+
+// Signed returns a value with its sign, "+1.42 mm".
+func Signed(mm float64) string {
+	s := fixed(mm, 2)
+	if !strings.HasPrefix(s, minus) && strings.Trim(s, "0.") != "" {
+		s = "+" + s
+	}
+	return s + " mm"
+}
+
+// MM returns a length with a number of decimals that suits its size.
+func MM(mm float64) string {
+	switch a := math.Abs(mm); {
+	case a >= 100:
+		return fixed(mm, 0) + " mm"
+	case a >= 10:
+		return fixed(mm, 1) + " mm"
+	}
+	return fixed(mm, 2) + " mm"
+}
+
+// Percent returns a share, 0 to 1, as a percentage that never rounds up to 100 or down to 0.
+func Percent(share float64) string {
+	p := 100 * share
+	switch {
+	case p > 99.9 && p < 100:
+		return "over 99.9 %"
+	case p > 0 && p < 0.1:
+		return "under 0.1 %"
+	}
+	return fixed(p, 1) + " %"
+}
+
+// Count returns a whole number in groups of three: "2 014 332", parted by narrow no-break spaces.
+func Count(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
+		s = s[:i] + "\u202f" + s[i:]
+	}
+	return s
+}
+
+// Size returns the sides of a part: "1850 × 620 × 1240 mm".
+func Size(v geom.Vec) string {
+	return fmt.Sprintf("%s × %s × %s mm", fixed(v.X, 0), fixed(v.Y, 0), fixed(v.Z, 0))
+}
+
+// Bytes returns a file size.
+func Bytes(n int64) string {
+	switch {
+	case n >= 1e9:
+		return fixed(float64(n)/1e9, 2) + " GB"
+	case n >= 1e6:
+		return fixed(float64(n)/1e6, 1) + " MB"
+	case n >= 1e3:
+		return fixed(float64(n)/1e3, 1) + " kB"
+	}
+	return strconv.FormatInt(n, 10) + " bytes"
+}
+
+// Sigma returns the expanded uncertainty (k = 2) of a motion whose standard
+// uncertainty is sigma: in mm, or in degrees for a turn (sigma in radians).
+func Sigma(sigma float64, turn bool) string {
+	if turn {
+		return "± " + fixed(2*sigma*180/math.Pi, 4) + "°"
+	}
+	return "± " + fixed(2*sigma, 3) + " mm"
+}

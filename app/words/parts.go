@@ -1,0 +1,160 @@
+package words
+
+import (
+	"path/filepath"
+	"slices"
+
+	"shutline/app"
+	"shutline/deviation"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/meshio"
+)
+
+// Parts words the meshes as read. scan and reference are their health, or nil while not examined.
+func (w Writer) Parts(p *app.Parts, scan, reference *mesh.Report) Card {
+	c := Card{Headline: w.say("parts.headline", "The scan is read", nil)}
+	if p.Reference != nil {
+		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
+	}
+	w.part(&c, w.say("parts.scan", "The scan", nil), p.Scan, scan)
+	if p.Reference != nil {
+		w.part(&c, w.say("parts.reference", "The reference", nil), p.Reference, reference)
+	}
+	for _, n := range p.Notes {
+		if !slices.ContainsFunc(c.Found, func(s Sentence) bool { return s.Text == capital(n) }) {
+			c.add(capital(n))
+		}
+	}
+	if p.Reference == nil {
+		c.next(w.say("parts.next.reference", "Add a reference to compare the surface with; seams are measured without one.", nil))
+	} else {
+		c.next(w.say("parts.next", "Check that both sizes are what you expect, then look at Place.", nil))
+	}
+	return c
+}
+
+func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report) {
+	data := fields{"Who": who, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(l.Mesh.Bounds().Size()), "File": filepath.Base(l.Path)}
+	if len(l.Mesh.Faces) > 0 {
+		c.add(w.say("parts.size", "{{.Who}} has {{.Faces}} triangles on {{.Points}} points and measures {{.Size}}.", data))
+	} else {
+		c.add(w.say("parts.cloud", "{{.Who}} is {{.Points}} points without faces and measures {{.Size}}.", data))
+	}
+	data["Unit"] = string(l.Unit)
+	switch l.UnitSource {
+	case "judged":
+		c.add(w.say("parts.unit.judged", "{{.Who}} does not say its unit: {{.Unit}} was judged from its size. Check it.", data))
+	case "format":
+		c.add(w.say("parts.unit.format", "{{.Who}} is in {{.Unit}}, as its format says.", data))
+	}
+	if n := l.DroppedNotFinite + l.DroppedNoArea; n > 0 {
+		data["N"], data["Bad"] = Count(n), Count(l.DroppedNotFinite)
+		c.add(w.say("parts.dropped", "{{.N}} faces of {{.File}} were left out: {{.Bad}} with corners that are no numbers, the others without area.", data))
+	}
+	if health == nil {
+		return
+	}
+	data["Pieces"], data["Loops"] = Count(health.Components), Count(len(health.BorderLoops))
+	data["Edge"] = MM(health.MedianEdge)
+	c.add(w.say("parts.health", "Its triangles hang together in {{.Pieces}} piece(s) with {{.Loops}} open border(s); the middle edge is {{.Edge}} long.", data))
+	c.addAll(health.Faults())
+}
+
+// Place words the placement.
+func (w Writer) Place(p *app.Placed) Card {
+	pl := p.Placement
+	data := fields{"RMS": MM(pl.RMS), "Points": Count(pl.PointsUsed), "Share": Percent(pl.ShareUsed)}
+	c := Card{Headline: w.say("place.headline", "The scan lies on the reference with an RMS of {{.RMS}}", data)}
+	switch pl.Method {
+	case "given":
+		c.Headline = w.say("place.headline.given", "The scan is placed as the inspection says", nil)
+	case "none":
+		c.Headline = w.say("place.headline.none", "The scan is taken as it lies in its file", nil)
+	}
+	if pl.RMSKnown && pl.PointsUsed > 0 {
+		c.add(w.say("place.rms", "{{.Points}} points ({{.Share}} of those offered) carry the placement; their RMS distance from the reference is {{.RMS}}.", data))
+	}
+	names := w.Motions()
+	free, worst := []string{}, -1
+	for i := range 6 {
+		if pl.Free[i] {
+			free = append(free, names[i])
+		} else if i < 3 && (worst < 0 || pl.Sigma[i] > pl.Sigma[worst]) {
+			worst = i
+		}
+	}
+	if worst >= 0 && pl.Method == "best-fit" && pl.Sigma[worst] > 0 {
+		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
+		c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
+	}
+	for _, f := range free {
+		data["Axis"] = f
+		c.add(w.say("place.free", "The {{.Axis}} is not held by the surface: there is no number for it, and deviations along it mean nothing.", data))
+	}
+	c.addAll(pl.Notes)
+	switch {
+	case pl.Ambiguous:
+		c.Verdict = verdict.Undecided
+		c.add(w.say("place.ambiguous", "A second, different position explains the scan nearly as well.", nil))
+		c.next(w.say("place.next.ambiguous", "Look at the part from several sides. If it lies wrong, scan more of its edges and corners.", nil))
+	case len(free) > 0:
+		c.Verdict = verdict.Undecided
+		c.next(w.say("place.next.free", "Scan a corner or an edge that stops the part from sliding, or trust seams only: gaps and flushes do not depend on it.", nil))
+	default:
+		c.Verdict = verdict.Conforms
+		c.next(w.say("place.next", "Go on to Surface.", nil))
+	}
+	return c
+}
+
+// Motions names the six motions of a placement in their order.
+func (w Writer) Motions() [6]string {
+	return [6]string{
+		w.say("motion.tx", "shift along x", nil), w.say("motion.ty", "shift along y", nil), w.say("motion.tz", "shift along z", nil),
+		w.say("motion.rx", "turn about x", nil), w.say("motion.ry", "turn about y", nil), w.say("motion.rz", "turn about z", nil),
+	}
+}
+
+// Surface words the comparison.
+func (w Writer) Surface(o *app.Outcome) Card {
+	cmp, in := o.Compared, o.Inspection.Surface
+	s := cmp.Summary
+	f := s.AreaWeighted
+	data := fields{
+		"Lo": Signed(in.Tolerance.Lo), "Hi": Signed(in.Tolerance.Hi), "Share": Percent(f.ShareInTolerance), "Wanted": Percent(in.Share),
+		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Min": Signed(f.Min), "Max": Signed(f.Max), "Low": Signed(f.P025), "High": Signed(f.P975),
+		"Reach": MM(in.Reach), "Covered": Percent(s.ReferenceCovered),
+	}
+	c := Card{Verdict: cmp.Verdict}
+	if !f.OK {
+		c.Headline = w.say("surface.headline.nothing", "No point of the scan could be compared", nil)
+		c.Verdict = verdict.Undecided
+	} else {
+		c.Headline = w.say("surface.headline", "{{.Share}} of the measured surface lies within {{.Lo}} to {{.Hi}}", data)
+		if in.HasShare {
+			c.add(w.say("surface.wanted", "Wanted: {{.Wanted}} of the area.", data))
+		} else {
+			c.add(w.say("surface.reported", "No share is asked for, so the surface is reported and not judged.", nil))
+		}
+		c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
+		c.add(w.say("surface.extremes", "It stands {{.Max}} proud at most; the lowest point is at {{.Min}}.", data))
+	}
+	total := s.Count[0] + s.Count[1] + s.Count[2] + s.Count[3]
+	if out := total - s.Count[0]; out > 0 && total > 0 {
+		data["Out"], data["OutShare"] = Count(out), Percent(float64(out)/float64(total))
+		data["Far"], data["Away"], data["Edge"] = Count(s.Count[deviation.BeyondReach]), Count(s.Count[deviation.FacingAway]), Count(s.Count[deviation.OffEdge])
+		c.add(w.say("surface.unmeasured", "{{.Out}} points ({{.OutShare}}) have no number: {{.Far}} beyond the reach of {{.Reach}}, {{.Away}} facing away, {{.Edge}} past the part's edge.", data))
+	}
+	c.add(w.say("surface.covered", "The scan covers {{.Covered}} of the reference.", data))
+	c.addAll(cmp.Field.Notes)
+	switch c.Verdict {
+	case verdict.DoesNotConform:
+		c.next(w.say("surface.next.bad", "Look at the coloured places: red stands proud, blue lies low. Then measure the seams around them.", nil))
+	case verdict.Undecided:
+		c.next(w.say("surface.next.open", "Too little is certain to decide: scan what is hatched, or widen the tolerance if the job allows it.", nil))
+	default:
+		c.next(w.say("surface.next", "Go on to Seams.", nil))
+	}
+	return c
+}

@@ -1,0 +1,99 @@
+// Package words says results in plain sentences with their numbers and
+// uncertainties, as a colleague would. It knows no toolkit.
+//
+// Lengths are mm; a number is followed by its expanded uncertainty U (k = 2)
+// where it has one. Sentences are only drawn from what was measured: what has
+// no number is said to have none.
+package words
+
+import (
+	"strings"
+	"text/template"
+
+	"shutline/deviation/verdict"
+)
+
+// Writer words results in the user's language.
+type Writer struct {
+	// Translate returns the sentence of key in the user's language, filled with
+	// data; fallback is the English sentence. nil: English.
+	Translate func(key, fallback string, data map[string]any) string
+}
+
+// Place is where a sentence points to: a station of a seam, both counted from
+// 0; Station -1 is the seam as a whole.
+type Place struct{ Seam, Station int }
+
+// Sentence is a statement; Where is nil when it is about the whole.
+type Sentence struct {
+	Text  string
+	Where *Place
+}
+
+// Card is what a stage has to say: the answer, what was found, and what to do next.
+type Card struct {
+	Headline string
+	Verdict  verdict.Verdict
+	Found    []Sentence
+	Next     []string
+}
+
+func (c *Card) add(text string)         { c.Found = append(c.Found, Sentence{Text: text}) }
+func (c *Card) at(text string, p Place) { c.Found = append(c.Found, Sentence{Text: text, Where: &p}) }
+func (c *Card) next(text string)        { c.Next = append(c.Next, text) }
+func (c *Card) addAll(sentences []string) {
+	for _, s := range sentences {
+		c.add(capital(s))
+	}
+}
+
+// fields are the numbers and names a sentence is filled with.
+type fields = map[string]any
+
+func (w Writer) say(key, fallback string, data fields) string {
+	if w.Translate != nil {
+		return w.Translate(key, fallback, data)
+	}
+	return Fill(fallback, data)
+}
+
+// Fill puts data into an English sentence written as a text/template.
+func Fill(sentence string, data map[string]any) string {
+	if !strings.Contains(sentence, "{{") {
+		return sentence
+	}
+	t, err := template.New("").Parse(sentence)
+	if err != nil {
+		return sentence
+	}
+	var b strings.Builder
+	if t.Execute(&b, data) != nil {
+		return sentence
+	}
+	return b.String()
+}
+
+// capital starts a sentence with a capital and ends it with a period.
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	s = strings.ToUpper(s[:1]) + s[1:]
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
+}
+
+// verdictWord returns the word of a verdict, "reported, not judged" for none.
+func (w Writer) Verdict(v verdict.Verdict) string {
+	switch v {
+	case verdict.Conforms:
+		return w.say("verdict.conforms", "conforms", nil)
+	case verdict.DoesNotConform:
+		return w.say("verdict.fails", "does not conform", nil)
+	case verdict.Undecided:
+		return w.say("verdict.undecided", "undecided", nil)
+	}
+	return w.say("verdict.none", "reported, not judged", nil)
+}

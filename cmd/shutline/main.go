@@ -1,0 +1,107 @@
+// Command shutline is the window: shutline [FILE.toml | SCAN [REFERENCE]].
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	fyneapp "fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/lang"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/app/ui"
+	"shutline/assets"
+)
+
+const usage = `usage: shutline [FILE.toml | SCAN [REFERENCE]]
+
+Opens the window, on an inspection file or on a scan and its reference.
+Without a display, use shutcheck: it does the same work headless.
+
+  --trace FILE   append a line of JSON about everything that happens, for tests
+  --version      print the version
+`
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// run returns the exit status; 64, 66 and 70 as in sysexits.h.
+func run(args []string, out, fault io.Writer) int {
+	flags := flag.NewFlagSet("shutline", flag.ContinueOnError)
+	flags.SetOutput(io.Discard)
+	trace := flags.String("trace", "", "")
+	version := flags.Bool("version", false, "")
+	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
+		fmt.Fprint(out, usage)
+		return app.ExitDone
+	} else if err != nil {
+		fmt.Fprintf(fault, "shutline: %v\n%s", err, usage)
+		return app.ExitUsage
+	}
+	if *version {
+		fmt.Fprintln(out, "shutline", appVersion)
+		return app.ExitDone
+	}
+	if flags.NArg() > 2 {
+		fmt.Fprintf(fault, "shutline: give one inspection file, or a scan and its reference\n%s", usage)
+		return app.ExitUsage
+	}
+	if err := checkDisplay(); err != nil {
+		fmt.Fprintf(fault, "shutline: %v\n", err)
+		return exitNoDisplay
+	}
+	if err := open(flags.Args(), *trace); err != nil {
+		fmt.Fprintf(fault, "shutline: %v\n", err)
+		return app.ExitOpen
+	}
+	return app.ExitDone
+}
+
+// exitNoDisplay is EX_UNAVAILABLE of sysexits.h.
+const exitNoDisplay = 69
+
+// open shows the window and returns when it is closed.
+func open(args []string, trace string) error {
+	var to io.Writer
+	if trace != "" {
+		f, err := os.OpenFile(trace, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+		if err != nil {
+			return fmt.Errorf("the trace cannot be written: %w", err)
+		}
+		defer f.Close()
+		to = f
+	}
+	fyneapp.SetMetadata(metadata())
+	a := fyneapp.NewWithID(appID)
+	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
+	if err := lang.AddTranslationsFS(assets.Languages, "lang"); err != nil {
+		return fmt.Errorf("the texts cannot be read: %w", err)
+	}
+	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), Version: appVersion, Trace: to})
+	w.Show()
+	if err := w.Open(args); err != nil {
+		return err
+	}
+	a.Run()
+	return nil
+}
+
+// demoDir is where the demo job is written: the user's own cache.
+func demoDir() string {
+	dir, err := os.UserCacheDir()
+	if err != nil {
+		dir = os.TempDir()
+	}
+	return filepath.Join(dir, "shutline", "demo")
+}
+
+// writeDemo writes the demo job into dir and returns its inspection file.
+func writeDemo(ctx context.Context, dir string, report app.Progress) (string, error) {
+	return "", errors.New("the demo job is not built yet")
+}
