@@ -108,12 +108,12 @@ func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, 
 		return Placement{}, err
 	}
 	points := f.cloud.sample(finalPoints, seedFinal)
-	pairs := make([]pair, len(points))
-	if err := f.matcher.pairUp(ctx, referenceFromScan, points, describeReach, pairs); err != nil {
+	r := rest{g: referenceFromScan, pairs: make([]pair, len(points))}
+	if err := f.matcher.judge(ctx, &r, points, describeReach, nil); err != nil {
 		return Placement{}, err
 	}
-	scale := tukeyTuning * max(noiseOf(pairs), s.Noise, scaleFloor)
-	p := f.describe(method, referenceFromScan, pairs, scale)
+	r.scale = max(r.scale, tukeyTuning*s.Noise)
+	p := f.describe(method, &r)
 	if !p.RMSKnown {
 		none.Notes = []string{fmt.Sprintf("No scan point lies within %.0f mm of the reference in this placement.", float64(describeReach))}
 		return none, nil

@@ -215,5 +215,5 @@ func surfaceOf(t testing.TB, m *mesh.Mesh) *surface.Surface {
 // placementError is the goal's measure: the greatest displacement over the
 // reference's box between the placement found and the true one.
 func placementError(found, scanFromReference geom.Rigid, ref *mesh.Mesh) float64 {
-	return geom.MaxDisplacement(found, scanFromReference.Inverse(), ref.Bounds())
+	return geom.MaxDisplacement(found.After(scanFromReference), geom.Identity(), ref.Bounds())
 }

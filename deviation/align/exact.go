@@ -228,31 +228,45 @@ const (
 	settled = 0.001
 )
 
-// settle goes on at the scale that the noise calls for until the pose rests;
-// it returns the pose, the pairs there, and the scale.
-func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64, progress mesh.Progress) (geom.Rigid, []pair, float64, error) {
-	pairs := make([]pair, len(points))
+// rest is a pose that has come to rest, with the pairs there.
+type rest struct {
+	g          geom.Rigid
+	pairs      []pair
+	scale      float64 // mm, of the weights
+	systematic float64 // mm, see trustRegions
+}
+
+// settle goes on at the scale that the noise calls for until the pose rests.
+func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64, progress mesh.Progress) (rest, error) {
+	out := rest{g: g, scale: scale, pairs: make([]pair, len(points))}
 	for k := range settleMost {
 		part := progress.Part(float64(k)/(settleMost+1), float64(k+1)/(settleMost+1))
-		if err := m.pairUpWith(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs, part); err != nil {
-			return g, nil, 0, err
+		if err := m.judge(ctx, &out, points, max(reachLeast, reachOfScale*out.scale), part); err != nil {
+			return out, err
 		}
-		noise := max(noiseOf(pairs), scaleFloor)
-		scale = max(scale/2, tukeyTuning*noise)
-		trustRegions(pairs, noise, regionCell*m.ref.diag)
-		x, ok := m.step(pairs, scale)
+		x, ok := m.step(out.pairs, out.scale)
 		if !ok {
-			break
+			return out, nil
 		}
-		size := math.Sqrt(dot6(&x, &x))
-		if size < settled && k > 0 {
-			break
+		if k > 0 && math.Sqrt(dot6(&x, &x)) < settled {
+			return out, nil
 		}
-		g = moveBy(g, x, m.ref.centre, m.ref.diag/2)
+		out.g = moveBy(out.g, x, m.ref.centre, m.ref.diag/2)
 	}
-	err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs)
-	trustRegions(pairs, scale/tukeyTuning, regionCell*m.ref.diag)
-	return g, pairs, scale, err
+	err := m.judge(ctx, &out, points, max(reachLeast, reachOfScale*out.scale), progress.Part(settleMost/(settleMost+1.0), 1))
+	return out, err
+}
+
+// judge pairs the points at a pose, and sets the scale and the regions' trust
+// from what the pairs show. The scale falls by no more than half at a time.
+func (m *matcher) judge(ctx context.Context, r *rest, points []point, reach float64, progress mesh.Progress) error {
+	if err := m.pairUpWith(ctx, r.g, points, reach, r.pairs, progress); err != nil {
+		return err
+	}
+	noise := max(noiseOf(r.pairs), scaleFloor)
+	r.scale = max(r.scale/2, tukeyTuning*noise)
+	r.systematic = trustRegions(r.pairs, noise, regionCell*m.ref.diag)
+	return nil
 }
 
 // fallingScales returns n scales from first to last in even ratios.

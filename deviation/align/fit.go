@@ -146,22 +146,21 @@ func (f *fit) rivals(ctx context.Context, poses []candidate, progress mesh.Progr
 // verify settles the poses at noise level and judges them on one fixed set of points.
 func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
-	rest := make([][]pair, len(poses))
+	rests := make([]rest, len(poses))
+	// One scale for all, that of the quietest: a rival must not be excused by its own noise.
+	scale := math.Inf(1)
 	for k := range poses {
-		g, pairs, _, err := f.matcher.settle(ctx, poses[k].g, points, exactLast, progress.Part(float64(k)/float64(len(poses)), float64(k+1)/float64(len(poses))))
+		part := progress.Part(float64(k)/float64(len(poses)), float64(k+1)/float64(len(poses)))
+		r, err := f.matcher.settle(ctx, poses[k].g, points, exactLast, part)
 		if err != nil {
 			return nil, err
 		}
-		poses[k].g, rest[k] = g, pairs
-	}
-	// One scale for all, that of the quietest: a rival must not be excused by its own noise.
-	scale := math.Inf(1)
-	for _, pairs := range rest {
-		scale = min(scale, tukeyTuning*max(noiseOf(pairs), f.settings.Noise, scaleFloor))
+		rests[k] = r
+		scale = min(scale, tukeyTuning*max(noiseOf(r.pairs), f.settings.Noise, scaleFloor))
 	}
 	out := make([]judged, len(poses))
-	for k, pairs := range rest {
-		out[k] = judged{g: poses[k].g, loss: losses(pairs, scale)}
+	for k, r := range rests {
+		out[k] = judged{g: r.g, loss: losses(r.pairs, scale)}
 		for i := range points {
 			out[k].at = append(out[k].at, points[i].p)
 			out[k].total += out[k].loss[i]
@@ -202,17 +201,17 @@ func meanLoss(pairs []pair, scale float64) float64 {
 // finish settles the pose on many points and describes it.
 func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) (Placement, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal))
-	g, pairs, scale, err := f.matcher.settle(ctx, g, points, exactLast, progress)
+	r, err := f.matcher.settle(ctx, g, points, exactLast, progress)
 	if err != nil {
 		return Placement{}, err
 	}
 	progress.Report(1)
-	return f.describe("best-fit", g, pairs, scale), nil
+	return f.describe("best-fit", &r), ctx.Err()
 }
 
 // describe draws a placement from the pairs at a pose.
-func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64) Placement {
-	p := Placement{Method: method, ReferenceFromScan: g}
+func (f *fit) describe(method string, r *rest) Placement {
+	p, pairs, scale := Placement{Method: method, ReferenceFromScan: r.g}, r.pairs, r.scale
 	sum := 0.0
 	for i := range pairs {
 		if pairs[i].weight(pairs[i].r, scale) > 0 {
@@ -226,7 +225,7 @@ func (f *fit) describe(method string, g geom.Rigid, pairs []pair, scale float64)
 	}
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
-	h := holdOf(pairs, scale)
+	h := holdOf(pairs, scale, r.systematic)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
 	for i := range 6 {

@@ -32,11 +32,12 @@ type held struct {
 	free       [6]bool
 	notHeld    []vec6 // unit directions, turns in mm at the lever
 	lever      float64
-	values     vec6 // eigenvalues of the mean JᵀJ
+	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
 }
 
-// holdOf analyses the pairs that carry weight at the scale.
-func holdOf(pairs []pair, scale float64) held {
+// holdOf analyses the pairs that carry weight at the scale. systematic is what
+// regions differ by beyond noise, in mm.
+func holdOf(pairs []pair, scale, systematic float64) held {
 	var used []pair
 	var sum geom.Vec
 	box := geom.EmptyBox()
@@ -69,19 +70,17 @@ func holdOf(pairs []pair, scale float64) held {
 	// derivative; never taken for less than half of the weights' sum, as it would
 	// be where the residuals crowd at the scale.
 	gain := max(curvature/total, 0.5)
-	spread := clusterSpread(used, js, scale, h.lever)
-	var heldVectors []vec6
-	var heldValues []float64
+	spread := clusterSpread(used, js, scale, h.lever, &vectors)
+	addSystematic(&spread, used, js, scale, systematic, h.lever, &vectors)
+	var keep []int
 	for k, v := range vectors {
-		sv := spread.mulVec(v)
-		sigma := math.Sqrt(max(dot6(&v, &sv), 0)) / (gain * h.values[k])
+		curve := gain * h.values[k]
+		sigma := math.Sqrt(spread[k][k]) / curve
 		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
 			h.notHeld = append(h.notHeld, v)
-		} else {
-			heldVectors = append(heldVectors, v)
-			heldValues = append(heldValues, gain*h.values[k])
+			continue
 		}
-		h.values[k] /= total
+		keep = append(keep, k)
 	}
 	for i := range 6 {
 		share := 0.0
@@ -90,7 +89,17 @@ func holdOf(pairs []pair, scale float64) held {
 		}
 		h.free[i] = math.Sqrt(share) > involved
 	}
-	h.fillCovariance(&spread, heldVectors, heldValues)
+	for _, a := range keep {
+		for _, b := range keep {
+			f := spread[a][b] / (gain * h.values[a] * gain * h.values[b])
+			for i := range 6 {
+				for j := range 6 {
+					h.covariance[i][j] += float64(f * vectors[a][i] * vectors[b][j])
+				}
+			}
+		}
+	}
+	h.inUnits()
 	return h
 }
 
@@ -105,42 +114,90 @@ func tukeyCurvature(r, scale float64) float64 {
 
 // clusterSpread returns the covariance of the score Σ w r J with residuals that
 // may be correlated in any way inside a cell: the sum over cells of the cell's
-// own score times itself, at the cell size where it is greatest. Independent
-// noise alone would be the smallest size.
+// own score times itself. In each of the given directions the cell size counts
+// at which it is greatest; independent noise alone is the smallest size.
 //
 // Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
 // models" (1986), the cluster-robust sandwich.
-func clusterSpread(used []pair, js []vec6, scale, lever float64) sym6 {
-	var best sym6
+func clusterSpread(used []pair, js []vec6, scale, lever float64, directions *[6]vec6) sym6 {
+	var greatest vec6
+	var best sym6 // in the basis of the directions
 	bestTrace := -1.0
 	for _, size := range clusterSizes {
-		var s sym6
-		scores, count := cellScores(used, js, scale, 2*size*lever)
-		for i := range scores {
-			s.addOuter(1, &scores[i])
+		scores := cellScores(used, js, scale, 2*size*lever)
+		if len(scores) <= 6 {
+			continue // six fitted motions leave so few cells no freedom
 		}
-		if count <= 6 {
-			continue // six fitted motions leave such few cells no freedom
+		correction := float64(len(scores)) / float64(len(scores)-6)
+		var s sym6
+		for i := range scores {
+			var turned vec6
+			for k := range directions {
+				turned[k] = dot6(&directions[k], &scores[i])
+			}
+			s.addOuter(correction, &turned)
 		}
 		s.mirror()
 		trace := 0.0
-		correction := float64(count) / float64(count-6)
-		for i := range 6 {
-			for j := range 6 {
-				s[i][j] *= correction
-			}
-			trace += s[i][i]
+		for k := range 6 {
+			trace += s[k][k]
+			greatest[k] = max(greatest[k], s[k][k])
 		}
 		if trace > bestTrace {
 			best, bestTrace = s, trace
 		}
 	}
+	var d vec6
+	for k := range 6 {
+		if best[k][k] > 0 {
+			d[k] = math.Sqrt(greatest[k] / best[k][k])
+		}
+	}
+	for i := range 6 {
+		for j := range 6 {
+			best[i][j] *= d[i] * d[j]
+		}
+	}
 	return best
+}
+
+// patchCell in diagonals is how far a difference in shape between scan and
+// reference (a facet's sag, a rollover tighter than drawn, drift) may stay the same.
+const patchCell = 1.0 / 5
+
+// addSystematic adds the covariance of offsets of the systematic size that all
+// points of a patch share and no residual shows once the fit has spread them.
+func addSystematic(spread *sym6, used []pair, js []vec6, scale, systematic, lever float64, directions *[6]vec6) {
+	at := map[regionKey]int{}
+	var sums []vec6
+	for i := range used {
+		key := regionOf(used[i].at, used[i].n, 2*patchCell*lever)
+		k, ok := at[key]
+		if !ok {
+			k = len(sums)
+			at[key] = k
+			sums = append(sums, vec6{})
+		}
+		w := used[i].weight(used[i].r, scale) * systematic
+		for c := range 6 {
+			sums[k][c] += float64(w * dot6(&directions[c], &js[i]))
+		}
+	}
+	var s sym6
+	for i := range sums {
+		s.addOuter(1, &sums[i])
+	}
+	s.mirror()
+	for i := range 6 {
+		for j := range 6 {
+			spread[i][j] += s[i][j]
+		}
+	}
 }
 
 // cellScores sums the scores by cubic cells of the given size, in the order in
 // which the cells are first met.
-func cellScores(used []pair, js []vec6, scale, size float64) ([]vec6, int) {
+func cellScores(used []pair, js []vec6, scale, size float64) []vec6 {
 	at := map[[3]int32]int{}
 	var scores []vec6
 	for i := range used {
@@ -157,22 +214,11 @@ func cellScores(used []pair, js []vec6, scale, size float64) ([]vec6, int) {
 			scores[k][c] += float64(wr * js[i][c])
 		}
 	}
-	return scores, len(scores)
+	return scores
 }
 
-// fillCovariance sets A⁺ S A⁺ over the held directions, in mm and radians.
-func (h *held) fillCovariance(spread *sym6, vectors []vec6, values []float64) {
-	for a, va := range vectors {
-		sv := spread.mulVec(va)
-		for b, vb := range vectors {
-			f := dot6(&vb, &sv) / (values[a] * values[b])
-			for i := range 6 {
-				for j := range 6 {
-					h.covariance[i][j] += float64(f * va[i] * vb[j])
-				}
-			}
-		}
-	}
+// inUnits empties the rows of free motions and counts turns in radians.
+func (h *held) inUnits() {
 	for i := range 6 {
 		for j := range 6 {
 			if h.free[i] || h.free[j] {

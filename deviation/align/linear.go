@@ -19,15 +19,6 @@ func (m *sym6) addOuter(w float64, j *vec6) {
 	}
 }
 
-// add adds the upper triangle of o.
-func (m *sym6) add(o *sym6) {
-	for r := range 6 {
-		for c := r; c < 6; c++ {
-			m[r][c] += o[r][c]
-		}
-	}
-}
-
 // mirror copies the upper triangle into the lower one.
 func (m *sym6) mirror() {
 	for r := range 6 {
@@ -35,19 +26,6 @@ func (m *sym6) mirror() {
 			m[r][c] = m[c][r]
 		}
 	}
-}
-
-// mulVec returns m v for a full matrix.
-func (m *sym6) mulVec(v vec6) vec6 {
-	var out vec6
-	for r := range 6 {
-		s := 0.0
-		for c := range 6 {
-			s += float64(m[r][c] * v[c])
-		}
-		out[r] = s
-	}
-	return out
 }
 
 func dot6(a, b *vec6) float64 {

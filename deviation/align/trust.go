@@ -50,8 +50,9 @@ func regionOf(p, n geom.Vec, cell float64) regionKey {
 // the reference by chance, where the bend crosses it, and would then pull the
 // pose towards the bend; its region tells. The median offset of a region, over
 // what noise and the spread of all regions' offsets explain, goes through
-// Tukey's biweight.
-func trustRegions(pairs []pair, noise, cell float64) {
+// Tukey's biweight. It returns the spread of the offsets that noise does not
+// explain, in mm: what scan and reference differ by in shape where they agree.
+func trustRegions(pairs []pair, noise, cell float64) (systematic float64) {
 	index := map[regionKey]int{}
 	var offsets [][]float64
 	place := make([]int, len(pairs))
@@ -80,7 +81,7 @@ func trustRegions(pairs []pair, noise, cell float64) {
 		}
 	}
 	spread := spreadOf(size)
-	systematic := math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
+	systematic = math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
 	for i := range pairs {
 		pairs[i].trust = 1
 		if k := place[i]; k >= 0 && len(offsets[k]) >= regionLeast {
@@ -88,4 +89,5 @@ func trustRegions(pairs []pair, noise, cell float64) {
 			pairs[i].trust = tukeyWeight(median[k], tukeyTuning*sd)
 		}
 	}
+	return systematic
 }
