@@ -2,17 +2,11 @@ package chart
 
 import (
 	"image"
+	"math"
 
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
 )
-
-// Histogram draws how much surface has which deviation (mm), each value
-// weighted by its area; weights nil counts every value once. Bars have the
-// colours of the scale.
-func Histogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *image.RGBA {
-	return image.NewRGBA(image.Rect(0, 0, w, h))
-}
 
 // HistogramAxis ties the pixels of a histogram to deviations, for a brush on it.
 type HistogramAxis struct {
@@ -20,9 +14,30 @@ type HistogramAxis struct {
 	From, To    float64 // mm at those ends
 }
 
-// HistogramLayout returns the axis Histogram draws with, for the same arguments.
+// Margins of the histogram in layout units.
+const (
+	histLeft, histRight, histTop, histBottom = 62, 16, 25, 31
+	// binWidth is what a bar is at least wide.
+	binWidth = 5
+)
+
+// HistogramLayout returns the axis Histogram draws with, for the same
+// arguments. It shows the colour scale with some room; the values do not move it.
 func HistogramLayout(w, h int, scale float64, values []float64, tol verdict.Tolerance, sc shade.Scale) HistogramAxis {
-	return HistogramAxis{}
+	if !(scale > 0) {
+		scale = 1
+	}
+	reach := sc.Limit
+	for _, t := range []float64{tol.Lo, tol.Hi} {
+		if !math.IsInf(t, 0) {
+			reach = max(reach, math.Abs(t))
+		}
+	}
+	if !(reach > 0) || math.IsInf(reach, 0) {
+		reach = 1
+	}
+	left := histLeft * scale
+	return HistogramAxis{Left: left, Right: max(float64(w)-histRight*scale, left+1), From: -1.12 * reach, To: 1.12 * reach}
 }
 
 // Value returns the deviation in mm at pixel x.
@@ -39,4 +54,158 @@ func (a HistogramAxis) X(mm float64) float64 {
 		return a.Left
 	}
 	return a.Left + (a.Right-a.Left)*(mm-a.From)/(a.To-a.From)
+}
+
+// shares are the parts of the weight in each bar, outside the axis, and in tolerance; all of them add up to 1.
+type shares struct {
+	bin          []float64
+	below, above float64
+	inside       float64
+	any          bool
+}
+
+func sharesOf(axis HistogramAxis, bins int, values, weights []float64, tol verdict.Tolerance) shares {
+	out := shares{bin: make([]float64, bins)}
+	total := 0.0
+	for i, v := range values {
+		weight := 1.0
+		if weights != nil {
+			weight = weights[i]
+		}
+		if math.IsNaN(v) || !(weight > 0) {
+			continue
+		}
+		total += weight
+		if v >= tol.Lo && v <= tol.Hi {
+			out.inside += weight
+		}
+		switch b := math.Floor((v - axis.From) / (axis.To - axis.From) * float64(bins)); {
+		case b < 0:
+			out.below += weight
+		case b >= float64(bins):
+			out.above += weight
+		default:
+			out.bin[int(b)] += weight
+		}
+	}
+	if !(total > 0) {
+		return out
+	}
+	out.any = true
+	for i := range out.bin {
+		out.bin[i] /= total
+	}
+	out.below, out.above, out.inside = out.below/total, out.above/total, out.inside/total
+	return out
+}
+
+// Histogram draws how much surface has which deviation (mm), each value
+// weighted by its area; weights nil counts every value once. Bars have the
+// colours of the scale. Pass measured values only; NaN is passed over.
+func Histogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *image.RGBA {
+	return drawHistogram(w, h, th, scale, values, weights, tol, sc).img
+}
+
+func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *sheet {
+	s := newSheet(w, h, th, scale)
+	axis := HistogramLayout(w, h, s.k, values, tol, sc)
+	top, bottom := histTop*s.k, s.h-histBottom*s.k
+	if bottom-top < 16*s.k || axis.Right-axis.Left < 80*s.k {
+		return s
+	}
+	// An odd number of bars puts the middle of one on deviation 0.
+	bins := int((axis.Right-axis.Left)/(binWidth*s.k)-1)/2*2 + 1
+	bins = max(11, min(bins, 181))
+	sh := sharesOf(axis, bins, values, weights, tol)
+	if !sh.any {
+		s.text(s.w/2, s.h/2, normal, regular, th.Faint, middleOf, "no point with a number")
+		return s
+	}
+	most := 0.0
+	for _, v := range sh.bin {
+		most = max(most, v)
+	}
+	y := func(share float64) float64 { return bottom - (bottom-top-4*s.k)*share/max(most, 1e-12) }
+	band := func(mm float64) float64 { return max(axis.Left, min(axis.Right, axis.X(mm))) }
+	s.rect(band(tol.Lo), top, band(tol.Hi), bottom, th.Band)
+	s.histogramGrid(most, y, axis, top, bottom)
+	for i, v := range sh.bin {
+		x0 := axis.Left + (axis.Right-axis.Left)*float64(i)/float64(bins)
+		x1 := axis.Left + (axis.Right-axis.Left)*float64(i+1)/float64(bins)
+		if v > 0 {
+			height := min(y(v), bottom-s.hair())
+			s.rect(x0, height, x1, bottom, sc.Color(axis.Value((x0+x1)/2)))
+			s.rect(x0, height, x1, height+s.hair(), th.Faint)
+		}
+	}
+	for _, limit := range []float64{tol.Lo, tol.Hi} {
+		if limit > axis.From && limit < axis.To {
+			s.vline(axis.X(limit), top, bottom, th.Limit)
+		}
+	}
+	s.hline(axis.Left, axis.Right, bottom, th.Faint)
+	s.histogramAxis(axis, bottom)
+	s.histogramHeader(sh, axis, tol, weights != nil)
+	return s
+}
+
+func (s *sheet) histogramGrid(most float64, y func(float64) float64, axis HistogramAxis, top, bottom float64) {
+	values, places := ticks(0, 100*most, max(1, int((bottom-top)/(20*s.k))))
+	for _, v := range values {
+		s.hline(axis.Left, axis.Right, y(v/100), s.th.Grid)
+		if at := y(v/100) + 4*s.k; at > top+6*s.k {
+			s.text(axis.Left-7*s.k, at, small, regular, s.th.Faint, rightOf, number(v, places)+" %")
+		}
+	}
+}
+
+func (s *sheet) histogramAxis(axis HistogramAxis, bottom float64) {
+	label := "deviation, mm"
+	from := axis.Right - s.width(small, regular, label) - 10*s.k
+	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(64*s.k))))
+	for _, v := range values {
+		x, text := axis.X(v), signed(v, places)
+		s.vline(x, bottom, bottom+4*s.k, s.th.Faint)
+		if x+s.width(small, regular, text)/2 < from {
+			s.text(x, bottom+16*s.k, small, regular, s.th.Faint, middleOf, text)
+		}
+	}
+	s.text(axis.Right, bottom+16*s.k, small, regular, s.th.Faint, rightOf, label)
+}
+
+func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Tolerance, weighted bool) {
+	row := 15 * s.k
+	unit := "of the points"
+	if weighted {
+		unit = "of the area"
+	}
+	head := number(100*sh.inside, 1) + " % " + unit + " in tolerance"
+	x := s.text(12*s.k, row, normal, bold, s.th.Ink, leftOf, s.shorten(normal, bold, head, axis.Right-12*s.k))
+	tail := ""
+	for _, t := range []struct {
+		share, limit float64
+		word         string
+	}{{sh.below, axis.From, "below"}, {sh.above, axis.To, "above"}} {
+		if t.share > 0 {
+			if tail != "" {
+				tail += ",  "
+			}
+			tail += percent(t.share) + " " + t.word + " " + signed(t.limit, 2) + " mm"
+		}
+	}
+	limits := "  (" + signed(tol.Lo, 2) + " to " + signed(tol.Hi, 2) + " mm)"
+	if x+s.width(small, regular, limits) < axis.Right {
+		x = s.text(x, row, small, regular, s.th.Faint, leftOf, limits)
+	}
+	if room := axis.Right - x - 16*s.k; tail != "" && room > 40*s.k {
+		s.text(axis.Right, row, small, regular, s.th.Faint, rightOf, s.shorten(small, regular, tail, room))
+	}
+}
+
+// percent writes a share that is not nothing so that it never reads as nothing.
+func percent(share float64) string {
+	if share < 0.0005 {
+		return "under 0.1 %"
+	}
+	return number(100*share, 1) + " %"
 }

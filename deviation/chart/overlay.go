@@ -1,0 +1,115 @@
+package chart
+
+import (
+	"math"
+
+	"shutline/deviation/gapflush"
+	"shutline/deviation/shade"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+// faceOn is how far, as a cosine, a station's outside must turn to the viewer to be drawn.
+const faceOn = 0.05
+
+// hiddenSlack, in mm, is how far a station's point may lie behind what is drawn
+// there and still count as seen: the path runs in the gap, below the panels' skins.
+const hiddenSlack = 12
+
+// seams draws seams as lines with a mark per station. Where exact is set,
+// stations behind other parts are looked for and left out too.
+func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) {
+	w, h := int(s.w), int(s.h)
+	if !(cam.Height > 0) || w == 0 || h == 0 {
+		return
+	}
+	project := func(p geom.Vec) [2]float64 {
+		x, y, _ := cam.Project(p, w, h)
+		return [2]float64{x, y}
+	}
+	back := cam.Back()
+	for _, r := range seams {
+		if r == nil {
+			continue
+		}
+		seen := make([]bool, len(r.Stations))
+		at := make([][2]float64, len(r.Stations))
+		for i := range r.Stations {
+			st := &r.Stations[i]
+			at[i] = project(st.P)
+			seen[i] = st.U == (geom.Vec{}) || st.U.Dot(back) > faceOn
+			if seen[i] && exact {
+				seen[i] = !pic.Hidden(st.P, hiddenSlack)
+			}
+		}
+		s.seamLine(at, seen)
+		s.stationMarks(r, at, seen, selected)
+	}
+}
+
+// seamLine joins the stations that are seen.
+func (s *sheet) seamLine(at [][2]float64, seen []bool) {
+	var run [][2]float64
+	flush := func() {
+		s.stroke(run, 3, s.th.Paper)
+		s.stroke(run, 1.2, s.th.Ink)
+		run = nil
+	}
+	for i, p := range at {
+		if !seen[i] {
+			flush()
+			continue
+		}
+		run = append(run, p)
+	}
+	flush()
+}
+
+// stationMarks draws the worst last; where stations stand close, conforming ones are thinned out.
+func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, selected *gapflush.Station) {
+	const room = 11
+	far := func(i, j int) bool { return math.Hypot(at[i][0]-at[j][0], at[i][1]-at[j][1]) >= room*s.k }
+	last := -1
+	for _, level := range []verdict.Verdict{verdict.NotJudged, verdict.Conforms, verdict.Undecided, verdict.DoesNotConform} {
+		for i := range r.Stations {
+			st := &r.Stations[i]
+			v := verdict.Worst(st.GapVerdict, st.FlushVerdict)
+			if !seen[i] || v != level {
+				continue
+			}
+			if v <= verdict.Conforms {
+				if last >= 0 && last < i && !far(i, last) {
+					continue
+				}
+				last = i
+			}
+			if !st.Gap.OK && !st.Flush.OK {
+				s.hollow(at[i][0], at[i][1], 4)
+				continue
+			}
+			s.mark(at[i][0], at[i][1], 4, v)
+		}
+	}
+	for i := range r.Stations {
+		if selected == &r.Stations[i] {
+			s.ring(at[i][0], at[i][1], 9, 3.6, s.th.Paper)
+			s.ring(at[i][0], at[i][1], 9, 2, s.th.Accent)
+		}
+	}
+}
+
+// markLegend explains the marks in two rows and returns the height it took.
+func (s *sheet) markLegend(x, y float64) float64 {
+	for i, e := range []struct {
+		v    verdict.Verdict
+		word string
+	}{{verdict.Conforms, "conforms"}, {verdict.Undecided, "undecided"}, {verdict.DoesNotConform, "does not conform"}} {
+		row := y + 8*s.k + float64(i)*16*s.k
+		s.mark(x+8*s.k, row-4*s.k, 4, e.v)
+		s.text(x+24*s.k, row, small, regular, s.th.Faint, leftOf, e.word)
+	}
+	row := y + 56*s.k
+	s.hollow(x+8*s.k, row-4*s.k, 4)
+	s.text(x+24*s.k, row, small, regular, s.th.Faint, leftOf, "station without a number")
+	return 80 * s.k
+}

@@ -1,0 +1,119 @@
+package chart
+
+import (
+	"image"
+	"math"
+
+	"shutline/deviation/shade"
+)
+
+// Ruler draws the ruler of colours: the scale with the tolerance band as a gap
+// in the colour. It stands upright in a picture higher than wide, else lies.
+func Ruler(w, h int, th Theme, scale float64, sc shade.Scale) *image.RGBA {
+	s := newSheet(w, h, th, scale)
+	if s.h > s.w {
+		s.upright(10*s.k, 24*s.k, s.h-12*s.k, sc)
+	} else {
+		s.lying(22*s.k, s.w-22*s.k, 8*s.k, sc)
+	}
+	return s.img
+}
+
+// rulerReach returns where the ruler ends on both sides.
+func rulerReach(sc shade.Scale) float64 {
+	reach := sc.Limit
+	for _, t := range []float64{sc.Tolerance.Lo, sc.Tolerance.Hi} {
+		if !math.IsInf(t, 0) {
+			reach = max(reach, math.Abs(t))
+		}
+	}
+	if !(reach > 0) || math.IsInf(reach, 0) {
+		return 1
+	}
+	return reach
+}
+
+// rulerLabels returns the values named beside the ruler, the limits of tolerance first.
+func rulerLabels(sc shade.Scale) []float64 {
+	reach := rulerReach(sc)
+	labels := []float64{}
+	for _, t := range []float64{sc.Tolerance.Lo, sc.Tolerance.Hi, reach, -reach} {
+		if math.Abs(t) <= reach {
+			labels = append(labels, t)
+		}
+	}
+	values, _ := ticks(-reach, reach, 8)
+	return append(labels, values...)
+}
+
+// upright draws the ruler with its top at the positive end.
+func (s *sheet) upright(x, top, bottom float64, sc shade.Scale) {
+	reach, wide := rulerReach(sc), 16*s.k
+	y := func(mm float64) float64 { return bottom - (bottom-top)*(mm+reach)/(2*reach) }
+	s.text(x, top-9*s.k, small, regular, s.th.Faint, leftOf, "deviation, mm")
+	for row := math.Floor(top); row < bottom; row++ {
+		mm := (bottom-row-0.5)/(bottom-top)*2*reach - reach
+		mm = max(-reach, min(reach, mm))
+		if sc.Inside(mm) {
+			s.rect(x+wide*0.3, row, x+wide*0.7, row+1, sc.Color(mm))
+		} else {
+			s.rect(x, row, x+wide, row+1, sc.Color(mm))
+		}
+	}
+	var used []float64
+	for i, mm := range rulerLabels(sc) {
+		at := y(mm)
+		if crowded(used, at, 13*s.k) {
+			continue
+		}
+		used = append(used, at)
+		s.line(x+wide, at, x+wide+4*s.k, at, 1, s.th.Faint)
+		w, c := regular, s.th.Faint
+		if i < 2 {
+			w, c = bold, s.th.Ink
+		}
+		s.text(x+wide+8*s.k, at+4*s.k, small, w, c, leftOf, signed(mm, 2))
+	}
+}
+
+// lying draws the ruler with its right end positive.
+func (s *sheet) lying(left, right, y float64, sc shade.Scale) {
+	reach, high := rulerReach(sc), 10*s.k
+	x := func(mm float64) float64 { return left + (right-left)*(mm+reach)/(2*reach) }
+	for col := math.Floor(left); col < right; col++ {
+		mm := max(-reach, min(reach, (col+0.5-left)/(right-left)*2*reach-reach))
+		if sc.Inside(mm) {
+			s.rect(col, y+high*0.3, col+1, y+high*0.7, sc.Color(mm))
+		} else {
+			s.rect(col, y, col+1, y+high, sc.Color(mm))
+		}
+	}
+	var used []float64
+	for i, mm := range rulerLabels(sc) {
+		at, text := x(mm), signed(mm, 2)
+		if crowded(used, at, 46*s.k) {
+			continue
+		}
+		used = append(used, at)
+		s.line(at, y+high, at, y+high+3*s.k, 1, s.th.Faint)
+		w, c := regular, s.th.Faint
+		if i < 2 {
+			w, c = bold, s.th.Ink
+		}
+		if i == 2 {
+			text += " mm"
+		}
+		half := s.width(small, w, text) / 2
+		s.text(max(half+2, min(s.w-half-2, at)), y+high+14*s.k, small, w, c, middleOf, text)
+	}
+}
+
+// crowded reports whether a label would stand nearer than room to another.
+func crowded(used []float64, at, room float64) bool {
+	for _, u := range used {
+		if math.Abs(u-at) < room {
+			return true
+		}
+	}
+	return false
+}
