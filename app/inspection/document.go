@@ -81,9 +81,19 @@ func (d *document) enter(path string, e *unstable.Node, tables map[string]int) s
 }
 
 func (d *document) pair(path string, e *unstable.Node) {
+	end := 0
 	for it := e.Key(); it.Next(); {
 		path = joined(path, string(it.Node().Data))
 		d.note(d.keys, path, it.Node())
+		end = int(it.Node().Raw.Offset + it.Node().Raw.Length)
+	}
+	// Lists and inline tables have no place of their own in the syntax tree.
+	at := end
+	for at < len(d.data) && bytes.IndexByte([]byte(" \t="), d.data[at]) >= 0 {
+		at++
+	}
+	if _, known := d.values[path]; !known {
+		d.values[path] = at
 	}
 	d.value(path, e.Value())
 }
@@ -98,6 +108,7 @@ func (d *document) value(path string, v *unstable.Node) {
 				continue
 			}
 			d.value(indexed(path, i), it.Node())
+			d.open(indexed(path, i))
 			i++
 		}
 	case unstable.InlineTable:
@@ -106,6 +117,17 @@ func (d *document) value(path string, v *unstable.Node) {
 				d.pair(path, it.Node())
 			}
 		}
+	}
+}
+
+// open notes where a list inside a list begins: at the bracket before its first value.
+func (d *document) open(path string) {
+	first, ok := d.values[indexed(path, 0)]
+	if _, known := d.values[path]; known || !ok {
+		return
+	}
+	if at := len(bytes.TrimRight(d.data[:first], " \t\r\n")) - 1; at >= 0 && d.data[at] == '[' {
+		d.values[path] = at
 	}
 }
 

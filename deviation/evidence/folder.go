@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -184,8 +185,9 @@ func partialFolder(dir string) (string, error) {
 		}
 		at = above
 	}
-	partial, err := os.MkdirTemp(at, partialPrefix)
-	if err != nil {
+	// Mkdir, not MkdirTemp, so that the folder gets the permissions any new one gets.
+	partial := filepath.Join(at, partialPrefix+rand.Text())
+	if err := os.Mkdir(partial, 0o777); err != nil {
 		return "", cannot(dir, "cannot be written to", err)
 	}
 	return partial, nil

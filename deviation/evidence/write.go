@@ -190,9 +190,6 @@ func (w *writer) publish(dir string, before *previous) error {
 		if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
 			return cannot(dir, "the folder above it cannot be made", err)
 		}
-		if err := openUp(w.dir); err != nil {
-			return cannot(dir, "cannot be opened up", err)
-		}
 		if err := os.Rename(w.dir, dir); err != nil {
 			return cannot(dir, "cannot be put in place", err)
 		}
@@ -224,15 +221,4 @@ func (w *writer) publish(dir string, before *previous) error {
 		return cannot(last, "cannot be put in place, so the folder's results are not complete", err)
 	}
 	return nil
-}
-
-// openUp gives a folder made by MkdirTemp, which only its owner may read, the
-// permissions of the folder it stands in, without that folder's special bits.
-func openUp(dir string) error {
-	info, err := os.Stat(filepath.Dir(dir))
-	if err != nil {
-		return err
-	}
-	mode := info.Mode().Perm() | 0o700
-	return os.Chmod(dir, mode)
 }

@@ -1,0 +1,145 @@
+package inspection_test
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/inspection"
+)
+
+const (
+	okScan = "[scan]\nfile = \"s.stl\"\n"
+	okRef  = okScan + "[reference]\nfile = \"r.stl\"\n"
+	okSeam = okScan + "[[seam]]\npath = [[0,0,0],[0,0,50]]\n"
+	okLen  = okScan + "[[length]]\nfrom = [0,0,0]\nto = [9,0,0]\n"
+)
+
+func TestBadFiles(t *testing.T) {
+	for _, c := range []struct {
+		name, file   string
+		line, column int
+		key, says    string
+	}{
+		{"syntax", okScan + "x = = 1\n", 3, 5, "", "not valid TOML"},
+		{"key twice", okScan + "file = \"t.stl\"\n", 3, 1, "", "not valid TOML"},
+		{"empty", "", 0, 0, "scan.file", "is missing"},
+		{"no scan file", "[scan]\nunits = \"mm\"\n", 1, 2, "scan.file", "file = \"NAME.stl\""},
+		{"blank scan file", "[scan]\nfile = \" \"\n", 2, 8, "scan.file", "is missing"},
+		{"glb", "[scan]\nfile = \"s.GLB\"\n", 2, 8, "scan.file", "GLB files are not read yet"},
+		{"unknown table", okScan + "[surfaces]\n", 3, 2, "surfaces", `"surface"`},
+		{"unknown key", okScan + "unit = \"mm\"\n", 3, 1, "scan.unit", `"units"`},
+		{"unknown key in seam", okSeam + "widow = 3\n", 5, 1, "seam[0].widow", `"window"`},
+		{"unknown key in target", okSeam + "gap = { nominal = 4, tolerence = [0, 1] }\n", 5, 22, "seam[0].gap.tolerence", `"tolerance"`},
+		{"nominal for taper", okSeam + "taper = { nominal = 4 }\n", 5, 11, "seam[0].taper.nominal", "no such key"},
+		{"text for number", okScan + "noise = \"3\"\n", 3, 9, "scan.noise", "must be a number, not text"},
+		{"number for text", "title = 3\n" + okScan, 1, 9, "title", "must be text in quotes, not a number"},
+		{"date for number", okScan + "noise = 2020-01-01\n", 3, 9, "scan.noise", "not a date or time"},
+		{"nan", okScan + "noise = nan\n", 3, 9, "scan.noise", "finite"},
+		{"inf", okRef + "[surface]\ntolerance = [-inf, 1]\n", 6, 14, "surface.tolerance[0]", "finite"},
+		{"negative noise", okScan + "noise = -0.1\n", 3, 9, "scan.noise", "must not be negative"},
+		{"negative reach", okRef + "[surface]\nreach = -1\n", 6, 9, "surface.reach", "more than 0 mm"},
+		{"zero spacing", okSeam + "every = 0\n", 5, 9, "seam[0].every", "more than 0 mm"},
+		{"negative band", okSeam + "band = -8.0\n", 5, 8, "seam[0].band", "more than 0 mm"},
+		{"negative face", okSeam + "face = [-1, 3]\n", 5, 8, "seam[0].face", "must not be negative"},
+		{"face order", okSeam + "face = [5, 3]\n", 5, 8, "seam[0].face", "lower limit comes first"},
+		{"zero radius", okSeam + "radius = [0, 1]\n", 5, 10, "seam[0].radius", "radii must be more than 0"},
+		{"tolerance order", okRef + "[surface]\ntolerance = [0.5, -0.5]\n", 6, 13, "surface.tolerance", "lower limit comes first"},
+		{"tolerance length", okRef + "[surface]\ntolerance = [0.5]\n", 6, 13, "surface.tolerance", "there are 1"},
+		{"unit", okScan + "units = \"ft\"\n", 3, 9, "scan.units", `"ft" is not known; write one of "mm", "cm", "m", "in"`},
+		{"method", okRef + "[place]\nmethod = \"bestfit\"\n", 6, 10, "place.method", `nearest: "best-fit"`},
+		{"datums", okRef + "[place]\nmethod = \"datums\"\n", 6, 10, "place.method", "not available yet; use \"best-fit\""},
+		{"pairs", okRef + "[place]\nmethod = \"pairs\"\n", 6, 10, "place.method", "not available yet"},
+		{"pairs given", okRef + "[place]\npairs = []\n", 6, 9, "place.pairs", "not available yet"},
+		{"region", okRef + "[place]\nregion = [{ centre = [0,0,0], radius = 200 }]\n", 6, 10, "place.region", "not available yet; leave region out"},
+		{"mirror", okRef + "mirror = \"X\"\n", 5, 10, "reference.mirror", `nearest: "x"`},
+		{"best fit on nothing", okScan + "[place]\nmethod = \"best-fit\"\n", 4, 10, "place.method", "needs a [reference]"},
+		{"share of nothing", okScan + "[surface]\nshare = 0.9\n", 4, 9, "surface.share", "only be judged beside"},
+		{"share", okRef + "[surface]\nshare = 95\n", 6, 9, "surface.share", "0.95 means 95 %"},
+		{"view", okRef + "[surface]\nviews = [\"lef\"]\n", 6, 10, "surface.views[0]", `nearest: "left"`},
+		{"view twice", okRef + "[surface]\nviews = [\"left\", \"left\"]\n", 6, 18, "surface.views[1]", "named twice"},
+		{"edge", okSeam + "edges = [\"round\", \"rund\"]\n", 5, 19, "seam[0].edges[1]", `nearest: "round"`},
+		{"one edge", okSeam + "edges = [\"round\"]\n", 5, 9, "seam[0].edges", "two words"},
+		{"master", okSeam + "master = \"C\"\n", 5, 10, "seam[0].master", `"A", "B"`},
+		{"pictures", okSeam + "pictures = \"some\"\n", 5, 12, "seam[0].pictures", `"worst", "none", "all"`},
+		{"no path", okScan + "[[seam]]\nname = \"a\"\n", 3, 3, "seam[0]", "path is missing"},
+		{"empty path", okScan + "[[seam]]\npath = []\n", 4, 8, "seam[0].path", "there are none"},
+		{"one point", okScan + "[[seam]]\npath = [[1,2,3]]\n", 4, 8, "seam[0].path", "there is one"},
+		{"same points", okScan + "[[seam]]\npath = [[1,2,3],[1.0,2,3]]\n", 4, 8, "seam[0].path", "there are 2, all the same"},
+		{"flat point", okScan + "[[seam]]\npath = [[1,2,3],[1,2]]\n", 4, 17, "seam[0].path[1]", "there are 2"},
+		{"far point", okScan + "[[seam]]\npath = [[1,2,3],[1,2,1e10]]\n", 4, 17, "seam[0].path[1]", "from the origin"},
+		{"seam as table", okScan + "[seam]\npath = []\n", 3, 2, "seam", "[[seam]]"},
+		{"seams of one name", okSeam + "name = \"a\"\n[[seam]]\nname = \"a\"\npath = [[0,0,0],[0,0,5]]\n", 7, 8, "seam[1].name", "also the name of number 1"},
+		{"control character", okScan + "[[seam]]\nname = \"a\\nb\"\n", 4, 8, "seam[0].name", "control characters"},
+		{"empty target", okSeam + "gap = {}\n", 5, 7, "seam[0].gap", "is empty"},
+		{"same ends", okScan + "[[length]]\nfrom = [1,0,0]\nto = [1,0,0]\n", 5, 6, "length[0].to", "same point"},
+		{"no end", okScan + "[[length]]\nfrom = [1,0,0]\n", 3, 3, "length[0]", "to is missing"},
+		{"zero known", okLen + "known = 0\n", 6, 9, "length[0].known", "more than 0"},
+		{"allowed of nothing", okLen + "allowed = { a = 1 }\n", 6, 11, "length[0].allowed", "needs known"},
+		{"nothing allowed", okLen + "known = 9\nallowed = { a = 0 }\n", 7, 11, "length[0].allowed", "must allow more than 0"},
+		{"too cold", okScan + "temperature = -300\n", 3, 15, "scan.temperature", "absolute zero"},
+		{"expansion", okScan + "expansion = 11.5\n", 3, 13, "scan.expansion", "steel is 11.5e-6"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := inspection.Decode([]byte(c.file), "job.toml")
+			var e *inspection.Error
+			require.ErrorAs(t, err, &e)
+			require.Contains(t, err.Error(), c.says)
+			require.Equal(t, [2]int{c.line, c.column}, [2]int{e.Line, e.Column}, err)
+			require.Equal(t, c.key, e.Key)
+			require.Contains(t, err.Error(), "job.toml")
+		})
+	}
+}
+
+func TestMatrixMustBeRigid(t *testing.T) {
+	head := okRef + "[place]\nmethod = \"given\"\n"
+	for _, c := range []struct{ name, matrix, says string }{
+		{"missing", "", "needs matrix"},
+		{"short", "matrix = [1, 0, 0]", "there are 3"},
+		{"scaled", "matrix = [2,0,0,0, 0,2,0,0, 0,0,2,0, 0,0,0,1]", "orthogonality fails: the largest entry of R·Rᵀ − 1 is 3 "},
+		{"sheared", "matrix = [1,0.001,0,0, 0,1,0,0, 0,0,1,0, 0,0,0,1]", "orthogonality fails: the largest entry of R·Rᵀ − 1 is 0.001"},
+		{"mirrored", "matrix = [-1,0,0,0, 0,1,0,0, 0,0,1,0, 0,0,0,1]", "the determinant is -1.000000"},
+		{"by columns", "matrix = [1,0,0,0, 0,1,0,0, 0,0,1,0, 5,6,7,1]", "the last row must be 0, 0, 0, 1"},
+		{"nan", "matrix = [nan,0,0,0, 0,1,0,0, 0,0,1,0, 0,0,0,1]", "finite"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := inspection.Decode([]byte(head+c.matrix+"\n"), "job.toml")
+			require.ErrorContains(t, err, c.says)
+		})
+	}
+	// Six decimals are enough.
+	_, err := inspection.Decode([]byte(head+"matrix = [0.866025,-0.5,0,1, 0.5,0.866025,0,2, 0,0,1,3, 0,0,0,1]\n"), "job.toml")
+	require.NoError(t, err)
+	_, err = inspection.Decode([]byte(okRef+"[place]\nmatrix = [1]\n"), "job.toml")
+	require.ErrorContains(t, err, "only used by method")
+}
+
+func TestLongKeysAndManyFaultsGiveShortMessages(t *testing.T) {
+	_, err := inspection.Decode([]byte(okScan+strings.Repeat("k", 5000)+" = 1\n"), "job.toml")
+	require.Error(t, err)
+	require.Less(t, len(err.Error()), 400)
+	require.False(t, strings.Contains(err.Error(), "\n"))
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add([]byte(full))
+	f.Add([]byte(okSeam + "gap = { nominal = nan }\n[[seam]]\n[seam.gap]\nx=1\n"))
+	f.Add([]byte("scan = 3\nseam = [1, [2]]\nlength = [{from=[1]}]\n"))
+	f.Add([]byte("a.b.c = [[[{d = 1}]]]\n[[a.x]]\n[a.x.y]\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		i, err := inspection.Decode(data, "job.toml")
+		if err != nil {
+			var e *inspection.Error
+			require.True(t, errors.As(err, &e), "%T", err)
+			require.NotContains(t, err.Error(), "\n")
+			return
+		}
+		again, err := i.Encode(".")
+		require.NoError(t, err)
+		_, err = inspection.Decode(again, "job.toml")
+		require.NoError(t, err)
+	})
+}

@@ -1,0 +1,152 @@
+package inspection_test
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/shade"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// sameJob compares inspections apart from where and how they were written.
+var sameJob = cmp.Options{
+	cmpopts.IgnoreFields(inspection.Inspection{}, "Path", "SHA256", "Defaulted"),
+	cmpopts.EquateEmpty(),
+}
+
+func TestEncodeReadsBackEqual(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := anyInspection(t)
+		data, err := want.Encode("job")
+		require.NoError(t, err)
+		got, err := inspection.Decode(data, filepath.Join("job", "job.toml"))
+		require.NoError(t, err, string(data))
+		require.Empty(t, cmp.Diff(want, got, sameJob), string(data))
+		again, err := got.Encode("job")
+		require.NoError(t, err)
+		require.Equal(t, string(data), string(again))
+	})
+}
+
+func TestEncodeRefusesWhatCannotBeRead(t *testing.T) {
+	i := inspection.Default("s.stl", "r.stl")
+	i.Surface.Reach = math.NaN()
+	_, err := i.Encode(".")
+	require.Error(t, err)
+	i = inspection.Default("s.stl", "r.stl")
+	i.Seams = []gapflush.Seam{gapflush.DefaultSeam("a", nil)}
+	_, err = i.Encode(".")
+	require.ErrorContains(t, err, "two different points")
+}
+
+func anyInspection(t *rapid.T) *inspection.Inspection {
+	reference := ""
+	if rapid.Bool().Draw(t, "reference") {
+		reference = filepath.Join("..", anyName(t), "r.ply")
+	}
+	i := inspection.Default(filepath.Join("meshes", anyName(t)+".stl"), reference)
+	i.Title = rapid.StringMatching(`[a-zA-Z"\\ #=é√-]{0,12}`).Draw(t, "title")
+	i.Scan.Units = anyUnit(t)
+	i.Scan.Noise = rapid.Float64Range(0, 2).Draw(t, "noise")
+	i.Scan.HasTemperature, i.Scan.Temperature, i.Scan.Expansion = anyWarmth(t)
+	if i.Reference != nil {
+		i.Reference.Units = anyUnit(t)
+		i.Reference.Mirror = rapid.SampledFrom([]string{"none", "x", "y", "z"}).Draw(t, "mirror")
+		i.Surface.HasShare = rapid.Bool().Draw(t, "judged")
+		if i.Surface.HasShare {
+			i.Surface.Share = rapid.Float64Range(0.001, 1).Draw(t, "share")
+		}
+		i.Place.Method = rapid.SampledFrom([]string{inspection.BestFit, inspection.Given, inspection.None}).Draw(t, "method")
+	}
+	if i.Place.Method == inspection.Given {
+		i.Place.Given = geom.RotationVector(anyPoint(t))
+		i.Place.Given.T = anyPoint(t)
+	}
+	i.Surface.Reach = rapid.Float64Range(1e-3, 1e4).Draw(t, "reach")
+	i.Surface.Tolerance = anyTolerance(t)
+	i.Surface.Views = rapid.SliceOfNDistinct(rapid.SampledFrom(shade.ViewNames()), 0, 4, rapid.ID).Draw(t, "views")
+	for k := range rapid.IntRange(0, 3).Draw(t, "seams") {
+		i.Seams = append(i.Seams, anySeam(t, fmt.Sprintf("%s %d", anyName(t), k)))
+		i.SeamPictures = append(i.SeamPictures, rapid.SampledFrom([]string{"worst", "none", "all"}).Draw(t, "pictures"))
+	}
+	for k := range rapid.IntRange(0, 2).Draw(t, "lengths") {
+		i.Lengths = append(i.Lengths, anyLength(t, fmt.Sprintf("%s %d", anyName(t), k)))
+	}
+	return i
+}
+
+func anySeam(t *rapid.T, name string) gapflush.Seam {
+	from := anyPoint(t)
+	s := gapflush.DefaultSeam(name, []geom.Vec{from, from.Add(geom.Vec{X: 10}), anyPoint(t)})
+	s.Every = rapid.Float64Range(1e-2, 100).Draw(t, "every")
+	s.Face[1] = rapid.Float64Range(3, 40).Draw(t, "face")
+	s.Edges[1] = gapflush.EdgeKind(rapid.IntRange(0, 2).Draw(t, "edge"))
+	if rapid.Bool().Draw(t, "radii") {
+		s.Radius = [2]float64{rapid.Float64Range(0.01, 9).Draw(t, "ra"), rapid.Float64Range(0.01, 9).Draw(t, "rb")}
+	}
+	s.Master = gapflush.Side(rapid.IntRange(0, 1).Draw(t, "master"))
+	s.Gap, s.Flush, s.Taper = anyTarget(t), anyTarget(t), anyTarget(t)
+	s.Taper.Nominal, s.Taper.HasNominal = 0, false
+	return s
+}
+
+func anyTarget(t *rapid.T) (g gapflush.Target) {
+	if g.HasNominal = rapid.Bool().Draw(t, "nominal"); g.HasNominal {
+		g.Nominal = rapid.Float64Range(-9, 9).Draw(t, "value") + 0
+	}
+	if g.Judged = rapid.Bool().Draw(t, "toleranced"); g.Judged {
+		g.Tolerance = anyTolerance(t)
+	}
+	return g
+}
+
+func anyLength(t *rapid.T, name string) inspection.Length {
+	from := anyPoint(t)
+	l := inspection.Length{Name: name, From: from, To: from.Add(geom.Vec{Y: 100})}
+	l.HasTemperature, l.Temperature, l.Expansion = anyWarmth(t)
+	if l.HasKnown = rapid.Bool().Draw(t, "known"); l.HasKnown {
+		l.Known = rapid.Float64Range(1, 9000).Draw(t, "length")
+		l.KnownU = rapid.Float64Range(0, 1).Draw(t, "U")
+		if l.HasAllowed = rapid.Bool().Draw(t, "allowed"); l.HasAllowed {
+			l.AllowedA = rapid.Float64Range(0.01, 1).Draw(t, "a")
+			l.AllowedPerMetre = rapid.Float64Range(0, 1).Draw(t, "per metre")
+		}
+	}
+	return l
+}
+
+func anyWarmth(t *rapid.T) (bool, float64, float64) {
+	if !rapid.Bool().Draw(t, "warm") {
+		return false, 0, inspection.DefaultExpansion
+	}
+	return true, rapid.Float64Range(-40, 90).Draw(t, "temperature") + 0, rapid.Float64Range(0, 1e-4).Draw(t, "expansion")
+}
+
+func anyTolerance(t *rapid.T) verdict.Tolerance {
+	lo := rapid.Float64Range(-9, 9).Draw(t, "lo") + 0
+	return verdict.Tolerance{Lo: lo, Hi: lo + rapid.Float64Range(0.001, 9).Draw(t, "width")}
+}
+
+func anyPoint(t *rapid.T) geom.Vec {
+	x := rapid.Float64Range(-4000, 4000)
+	return geom.Vec{X: x.Draw(t, "x") + 0, Y: x.Draw(t, "y") + 0, Z: x.Draw(t, "z") + 0}
+}
+
+func anyName(t *rapid.T) string {
+	return rapid.StringMatching(`[a-zé][a-z0-9 _-]{0,8}[a-z]`).Draw(t, "name")
+}
+
+func anyUnit(t *rapid.T) meshio.Unit {
+	return rapid.SampledFrom([]meshio.Unit{meshio.UnitUnknown, meshio.Millimetre, meshio.Centimetre, meshio.Metre, meshio.Inch}).Draw(t, "unit")
+}
