@@ -21,7 +21,7 @@ type Line struct{ Label, Value string }
 
 // What a heat picture's words take up, in layout units.
 const (
-	heatTop, heatSide, heatBottom = 48, 206, 34
+	heatTop, heatSide, heatBottom = 48, 226, 34
 	rulerHeight                   = 210
 )
 
@@ -85,8 +85,9 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 		if y > s.h-10*s.k {
 			return
 		}
-		end := s.text(x, y, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, l.Label, (right-x)*0.6))
-		s.text(right, y, small, regular, s.th.Ink, rightOf, s.shorten(small, regular, l.Value, right-end-6*s.k))
+		value := s.shorten(small, regular, l.Value, (right-x)*0.8)
+		s.text(right, y, small, regular, s.th.Ink, rightOf, value)
+		s.text(x, y, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, l.Label, right-x-s.width(small, regular, value)-6*s.k))
 		y += 17 * s.k
 	}
 }

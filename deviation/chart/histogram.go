@@ -3,6 +3,7 @@ package chart
 import (
 	"image"
 	"math"
+	"strconv"
 
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
@@ -125,7 +126,8 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 	for _, v := range sh.bin {
 		most = max(most, v)
 	}
-	y := func(share float64) float64 { return bottom - (bottom-top-4*s.k)*share/max(most, 1e-12) }
+	// Heights grow with the root of the share, so that a small patch far out of tolerance can still be seen.
+	y := func(share float64) float64 { return bottom - (bottom-top-4*s.k)*math.Sqrt(share/max(most, 1e-12)) }
 	band := func(mm float64) float64 { return max(axis.Left, min(axis.Right, axis.X(mm))) }
 	s.rect(band(tol.Lo), top, band(tol.Hi), bottom, th.Band)
 	s.histogramGrid(most, y, axis, top, bottom)
@@ -149,13 +151,19 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 	return s
 }
 
+// histogramSteps are the percentages that may be named beside a root scale, in the order they are tried.
+var histogramSteps = []float64{0, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.01}
+
 func (s *sheet) histogramGrid(most float64, y func(float64) float64, axis HistogramAxis, top, bottom float64) {
-	values, places := ticks(0, 100*most, max(1, int((bottom-top)/(20*s.k))))
-	for _, v := range values {
-		s.hline(axis.Left, axis.Right, y(v/100), s.th.Grid)
-		if at := y(v/100) + 4*s.k; at > top+6*s.k {
-			s.text(axis.Left-7*s.k, at, small, regular, s.th.Faint, rightOf, number(v, places)+" %")
+	var used []float64
+	for _, v := range histogramSteps {
+		at := y(v / 100)
+		if v > 100*most || at < top+4*s.k || crowded(used, at, 14*s.k) {
+			continue
 		}
+		used = append(used, at)
+		s.hline(axis.Left, axis.Right, at, s.th.Grid)
+		s.text(axis.Left-7*s.k, at+4*s.k, small, regular, s.th.Faint, rightOf, strconv.FormatFloat(v, 'f', -1, 64)+" %")
 	}
 }
 
@@ -193,7 +201,7 @@ func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Toler
 			tail += percent(t.share) + " " + t.word + " " + signed(t.limit, 2) + " mm"
 		}
 	}
-	limits := "  (" + signed(tol.Lo, 2) + " to " + signed(tol.Hi, 2) + " mm)"
+	limits := "  (" + signed(tol.Lo, 2) + " to " + signed(tol.Hi, 2) + " mm);  heights on a root scale"
 	if x+s.width(small, regular, limits) < axis.Right {
 		x = s.text(x, row, small, regular, s.th.Faint, leftOf, limits)
 	}

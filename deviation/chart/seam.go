@@ -172,8 +172,8 @@ func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
 	}
 	s.text(12*s.k, (top+bottom)/2-1*s.k, large, bold, s.th.Ink, leftOf, t.name)
 	s.text(12*s.k, (top+bottom)/2+12*s.k, small, regular, s.th.Faint, leftOf, "mm")
-	s.trackMissing(axis, &t, top, bottom)
 	s.trackLimits(axis, &t, y)
+	s.trackMissing(axis, &t, top, bottom)
 	for _, run := range t.runs(func(i int) bool { return t.value[i].OK }) {
 		s.trackRun(axis, &t, run, y)
 	}

@@ -52,10 +52,11 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 		foot = 54 * s.k
 	}
 	p := s.planeOf(seam, st, 8*s.k, 52*s.k, s.w-panel-8*s.k, s.h-foot-6*s.k)
-	s.scanned(p, st)
+	s.cut(p, st)
 	for k := range st.Side {
 		s.sideFit(p, &st.Side[k], s.sideColor(k))
 	}
+	s.points(p, st)
 	s.rect(0, 0, s.w, 26*s.k, th.Paper)
 	s.rect(0, p.y1, s.w, s.h, th.Paper)
 	if panel > 0 {
@@ -118,8 +119,8 @@ func (s *sheet) planeOf(seam gapflush.Seam, st *gapflush.Station, x0, y0, x1, y1
 	return p
 }
 
-// scanned draws the cut and the points.
-func (s *sheet) scanned(p plane, st *gapflush.Station) {
+// cut draws the profile.
+func (s *sheet) cut(p plane, st *gapflush.Station) {
 	for _, line := range st.Profile {
 		points := make([][2]float64, len(line))
 		for i, q := range line {
@@ -127,10 +128,14 @@ func (s *sheet) scanned(p plane, st *gapflush.Station) {
 		}
 		s.stroke(points, 1, s.th.Limit)
 	}
+}
+
+// points draws the scan's points, over the fits, so that one sees how they scatter about them.
+func (s *sheet) points(p plane, st *gapflush.Station) {
 	for _, q := range st.Points {
 		at := p.at(q)
 		if at[0] >= p.x0 && at[0] <= p.x1 && at[1] >= p.y0 && at[1] <= p.y1 {
-			s.dot(at[0], at[1], 1.1, s.th.Faint)
+			s.dot(at[0], at[1], 1.1, s.th.Ink)
 		}
 	}
 }
@@ -152,7 +157,7 @@ func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
 		return line
 	}
 	s.stroke(face(0, f.FaceFrom), 1.2, c)
-	s.stroke(face(f.FaceFrom, f.FaceTo), 2.6, c)
+	s.stroke(face(f.FaceFrom, f.FaceTo), 3, c)
 	for _, d := range []float64{f.FaceFrom, f.FaceTo} {
 		q := step(f.Shoulder, -d, f.Tangent)
 		s.tick(p, step(q, -f.Curvature*d*d/2, f.Normal), f.Normal, 4, c)

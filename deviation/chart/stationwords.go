@@ -28,7 +28,11 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 			return
 		}
 		s.text(x, y, normal, bold, th.Ink, leftOf, f.name)
-		s.text(right, y, normal, bold, th.verdictColor(f.verdict), rightOf, withUnit(f))
+		c := th.verdictColor(f.verdict)
+		if !f.value.OK {
+			c = th.Faint
+		}
+		s.text(right, y, normal, bold, c, rightOf, withUnit(f))
 		y += 16 * s.k
 		if n := f.nominal; n.OK || f.target.HasNominal {
 			nominal := n.V
