@@ -124,6 +124,18 @@ func TestLongKeysAndManyFaultsGiveShortMessages(t *testing.T) {
 	require.False(t, strings.Contains(err.Error(), "\n"))
 }
 
+func TestDeepFilesAreRefusedInLinearTime(t *testing.T) {
+	for _, file := range []string{
+		"x = " + strings.Repeat("[", 9000) + strings.Repeat("]", 9000),
+		strings.Repeat("a.", 20000) + "a = 1",
+		"[" + strings.Repeat("a.", 20000) + "a]",
+		"x = " + strings.Repeat("{a = ", 5000) + "1" + strings.Repeat("}", 5000),
+	} {
+		_, err := inspection.Decode([]byte(file), "job.toml")
+		require.Error(t, err)
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(full))
 	f.Add([]byte(okSeam + "gap = { nominal = nan }\n[[seam]]\n[seam.gap]\nx=1\n"))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/pelletier/go-toml/v2"
@@ -71,6 +72,9 @@ func (d *document) locate() {
 // enter notes the parts of a header's key and returns its path.
 func (d *document) enter(path string, e *unstable.Node, tables map[string]int) string {
 	for it := e.Key(); it.Next(); {
+		if tooDeep(path) {
+			return path
+		}
 		path = joined(path, string(it.Node().Data))
 		d.note(d.keys, path, it.Node())
 		if n := tables[path]; n > 0 && (e.Kind == unstable.Table || !it.IsLast()) {
@@ -83,6 +87,9 @@ func (d *document) enter(path string, e *unstable.Node, tables map[string]int) s
 func (d *document) pair(path string, e *unstable.Node) {
 	end := 0
 	for it := e.Key(); it.Next(); {
+		if tooDeep(path) {
+			return
+		}
 		path = joined(path, string(it.Node().Data))
 		d.note(d.keys, path, it.Node())
 		end = int(it.Node().Raw.Offset + it.Node().Raw.Length)
@@ -100,6 +107,9 @@ func (d *document) pair(path string, e *unstable.Node) {
 
 func (d *document) value(path string, v *unstable.Node) {
 	d.note(d.values, path, v)
+	if tooDeep(path) {
+		return
+	}
 	switch v.Kind {
 	case unstable.Array:
 		i := 0
@@ -158,6 +168,13 @@ func (d *document) position(off int) (line, column int) {
 	start := bytes.LastIndexByte(head, '\n') + 1
 	return bytes.Count(head, []byte{'\n'}) + 1, utf8.RuneCount(head[start:]) + 1
 }
+
+// deepest is how many keys and indices of a path are followed: no known key
+// needs more than five, and without a limit a file of nothing but dots or
+// brackets takes the square of its length.
+const deepest = 8
+
+func tooDeep(path string) bool { return strings.Count(path, ".")+strings.Count(path, "[") > deepest }
 
 func joined(path, key string) string {
 	if path == "" {
