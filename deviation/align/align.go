@@ -112,7 +112,9 @@ func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, 
 	if err := f.matcher.judge(ctx, &r, points, describeReach, nil); err != nil {
 		return Placement{}, err
 	}
-	r.scale = max(r.scale, tukeyTuning*s.Noise)
+	for c := range r.scales {
+		r.scales[c] = max(r.scales[c], tukeyTuning*s.Noise)
+	}
 	p := f.describe(method, &r)
 	if !p.RMSKnown {
 		none.Notes = []string{fmt.Sprintf("No scan point lies within %.0f mm of the reference in this placement.", float64(describeReach))}

@@ -48,15 +48,21 @@ type pair struct {
 	n     geom.Vec // normal of the reference's skin
 	r     float64  // mm, signed distance from it
 	state pairState
+	class pairClass
 	trust float64 // 0 to 1, of the region around it
 }
 
-// weight returns the pair's part in the fit at a scale in mm.
-func (p *pair) weight(r, scale float64) float64 {
+// weight returns the pair's part in the fit at a distance r, with the scales in
+// mm of the two classes. The noisier class counts by the inverse of its variance.
+func (p *pair) weight(r float64, scales *[2]float64) float64 {
 	if p.state != paired {
 		return 0
 	}
-	return p.trust * tukeyWeight(r, scale)
+	w := p.trust * tukeyWeight(r, scales[p.class])
+	if least := min(scales[0], scales[1]); scales[p.class] > least {
+		w *= least / scales[p.class] * (least / scales[p.class])
+	}
+	return w
 }
 
 // matcher pairs points with the reference's triangles.
@@ -120,10 +126,10 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 // noiseOf estimates the standard deviation of the points that follow the
 // reference, letting go of those that do not: the median absolute deviation,
 // then the standard deviation of what lies within 2.5 of it, again and again.
-func noiseOf(pairs []pair) float64 {
+func noiseOf(pairs []pair, class pairClass) float64 {
 	var size []float64
 	for i := range pairs {
-		if pairs[i].state == paired {
+		if pairs[i].state == paired && pairs[i].class == class {
 			size = append(size, math.Abs(pairs[i].r))
 		}
 	}
@@ -158,7 +164,7 @@ func spreadOf(size []float64) float64 {
 
 // system sums the normal equations over the pairs, as they will be after the
 // small motion x, and returns the sum of the weights.
-func (m *matcher) system(pairs []pair, x vec6, scale float64) (a sym6, b vec6, weight float64) {
+func (m *matcher) system(pairs []pair, x vec6, scales *[2]float64) (a sym6, b vec6, weight float64) {
 	lever := m.ref.diag / 2
 	for i := range pairs {
 		if pairs[i].state != paired || pairs[i].trust == 0 {
@@ -166,7 +172,7 @@ func (m *matcher) system(pairs []pair, x vec6, scale float64) (a sym6, b vec6, w
 		}
 		j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
 		r := pairs[i].r + dot6(&j, &x)
-		w := pairs[i].weight(r, scale)
+		w := pairs[i].weight(r, scales)
 		if w == 0 {
 			continue
 		}
@@ -185,9 +191,9 @@ const innerSteps = 3
 
 // step returns the motion that lessens the loss of the pairs, moved along held
 // directions only. ok is false when the pairs hold nothing.
-func (m *matcher) step(pairs []pair, scale float64) (x vec6, ok bool) {
+func (m *matcher) step(pairs []pair, scales *[2]float64) (x vec6, ok bool) {
 	for range innerSteps {
-		a, b, weight := m.system(pairs, x, scale)
+		a, b, weight := m.system(pairs, x, scales)
 		if !(weight > 0) {
 			return x, false
 		}
@@ -213,7 +219,7 @@ func (m *matcher) descend(ctx context.Context, g geom.Rigid, points []point, sca
 		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
 			return g, err
 		}
-		x, ok := m.step(pairs, scale)
+		x, ok := m.step(pairs, &[2]float64{scale, scale})
 		if !ok {
 			return g, nil
 		}
@@ -232,19 +238,19 @@ const (
 type rest struct {
 	g          geom.Rigid
 	pairs      []pair
-	scale      float64 // mm, of the weights
-	systematic float64 // mm, see trustRegions
+	scales     [2]float64 // mm, of the weights, by class
+	systematic [2]float64 // mm, by class, see trustRegions
 }
 
 // settle goes on at the scale that the noise calls for until the pose rests.
 func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64, progress mesh.Progress) (rest, error) {
-	out := rest{g: g, scale: scale, pairs: make([]pair, len(points))}
+	out := rest{g: g, scales: [2]float64{scale, scale}, pairs: make([]pair, len(points))}
 	for k := range settleMost {
 		part := progress.Part(float64(k)/(settleMost+1), float64(k+1)/(settleMost+1))
-		if err := m.judge(ctx, &out, points, max(reachLeast, reachOfScale*out.scale), part); err != nil {
+		if err := m.judge(ctx, &out, points, out.reach(), part); err != nil {
 			return out, err
 		}
-		x, ok := m.step(out.pairs, out.scale)
+		x, ok := m.step(out.pairs, &out.scales)
 		if !ok {
 			return out, nil
 		}
@@ -253,7 +259,7 @@ func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scal
 		}
 		out.g = moveBy(out.g, x, m.ref.centre, m.ref.diag/2)
 	}
-	err := m.judge(ctx, &out, points, max(reachLeast, reachOfScale*out.scale), progress.Part(settleMost/(settleMost+1.0), 1))
+	err := m.judge(ctx, &out, points, out.reach(), progress.Part(settleMost/(settleMost+1.0), 1))
 	return out, err
 }
 
@@ -263,10 +269,18 @@ func (m *matcher) judge(ctx context.Context, r *rest, points []point, reach floa
 	if err := m.pairUpWith(ctx, r.g, points, reach, r.pairs, progress); err != nil {
 		return err
 	}
-	noise := max(noiseOf(r.pairs), scaleFloor)
-	r.scale = max(r.scale/2, tukeyTuning*noise)
-	r.systematic = trustRegions(r.pairs, noise, regionCell*m.ref.diag)
+	m.classify(r.pairs)
+	for c := range r.scales {
+		noise := max(noiseOf(r.pairs, pairClass(c)), scaleFloor)
+		r.scales[c] = min(max(r.scales[c]/2, tukeyTuning*noise), judgeScales[0])
+		r.systematic[c] = trustRegions(r.pairs, pairClass(c), noise, regionCell*m.ref.diag)
+	}
 	return nil
+}
+
+// reach is how far pairs are sought around a resting pose.
+func (r *rest) reach() float64 {
+	return max(reachLeast, reachOfScale*max(r.scales[0], r.scales[1]))
 }
 
 // fallingScales returns n scales from first to last in even ratios.

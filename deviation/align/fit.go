@@ -19,6 +19,7 @@ const (
 	exactFirst   = 0.004 // diagonals: the grid leaves poses within its last scale and a facet or two
 	exactLast    = 0.3   // mm
 	exactSteps   = 14
+	keepSlid     = 6
 	keepRivals   = 4
 	verifyPoints = 8000
 	finalPoints  = 60000
@@ -32,6 +33,7 @@ const (
 	seedExact
 	seedVerify
 	seedFinal
+	seedSlide
 )
 
 // fit holds a scan and a reference made ready.
@@ -125,19 +127,32 @@ func (f *fit) rivals(ctx context.Context, poses []candidate, progress mesh.Progr
 	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
 	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
 	out := make([]candidate, len(poses))
-	err := f.eachPose(ctx, len(poses), progress.Part(0, 0.8), func(m *matcher, k int) error {
+	err := f.eachPose(ctx, len(poses), progress.Part(0, 0.4), func(m *matcher, k int) error {
 		g, err := m.descend(ctx, poses[k].g, points, scales)
 		if err != nil {
 			return err
 		}
-		pairs := make([]pair, len(points))
-		err = m.pairUp(ctx, g, points, reachLeast, pairs)
-		out[k] = candidate{g, -meanLoss(pairs, exactLast)}
+		out[k], err = m.scored(ctx, g, points)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
+	sortCandidates(out)
+	slid, err := f.slides(ctx, out, progress.Part(0.4, 0.75))
+	if err != nil {
+		return nil, err
+	}
+	slid = distinct(slid, f.search.box, rivalApart, keepSlid)
+	err = f.eachPose(ctx, len(slid), progress.Part(0.75, 0.8), func(m *matcher, k int) error {
+		c, err := m.scored(ctx, slid[k].g, points)
+		slid[k] = c
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	out = append(out, slid...)
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
 	return f.verify(ctx, out, progress.Part(0.8, 1))
@@ -156,7 +171,11 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 			return nil, err
 		}
 		rests[k] = r
-		scale = min(scale, tukeyTuning*max(noiseOf(r.pairs), f.settings.Noise, scaleFloor))
+		scale = min(scale, max(r.scales[skinClass], tukeyTuning*f.settings.Noise))
+		err = f.matcher.pairUp(ctx, r.g, points, judgeScales[0], rests[k].pairs)
+		if err != nil {
+			return nil, err
+		}
 	}
 	out := make([]judged, len(poses))
 	for k, r := range rests {
@@ -176,23 +195,38 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 	return out, nil
 }
 
-// losses returns the Tukey loss per point; points without a pair or on a
-// border, which show nothing, count as if far off, so that no pose gains by
-// pushing points over the edge.
-func losses(pairs []pair, scale float64) []float64 {
+// judgeScales in mm, beside the noise: poses are judged at several scales, since
+// on a scan that has bent no pose fits everywhere at the noise, and the one that
+// fits most of the skin so need not be the one whose edges lie near their places.
+// The widest counts most: it tells an edge in its place from one that is not.
+var (
+	judgeScales = [...]float64{3, 1, 0.3}
+	judgeParts  = [...]float64{4, 2, 1}
+)
+
+// losses returns the loss per point, the mean over the scales; points without a
+// pair or on a border, which show nothing, count as if far off, so that no pose
+// gains by pushing points over the edge.
+func losses(pairs []pair, noiseScale float64) []float64 {
 	out := make([]float64, len(pairs))
 	for i := range pairs {
 		out[i] = 1
 		if pairs[i].state == paired {
-			out[i] = tukeyLoss(pairs[i].r, scale)
+			sum := tukeyLoss(pairs[i].r, noiseScale)
+			parts := 1.0
+			for k, s := range judgeScales {
+				sum += float64(judgeParts[k] * tukeyLoss(pairs[i].r, max(s, noiseScale)))
+				parts += judgeParts[k]
+			}
+			out[i] = sum / parts
 		}
 	}
 	return out
 }
 
-func meanLoss(pairs []pair, scale float64) float64 {
+func meanLoss(pairs []pair, noiseScale float64) float64 {
 	sum := 0.0
-	for _, l := range losses(pairs, scale) {
+	for _, l := range losses(pairs, noiseScale) {
 		sum += l
 	}
 	return sum / float64(len(pairs))
@@ -211,10 +245,10 @@ func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) 
 
 // describe draws a placement from the pairs at a pose.
 func (f *fit) describe(method string, r *rest) Placement {
-	p, pairs, scale := Placement{Method: method, ReferenceFromScan: r.g}, r.pairs, r.scale
+	p, pairs := Placement{Method: method, ReferenceFromScan: r.g}, r.pairs
 	sum := 0.0
 	for i := range pairs {
-		if pairs[i].weight(pairs[i].r, scale) > 0 {
+		if pairs[i].weight(pairs[i].r, &r.scales) > 0 {
 			sum += float64(pairs[i].r * pairs[i].r)
 			p.PointsUsed++
 		}
@@ -225,7 +259,7 @@ func (f *fit) describe(method string, r *rest) Placement {
 	}
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
-	h := holdOf(pairs, scale, r.systematic)
+	h := holdOf(r)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
 	for i := range 6 {

@@ -35,15 +35,15 @@ type held struct {
 	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
 }
 
-// holdOf analyses the pairs that carry weight at the scale. systematic is what
-// regions differ by beyond noise, in mm.
-func holdOf(pairs []pair, scale, systematic float64) held {
+// holdOf analyses the pairs that carry weight at a resting pose.
+func holdOf(r *rest) held {
+	pairs, scales := r.pairs, &r.scales
 	var used []pair
 	var sum geom.Vec
 	box := geom.EmptyBox()
 	total := 0.0
 	for i := range pairs {
-		if w := pairs[i].weight(pairs[i].r, scale); w > 0 {
+		if w := pairs[i].weight(pairs[i].r, scales); w > 0 {
 			used = append(used, pairs[i])
 			sum = sum.AddScaled(w, pairs[i].at)
 			total += w
@@ -60,8 +60,8 @@ func holdOf(pairs []pair, scale, systematic float64) held {
 	js := make([]vec6, len(used))
 	for i := range used {
 		js[i] = jacobian(used[i].at, used[i].n, h.centre, h.lever)
-		a.addOuter(used[i].weight(used[i].r, scale), &js[i])
-		curvature += used[i].trust * tukeyCurvature(used[i].r, scale)
+		a.addOuter(used[i].weight(used[i].r, scales), &js[i])
+		curvature += used[i].curvature(scales)
 	}
 	a.mirror()
 	var vectors [6]vec6
@@ -70,8 +70,8 @@ func holdOf(pairs []pair, scale, systematic float64) held {
 	// derivative; never taken for less than half of the weights' sum, as it would
 	// be where the residuals crowd at the scale.
 	gain := max(curvature/total, 0.5)
-	spread := clusterSpread(used, js, scale, h.lever, &vectors)
-	addSystematic(&spread, used, js, scale, systematic, h.lever, &vectors)
+	spread := clusterSpread(used, js, scales, h.lever, &vectors)
+	addSystematic(&spread, used, js, r, h.lever, &vectors)
 	var keep []int
 	for k, v := range vectors {
 		curve := gain * h.values[k]
@@ -103,13 +103,13 @@ func holdOf(pairs []pair, scale, systematic float64) held {
 	return h
 }
 
-// tukeyCurvature is the derivative of the influence r·w(r).
-func tukeyCurvature(r, scale float64) float64 {
-	u2 := r / scale * (r / scale)
+// curvature is the derivative of the pair's influence r·w(r).
+func (p *pair) curvature(scales *[2]float64) float64 {
+	u2 := p.r / scales[p.class] * (p.r / scales[p.class])
 	if u2 >= 1 {
 		return 0
 	}
-	return (1 - u2) * (1 - 5*u2)
+	return p.weight(0, scales) * (1 - u2) * (1 - 5*u2)
 }
 
 // clusterSpread returns the covariance of the score Σ w r J with residuals that
@@ -119,12 +119,12 @@ func tukeyCurvature(r, scale float64) float64 {
 //
 // Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
 // models" (1986), the cluster-robust sandwich.
-func clusterSpread(used []pair, js []vec6, scale, lever float64, directions *[6]vec6) sym6 {
+func clusterSpread(used []pair, js []vec6, scales *[2]float64, lever float64, directions *[6]vec6) sym6 {
 	var greatest vec6
 	var best sym6 // in the basis of the directions
 	bestTrace := -1.0
 	for _, size := range clusterSizes {
-		scores := cellScores(used, js, scale, 2*size*lever)
+		scores := cellScores(used, js, scales, 2*size*lever)
 		if len(scores) <= 6 {
 			continue // six fitted motions leave so few cells no freedom
 		}
@@ -167,7 +167,7 @@ const patchCell = 1.0 / 5
 
 // addSystematic adds the covariance of offsets of the systematic size that all
 // points of a patch share and no residual shows once the fit has spread them.
-func addSystematic(spread *sym6, used []pair, js []vec6, scale, systematic, lever float64, directions *[6]vec6) {
+func addSystematic(spread *sym6, used []pair, js []vec6, r *rest, lever float64, directions *[6]vec6) {
 	at := map[regionKey]int{}
 	var sums []vec6
 	for i := range used {
@@ -178,7 +178,7 @@ func addSystematic(spread *sym6, used []pair, js []vec6, scale, systematic, leve
 			at[key] = k
 			sums = append(sums, vec6{})
 		}
-		w := used[i].weight(used[i].r, scale) * systematic
+		w := used[i].weight(used[i].r, &r.scales) * r.systematic[used[i].class]
 		for c := range 6 {
 			sums[k][c] += float64(w * dot6(&directions[c], &js[i]))
 		}
@@ -197,7 +197,7 @@ func addSystematic(spread *sym6, used []pair, js []vec6, scale, systematic, leve
 
 // cellScores sums the scores by cubic cells of the given size, in the order in
 // which the cells are first met.
-func cellScores(used []pair, js []vec6, scale, size float64) []vec6 {
+func cellScores(used []pair, js []vec6, scales *[2]float64, size float64) []vec6 {
 	at := map[[3]int32]int{}
 	var scores []vec6
 	for i := range used {
@@ -209,7 +209,7 @@ func cellScores(used []pair, js []vec6, scale, size float64) []vec6 {
 			at[key] = k
 			scores = append(scores, vec6{})
 		}
-		wr := used[i].weight(used[i].r, scale) * used[i].r
+		wr := used[i].weight(used[i].r, scales) * used[i].r
 		for c := range 6 {
 			scores[k][c] += float64(wr * js[i][c])
 		}

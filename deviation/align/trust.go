@@ -45,20 +45,20 @@ func regionOf(p, n geom.Vec, cell float64) regionKey {
 	return regionKey{int32(math.Floor(q.X)), int32(math.Floor(q.Y)), int32(math.Floor(q.Z)), side}
 }
 
-// trustRegions sets every pair's trust: how far the region around it agrees
+// trustRegions sets the trust of every pair of a class: how far the region around it agrees
 // with the reference as the other regions do. A point of a bent panel may lie on
 // the reference by chance, where the bend crosses it, and would then pull the
 // pose towards the bend; its region tells. The median offset of a region, over
 // what noise and the spread of all regions' offsets explain, goes through
 // Tukey's biweight. It returns the spread of the offsets that noise does not
 // explain, in mm: what scan and reference differ by in shape where they agree.
-func trustRegions(pairs []pair, noise, cell float64) (systematic float64) {
+func trustRegions(pairs []pair, class pairClass, noise, cell float64) (systematic float64) {
 	index := map[regionKey]int{}
 	var offsets [][]float64
 	place := make([]int, len(pairs))
 	for i := range pairs {
 		place[i] = -1
-		if pairs[i].state != paired {
+		if pairs[i].state != paired || pairs[i].class != class {
 			continue
 		}
 		key := regionOf(pairs[i].at, pairs[i].n, cell)
@@ -83,7 +83,9 @@ func trustRegions(pairs []pair, noise, cell float64) (systematic float64) {
 	spread := spreadOf(size)
 	systematic = math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
 	for i := range pairs {
-		pairs[i].trust = 1
+		if pairs[i].class == class {
+			pairs[i].trust = 1
+		}
 		if k := place[i]; k >= 0 && len(offsets[k]) >= regionLeast {
 			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(offsets[k])))
 			pairs[i].trust = tukeyWeight(median[k], tukeyTuning*sd)

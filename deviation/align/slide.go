@@ -1,0 +1,87 @@
+package align
+
+import (
+	"context"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+const (
+	slidePoses      = 1
+	slideDirections = 3
+	// slideStep and slideReach in diagonals: the edges of a pose that is off by
+	// half a step (8 mm on a body side) still pair with their own partners; a
+	// bent scan of a smooth side was seen to settle 0.05 diagonals off.
+	slideStep   = 0.006
+	slideReach  = 0.06
+	slidePoints = 700
+	slideScales = 6
+)
+
+// slides walks from the best poses along the directions that skin holds weakly,
+// to both sides, lets every station come to rest and returns them with their
+// scores. The basin of a shut line is narrow and lies in a long valley along
+// which smooth skin can slide; descent alone does not find it.
+func (f *fit) slides(ctx context.Context, best []candidate, progress mesh.Progress) ([]candidate, error) {
+	points := f.cloud.points(sampleByWeight(f.leverage, slidePoints, seedSlide))
+	var starts []candidate
+	for _, b := range best[:min(slidePoses, len(best))] {
+		pairs := make([]pair, len(points))
+		if err := f.matcher.pairUp(ctx, b.g, points, judgeScales[0], pairs); err != nil {
+			return nil, err
+		}
+		for _, v := range f.matcher.weakDirections(pairs) {
+			for k := slideStep; k <= slideReach; k += slideStep {
+				for _, side := range [2]float64{1, -1} {
+					x := v
+					for i := range x {
+						x[i] *= side * k * f.ref.diag
+					}
+					starts = append(starts, candidate{g: moveBy(b.g, x, f.ref.centre, f.ref.diag/2)})
+				}
+			}
+		}
+	}
+	scales := fallingScales(exactFirst*f.ref.diag, judgeScales[1], slideScales)
+	err := f.eachPose(ctx, len(starts), progress, func(m *matcher, k int) error {
+		g, err := m.descend(ctx, starts[k].g, points, scales)
+		if err != nil {
+			return err
+		}
+		starts[k], err = m.scored(ctx, g, points)
+		return err
+	})
+	sortCandidates(starts)
+	return starts, err
+}
+
+// scored judges a pose on the points.
+func (m *matcher) scored(ctx context.Context, g geom.Rigid, points []point) (candidate, error) {
+	pairs := make([]pair, len(points))
+	err := m.pairUp(ctx, g, points, judgeScales[0], pairs)
+	return candidate{g, -meanLoss(pairs, exactLast)}, err
+}
+
+// weakDirections returns the directions, weakest first, along which the skin's
+// pairs by themselves are held weakly; none for a solid with faces all round.
+func (m *matcher) weakDirections(pairs []pair) []vec6 {
+	m.classify(pairs)
+	lever := m.ref.diag / 2
+	var a sym6
+	for i := range pairs {
+		if pairs[i].state == paired && pairs[i].class == skinClass {
+			j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
+			a.addOuter(1, &j)
+		}
+	}
+	a.mirror()
+	values, vectors := eigen6(&a)
+	var out []vec6
+	for k := range slideDirections {
+		if values[k] < weakShare*values[5] {
+			out = append(out, vectors[k])
+		}
+	}
+	return out
+}
