@@ -217,8 +217,7 @@ func (b *Bench) Refresh() {
 			b.Undo()
 			return
 		}
-		b.Report(err)
-		b.Listen(ResultsChanged)
+		b.Show(at) // its card says why
 	})
 }
 

@@ -111,7 +111,43 @@ func padded(top, bottom, left, right float32, o fyne.CanvasObject) *fyne.Contain
 	return container.New(layout.NewCustomPaddedLayout(top, bottom, left, right), o)
 }
 
-// filled puts an object on a ground of one colour.
-func filled(back *canvas.Rectangle, o fyne.CanvasObject) *fyne.Container {
-	return container.NewStack(back, o)
+// around lays objects round a middle one without room between them; nil leaves a side out.
+func around(top, bottom, left, right, middle fyne.CanvasObject) *fyne.Container {
+	objects := []fyne.CanvasObject{}
+	for _, o := range []fyne.CanvasObject{top, bottom, left, right, middle} {
+		if o != nil {
+			objects = append(objects, o)
+		}
+	}
+	return container.New(&ring{top, bottom, left, right, middle}, objects...)
+}
+
+// ring is the layout of around.
+type ring struct{ top, bottom, left, right, middle fyne.CanvasObject }
+
+func minOf(o fyne.CanvasObject) fyne.Size {
+	if o == nil || !o.Visible() {
+		return fyne.Size{}
+	}
+	return o.MinSize()
+}
+
+func (r *ring) MinSize([]fyne.CanvasObject) fyne.Size {
+	t, b, l, e, m := minOf(r.top), minOf(r.bottom), minOf(r.left), minOf(r.right), minOf(r.middle)
+	return fyne.NewSize(max(l.Width+m.Width+e.Width, t.Width, b.Width), t.Height+b.Height+max(l.Height, m.Height, e.Height))
+}
+
+func (r *ring) Layout(_ []fyne.CanvasObject, s fyne.Size) {
+	t, b, l, e := minOf(r.top).Height, minOf(r.bottom).Height, minOf(r.left).Width, minOf(r.right).Width
+	place := func(o fyne.CanvasObject, x, y, w, h float32) {
+		if o != nil {
+			o.Move(fyne.NewPos(x, y))
+			o.Resize(fyne.NewSize(max(0, w), max(0, h)))
+		}
+	}
+	place(r.top, 0, 0, s.Width, t)
+	place(r.bottom, 0, s.Height-b, s.Width, b)
+	place(r.left, 0, t, l, s.Height-t-b)
+	place(r.right, s.Width-e, t, e, s.Height-t-b)
+	place(r.middle, l, t, s.Width-l-e, s.Height-t-b)
 }

@@ -19,7 +19,7 @@ import (
 
 // The ruler of colours, in layout units.
 const (
-	rulerWidth  = 76
+	rulerWidth  = 92
 	rulerHeight = 230
 )
 
@@ -265,7 +265,9 @@ func (w *Window) key(e *fyne.KeyEvent) {
 	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown, fyne.KeyHome, fyne.KeyEnd:
 		w.walk(e.Name)
 	case fyne.KeyEscape:
-		if w.drawing != nil {
+		if top := w.win.Canvas().Overlays().Top(); top != nil {
+			top.Hide()
+		} else if w.drawing != nil {
 			w.endSeam()
 		} else {
 			w.bench.Stop()

@@ -18,7 +18,7 @@ type Trace struct {
 	Station int        `json:"station,omitempty"` // from 1, 0: none
 	Text    string     `json:"text,omitempty"`
 	Name    string     `json:"name,omitempty"` // of layout
-	At      [4]float32 `json:"at,omitempty"`   // left, top, width, height of layout
+	At      [4]float32 `json:"at,omitzero"`    // left, top, width, height of layout
 }
 
 type tracer struct{ to *json.Encoder }

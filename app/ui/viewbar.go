@@ -48,7 +48,7 @@ func newViewBar(w *Window) *viewBar {
 		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(b.views)
 		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", w.viewItems(true)...), c, at.AddXY(0, b.views.Size().Height+2))
 	})
-	fit := widget.NewButtonWithIcon("", theme.ZoomFitIcon(), w.view.fitAll)
+	fit := widget.NewButton(tr("bar.fit", "Fit"), w.view.fitAll)
 	b.which = widget.NewButton("", func() {
 		w.scene.showReference = !w.scene.showReference
 		w.refreshScene()

@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 
 	"shutline/app"
@@ -104,28 +105,34 @@ func (w *Window) build() {
 	w.card = newCard(w)
 	w.strip = newStrip(w)
 
-	stages := container.NewVBox()
+	stages := container.New(layout.NewCustomPaddedVBoxLayout(0))
 	for _, r := range w.rows {
 		stages.Add(r)
 	}
-	rail := filled(w.ground(func(p palette) color.RGBA { return p.rail }), container.NewBorder(stages, w.work.content, nil, nil))
 	w.insetB = container.NewStack(w.frameOf(w.inset))
 	over := container.New(corners{}, w.bar.content, w.ruler, w.insetB)
-	middle := container.NewStack(w.view, over)
-	card := container.New(fixedWidth(cardWidth), filled(w.ground(func(p palette) color.RGBA { return p.bench }), w.card.content))
-	line := func() *canvas.Rectangle {
-		r := w.ground(func(p palette) color.RGBA { return p.edge })
-		r.SetMinSize(fyne.NewSize(1, 1))
-		return r
-	}
-	upper := container.NewBorder(nil, nil, container.NewBorder(nil, nil, nil, line(), container.New(fixedWidth(railWidth), rail)),
-		container.NewBorder(nil, nil, line(), nil, card), middle)
-	strip := container.NewBorder(line(), nil, nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.Paper }), w.strip.content))
-	w.table = container.NewBorder(nil, strip, nil, nil, upper)
+	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
+	card := w.on(func(p palette) color.RGBA { return p.bench }, w.card.content)
+	strip := w.on(func(p palette) color.RGBA { return p.Paper }, w.strip.content)
+	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
+		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), container.NewStack(w.view, over))
+	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)
-	head := container.NewBorder(nil, line(), nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.Panel }), w.header.content))
-	w.win.SetContent(container.NewBorder(head, nil, nil, nil, filled(w.ground(func(p palette) color.RGBA { return p.bench }), w.room)))
+	head := around(nil, w.hairline(), nil, nil, w.on(func(p palette) color.RGBA { return p.Panel }, w.header.content))
+	w.win.SetContent(around(head, nil, nil, nil, w.on(func(p palette) color.RGBA { return p.bench }, w.room)))
+}
+
+// on puts an object on a ground of the palette's.
+func (w *Window) on(pick func(palette) color.RGBA, o fyne.CanvasObject) fyne.CanvasObject {
+	return container.NewStack(w.ground(pick), o)
+}
+
+// hairline is a thin line between two parts of the window.
+func (w *Window) hairline() fyne.CanvasObject {
+	r := w.ground(func(p palette) color.RGBA { return p.edge })
+	r.SetMinSize(fyne.NewSize(1, 1))
+	return r
 }
 
 // frameOf puts a thin frame around what floats over the view.

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"math"
 	"path/filepath"
 	"slices"
 
@@ -55,10 +56,10 @@ func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report)
 	if health == nil {
 		return
 	}
-	data["Pieces"], data["Loops"] = Count(health.Components), Count(len(health.BorderLoops))
-	data["Edge"] = MM(health.MedianEdge)
-	c.add(w.say("parts.health", "Its triangles hang together in {{.Pieces}} piece(s) with {{.Loops}} open border(s); the middle edge is {{.Edge}} long.", data))
-	c.addAll(health.Faults())
+	for _, f := range health.Faults() {
+		data["Fault"] = capital(f)
+		c.add(w.say("parts.fault", "{{.Who}}: {{.Fault}}", data))
+	}
 }
 
 // Place words the placement.
@@ -123,7 +124,7 @@ func (w Writer) Surface(o *app.Outcome) Card {
 	f := s.AreaWeighted
 	data := fields{
 		"Lo": Signed(in.Tolerance.Lo), "Hi": Signed(in.Tolerance.Hi), "Share": Percent(f.ShareInTolerance), "Wanted": Percent(in.Share),
-		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Min": Signed(f.Min), "Max": Signed(f.Max), "Low": Signed(f.P025), "High": Signed(f.P975),
+		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Min": MM(math.Abs(f.Min)), "Max": MM(math.Abs(f.Max)), "Low": Signed(f.P025), "High": Signed(f.P975),
 		"Reach": MM(in.Reach), "Covered": Percent(s.ReferenceCovered),
 	}
 	c := Card{Verdict: cmp.Verdict}
@@ -138,7 +139,12 @@ func (w Writer) Surface(o *app.Outcome) Card {
 			c.add(w.say("surface.reported", "No share is asked for, so the surface is reported and not judged.", nil))
 		}
 		c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
-		c.add(w.say("surface.extremes", "It stands {{.Max}} proud at most; the lowest point is at {{.Min}}.", data))
+		if f.Max > 0 {
+			c.add(w.say("surface.proud", "At its highest it stands {{.Max}} proud.", data))
+		}
+		if f.Min < 0 {
+			c.add(w.say("surface.low", "At its lowest it lies {{.Min}} low.", data))
+		}
 	}
 	total := s.Count[0] + s.Count[1] + s.Count[2] + s.Count[3]
 	if out := total - s.Count[0]; out > 0 && total > 0 {

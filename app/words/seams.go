@@ -125,22 +125,22 @@ func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, othe
 	x := st.Flush
 	data["Nominal"] = Signed(st.FlushNominal.V)
 	data["MM"] = WithU(verdict.Value{V: math.Abs(x.V), U: x.U, OK: x.OK}, "mm")
-	key, text := "seam.proud", "{{.Other}} stands up to {{.MM}} proud of {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}})."
+	said := w.say("seam.proud", "{{.Other}} stands up to {{.MM}} proud of {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
 	if x.V < 0 {
-		key, text = "seam.low", "{{.Other}} sits up to {{.MM}} below {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}})."
+		said = w.say("seam.low", "{{.Other}} sits up to {{.MM}} below {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
 	}
-	c.at(w.say(key, text, data), Place{k, s.worst})
+	c.at(said, Place{k, s.worst})
 }
 
 func (w Writer) gapStretch(c *Card, k int, r *gapflush.Result, s stretch) {
 	st := &r.Stations[s.worst]
 	data := s.span(r)
 	data["MM"], data["Nominal"] = WithU(st.Gap, "mm"), MM(st.GapNominal.V)
-	key, text := "seam.wide", "The gap is too wide over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): up to {{.MM}} where {{.Nominal}} is wanted."
+	said := w.say("seam.wide", "The gap is too wide over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): up to {{.MM}} where {{.Nominal}} is wanted.", data)
 	if s.side < 0 {
-		key, text = "seam.narrow", "The gap is too narrow over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): down to {{.MM}} where {{.Nominal}} is wanted."
+		said = w.say("seam.narrow", "The gap is too narrow over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): down to {{.MM}} where {{.Nominal}} is wanted.", data)
 	}
-	c.at(w.say(key, text, data), Place{k, s.worst})
+	c.at(said, Place{k, s.worst})
 }
 
 // course words how the gap runs from the first measured station to the last.
@@ -197,7 +197,7 @@ func (w Writer) missing(c *Card, k int, r *gapflush.Result) {
 	}
 	for _, s := range order {
 		data := fields{"N": count[s], "Why": w.StationState(s)}
-		c.at(w.say("seam.missing", "{{.N}} station(s) without a gap: {{.Why}}.", data), Place{k, first[s]})
+		c.at(w.say("seam.missing", "Stations without a gap: {{.N}}, as {{.Why}}.", data), Place{k, first[s]})
 	}
 }
 
@@ -249,9 +249,12 @@ func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
 	data := fields{"K": s.Index, "Along": MM(s.Along), "Gap": WithU(s.Gap, "mm"), "Flush": WithU(s.Flush, "mm"), "Feeler": WithU(s.Feeler, "mm"),
 		"GapVerdict": w.Verdict(s.GapVerdict), "FlushVerdict": w.Verdict(s.FlushVerdict), "GapNominal": MM(s.GapNominal.V), "FlushNominal": Signed(s.FlushNominal.V)}
 	lines := []string{}
-	if s.Gap.OK {
-		lines = append(lines, w.wanted("station.gap", "Gap {{.Gap}}", "Gap {{.Gap}} (wanted {{.GapNominal}}): {{.GapVerdict}}", s.GapNominal, data))
-	} else {
+	switch {
+	case s.Gap.OK && s.GapNominal.OK:
+		lines = append(lines, w.say("station.gap.judged", "Gap {{.Gap}} (wanted {{.GapNominal}}): {{.GapVerdict}}", data))
+	case s.Gap.OK:
+		lines = append(lines, w.say("station.gap", "Gap {{.Gap}}", data))
+	default:
 		why := s.Why
 		if why == "" {
 			why = w.StationState(s.State)
@@ -259,20 +262,16 @@ func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
 		data["Why"] = why
 		lines = append(lines, w.say("station.nogap", "No gap: {{.Why}}", data))
 	}
-	if s.Flush.OK {
-		lines = append(lines, w.wanted("station.flush", "Flush {{.Flush}}", "Flush {{.Flush}} (wanted {{.FlushNominal}}): {{.FlushVerdict}}", s.FlushNominal, data))
+	switch {
+	case s.Flush.OK && s.FlushNominal.OK:
+		lines = append(lines, w.say("station.flush.judged", "Flush {{.Flush}} (wanted {{.FlushNominal}}): {{.FlushVerdict}}", data))
+	case s.Flush.OK:
+		lines = append(lines, w.say("station.flush", "Flush {{.Flush}}", data))
 	}
 	if s.Feeler.OK {
 		lines = append(lines, w.say("station.feeler", "A feeler gauge would find {{.Feeler}}", data))
 	}
 	return lines
-}
-
-func (w Writer) wanted(key, bare, full string, nominal verdict.Value, data fields) string {
-	if nominal.OK {
-		return w.say(key+".judged", full, data)
-	}
-	return w.say(key, bare, data)
 }
 
 // Lengths words the known lengths.
