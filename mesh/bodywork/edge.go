@@ -12,6 +12,11 @@ const (
 	hemReturn  = 7.0 // mm, how far a hem comes back behind the skin
 )
 
+// shoulderOffset is how far a shoulder lies from the middle of the gap. Gap is
+// drawn between noses, which lie a radius deeper than the bulging skin and
+// therefore closer together than points on it.
+const shoulderOffset = (gapNominal/2 + hemRadius) * (1 + hemRadius/bulgeRadiusX)
+
 // shutLine is the middle of a gap on the undeformed skin, as x over z.
 type shutLine struct{ x, slope, radius float64 }
 
@@ -50,7 +55,7 @@ func (e *edge) width(z float64) float64 {
 // shoulderX returns x of the shoulder at z.
 func (e *edge) shoulderX(z float64) float64 {
 	x, _ := e.line.at(z)
-	x -= float64(e.side * (gapNominal/2 + hemRadius) * e.width(z))
+	x -= float64(e.side * shoulderOffset * e.width(z))
 	if e.longer != 0 && z > e.fromZ {
 		u := (z - e.fromZ) / (e.longZ - e.fromZ)
 		x += float64(e.side * e.longer * float64(u*u))
@@ -93,14 +98,14 @@ func (e *edge) at(z float64) station {
 }
 
 // roll returns the point of the rollover at arc phi from the shoulder, and its outward normal.
-func (s *station) roll(phi float64) (p, n geom.Vec) {
+func (s station) roll(phi float64) (p, n geom.Vec) {
 	sin, cos := sincos(phi)
 	n = geom.Vec{}.AddScaled(cos, s.n).AddScaled(sin, s.t)
 	return s.c.AddScaled(hemRadius, n), n
 }
 
 // hem returns the point of the return w mm behind the end of the rollover, and its outward (downward) normal.
-func (s *station) hem(w float64) (p, n geom.Vec) {
+func (s station) hem(w float64) (p, n geom.Vec) {
 	return s.c.AddScaled(-hemRadius, s.n).AddScaled(-w, s.t), s.n.Neg()
 }
 

@@ -49,6 +49,11 @@ const (
 	flangeDepth = 14.0 // mm, of the seal flange below the skin
 )
 
+// foreignTriangles predicts how many triangles addForeign appends.
+func foreignTriangles(g grid) float64 {
+	return 2*(150*260+500*300+60*120)/(g.far*g.far) + 2*3*700/(g.strip*g.strip)
+}
+
 // addForeign appends what the scanner saw besides the outer skin.
 func (j *Job) addForeign(r *rawScan, t *tessellation) {
 	wing := &j.scanned.skins[Wing]

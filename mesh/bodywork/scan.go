@@ -10,15 +10,19 @@ import (
 
 // Tangential scatter of scan samples, as a share of the spacing. They stay on
 // the true surface, and columns and rows keep their order.
-const jitter = 0.3
+const (
+	jitter     = 0.3
+	rollJitter = 0.45 // around a rollover, so that no arc is left out
+)
+
+// mostRollStep keeps six columns on a rollover, so that short stretches of it hold more than a point or two.
+const mostRollStep = math.Pi / 6
 
 // scanGrid returns how the scan samples the side.
-func scanGrid(v *side, size int) grid {
+func scanGrid(v *side, wanted float64) grid {
 	family := func(far, strip float64) grid {
-		return grid{far: far, strip: strip, across: strip, rollStep: strip / hemRadius, hemStep: strip, inset: 2}
+		return grid{far: far, strip: strip, across: strip, rollStep: min(strip/hemRadius, mostRollStep), hemStep: strip, inset: 2}
 	}
-	// A tenth or so of size goes to nothing: unseen places; foreign things give some back.
-	wanted := float64(size)
 	const fine, coarsest = 1.2, 8.0
 	g := v.fit(wanted, func(far float64) grid { return family(far, min(far, fine)) })
 	if g.far > coarsest {
@@ -31,7 +35,18 @@ func scanGrid(v *side, size int) grid {
 // scan samples the side as a scanner does.
 func (j *Job) scan(ctx context.Context, progress mesh.Progress) error {
 	v, o := j.scanned, j.Options
-	t := v.layOut(scanGrid(v, o.Size))
+	wanted := float64(o.Size)
+	t := v.layOut(scanGrid(v, wanted))
+	for range 2 {
+		// Unseen places cost triangles, foreign things add some: ask for as many more.
+		share, foreign := j.seenShare(t), 0.0
+		if !o.Whole {
+			foreign = foreignTriangles(t.grid)
+		}
+		wanted = (float64(o.Size) - foreign) / share
+		t = v.layOut(scanGrid(v, wanted))
+	}
+	j.stripStep = t.grid.strip
 	n := t.count
 	raw := &rawScan{
 		vertices: make([]geom.Vec, n, n+n/16), origins: make([]Origin, n, n+n/16), unseen: make([]bool, n, n+n/16),
@@ -63,13 +78,33 @@ func (j *Job) scan(ctx context.Context, progress mesh.Progress) error {
 	return ctx.Err()
 }
 
+// seenShare estimates which share of the triangles the scanner sees, from every 16th row.
+func (j *Job) seenShare(t *tessellation) float64 {
+	seen, all := 0, 0
+	for p := range panelCount {
+		for i := range t.columns[p] {
+			c := &t.columns[p][i]
+			for row := i % 16; row < len(c.rows); row += 16 {
+				q, _ := t.side.sample(c, c.u, c.rows[row])
+				all++
+				if j.view.sees(Origin{Panel: int8(c.panel), Edge: int8(c.edge), Part: c.part, Arc: float32(c.u)}, q) {
+					seen++
+				}
+			}
+		}
+	}
+	return float64(seen) / float64(all)
+}
+
 // sampleScan returns one noisy sample of a column.
 func (j *Job) sampleScan(c *column, index, row int) (p geom.Vec, o Origin, unseen bool) {
 	random := keyed(j.Options.Seed, 's', uint64(index))
 	u, z := c.u, c.rows[row]
 	across, along := random.uniform(), random.uniform()
 	inner := !(c.part == Face && (c.edge >= 0 && c.u == 0 || c.edge < 0 && panelEdges[c.panel][0] < 0 && c.u < c.du/2 || c.edge < 0 && c.u > 1-c.du/2))
-	if inner {
+	if c.part == Roll {
+		u += float64(rollJitter * c.du * across)
+	} else if inner {
 		u += float64(jitter * c.du * across)
 	}
 	if row > 0 && row+1 < len(c.rows) {

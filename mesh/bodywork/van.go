@@ -58,6 +58,7 @@ type Job struct {
 
 	nominal, scanned *side
 	view             view
+	stripStep        float64 // mm between samples along the shut lines
 }
 
 // Van makes the job. It stops early with ctx's error.

@@ -43,7 +43,8 @@ func demoView(whole bool) view {
 	v.web = [2]float64{330, 400}
 	v.holes = []hole{
 		{Wing, 560, 700, 28}, {Door, 1100, 300, 40}, {Door, 1330, 760, 22}, {Quarter, 2050, 600, 35},
-		{Quarter, doorQuarterX + 8, 480, 24}, // takes the face zone of some stations away
+		{Quarter, doorQuarterX + 8, 480, 24}, // takes a whole side of some stations away
+		{Door, 784, 510, 16.2},               // takes the face zone of one station away, but not its hem
 	}
 	return v
 }
