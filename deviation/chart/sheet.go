@@ -103,7 +103,7 @@ func (s *sheet) area(points [][2]float64, c color.RGBA, opacity uint32) {
 
 // circle returns a circle as a polygon under 1/20 pixel off.
 func circle(x, y, r float64) [][2]float64 {
-	n := max(8, int(math.Ceil(4*math.Sqrt(max(r, 0))*1.5)))
+	n := max(8, int(math.Ceil(10*math.Sqrt(max(r, 0))))) // a chord is r(1-cos(pi/n)) off
 	points := make([][2]float64, n)
 	for i := range points {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))

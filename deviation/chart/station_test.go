@@ -13,6 +13,7 @@ func stationOf(gap, flush float64) gapflush.Station {
 	st := seamOf(12).Stations[2]
 	st.Gap, st.Flush = verdict.Value{V: gap, U: 0.09, OK: true}, verdict.Value{V: flush, U: 0.06, OK: true}
 	st.Feeler, st.Angle = verdict.Value{V: gap + 0.02, U: 0.1, OK: true}, verdict.Value{V: 0.02, U: 0.002, OK: true}
+	st.GapBudget = []gapflush.BudgetLine{{Source: "scatter of the fits", U: 0.021}, {Source: "radius assumed", U: 0.034}, {Source: "nose carried on", U: 0.012}, {Source: "scale of the scan", U: 0.001}, {Source: "scanner's noise", U: 0.004}}
 	const r = 1.5
 	side := func(sign, height float64) gapflush.SideFit {
 		f := gapflush.SideFit{Found: true, Radius: r, NoseState: gapflush.Seen, SeenTo: 1.4, FaceFrom: 2.5, FaceTo: 12.5, Curvature: 1.0 / 900}

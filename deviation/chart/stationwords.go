@@ -1,8 +1,10 @@
 package chart
 
 import (
+	"cmp"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 
 	"shutline/deviation/gapflush"
@@ -18,8 +20,8 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		if y > s.h-8*s.k {
 			return
 		}
+		name = s.shorten(small, regular, name, right-x-s.width(small, regular, value)-8*s.k)
 		s.text(x, y, small, regular, th.Faint, leftOf, name)
-		value = s.shorten(small, regular, value, right-x-s.width(small, regular, name)-8*s.k)
 		s.text(right, y, small, regular, c, rightOf, value)
 		y += 16 * s.k
 	}
@@ -72,7 +74,29 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 	if st.State != gapflush.Measured {
 		y += 7 * s.k
 		s.stateWords(st, x, right, y, s.h-8*s.k)
+		return
 	}
+	for _, b := range []struct {
+		name  string
+		lines []gapflush.BudgetLine
+	}{{"gap", st.GapBudget}, {"flush", st.FlushBudget}} {
+		if len(b.lines) == 0 || y+30*s.k > s.h-8*s.k {
+			continue
+		}
+		y += 9 * s.k
+		s.text(x, y, small, bold, th.Ink, leftOf, "where U of the "+b.name+" comes from")
+		y += 16 * s.k
+		for _, l := range largest(b.lines, 4) {
+			row(l.Source, number(l.U, 3)+" mm", th.Ink)
+		}
+	}
+}
+
+// largest returns the n largest contributions, largest first, equal ones in their order.
+func largest(lines []gapflush.BudgetLine, n int) []gapflush.BudgetLine {
+	out := slices.Clone(lines)
+	slices.SortStableFunc(out, func(a, b gapflush.BudgetLine) int { return cmp.Compare(b.U, a.U) })
+	return out[:min(n, len(out))]
 }
 
 func withUnit(f figure) string {
@@ -142,11 +166,13 @@ func (s *sheet) bar(x, y, pixelsPerMM, wide float64, c color.RGBA) {
 	length := barLength(wide / pixelsPerMM)
 	l := length * pixelsPerMM
 	places := max(0, int(-math.Floor(math.Log10(length)+1e-9)))
+	text := number(length, places) + " mm"
+	s.wash(x-5*s.k, y-12*s.k, x+l+s.width(small, regular, text)+11*s.k, y+5*s.k, s.th.Panel, 190)
 	s.rect(x, y-s.hair()-1*s.k, x+l, y, c)
 	for _, end := range []float64{x, x + l - s.hair()} {
 		s.rect(end, y-6*s.k, end+s.hair(), y, c)
 	}
-	s.text(x+l+6*s.k, y, small, regular, c, leftOf, number(length, places)+" mm")
+	s.text(x+l+6*s.k, y, small, regular, c, leftOf, text)
 }
 
 // barLength returns the largest of 1, 2, 5 times a power of ten that is at most mm.

@@ -63,7 +63,7 @@ func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame
 	set(&f.y, c.Up, -s*sub, float64(h)/2*sub)
 	k := depthRange / max(near-far, 1e-9)
 	set(&f.z, back, k, 1-float64(k*far))
-	f.key = c.Right.Scale(-0.45).AddScaled(0.62, c.Up).AddScaled(0.64, back).Unit()
+	f.key = c.Right.Scale(-0.25).AddScaled(0.55, c.Up).AddScaled(0.80, back).Unit()
 	f.fill = c.Right.Scale(0.75).AddScaled(-0.10, c.Up).AddScaled(0.65, back).Unit()
 	return f
 }
@@ -126,12 +126,12 @@ func (f *frame) project(m *Model, c *cluster, to *canvas) {
 }
 
 // The lights: what every point gets, what the two lamps add square on, and what
-// is left of all that on an inner side. A face square to the view gets 0.97 of
-// its plain colour; one seen edge-on keeps at least 0.38, so that its colour can still be named.
+// is left of all that on an inner side. A face square to the view gets 0.96 of
+// its plain colour; one seen edge-on keeps at least 0.44, so that its colour can still be named.
 const (
-	ambientLight = 0.38
-	keyLight     = 0.62
-	fillLight    = 0.30
+	ambientLight = 0.44
+	keyLight     = 0.45
+	fillLight    = 0.25
 	innerShare   = 0.72
 )
 
