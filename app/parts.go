@@ -78,7 +78,7 @@ func (parts *Parts) note(who string, l *meshio.Loaded) {
 func unitHint(err error, section string) error {
 	var unit *meshio.UnitError
 	if errors.As(err, &unit) {
-		return fmt.Errorf("%w (in the inspection file: units in [%s])", err, section)
+		return fmt.Errorf("%w; it is the key units in [%s]", err, section)
 	}
 	return err
 }

@@ -83,11 +83,12 @@ func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed)
 }
 
 // deviationU returns the expanded uncertainty (k = 2) of a single deviation, mm:
-// the scanner's noise and the shifts of the placement that are held.
+// the scanner's noise and, where the placement was fitted, its shifts that are
+// held. A placement that was given is taken at its word.
 func deviationU(noise float64, p align.Placement) float64 {
 	v := float64(noise * noise)
 	for k := range 3 {
-		if !p.Free[k] {
+		if p.Method == inspection.BestFit && !p.Free[k] {
 			v += float64(p.Sigma[k]*p.Sigma[k]) / 3 // a shift acts along the normal by a third on average
 		}
 	}
