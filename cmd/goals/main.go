@@ -1,0 +1,64 @@
+// Command goals measures the main job against the generator's exact truth,
+// over seeds and sizes, and prints the figures beside the goals. It is a
+// developer's tool: `make goals-main` runs it. It ends with 1 when a goal is
+// missed.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"os/signal"
+	"strconv"
+	"strings"
+)
+
+func main() {
+	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
+	sizes := flag.String("sizes", "300000 2000000", "triangles of the scan, separated by blanks")
+	threads := flag.Int("threads", 0, "threads, 0: all processors")
+	worst := flag.Int("worst", 0, "list so many of the stations with the largest error over U")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	missed, err := run(ctx, numbers(*seeds), numbers(*sizes), *threads, *worst)
+	switch {
+	case err != nil:
+		fmt.Fprintln(os.Stderr, "goals:", err)
+		os.Exit(1)
+	case missed:
+		os.Exit(1)
+	}
+}
+
+// numbers reads a list of whole numbers; what is none ends the program.
+func numbers(list string) []int {
+	var out []int
+	for _, f := range strings.Fields(list) {
+		n, err := strconv.Atoi(f)
+		if err != nil || n < 0 {
+			fmt.Fprintf(os.Stderr, "goals: %q is not a whole number\n", f)
+			os.Exit(64)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+func run(ctx context.Context, seeds, sizes []int, threads, worst int) (missed bool, err error) {
+	for _, size := range sizes {
+		var all []*figures
+		for _, seed := range seeds {
+			f, err := measure(ctx, uint64(seed), size, threads)
+			if err != nil {
+				return true, fmt.Errorf("size %d, seed %d: %w", size, seed, err)
+			}
+			fmt.Printf("size %d, seed %d: %s\n", size, seed, f.times)
+			all = append(all, f)
+		}
+		missed = printTable(os.Stdout, size, seeds, all) || missed
+		printWorst(os.Stdout, all, worst)
+	}
+	return missed, nil
+}
