@@ -58,7 +58,7 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 	room := left - 32*s.k
 	s.text(16*s.k, 24*s.k, 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
 	s.text(16*s.k, 42*s.k, small, regular, th.Faint, leftOf, s.shorten(small, regular, info.View, room))
-	s.bar(16*s.k, s.h-14*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Ink)
+	s.bar(16*s.k, s.h-14*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Panel)
 	s.heatPanel(left+16*s.k, sc, info)
 	return s
 }
@@ -117,6 +117,6 @@ func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gap
 func ScaleBar(img *image.RGBA, cam shade.Camera, th Theme, scale float64) {
 	s := overSheet(img, th, scale)
 	if cam.Height > 0 && s.h > 0 {
-		s.bar(14*s.k, s.h-12*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Ink)
+		s.bar(14*s.k, s.h-12*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Panel)
 	}
 }

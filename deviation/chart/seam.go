@@ -94,7 +94,7 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 	s.track(axis, flush, bottom-half, bottom)
 	s.alongAxis(axis, bottom)
 	if marker >= 0 && marker < len(r.Stations) {
-		s.seamMarker(axis, marker, r.Stations[marker], top, bottom)
+		s.seamMarker(axis, marker, top, bottom)
 	}
 	s.seamHeader(r, marker, axis)
 	return s
@@ -359,7 +359,7 @@ func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
 }
 
 // seamMarker draws the line through the selected station.
-func (s *sheet) seamMarker(axis SeamAxis, marker int, _ gapflush.Station, top, bottom float64) {
+func (s *sheet) seamMarker(axis SeamAxis, marker int, top, bottom float64) {
 	x := axis.X(marker)
 	s.wash(x-0.75*s.k, top-3*s.k, x+0.75*s.k, bottom+3*s.k, s.th.Accent, 170)
 	s.area([][2]float64{{x - 4.5*s.k, top - 6*s.k}, {x + 4.5*s.k, top - 6*s.k}, {x, top}}, s.th.Accent, 255)
@@ -368,26 +368,28 @@ func (s *sheet) seamMarker(axis SeamAxis, marker int, _ gapflush.Station, top, b
 // seamHeader writes the seam's name and verdict on the left, the selected station's or the seam's figures on the right.
 func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
 	row := 15 * s.k
-	var figures string
-	ink := s.th.Faint
+	ink, choices := s.th.Faint, seamFigures(r)
 	if marker >= 0 && marker < len(r.Stations) {
-		st := &r.Stations[marker]
-		ink = s.th.Accent
-		figures = "station " + number(float64(st.Index), 0) + " at " + number(st.Along, 1) + " mm:  gap " + withU(st.Gap, false) + "   flush " + withU(st.Flush, true) + " mm"
-		if st.State != gapflush.Measured && st.State != "" {
-			figures += "   " + string(st.State)
-		}
-	} else {
-		figures = seamFigures(r)
+		ink, choices = s.th.Accent, stationFigures(&r.Stations[marker])
 	}
 	room := axis.Right - 12*s.k
-	figures = s.shorten(small, regular, figures, room*0.62)
+	figures := ""
+	for _, c := range choices {
+		// The name keeps at least three tenths; figures are left out whole, never cut.
+		if s.width(small, regular, c) <= room*0.7 {
+			figures = c
+			break
+		}
+	}
 	s.text(axis.Right, row, small, regular, ink, rightOf, figures)
 	left := room - s.width(small, regular, figures) - 20*s.k
 	word := r.Verdict.String()
 	need := 0.0
 	if word != "" {
 		need = s.width(small, regular, word) + 30*s.k
+	}
+	if left-need < 40*s.k {
+		word, need = "", 0
 	}
 	name := s.shorten(large, bold, r.Seam.Name, left-need)
 	x := s.text(12*s.k, row, large, bold, s.th.Ink, leftOf, name)
@@ -397,17 +399,36 @@ func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
 	}
 }
 
-// seamFigures is the seam's summary in one line.
-func seamFigures(r *gapflush.Result) string {
+// stationFigures is a station in one line, from the fullest wording to the shortest.
+func stationFigures(st *gapflush.Station) []string {
+	name := "station " + number(float64(st.Index), 0)
+	values := "gap " + withU(st.Gap, false) + "   flush " + withU(st.Flush, true)
+	if st.Gap.OK || st.Flush.OK {
+		values += " mm"
+	}
+	full := name + " at " + number(st.Along, 1) + " mm:  " + values
+	if st.State != gapflush.Measured && st.State != "" {
+		return []string{full + "   " + string(st.State), full, values, name}
+	}
+	return []string{full, values, name}
+}
+
+// seamFigures is the seam's summary in one line, from the fullest wording to the shortest.
+func seamFigures(r *gapflush.Result) []string {
 	text := number(float64(r.Measured), 0) + " of " + number(float64(len(r.Stations)), 0) + " stations measured"
+	choices := []string{text}
+	add := func(more string) {
+		text += more
+		choices = append([]string{text}, choices...)
+	}
 	if r.GapMin.OK && r.GapMax.OK {
-		text += ";  gap " + number(r.GapMin.V, 2) + " to " + number(r.GapMax.V, 2) + " mm"
+		add(";  gap " + number(r.GapMin.V, 2) + " to " + number(r.GapMax.V, 2) + " mm")
 	}
 	if r.FlushMin.OK && r.FlushMax.OK {
-		text += ",  flush " + signed(r.FlushMin.V, 2) + " to " + signed(r.FlushMax.V, 2) + " mm"
+		add(";  flush " + signed(r.FlushMin.V, 2) + " to " + signed(r.FlushMax.V, 2) + " mm")
 	}
 	if r.Taper.OK {
-		text += ",  taper " + signed(r.Taper.V, 2) + " mm per 100 mm"
+		add(";  taper " + signed(r.Taper.V, 2) + " mm per 100 mm")
 	}
-	return text
+	return choices
 }

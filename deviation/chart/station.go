@@ -50,6 +50,9 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 	foot := 22 * s.k
 	if panel == 0 {
 		foot = 54 * s.k
+		if st.State != gapflush.Measured {
+			foot = 82 * s.k
+		}
 	}
 	p := s.planeOf(seam, st, 8*s.k, 52*s.k, s.w-panel-8*s.k, s.h-foot-6*s.k)
 	s.cut(p, st)
@@ -59,13 +62,15 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 	s.points(p, st)
 	s.rect(0, 0, s.w, 26*s.k, th.Paper)
 	s.rect(0, p.y1, s.w, s.h, th.Paper)
+	s.rect(0, 0, p.x0, s.h, th.Paper)
+	s.rect(p.x1, 0, s.w, s.h, th.Paper)
 	if panel > 0 {
 		s.rect(s.w-panel, 0, s.w, s.h, th.Paper)
 	}
 	s.dimensions(p, seam, st)
 	s.sideNames(p, seam)
 	s.stationHeader(seam, st, s.w-panel)
-	s.bar(12*s.k, s.h-7*s.k, p.scale, min(90*s.k, s.w/4), th.Ink)
+	s.bar(12*s.k, s.h-7*s.k, p.scale, min(90*s.k, s.w/4), th.Paper)
 	if panel > 0 {
 		s.stationPanel(seam, st, s.w-panel+6*s.k)
 	} else {

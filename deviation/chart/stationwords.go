@@ -110,7 +110,7 @@ func withUnit(f figure) string {
 // stationFoot writes the figures below a narrow drawing.
 func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
 	if st.State != gapflush.Measured {
-		s.stateWords(st, 12*s.k, s.w-12*s.k, s.h-40*s.k, s.h-20*s.k)
+		s.stateWords(st, 12*s.k, s.w-12*s.k, s.h-66*s.k, s.h-22*s.k)
 		return
 	}
 	x, y := 12*s.k, s.h-34*s.k
@@ -132,9 +132,13 @@ func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) {
 	s.hollow(x+4*s.k, y-4*s.k, 4)
 	s.text(x+14*s.k, y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-14*s.k))
 	y += 15 * s.k
-	for _, line := range s.broken(small, st.Why, right-x) {
+	lines := s.broken(small, st.Why, right-x)
+	for i, line := range lines {
 		if y > bottom {
 			return
+		}
+		if y+14*s.k > bottom && i+1 < len(lines) { // the last line there is room for, not the last there is
+			line = s.shorten(small, regular, line, right-x-s.width(small, regular, " …")) + " …"
 		}
 		s.text(x, y, small, regular, s.th.Faint, leftOf, line)
 		y += 14 * s.k
@@ -158,8 +162,10 @@ func (s *sheet) broken(size float64, text string, wide float64) (lines []string)
 	return lines
 }
 
-// bar draws a scale bar of a round length, at most wide device pixels, with its lower left end at x, y.
-func (s *sheet) bar(x, y, pixelsPerMM, wide float64, c color.RGBA) {
+// bar draws a scale bar of a round length, at most wide device pixels, with its lower
+// left end at x, y, on a ground that keeps it readable over a part.
+func (s *sheet) bar(x, y, pixelsPerMM, wide float64, ground color.RGBA) {
+	c := s.th.Ink
 	if !(pixelsPerMM > 0) || !(wide > 0) || math.IsInf(pixelsPerMM, 0) {
 		return
 	}
@@ -167,7 +173,7 @@ func (s *sheet) bar(x, y, pixelsPerMM, wide float64, c color.RGBA) {
 	l := length * pixelsPerMM
 	places := max(0, int(-math.Floor(math.Log10(length)+1e-9)))
 	text := number(length, places) + " mm"
-	s.wash(x-5*s.k, y-12*s.k, x+l+s.width(small, regular, text)+11*s.k, y+5*s.k, s.th.Panel, 190)
+	s.wash(x-5*s.k, y-12*s.k, x+l+s.width(small, regular, text)+11*s.k, y+5*s.k, ground, 190)
 	s.rect(x, y-s.hair()-1*s.k, x+l, y, c)
 	for _, end := range []float64{x, x + l - s.hair()} {
 		s.rect(end, y-6*s.k, end+s.hair(), y, c)
