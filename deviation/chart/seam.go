@@ -345,17 +345,15 @@ func (s *sheet) hatch(x0, y0, x1, y1 float64) {
 
 // alongAxis writes the common axis below the plots.
 func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
-	label := "along the seam, mm"
-	from := axis.Right - s.width(small, regular, label) - 12*s.k
+	s.text(12*s.k, bottom+16*s.k, small, regular, s.th.Faint, leftOf, "along, mm")
 	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(80*s.k))))
 	for _, v := range values {
 		x, text := axis.at(v), number(v, places)
 		s.vline(x, bottom, bottom+4*s.k, s.th.Faint)
-		if x+s.width(small, regular, text)/2 < from {
+		if x+s.width(small, regular, text)/2 < s.w-2*s.k {
 			s.text(x, bottom+16*s.k, small, regular, s.th.Faint, middleOf, text)
 		}
 	}
-	s.text(axis.Right, bottom+16*s.k, small, regular, s.th.Faint, rightOf, label)
 }
 
 // seamMarker draws the line through the selected station.
