@@ -33,6 +33,7 @@ type rig struct {
 	mu     sync.Mutex
 	calls  []string
 	errs   map[string]error
+	once   bool                     // an error is returned once
 	hold   map[string]chan struct{} // a call of this name waits here and ignores its context
 	stuck  map[string]bool          // a call of this name waits for its context
 	ended  chan string              // names of stuck calls whose context ended
@@ -67,6 +68,9 @@ func (r *rig) call(ctx context.Context, name string) error {
 	r.mu.Lock()
 	r.calls = append(r.calls, name)
 	err, hold, stuck := r.errs[name], r.hold[name], r.stuck[name]
+	if r.once {
+		delete(r.errs, name)
+	}
 	r.mu.Unlock()
 	if hold != nil {
 		<-hold

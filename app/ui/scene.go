@@ -110,7 +110,23 @@ func (w *Window) showScene() {
 	default:
 		return
 	}
-	w.view.show([]*shade.Model{m}, on.Bounds())
+	room := margins{left: 8, top: 44, right: 8, bottom: 40}
+	if w.colours(stage) {
+		room.right = rulerWidth + 2*cornerGap
+	}
+	if stage == bench.Seams && w.bench.Applies(stage) {
+		above, beside := room, room
+		above.bottom, beside.right = insetHeight+cornerGap, insetWidth+cornerGap
+		w.view.keepFree(above, beside)
+	} else {
+		w.view.keepFree(room)
+	}
+	box := on.Bounds()
+	if m == s.placed && s.parts.Mirrored != nil {
+		// The scan may hold a floor and stands; the reference is what matters.
+		box = s.parts.Mirrored.Bounds()
+	}
+	w.view.show([]*shade.Model{m}, box)
 	if w.colours(stage) {
 		scale := s.scale
 		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -39,6 +40,8 @@ type view struct {
 	box     geom.Box
 	camera  shade.Camera
 	placed  bool           // the camera was set for a box
+	name    string         // of the view it was fitted to, "" once it was moved by hand
+	room    []margins      // one of which is kept free of the part when a view is fitted
 	picture *shade.Picture // last finished
 	w, h    int            // device pixels last asked for
 
@@ -85,8 +88,11 @@ func newView(post func(func()), now func() int64) *view {
 func (v *view) generate(w, h int) image.Image {
 	if w != v.w || h != v.h {
 		v.w, v.h = w, h
-		if !v.placed {
+		switch {
+		case !v.placed:
 			v.fit("three-quarter")
+		case v.name != "":
+			v.fit(v.name)
 		}
 		v.draw()
 	}
@@ -143,28 +149,64 @@ func (v *view) fit(name string) {
 	if v.box.Empty() || v.h == 0 || v.box.Diagonal() == 0 {
 		return
 	}
-	if c, ok := shade.ViewOf(name, v.box, float64(v.w)/float64(v.h)); ok {
-		v.camera, v.placed = c, true
-		v.draw()
+	if _, ok := shade.ViewOf(name, v.box, 1); !ok {
+		return
 	}
+	v.camera = v.fitted(func(aspect float64) shade.Camera {
+		c, _ := shade.ViewOf(name, v.box, aspect)
+		return c
+	})
+	v.placed, v.name = true, name
+	v.draw()
+}
+
+// margins are what floats over the view, in layout units.
+type margins struct{ left, top, right, bottom float64 }
+
+// keepFree sets what a fitted view leaves free, the best of several choices, and
+// fits again unless the view was moved by hand.
+func (v *view) keepFree(room ...margins) {
+	if slices.Equal(room, v.room) {
+		return
+	}
+	v.room = room
+	if v.name != "" {
+		v.fit(v.name)
+	}
+}
+
+// fitted returns the camera of fit that shows the part largest beside what floats over the view.
+func (v *view) fitted(fit func(aspect float64) shade.Camera) shade.Camera {
+	var best shade.Camera
+	s := v.scale()
+	for _, m := range append(v.room[:len(v.room):len(v.room)], margins{})[:max(1, len(v.room))] {
+		aspect := max(1, float64(v.w)-s*(m.left+m.right)) / max(1, float64(v.h)-s*(m.top+m.bottom))
+		c := fit(aspect).Inset(v.w, v.h, s*m.left, s*m.top, s*m.right, s*m.bottom)
+		if best.Height == 0 || c.Height < best.Height {
+			best = c
+		}
+	}
+	return best
 }
 
 // fitAll keeps the direction and shows the whole part.
 func (v *view) fitAll() {
 	if v.placed && v.h > 0 {
-		v.camera = v.camera.Fit(v.box, float64(v.w)/float64(v.h))
+		v.camera = v.fitted(func(aspect float64) shade.Camera { return v.camera.Fit(v.box, aspect) })
 		v.draw()
 	}
 }
 
 // centreOn brings a point to the middle of the view.
 func (v *view) centreOn(p geom.Vec) {
+	v.name = ""
 	v.camera = v.camera.CenterOn(p)
 	v.draw()
 }
 
 // near zooms to a neighbourhood of p, height mm high, where the view shows more.
 func (v *view) near(p geom.Vec, height float64) {
+	v.name = ""
 	v.camera = v.camera.CenterOn(p)
 	v.camera.Height = min(v.camera.Height, height)
 	v.draw()
@@ -230,6 +272,7 @@ func (v *view) DragEnd() {}
 
 // move orbits or pans by layout units.
 func (v *view) move(dx, dy float64, pan bool) {
+	v.name = ""
 	switch {
 	case pan:
 		v.camera = v.camera.Pan(dx*v.scale(), dy*v.scale(), v.h)
@@ -250,6 +293,7 @@ const (
 
 // Scrolled zooms at the pointer.
 func (v *view) Scrolled(e *fyne.ScrollEvent) {
+	v.name = ""
 	turn := math.Max(-wheelMost, math.Min(wheelMost, float64(e.Scrolled.DY)))
 	v.camera = v.camera.ZoomAt(float64(e.Position.X)*v.scale(), float64(e.Position.Y)*v.scale(), math.Exp(wheelStep*turn), v.w, v.h)
 	v.draw()
@@ -257,6 +301,7 @@ func (v *view) Scrolled(e *fyne.ScrollEvent) {
 
 // zoom makes the part larger by factor about the middle.
 func (v *view) zoom(factor float64) {
+	v.name = ""
 	v.camera = v.camera.ZoomAt(float64(v.w)/2, float64(v.h)/2, factor, v.w, v.h)
 	v.draw()
 }

@@ -26,13 +26,16 @@ func fixed(v float64, decimals int) string {
 }
 
 // decimalsFor returns how many decimals of a value its uncertainty leaves
-// meaningful: two significant digits of U (GUM 7.2.6), and at least one place
-// so that gaps can be compared, at most three.
+// meaningful: one or two significant digits of U (GUM 7.2.6) with two decimals
+// as on the charts, three for an uncertainty under 0.01.
 func decimalsFor(u float64) int {
 	if !(u > 0) || math.IsInf(u, 0) {
 		return 2
 	}
-	return max(1, min(3, 1-int(math.Floor(math.Log10(u)))))
+	if u < 0.01 {
+		return 3
+	}
+	return 2
 }
 
 // WithU returns "1.42 ± 0.08 mm", or "no value".
