@@ -19,11 +19,12 @@ const (
 	Membrane             // what a scanner's hole filling span across a gap
 	Floor
 	Stand
+	ScaleBar // end faces of a bar of known length
 )
 
 // String returns the word used in files.
 func (p Part) String() string {
-	return [...]string{"face", "roll", "return", "inner", "flange", "membrane", "floor", "stand"}[p]
+	return [...]string{"face", "roll", "return", "inner", "flange", "membrane", "floor", "stand", "scale-bar"}[p]
 }
 
 // Foreign reports whether the reference has no such part.

@@ -51,7 +51,7 @@ const (
 
 // foreignTriangles predicts how many triangles addForeign appends.
 func foreignTriangles(g grid) float64 {
-	return 2*(150*260+500*300+60*120)/(g.far*g.far) + 2*3*700/(g.strip*g.strip)
+	return 2*(150*260+500*300+60*120+2*barFace*barFace)/(g.far*g.far) + 2*3*700/(g.strip*g.strip)
 }
 
 // addForeign appends what the scanner saw besides the outer skin.
@@ -78,7 +78,38 @@ func (j *Job) addForeign(r *rawScan, t *tessellation) {
 		n = geom.Vec{X: c, Y: s}
 		return geom.Vec{X: 1150, Y: 40, Z: -150 + float64(120*v)}.AddScaled(30, n), n
 	})
+	for end, x := range [2]float64{j.Lengths[0].From.X, j.Lengths[0].To.X} {
+		out := float64(2*end - 1)
+		r.patch(ScaleBar, barFace, barFace, r.step, func(u, v float64) (p, n geom.Vec) {
+			y := float64(out * barFace * (u - 0.5))
+			return geom.Vec{X: x, Y: barY + y, Z: barZ + float64(barFace*(v-0.5))}, geom.Vec{X: out}
+		})
+	}
 	j.addWeb(r, t)
+}
+
+// The scale bar lies under the sill along the vehicle; its end faces are flat and square to it.
+const (
+	barLength = 1000.0
+	barFace   = 80.0 // mm, side of the square end faces
+	barX      = 800.0
+	barY      = -140.0
+	barZ      = -80.0
+)
+
+// LengthSpec is a distance in the scan that is known.
+type LengthSpec struct {
+	Name     string
+	From, To geom.Vec // mm, reference frame, in the middle of the end faces
+	Known    float64  // mm
+}
+
+func lengths(o Options) []LengthSpec {
+	if o.Whole {
+		return nil
+	}
+	from := geom.Vec{X: barX, Y: barY, Z: barZ}
+	return []LengthSpec{{"scale bar", from, from.Add(geom.Vec{X: barLength}), barLength}}
 }
 
 // addWeb spans the gap behind the door from shoulder to shoulder, sagging a little.

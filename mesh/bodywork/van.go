@@ -54,7 +54,8 @@ type Job struct {
 	Origins           []Origin   // of the scan's vertices
 	ReferenceFromScan geom.Rigid
 	Seams             []SeamSpec
-	Defects           []string // in words
+	Lengths           []LengthSpec // none when Options.Whole
+	Defects           []string     // in words
 
 	nominal, scanned *side
 	view             view
@@ -87,7 +88,7 @@ func Van(ctx context.Context, o Options, progress mesh.Progress) (*Job, error) {
 	if !o.Still {
 		j.ReferenceFromScan = pose(o.Seed)
 	}
-	j.Seams = j.nominal.seams()
+	j.Seams, j.Lengths = j.nominal.seams(), lengths(o)
 	var err error
 	if j.Reference, err = j.nominal.reference(ctx, o, progress.Part(0, 0.3)); err != nil {
 		return nil, err
