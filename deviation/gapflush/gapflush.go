@@ -6,11 +6,7 @@
 package gapflush
 
 import (
-	"context"
-	"errors"
-
 	"shutline/deviation/verdict"
-	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
@@ -153,10 +149,4 @@ type Settings struct {
 	Temperature    float64 // °C of the part while scanned
 	Expansion      float64 // per kelvin
 	Threads        int
-}
-
-// Measure measures a seam on a scan that has been carried into the reference's
-// frame. ref may be nil: then nominals that were not given are missing.
-func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings, progress mesh.Progress) (*Result, error) {
-	return nil, errors.New("gapflush: not built yet")
 }

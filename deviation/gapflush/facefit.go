@@ -1,0 +1,185 @@
+package gapflush
+
+import "math"
+
+// face is a skin fitted in its zone: at x = 0, h = h0 + m (y-y0) - c (y-y0)²/2;
+// along the seam it follows a polynomial g of x and may turn (b x y).
+type face struct {
+	h0, m, c, y0   float64
+	g              [4]float64
+	b              float64
+	cov            [2][2]float64 // of h0, m
+	dh0, dm        float64       // change of h0, m with c
+	sigma          float64       // mm, robust scatter of the zone's points
+	n              int
+	quad, quadU    float64 // curvature the zone itself shows, 1/mm, and its standard uncertainty
+	covered, layer float64 // share of the zone's cells with points; share of points on another layer
+}
+
+const alongScale, acrossScale = 8.0, 5.0 // mm, to bring the basis to about one
+
+func (f *face) at0(y float64) float64 {
+	d := y - f.y0
+	return f.h0 + float64(f.m*d) - float64(f.c*d*d)/2
+}
+
+func (f *face) slope(y float64) float64 { return f.m - float64(f.c*(y-f.y0)) }
+
+func (f *face) at(x, y float64) float64 {
+	t := x / alongScale
+	return f.at0(y) + t*(f.g[0]+t*(f.g[1]+t*(f.g[2]+float64(t*f.g[3])))) + float64(f.b*t*(y-f.y0)/acrossScale)
+}
+
+// zonePoint is a point carried along the edge: y is less the edge's own course.
+type zonePoint struct{ x, y, h, ny, nh float64 }
+
+// carry returns the points within band with the course of the edge taken out of y.
+func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
+	out = out[:0]
+	for _, p := range pts {
+		if math.Abs(p.x) <= band {
+			out = append(out, zonePoint{p.x, p.y - float64(p.x*c.s1) - float64(p.x*p.x*c.s2), p.h, p.ny, p.nh})
+		}
+	}
+	return out
+}
+
+// fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature.
+func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band float64, free bool) (f face, ok bool) {
+	f = face{c: curvature, y0: s - (zone[0]+zone[1])/2}
+	lo, hi := s-zone[1], s-zone[0]
+	var in []zonePoint
+	other := 0
+	for _, p := range pts {
+		if p.y < lo || p.y > hi || p.nh < facing {
+			continue
+		}
+		e := p.h - start.at(0, p.y) - (c.h(p.x) - c.h0)
+		switch {
+		case math.Abs(e) <= 0.8:
+			in = append(in, p)
+		case math.Abs(e) <= 6:
+			other++
+		}
+	}
+	if len(in) < 12 {
+		return f, false
+	}
+	f.layer = float64(other) / float64(other+len(in))
+	left, right := 0, 0
+	var cells [10][4]bool
+	for _, p := range in {
+		if p.x < -band*0.6 {
+			left++
+		}
+		if p.x > band*0.6 {
+			right++
+		}
+		i := min(max(int((p.y-lo)/(hi-lo)*10), 0), 9)
+		j := min(max(int((p.x+band)/(2*band)*4), 0), 3)
+		cells[i][j] = true
+	}
+	filled := 0
+	for i := range cells {
+		for j := range cells[i] {
+			if cells[i][j] {
+				filled++
+			}
+		}
+	}
+	f.covered = float64(filled) / 40
+	// A polynomial of the fourth order follows a character line that crosses the
+	// band; one that would be carried past its points must stay straight.
+	order := 4
+	if left < 4 || right < 4 || len(in) < 40 {
+		order = 1
+	}
+	if order == 4 || !free {
+		ok = f.solve(in, order, noise, false)
+	}
+	if !ok {
+		ok = f.solve(in, 1, noise, false)
+	}
+	if ok && free {
+		g := f
+		if g.solve(in, order, noise, true) {
+			f.quad, f.quadU = g.quad, g.quadU
+		}
+	}
+	return f, ok
+}
+
+func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
+	un := 3 + order
+	if free {
+		un++
+	}
+	sigma := 0.25
+	abs := make([]float64, 0, len(in))
+	var beta row
+	for round := range 8 {
+		q := normalEq{n: un}
+		var dc row
+		f.n = 0
+		abs = abs[:0]
+		for i := range in {
+			p := &in[i]
+			d, t := (p.y-f.y0)/acrossScale, p.x/alongScale
+			r := row{1, d, d * t}
+			for k, v := 0, t; k < order; k, v = k+1, v*t {
+				r[3+k] = v
+			}
+			sag := float64(d*d) * acrossScale * acrossScale / 2
+			if free {
+				r[un-1] = d * d
+			}
+			y := p.h
+			if !free {
+				y += float64(f.c * sag)
+			}
+			w := 1.0
+			if round > 0 {
+				e := y
+				for k := 0; k < un; k++ {
+					e -= float64(beta[k] * r[k])
+				}
+				w = tukey(e, sigma)
+				abs = append(abs, math.Abs(e))
+			}
+			if w > 0 {
+				q.add(&r, y, w)
+				f.n++
+				for k := 0; k < un; k++ {
+					dc[k] += float64(w * r[k] * sag)
+				}
+			}
+		}
+		inv, ok := q.inverse()
+		if !ok || f.n < un+6 {
+			return false
+		}
+		beta = q.apply(&inv)
+		if round > 0 {
+			sigma = max(robustSigma(abs, un), 0.0005)
+		}
+		v := max(sigma, noise)
+		v *= v
+		f.sigma = sigma
+		f.h0, f.m, f.b = beta[0], beta[1]/acrossScale, beta[2]
+		f.cov = [2][2]float64{{v * inv[0][0], v * inv[0][1] / acrossScale}, {v * inv[0][1] / acrossScale, v * inv[1][1] / acrossScale / acrossScale}}
+		f.g = [4]float64{}
+		for k := 0; k < order; k++ {
+			f.g[k] = beta[3+k]
+		}
+		f.dh0, f.dm = 0, 0
+		for k := 0; k < un; k++ {
+			f.dh0 += float64(inv[0][k] * dc[k])
+			f.dm += float64(inv[1][k]*dc[k]) / acrossScale
+		}
+		if free {
+			f.quad = -2 * beta[un-1] / (acrossScale * acrossScale)
+			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
+		}
+	}
+	return true
+}

@@ -1,0 +1,165 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+// frame is a station's own: f along the seam, a from A to B, u outward.
+type frame struct{ p, f, a, u geom.Vec }
+
+func newFrame(p, f, outward geom.Vec) frame {
+	u := outward.AddScaled(-outward.Dot(f), f).Unit()
+	return frame{p, f, f.Cross(u), u}
+}
+
+// local returns v along f, a and u.
+func (r *frame) local(v geom.Vec) (x, s, h float64) {
+	d := v.Sub(r.p)
+	return d.Dot(r.f), d.Dot(r.a), d.Dot(r.u)
+}
+
+const (
+	outwardReach  = 20.0 // mm about P, the faces that say where outside is
+	outwardHeight = 6.0  // mm above or below P
+	// Two equal skins back to back leave nothing of the mean direction, one skin
+	// with two rolled edges more than nine tenths; less than this is no direction.
+	outwardShare = 0.3
+)
+
+// outward returns the area-weighted mean direction of the faces near p, and
+// its length as a share of their area; share is negative when there are none.
+func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float64, used []int32) {
+	used = collect(o.faces, p, outwardReach+cellSize, scratch[:0])
+	used = append(used, o.large...)
+	share = -1
+	for range 3 {
+		sum, area := geom.Vec{}, 0.0
+		for _, f := range used {
+			t := o.f[f]
+			a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
+			mid := a.Add(b).Add(c).Scale(1.0 / 3)
+			w := 1.0
+			if mid.Dist(p) > outwardReach {
+				q, _ := geom.ClosestOnTriangle(p, a, b, c)
+				if q.Dist(p) > outwardReach {
+					continue
+				}
+				if size := o.fn[f].Norm(); size > outwardReach*outwardReach {
+					w = outwardReach * outwardReach / size
+				}
+				mid = q
+			}
+			if dir != (geom.Vec{}) && math.Abs(mid.Sub(p).Dot(dir)) > outwardHeight {
+				continue
+			}
+			sum = sum.AddScaled(w, o.fn[f])
+			area += float64(w * o.fn[f].Norm())
+		}
+		if area == 0 {
+			return dir, share, used
+		}
+		share = sum.Norm() / area
+		dir = sum.Unit()
+	}
+	return dir, share, used
+}
+
+// pt is a point of the band in a station's frame with its normal. Seen from a
+// side, y runs along the skin toward the gap; ny is the normal's part along it.
+type pt struct{ x, y, h, ny, nh float64 }
+
+// reachAlong is how far along the seam points are gathered: the mid-line is
+// fitted over ±15 mm, from slabs half as wide again as their spacing.
+const reachAlong = 17.0
+
+// vertices returns the band's vertices as side A sees them (y = s).
+func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
+	reach := math.Sqrt(float64(window*window)*2 + reachAlong*reachAlong)
+	ids := collect(o.verts, r.p, reach, scratch[:0])
+	out = out[:0]
+	for _, i := range ids {
+		x, s, h := r.local(o.v[i])
+		if math.Abs(x) > reachAlong || math.Abs(s) > window || math.Abs(h) > window {
+			continue
+		}
+		out = append(out, pt{x, s, h, o.n[i].Dot(r.a), o.n[i].Dot(r.u)})
+	}
+	return out, ids
+}
+
+const (
+	sampleStep = 1.0 // mm between the cuts a coarse mesh is sampled on
+	sampleGap  = 0.7 // mm between samples on one cut at most
+)
+
+// samples returns points on the faces instead, along cuts 1 mm apart: cuts meet
+// the edges of the mesh, whose points lie on the true surface or nearly so, and
+// long chords are filled in.
+func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
+	reach := math.Sqrt(float64(window*window)*2+reachAlong*reachAlong) + cellSize
+	ids := collect(o.faces, r.p, reach, scratch[:0])
+	ids = append(ids, o.large...)
+	out = out[:0]
+	for _, f := range ids {
+		n := o.fn[f].Unit()
+		ny, nh := n.Dot(r.a), n.Dot(r.u)
+		var c [3][3]float64
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for k, v := range o.f[f] {
+			c[k][0], c[k][1], c[k][2] = r.local(o.v[v])
+			lo, hi = min(lo, c[k][0]), max(hi, c[k][0])
+		}
+		first := max(math.Ceil(lo/sampleStep)*sampleStep, -16)
+		for x := first; x <= min(hi, 16); x += sampleStep {
+			p, q, ok := cutTriangle(&c, x)
+			if !ok {
+				continue
+			}
+			d := Point2{q.S - p.S, q.H - p.H}
+			parts := max(math.Ceil(math.Sqrt(float64(d.S*d.S)+float64(d.H*d.H))/sampleGap), 1)
+			for i := 0.0; i <= parts; i++ {
+				s, h := p.S+float64(d.S*i/parts), p.H+float64(d.H*i/parts)
+				if math.Abs(s) <= window && math.Abs(h) <= window {
+					out = append(out, pt{x, s, h, ny, nh})
+				}
+			}
+		}
+	}
+	return out, ids
+}
+
+// cutTriangle cuts a triangle, given as (x, s, h) corners, at x. A corner on
+// the cut counts as lying beyond it, so that neighbours meet without a crack.
+func cutTriangle(c *[3][3]float64, x float64) (p, q Point2, ok bool) {
+	n := 0
+	for i := range 3 {
+		a, b := c[i], c[(i+1)%3]
+		if (a[0] < x) == (b[0] < x) {
+			continue
+		}
+		if a[0] > b[0] {
+			a, b = b, a // the same point from either neighbour, to the last bit
+		}
+		t := (x - a[0]) / (b[0] - a[0])
+		at := Point2{a[1] + float64(t*(b[1]-a[1])), a[2] + float64(t*(b[2]-a[2]))}
+		if n == 0 {
+			p = at
+		} else {
+			q = at
+		}
+		n++
+	}
+	return p, q, n == 2
+}
+
+// mirror turns points as A sees them into points as B sees them, or back.
+func mirror(in, out []pt) []pt {
+	out = out[:0]
+	for _, p := range in {
+		p.y, p.ny = -p.y, -p.ny
+		out = append(out, p)
+	}
+	return out
+}

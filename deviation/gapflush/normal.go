@@ -1,0 +1,96 @@
+package gapflush
+
+import "math"
+
+// maxUnknowns is the largest number of unknowns any fit here has.
+const maxUnknowns = 8
+
+type row [maxUnknowns]float64
+
+// normalEq gathers the weighted normal equations of a small least-squares fit.
+type normalEq struct {
+	n int
+	a [maxUnknowns]row
+	b row
+}
+
+func (q *normalEq) add(r *row, y, w float64) {
+	for i := 0; i < q.n; i++ {
+		wi := w * r[i]
+		if wi == 0 {
+			continue
+		}
+		for j := 0; j <= i; j++ {
+			q.a[i][j] += float64(wi * r[j])
+		}
+		q.b[i] += float64(wi * y)
+	}
+}
+
+// inverse returns the inverse of the matrix by Cholesky's decomposition; ok is
+// false when some unknown is not held by the data.
+func (q *normalEq) inverse() (inv [maxUnknowns]row, ok bool) {
+	var l, li [maxUnknowns]row
+	for i := 0; i < q.n; i++ {
+		for j := 0; j <= i; j++ {
+			s := q.a[i][j]
+			for k := 0; k < j; k++ {
+				s -= float64(l[i][k] * l[j][k])
+			}
+			if i != j {
+				l[i][j] = s / l[j][j]
+				continue
+			}
+			// Bases are scaled to about one, so a pivot that lost ten digits is rounding.
+			if !(s > 1e-10*q.a[i][i]) {
+				return inv, false
+			}
+			l[i][i] = math.Sqrt(s)
+		}
+	}
+	for j := 0; j < q.n; j++ {
+		for i := j; i < q.n; i++ {
+			s := 0.0
+			if i == j {
+				s = 1
+			}
+			for k := j; k < i; k++ {
+				s -= float64(l[i][k] * li[k][j])
+			}
+			li[i][j] = s / l[i][i]
+		}
+	}
+	for i := 0; i < q.n; i++ {
+		for j := 0; j <= i; j++ {
+			s := 0.0
+			for k := i; k < q.n; k++ {
+				s += float64(li[k][i] * li[k][j])
+			}
+			inv[i][j], inv[j][i] = s, s
+		}
+	}
+	return inv, true
+}
+
+// apply returns the product of the inverse and the right-hand side.
+func (q *normalEq) apply(inv *[maxUnknowns]row) row {
+	var x row
+	for i := 0; i < q.n; i++ {
+		for j := 0; j < q.n; j++ {
+			x[i] += float64(inv[i][j] * q.b[j])
+		}
+	}
+	return x
+}
+
+// tukey is the biweight of Beaton and Tukey (1974); c = 4.685 is 95 % efficient
+// on normal noise.
+func tukey(e, sigma float64) float64 {
+	const c = 4.685
+	t := e / (c * sigma)
+	if t >= 1 || t <= -1 {
+		return 0
+	}
+	v := 1 - float64(t*t)
+	return float64(v * v)
+}

@@ -1,0 +1,30 @@
+package gapflush
+
+import "slices"
+
+// median returns the middle of values, which it sorts; 0 for none.
+func median(values []float64) float64 {
+	n := len(values)
+	if n == 0 {
+		return 0
+	}
+	slices.Sort(values)
+	if n%2 == 1 {
+		return values[n/2]
+	}
+	return (values[n/2-1] + values[n/2]) / 2
+}
+
+// madSigma turns the median of absolute normal residuals into a standard deviation.
+const madSigma = 1.4826
+
+// robustSigma returns the scale of residuals that are centred on zero; it
+// sorts abs, their absolute values. The factor 1 + 5/(n-p) is Rousseeuw and
+// Leroy's (1987) for small samples with p fitted unknowns.
+func robustSigma(abs []float64, unknowns int) float64 {
+	s := madSigma * median(abs)
+	if free := len(abs) - unknowns; free > 0 {
+		return s * (1 + 1/float64(free))
+	}
+	return s
+}

@@ -1,0 +1,231 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/deviation/verdict"
+)
+
+// sideState is what the outcome of a station is computed from, of one side.
+type sideState struct {
+	face face
+	edge edge
+	uc   float64 // standard uncertainty of the face's curvature, 1/mm
+}
+
+// figures of a station.
+type figures struct{ gap, feeler, flush, angle float64 }
+
+// outline is a fitted edge in the station's plane (S along a, H along u).
+type outline struct {
+	shoulder, tangent, normal, centre Point2
+	r                                 float64
+	nose                              Point2 // of a chamfer
+	kind                              EdgeKind
+}
+
+func sub(a, b Point2) Point2  { return Point2{a.S - b.S, a.H - b.H} }
+func dot(a, b Point2) float64 { return float64(a.S*b.S) + float64(a.H*b.H) }
+func along(a Point2, k float64, d Point2) Point2 {
+	return Point2{a.S + float64(k*d.S), a.H + float64(k*d.H)}
+}
+func length(a Point2) float64 { return math.Sqrt(dot(a, a)) }
+
+func outlineOf(k Side, s *sideState, d [5]float64) outline {
+	f := s.face
+	f.h0 += d[0]
+	f.m += d[1]
+	f.c += d[2]
+	es, er := s.edge.s+d[3], s.edge.r+d[4]
+	flip := 1.0
+	if k == B {
+		flip = -1
+	}
+	m := f.slope(es)
+	q := math.Sqrt(1 + float64(m*m))
+	o := outline{kind: s.edge.kind, shoulder: Point2{flip * es, f.at0(es)}, tangent: Point2{flip / q, m / q}, normal: Point2{-flip * m / q, 1 / q}}
+	if s.edge.kind == Round {
+		o.r = er
+	}
+	o.centre = along(o.shoulder, -o.r, o.normal)
+	o.nose = o.shoulder
+	if s.edge.kind == Chamfer {
+		o.nose = along(along(o.shoulder, er, o.tangent), -er*s.edge.fall, o.normal)
+	}
+	return o
+}
+
+// noseAlong is the first point, from the face on, that stops advancing along t.
+func (o *outline) noseAlong(t Point2) Point2 {
+	if o.kind != Round {
+		return o.nose
+	}
+	return along(o.centre, o.r, t)
+}
+
+func evaluate(s *[2]sideState, d *[2][5]float64, master Side) (figures, [2]outline) {
+	o := [2]outline{outlineOf(A, &s[A], d[A]), outlineOf(B, &s[B], d[B])}
+	mo, ot := &o[master], &o[1-master]
+	t, n := mo.tangent, mo.normal
+	back := Point2{-t.S, -t.H}
+	var g figures
+	g.gap = dot(t, sub(ot.noseAlong(back), mo.noseAlong(t)))
+	g.flush = dot(n, sub(ot.shoulder, mo.shoulder))
+	// The other face's direction away from the gap; it falls away when it points below t.
+	away := Point2{-ot.tangent.S, -ot.tangent.H}
+	g.angle = math.Atan2(-dot(away, n), dot(away, t))
+	return g, o
+}
+
+// points walks an edge from its shoulder to 30° past its nose.
+func (o *outline) points(t Point2) []Point2 {
+	if o.kind != Round || o.r == 0 {
+		return []Point2{o.shoulder, o.nose}
+	}
+	end := math.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
+	const steps = 48
+	out := make([]Point2, steps+1)
+	for i := range out {
+		sn, cs := math.Sincos(end * float64(i) / steps)
+		out[i] = along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)
+	}
+	return out
+}
+
+// feeler is the shortest distance between the two fitted edges, 0 when they
+// cross. Two rolls have it in closed form where the line through their centres
+// meets both within what belongs to them; ends are tried in any case.
+func feeler(a, b *outline, t Point2) float64 {
+	pa, pb := a.points(t), b.points(Point2{-t.S, -t.H})
+	best := math.Inf(1)
+	for i := 1; i < len(pa); i++ {
+		for j := 1; j < len(pb); j++ {
+			if crossing(pa[i-1], pa[i], pb[j-1], pb[j]) {
+				return 0
+			}
+		}
+	}
+	for i, p := range pa {
+		for j, q := range pb {
+			best = min(best, length(sub(p, q)))
+			if i > 0 {
+				best = min(best, toSegment(q, pa[i-1], p))
+			}
+			if j > 0 {
+				best = min(best, toSegment(p, pb[j-1], q))
+			}
+		}
+	}
+	d := sub(b.centre, a.centre)
+	if l := length(d); l > a.r+b.r && l > 0 {
+		e := Point2{d.S / l, d.H / l}
+		if a.holds(e, t) && b.holds(Point2{-e.S, -e.H}, Point2{-t.S, -t.H}) {
+			return l - a.r - b.r
+		}
+	}
+	return best
+}
+
+func (o *outline) holds(e, t Point2) bool {
+	if o.kind != Round {
+		return o.kind == Sharp
+	}
+	if o.r == 0 {
+		return true
+	}
+	phi := math.Atan2(dot(e, o.tangent), dot(e, o.normal))
+	return phi >= 0 && phi <= math.Atan2(dot(t, o.tangent), dot(t, o.normal))+math.Pi/6
+}
+
+func toSegment(p, a, b Point2) float64 {
+	d := sub(b, a)
+	l := dot(d, d)
+	if l == 0 {
+		return length(sub(p, a))
+	}
+	return length(sub(p, along(a, min(max(dot(sub(p, a), d)/l, 0), 1), d)))
+}
+
+func crossing(a, b, c, d Point2) bool {
+	side := func(p, q, r Point2) float64 {
+		u, v := sub(q, p), sub(r, p)
+		return float64(u.S*v.H) - float64(u.H*v.S)
+	}
+	return side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0
+}
+
+// cause is one independent source of error: how far it moves a side's h0, m, c, s, r at one standard uncertainty.
+type cause struct {
+	name string
+	side Side
+	d    [5]float64
+}
+
+var sideName = [2]string{"A", "B"}
+
+func causes(s *[2]sideState) []cause {
+	var out []cause
+	for k := A; k <= B; k++ {
+		f, e := &s[k].face, &s[k].edge
+		add := func(name string, d [5]float64) { out = append(out, cause{name + sideName[k], k, d}) }
+		follow := func(h0, m, c float64) [5]float64 {
+			d := [5]float64{h0, m, c}
+			for i := range 2 {
+				d[3+i] = float64(e.toFace[i][0]*h0) + float64(e.toFace[i][1]*m) + float64(e.toFace[i][2]*c)
+			}
+			return d
+		}
+		l00 := math.Sqrt(max(f.cov[0][0], 0))
+		l10 := 0.0
+		if l00 > 0 {
+			l10 = f.cov[0][1] / l00
+		}
+		add("height of face ", follow(l00, l10, 0))
+		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-l10*l10, 0)), 0))
+		add("curvature of face ", follow(f.dh0*s[k].uc, f.dm*s[k].uc, s[k].uc))
+		if !e.found {
+			add("end of face ", [5]float64{3: e.u})
+			continue
+		}
+		e00 := math.Sqrt(max(e.data[0][0], 0))
+		e10 := 0.0
+		if e00 > 0 {
+			e10 = e.data[0][1] / e00
+		}
+		add("scatter of edge ", [5]float64{3: e00, 4: e10})
+		add("scatter of edge ", [5]float64{4: math.Sqrt(max(e.data[1][1]-e10*e10, 0))})
+		add("radius of edge ", [5]float64{3: e.prior[0], 4: e.prior[1]})
+	}
+	return out
+}
+
+// budget computes a figure's expanded uncertainty from the causes and the further lines given.
+func budget(s *[2]sideState, master Side, pick func(figures) float64, more []BudgetLine) ([]BudgetLine, float64) {
+	var lines []BudgetLine
+	sum := 0.0
+	put := func(name string, u float64) {
+		sum += float64(u * u)
+		for i := range lines {
+			if lines[i].Source == name {
+				lines[i].U = math.Sqrt(float64(lines[i].U*lines[i].U) + float64(u*u))
+				return
+			}
+		}
+		lines = append(lines, BudgetLine{name, u})
+	}
+	for _, c := range causes(s) {
+		var up, down [2][5]float64
+		for i, v := range c.d {
+			up[c.side][i], down[c.side][i] = v, -v
+		}
+		p, _ := evaluate(s, &up, master)
+		q, _ := evaluate(s, &down, master)
+		put(c.name, math.Abs(pick(p)-pick(q))/2)
+	}
+	for _, l := range more {
+		put(l.Source, l.U)
+	}
+	return lines, 2 * math.Sqrt(sum)
+}
+
+func value(v, u float64) verdict.Value { return verdict.Value{V: v, U: u, OK: true} }

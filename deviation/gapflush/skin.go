@@ -1,0 +1,123 @@
+package gapflush
+
+import (
+	"math"
+	"slices"
+)
+
+// line is a skin near its edge in one slab: h = h0 + m y + g x.
+type line struct{ h0, m, g float64 }
+
+func (l line) at(x, y float64) float64 { return l.h0 + float64(l.m*y) + float64(l.g*x) }
+
+const (
+	seedFar, seedNear = 20.0, 3.0 // mm on a side of P, where its skin is looked for
+	seedHeight        = 10.0      // mm above or below P
+	minSeeds          = 8
+	layerHeight       = 0.8  // mm, points of one skin, its slope taken out
+	layerShare        = 0.3  // of the seeds, the least a skin holds
+	lineReach         = 0.4  // mm off the line and still on the skin
+	facing            = 0.5  // cosine of 60°, the normals of an outer skin
+	onSkin            = 0.87 // cosine of 30°: a roll has left the skin here
+	gapReach          = 14.0 // mm from P, the farthest a skin's end is its edge
+)
+
+// findSkin finds the uppermost skin on a side in the slab |x| <= half.
+func findSkin(pts []pt, half float64) (l line, ok bool) {
+	var seeds []pt
+	var slopes []float64
+	for _, p := range pts {
+		if math.Abs(p.x) <= half && p.y >= -seedFar && p.y <= -seedNear && p.nh > facing && math.Abs(p.h) <= seedHeight {
+			seeds = append(seeds, p)
+			slopes = append(slopes, -p.ny/p.nh)
+		}
+	}
+	if len(seeds) < minSeeds {
+		return l, false
+	}
+	l.m = median(slopes)
+	q := make([]float64, len(seeds))
+	for i, p := range seeds {
+		q[i] = p.h - float64(l.m*p.y)
+	}
+	sorted := slices.Clone(q)
+	slices.Sort(sorted)
+	need := max(int(layerShare*float64(len(q))), minSeeds/2)
+	// The highest window of one layer's height that holds enough points.
+	top := len(sorted) - 1
+	for ; top >= need-1; top-- {
+		if sorted[top]-sorted[top-need+1] <= layerHeight {
+			break
+		}
+	}
+	if top < need-1 {
+		return l, false
+	}
+	l.h0 = sorted[top-need/2]
+	return fitLine(seeds, l, -seedFar, -seedNear, half)
+}
+
+// fitLine improves l on the points with y from lo to hi, |x - mid| within the
+// slab being the caller's choice of points.
+func fitLine(pts []pt, l line, lo, hi, half float64) (line, bool) {
+	for _, cut := range []float64{0.8, lineReach, lineReach} {
+		q := normalEq{n: 3}
+		n := 0
+		for _, p := range pts {
+			if p.y < lo || p.y > hi || p.nh < facing {
+				continue
+			}
+			e := p.h - l.at(p.x, p.y)
+			if w := tukey(e, cut/4.685); w > 0 {
+				q.add(&row{1, p.y / 10, p.x / 10}, p.h, w)
+				n++
+			}
+		}
+		if n < minSeeds/2 {
+			return l, false
+		}
+		inv, ok := q.inverse()
+		if !ok {
+			return l, false
+		}
+		b := q.apply(&inv)
+		l = line{b[0], b[1] / 10, b[2] / 10}
+	}
+	return l, true
+}
+
+// skinEnd returns where the skin ends toward the gap: the start of that void
+// among its points which lies nearest to P. voidWidth is the length without
+// points that counts as a void. continuous: the skin runs on past the path.
+func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous, ok bool) {
+	var ys []float64
+	q := math.Sqrt(1 + float64(l.m*l.m))
+	for _, p := range pts {
+		if math.Abs(p.x) > half || math.Abs(p.h-l.at(p.x, p.y)) > lineReach {
+			continue
+		}
+		if (p.nh-float64(l.m*p.ny))/q > onSkin {
+			ys = append(ys, p.y)
+		}
+	}
+	if len(ys) == 0 {
+		return 0, false, false
+	}
+	slices.Sort(ys)
+	best := math.Inf(1)
+	for i, y := range ys {
+		next := math.Inf(1)
+		if i+1 < len(ys) {
+			next = ys[i+1]
+		}
+		if next-y < voidWidth {
+			continue
+		}
+		// 0 when the void holds P
+		d := max(y, -next, 0)
+		if d < best {
+			best, end = d, y
+		}
+	}
+	return end, best > gapReach-2, end > -gapReach
+}

@@ -1,0 +1,147 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/deviation/verdict"
+)
+
+// unmeasuredShare of the stations may lack a number before a seam is undecided at best.
+const unmeasuredShare = 0.1
+
+func (j *job) summary() {
+	r := j.result
+	var gaps, flushes []Station
+	worst := verdict.NotJudged
+	for _, s := range r.Stations {
+		if s.State == Measured {
+			r.Measured++
+			gaps = append(gaps, s)
+		}
+		if s.Flush.OK {
+			flushes = append(flushes, s)
+		}
+		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
+	}
+	r.GapMean, r.GapMin, r.GapMax = spanOf(gaps, func(s *Station) (verdict.Value, []BudgetLine) { return s.Gap, s.GapBudget })
+	r.FlushMean, r.FlushMin, r.FlushMax = spanOf(flushes, func(s *Station) (verdict.Value, []BudgetLine) { return s.Flush, s.FlushBudget })
+	r.Taper = taper(gaps)
+	judged := j.seam.Gap.Judged || j.seam.Flush.Judged || j.seam.Taper.Judged
+	if j.seam.Taper.Judged {
+		t := j.seam.Taper
+		r.TaperVerdict = verdict.Decide(r.Taper, verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi})
+	}
+	r.Verdict = verdict.Worst(worst, r.TaperVerdict)
+	missing := len(r.Stations) - len(gaps)
+	if !j.seam.Gap.Judged && j.seam.Flush.Judged {
+		missing = len(r.Stations) - len(flushes)
+	}
+	if judged && float64(missing) > unmeasuredShare*float64(len(r.Stations)) {
+		r.Verdict = verdict.Worst(r.Verdict, verdict.Undecided)
+		j.note("%d of %d stations have no number, more than a tenth: the seam is undecided at best.", missing, len(r.Stations))
+	}
+	if judged && len(gaps)+len(flushes) == 0 {
+		r.Verdict = verdict.Undecided
+	}
+}
+
+// shared reports whether a source of error moves all stations of a seam together.
+func shared(source string) bool {
+	switch source {
+	case "curvature of face A", "curvature of face B", "radius of edge A", "radius of edge B",
+		"nose carried on A", "nose carried on B", "scale of the scan", "temperature":
+		return true
+	}
+	return false
+}
+
+// spanOf returns mean, smallest and largest. The mean's uncertainty averages
+// out what stations have of their own and keeps what the seam shares.
+func spanOf(st []Station, pick func(*Station) (verdict.Value, []BudgetLine)) (mean, lo, hi verdict.Value) {
+	if len(st) == 0 {
+		return
+	}
+	n := float64(len(st))
+	own, common := 0.0, 0.0
+	for i := range st {
+		v, lines := pick(&st[i])
+		mean.V += v.V / n
+		for _, l := range lines {
+			if shared(l.Source) {
+				common += l.U * l.U / n
+			} else {
+				own += l.U * l.U / (n * n)
+			}
+		}
+		if i == 0 || v.V < lo.V {
+			lo = v
+		}
+		if i == 0 || v.V > hi.V {
+			hi = v
+		}
+	}
+	mean.U, mean.OK = 2*math.Sqrt(own+common), true
+	return mean, lo, hi
+}
+
+// taper is the slope of the least-squares line of gap over arc length, in mm
+// per 100 mm. Its uncertainty is the larger of what the stations' own
+// uncertainties give and what the scatter about the line gives: a seam that
+// waves has no sharp taper.
+func taper(st []Station) verdict.Value {
+	n := float64(len(st))
+	if len(st) < 3 {
+		return verdict.Value{}
+	}
+	ms, mg := 0.0, 0.0
+	for i := range st {
+		ms += st[i].Along / n
+		mg += st[i].Gap.V / n
+	}
+	sxx, sxy := 0.0, 0.0
+	for i := range st {
+		d := st[i].Along - ms
+		sxx += float64(d * d)
+		sxy += float64(d * (st[i].Gap.V - mg))
+	}
+	if sxx == 0 {
+		return verdict.Value{}
+	}
+	slope := sxy / sxx
+	stated, scatter := 0.0, 0.0
+	for i := range st {
+		d := st[i].Along - ms
+		e := st[i].Gap.V - mg - float64(slope*d)
+		scatter += float64(e * e)
+		u := st[i].Gap.U / 2
+		stated += float64(d * d * u * u)
+	}
+	u := max(math.Sqrt(stated)/sxx, math.Sqrt(scatter/(n-2)/sxx))
+	return verdict.Value{V: 100 * slope, U: 200 * u, OK: true}
+}
+
+// compareNominals says where a typed nominal and the reference differ by more
+// than a tenth of the tolerance.
+func (j *job) compareNominals() {
+	if j.ref == nil {
+		return
+	}
+	check := func(name string, t Target, pick func(figures) float64, need State) {
+		if !t.HasNominal || !t.Judged {
+			return
+		}
+		var d []float64
+		for i := range j.ref {
+			o := &j.ref[i]
+			if o.state == Measured || (o.state == NoseUnseen && need == NoseUnseen) {
+				g, _ := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
+				d = append(d, pick(g)-t.Nominal)
+			}
+		}
+		if m := median(d); len(d) > 0 && math.Abs(m) > (t.Tolerance.Hi-t.Tolerance.Lo)/10 {
+			j.note("The %s nominal of %.2f mm differs from the reference by %+.2f mm (median), more than a tenth of the tolerance.", name, t.Nominal, m)
+		}
+	}
+	check("gap", j.seam.Gap, func(f figures) float64 { return f.gap }, Measured)
+	check("flush", j.seam.Flush, func(f figures) float64 { return f.flush }, NoseUnseen)
+}

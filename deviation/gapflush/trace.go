@@ -1,0 +1,134 @@
+package gapflush
+
+import "math"
+
+// curve is an edge along the seam in a station's frame: y = s0 + s1 x + s2 x²,
+// and its height h = h0 + h1 x + h2 x².
+type curve struct {
+	s0, s1, s2, h0, h1, h2 float64
+	slabs                  int
+}
+
+func (c *curve) y(x float64) float64 { return c.s0 + x*(c.s1+float64(c.s2*x)) }
+func (c *curve) h(x float64) float64 { return c.h0 + x*(c.h1+float64(c.h2*x)) }
+
+// knot is an edge found in one slab.
+type knot struct{ x, y, h float64 }
+
+const (
+	slabHalf = 2.5 // mm
+	slabStep = 4.0 // mm
+)
+
+// edgeIn returns where, in a slab about x, a roll of radius r leaves the skin l:
+// the place on which the most points agree, and how many points lie on the roll.
+func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
+	const reach = 0.35 // mm from the roll
+	q := math.Sqrt(1 + float64(l.m*l.m))
+	var vs, ws []float64
+	for _, p := range pts {
+		if math.Abs(p.x-x) > slabHalf {
+			continue
+		}
+		w := (p.h - l.at(p.x, p.y)) / q
+		if p.y < end-2*r-2 || p.y > end+r+3 || w > reach || w < -1.3*r-0.5 || (p.nh-float64(l.m*p.ny))/q < -0.5 {
+			continue
+		}
+		vs, ws = append(vs, p.y*q+float64(l.m*w)), append(ws, w)
+	}
+	score := func(c float64) (t float64, n int) {
+		for i, v := range vs {
+			d, e := v-c, ws[i]
+			if d > 0 {
+				e += r
+				e = math.Sqrt(float64(d*d)+float64(e*e)) - r
+			}
+			if k := e / reach; k < 1 && k > -1 {
+				t += 1 - float64(k*k)
+				if d > 0.25*r && math.Abs(e) < reach/2 {
+					n++
+				}
+			}
+		}
+		return t, n
+	}
+	best := -1.0
+	for step, lo, hi := 0.25, (end-2*r)*q, (end+1)*q; step > 0.02; step /= 5 {
+		at := lo
+		for c := lo; c <= hi; c += step {
+			if t, n := score(c); t > best+1e-12 {
+				best, at, s, onRoll = t, c, c/q, n
+			}
+		}
+		if s != 0 {
+			at = s * q
+		}
+		lo, hi = at-step, at+step
+	}
+	return s, onRoll
+}
+
+// traceEdge follows an edge from slab to slab out to ±15 mm.
+func traceEdge(pts []pt, l line, end, r float64) []knot {
+	var knots []knot
+	s, n := edgeIn(pts, l, 0, end, r)
+	if n < 3 {
+		return nil
+	}
+	knots = append(knots, knot{0, s, l.at(0, s)})
+	for _, dir := range []float64{-1, 1} {
+		at, prev, cur := s, s, l
+		for i := 1; i <= 3; i++ {
+			x := dir * slabStep * float64(i)
+			guess := at + (at - prev)
+			var near []pt
+			for _, p := range pts {
+				if math.Abs(p.x-x) <= slabHalf {
+					near = append(near, p)
+				}
+			}
+			next, ok := fitLine(near, cur, guess-12.5, guess-2, slabHalf)
+			if !ok {
+				break
+			}
+			y, n := edgeIn(near, next, x, guess+r/2, r)
+			if n < 3 || math.Abs(y-guess) > 2.2 {
+				break
+			}
+			knots = append(knots, knot{x, y, next.at(x, y)})
+			prev, at, cur = at, y, next
+		}
+	}
+	return knots
+}
+
+// fitCurve lays a curve through the knots: quadratic over five, straight over three.
+func fitCurve(k []knot) (c curve, ok bool) {
+	n := 3
+	if len(k) < 3 {
+		return c, false
+	}
+	if len(k) < 5 {
+		n = 2
+	}
+	for round := range 3 {
+		qy, qh := normalEq{n: n}, normalEq{n: n}
+		for _, p := range k {
+			w := 1.0
+			if round > 0 {
+				w = tukey(p.y-c.y(p.x), 0.12)
+			}
+			r := row{1, p.x / 10, p.x * p.x / 100}
+			qy.add(&r, p.y, w)
+			qh.add(&r, p.h, w)
+		}
+		iy, ok1 := qy.inverse()
+		ih, ok2 := qh.inverse()
+		if !ok1 || !ok2 {
+			return c, false
+		}
+		y, h := qy.apply(&iy), qh.apply(&ih)
+		c = curve{y[0], y[1] / 10, y[2] / 100, h[0], h[1] / 10, h[2] / 100, len(k)}
+	}
+	return c, true
+}
