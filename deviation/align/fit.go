@@ -22,7 +22,7 @@ const (
 	keepSlid     = 6
 	keepRivals   = 4
 	verifyPoints = 8000
-	finalPoints  = 60000
+	finalPoints  = 200000
 )
 
 // The seeds only keep the samples of the stages from being the same points.

@@ -107,9 +107,13 @@ func (r *reference) sampleFaces(n int) []point {
 // curved carries a point of facet f onto the curved skin that the facet stands
 // for, and returns the skin's unit normal there. Facets next to an edge stay flat.
 //
-// The patch is that of Boubekeur & Alexa, "Phong tessellation" (2008), the mean
-// of the point's projections on the corners' tangent planes, blended by one
-// half: that share gives the sag h²/2R of a chord exactly to second order.
+// The patch is a quadratic one over the corners: its rise is the sum over the
+// edges of the barycentric products times what the edge's end normals ask for,
+// which is the sag h²/2R of a chord exactly to second order (Boubekeur & Alexa,
+// "Phong tessellation", 2008, blended by one half, is the same with the mean of
+// both ends). The lesser end counts here: where a flat meets a fillet only one
+// end's normal tilts, and a patch from the mean would stand off the flat by up
+// to 0.07 mm on 10 mm facets.
 func (r *reference) curved(f uint32, q geom.Vec) (geom.Vec, geom.Vec) {
 	a, b, c := r.mesh.Corners(f)
 	n2 := b.Sub(a).Cross(c.Sub(a))
@@ -127,8 +131,21 @@ func (r *reference) curved(f uint32, q geom.Vec) (geom.Vec, geom.Vec) {
 	wb := a.Sub(c).Cross(q.Sub(c)).Dot(n2) / l2
 	wc := 1 - wa - wb
 	normal := na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
-	sag := na.Scale(0.5*wa*a.Sub(q).Dot(na)).
-		AddScaled(0.5*wb*b.Sub(q).Dot(nb), nb).
-		AddScaled(0.5*wc*c.Sub(q).Dot(nc), nc)
-	return q.Add(sag), normal
+	sag := float64(wa*wb*edgeRise(a, b, na, nb)) + float64(wb*wc*edgeRise(b, c, nb, nc)) + float64(wc*wa*edgeRise(c, a, nc, na))
+	return q.AddScaled(sag, facet), normal
+}
+
+// edgeRise returns how far, times four, a curved skin rises over the middle of
+// the edge from a to b, in mm: the lesser of what the normals at both ends say,
+// and nothing where they differ in sign.
+func edgeRise(a, b, na, nb geom.Vec) float64 {
+	e := b.Sub(a)
+	atA, atB := -e.Dot(na), e.Dot(nb)
+	switch {
+	case atA > 0 && atB > 0:
+		return min(atA, atB)
+	case atA < 0 && atB < 0:
+		return max(atA, atB)
+	}
+	return 0
 }
