@@ -61,6 +61,44 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 	return order, box
 }
 
+// sortedPoints is sortedFaces for a mesh without faces: its finite vertices.
+func sortedPoints(m *mesh.Mesh) ([]uint32, geom.Box) {
+	box := geom.EmptyBox()
+	for _, p := range m.Vertices {
+		if p.IsFinite() {
+			box = box.Extend(p)
+		}
+	}
+	if box.Empty() {
+		return nil, box
+	}
+	longest := max(box.Size().X, box.Size().Y, box.Size().Z, math.SmallestNonzeroFloat32)
+	keys := make([]uint64, 0, len(m.Vertices))
+	for i, p := range m.Vertices {
+		if p.IsFinite() {
+			at := p.Sub(box.Lo).Scale(1023 / longest)
+			keys = append(keys, (spread(at.X)|spread(at.Y)<<1|spread(at.Z)<<2)<<32|uint64(i))
+		}
+	}
+	keys = radixSort(keys)
+	order := make([]uint32, len(keys))
+	for i, k := range keys {
+		order[i] = uint32(k)
+	}
+	return order, box
+}
+
+// cutPoints turns ordered points into clusters without triangles.
+func (m *Model) cutPoints(order []uint32, normals []geom.Vec) {
+	m.source = order
+	m.position, m.normal = make([][3]float32, len(order)), make([][3]int8, len(order))
+	for from := 0; from < len(order); from += clusterMax {
+		c := cluster{vertex: uint32(from), vertices: int32(min(clusterMax, len(order)-from))}
+		m.fill(&c, normals)
+		m.clusters = append(m.clusters, c)
+	}
+}
+
 // notFinite is a key above every 30-bit Morton code.
 const notFinite = 1 << 30
 

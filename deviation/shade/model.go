@@ -18,7 +18,7 @@ import (
 // be shared between goroutines; Paint may be called while others draw.
 type Model struct {
 	mesh     *mesh.Mesh
-	box      geom.Box // of the corners of its faces
+	box      geom.Box // of the corners of its faces, or of its points
 	origin   geom.Vec // positions are relative to it
 	clusters []cluster
 	position [][3]float32
@@ -58,23 +58,31 @@ const (
 )
 
 // NewModel prepares a mesh. normals are the vertex normals, or nil to have
-// them computed. Faces with a corner that is not finite are left out.
+// them computed. Faces with a corner that is not finite are left out. A mesh
+// without faces is drawn as points; nothing can be picked on it.
 func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	if normals == nil {
 		normals = m.VertexNormals()
 	}
 	out := &Model{mesh: m, box: geom.EmptyBox()}
 	order, box := sortedFaces(m)
+	if len(m.Faces) == 0 {
+		order, box = sortedPoints(m)
+	}
 	out.box = box
 	if box.Empty() {
 		return out
 	}
 	out.origin = box.Center()
-	out.cut(order, normals)
+	if len(m.Faces) == 0 {
+		out.cutPoints(order, normals)
+	} else {
+		out.cut(order, normals)
+	}
 	return out
 }
 
-// Box returns the box around the model's faces.
+// Box returns the box around what is drawn of the model.
 func (m *Model) Box() geom.Box { return m.box }
 
 // Triangles returns how many triangles are drawn.

@@ -39,6 +39,7 @@ type frame struct {
 	key, fill geom.Vec   // directions to the lights, in the reference's frame
 	modelBits uint64
 	paint     *paint
+	dot       int // half the width of a point, in samples
 }
 
 // canvas is a worker's own picture and its scratch memory for a cluster.
@@ -73,6 +74,10 @@ func (f *frame) draw(m *Model, c *cluster, to *canvas) {
 	x, rx := span(&f.x, c)
 	y, ry := span(&f.y, c)
 	if x+rx < 0 || y+ry < 0 || x-rx > float64(f.w*sub) || y-ry > float64(f.h*sub) {
+		return
+	}
+	if len(m.corner) == 0 {
+		f.points(m, c, to)
 		return
 	}
 	if max(math.Abs(x)+rx, math.Abs(y)+ry) > (guard-1)*sub {

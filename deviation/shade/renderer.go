@@ -54,6 +54,7 @@ func (r *Renderer) render(models []*Model, c Camera, theme Theme, w, h, threads,
 	resolver := resolver{w: w, h: h, samples: samples, theme: theme, canvases: r.canvases[:threads], out: p.Image}
 	for i, m := range models {
 		f := newFrame(c, w*samples, h*samples, m, i, far, near)
+		f.dot = samples
 		resolver.paints = append(resolver.paints, f.paint)
 		parallel.Chunks(context.Background(), len(m.clusters), clustersPerChunk, threads, nil, func(worker, _, lo, hi int) {
 			for k := lo; k < hi; k++ {
