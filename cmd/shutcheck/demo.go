@@ -1,8 +1,93 @@
 package main
 
+import (
+	"encoding/json"
+	"errors"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"shutline/app/demo"
+	"shutline/deviation/evidence"
+	"shutline/mesh"
+	"shutline/mesh/bodywork"
+)
+
+// demo writes the demo job.
 func (c *command) demo(a *arguments) error {
-	if len(a.files) > 0 {
+	switch {
+	case len(a.files) > 0:
 		return usage("demo takes no file (%q); it writes its own: shutcheck demo --out DIR", a.files[0])
+	case a.values["out"] == "":
+		return usage("name the folder for the job: shutcheck demo --out DIR")
 	}
+	o, err := demoOptions(a)
+	if err != nil {
+		return err
+	}
+	dir := a.values["out"]
+	var progress mesh.Progress
+	if show := c.progress.part(0, 1); show != nil {
+		progress = func(share float64) { show("writing the demo job", share) }
+	}
+	if err := demo.Write(c.ctx, dir, o, progress); err != nil {
+		return c.demoError(err, dir)
+	}
+	c.progress.clear()
+	return c.sayDemo(a, dir)
+}
+
+func demoOptions(a *arguments) (o demo.Options, err error) {
+	o.Replace = a.set["replace"]
+	if o.Threads, err = a.threads(); err != nil {
+		return o, err
+	}
+	if o.Size, err = a.whole("size", bodywork.DefaultSize, bodywork.MinSize, bodywork.MaxSize); err != nil {
+		return o, err
+	}
+	if s, given := a.values["seed"]; given {
+		if o.Seed, err = strconv.ParseUint(s, 10, 64); err != nil {
+			return o, usage("--seed must be a whole number from 0, not %q", s)
+		}
+	}
+	return o, nil
+}
+
+// demoError gives the demo's errors the kinds that decide the exit status.
+func (c *command) demoError(err error, dir string) error {
+	switch {
+	case c.ctx.Err() != nil:
+		return c.ctx.Err()
+	case errors.Is(err, demo.ErrNotEmpty):
+		return &evidence.WriteError{Path: dir, Problem: "the folder is not empty; name another one, or allow it with --replace", Err: err}
+	case errors.Is(err, demo.ErrWrite):
+		why := err.Error()
+		if at := strings.LastIndex(why, ": "); at >= 0 {
+			why = why[at+2:]
+		}
+		return &evidence.WriteError{Path: dir, Problem: "the job cannot be written: " + why + "; check the disk, or name another folder", Err: err}
+	case errors.Is(err, bodywork.ErrSize):
+		return usage("%v", err)
+	}
+	return err
+}
+
+func (c *command) sayDemo(a *arguments, dir string) error {
+	job := filepath.Join(dir, demo.InspectionFile)
+	if a.set["json"] {
+		data, err := json.MarshalIndent(map[string]string{
+			"folder": dir, "inspection": demo.InspectionFile, "scan": demo.ScanFile, "reference": demo.ReferenceFile, "truth": demo.TruthFile,
+			"truth_surface": demo.TruthSurfaceFile, "truth_stations": demo.TruthStationsFile,
+		}, "", "  ")
+		if err != nil {
+			return err
+		}
+		c.out.text(string(data) + "\n")
+		return nil
+	}
+	c.out.line("The demo job is in %s: the left side of a made-up parcel van with a replacement wing that does not quite fit.", dir)
+	c.out.line("  %s and %s are the meshes, %s says what to measure,", demo.ScanFile, demo.ReferenceFile, demo.InspectionFile)
+	c.out.line("  %s, %s and %s hold what a perfect measurement would find.", demo.TruthFile, demo.TruthSurfaceFile, demo.TruthStationsFile)
+	c.out.line("Next: shutcheck inspect %s --out %s", job, filepath.Join(dir, "results"))
 	return nil
 }
