@@ -1,0 +1,99 @@
+package gapflush_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/deviation/gapflush"
+	"shutline/mesh/bodywork"
+)
+
+// tally gathers errors against the exact truth.
+type tally struct {
+	gap, carried, flush  []float64
+	inGap, inFlush, n, m int
+	wrong                []string
+	refused, measurable  int
+}
+
+func percentile(v []float64, p float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return s[int(p*float64(len(s)-1)+0.5)]
+}
+
+func TestDemoJob(t *testing.T) {
+	job, err := bodywork.Van(context.Background(), bodywork.Options{}, nil)
+	require.NoError(t, err)
+	truth, err := job.ScanStations(context.Background(), nil)
+	require.NoError(t, err)
+	placed := job.Scan.Moved(job.ReferenceFromScan)
+	var sum tally
+	i := 0
+	for _, spec := range job.Seams {
+		seam := gapflush.DefaultSeam(spec.Name, spec.Path)
+		seam.Radius, seam.Master, seam.Every = spec.Radius, gapflush.Side(spec.Master), bodywork.StationEvery
+		start := time.Now()
+		r, err := gapflush.Measure(context.Background(), placed, job.Reference, seam, gapflush.Settings{}, nil)
+		require.NoError(t, err)
+		if os.Getenv("V") != "" {
+			fmt.Println(spec.Name, len(r.Stations), time.Since(start), r.Notes)
+		}
+		for _, st := range r.Stations {
+			tr := truth[i]
+			i++
+			require.InDelta(t, tr.Along, st.Along, 1e-6)
+			sum.add(spec.Name, &st, &tr)
+		}
+	}
+	if os.Getenv("V") != "" {
+		fmt.Printf("seen gap p95 %.3f (%d) carried %.3f (%d) flush %.3f (%d) in U gap %d/%d flush %d/%d refused %d of %d\n", percentile(sum.gap, .95), len(sum.gap), percentile(sum.carried, .95), len(sum.carried), percentile(sum.flush, .95), len(sum.flush), sum.inGap, sum.n, sum.inFlush, sum.m, sum.refused, sum.measurable)
+		for _, w := range sum.wrong {
+			fmt.Println(w)
+		}
+	}
+}
+
+func (s *tally) add(name string, st *gapflush.Station, tr *bodywork.StationTruth) {
+	line := fmt.Sprintf("%s %d %s truth gap %.3f flush %.3f seen %.0f %.0f pts %v", name, st.Index, st.State, tr.Gap, tr.Flush, tr.SeenTo[0]*57.3, tr.SeenTo[1]*57.3, tr.ArcPoints)
+	if os.Getenv("V") == "2" {
+		fmt.Printf("%s | gap %.3f±%.3f (%+.3f) flush %.3f±%.3f (%+.3f) r %.2f %.2f seen %.0f %.0f n %d %d %v %v %s\n", line, st.Gap.V, st.Gap.U, st.Gap.V-tr.Gap, st.Flush.V, st.Flush.U, st.Flush.V-tr.Flush,
+			st.Side[0].Radius, st.Side[1].Radius, st.Side[0].SeenTo*57.3, st.Side[1].SeenTo*57.3, st.Side[0].EdgePoints, st.Side[1].EdgePoints, st.Side[0].NoseState, st.Side[1].NoseState, st.Why)
+	}
+	if st.Gap.OK {
+		e := math.Abs(st.Gap.V - tr.Gap)
+		s.n++
+		if e <= st.Gap.U {
+			s.inGap++
+		}
+		if e > 1.5*st.Gap.U {
+			s.wrong = append(s.wrong, fmt.Sprintf("%s GAP %.3f±%.3f err %+.3f", line, st.Gap.V, st.Gap.U, st.Gap.V-tr.Gap))
+		}
+		if st.Side[0].NoseState == gapflush.Seen && st.Side[1].NoseState == gapflush.Seen {
+			s.gap = append(s.gap, e)
+		} else {
+			s.carried = append(s.carried, e)
+		}
+	}
+	if st.Flush.OK {
+		e := math.Abs(st.Flush.V - tr.Flush)
+		s.m++
+		s.flush = append(s.flush, e)
+		if e <= st.Flush.U {
+			s.inFlush++
+		}
+		if e > 1.5*st.Flush.U {
+			s.wrong = append(s.wrong, fmt.Sprintf("%s FLUSH %.3f±%.3f err %+.3f", line, st.Flush.V, st.Flush.U, st.Flush.V-tr.Flush))
+		}
+	}
+}
