@@ -14,6 +14,7 @@ import (
 	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
+	"shutline/mesh/parallel"
 )
 
 // The benchmarks run on a wavy sheet, or, with SHUTLINE_BENCH_CASE naming a
@@ -97,4 +98,15 @@ func BenchmarkClosest(b *testing.B) {
 			b.ReportMetric(float64(len(c.points))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mq/s")
 		})
 	}
+	b.Run("file-order-all", func(b *testing.B) {
+		for b.Loop() {
+			_ = parallel.Chunks(context.Background(), len(points), 4096, 0, nil, func(_, _, lo, hi int) {
+				near := t.NewFinder()
+				for _, p := range points[lo:hi] {
+					near.Closest(p, math.Inf(1), nil)
+				}
+			})
+		}
+		b.ReportMetric(float64(len(points))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mq/s")
+	})
 }

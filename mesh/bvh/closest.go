@@ -100,7 +100,7 @@ func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
 	if f.have {
 		s.visitLeaf(f.leaf, f.up)
 		if s.found && (f.up == noParent || s.limit <= climbReach*f.t.leafSpan2(f.up)) {
-			s.climb(f.leaf, f.up)
+			s.climb(f.up)
 			f.leaf, f.up = s.leaf, s.leafAbove
 			return
 		}
@@ -131,8 +131,8 @@ func (s *search) boxDist2(b *box) float32 {
 	return dx*dx + dy*dy + dz*dz
 }
 
-// climb looks at everything but the given leaf, from its neighbours upward.
-func (s *search) climb(_ ref, above uint32) {
+// climb looks at everything but the leaf below the given place, from its neighbours upward.
+func (s *search) climb(above uint32) {
 	for above != noParent && !(s.first && s.found) {
 		n := &s.t.nodes[above>>1]
 		other := above&1 ^ 1

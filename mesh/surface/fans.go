@@ -44,9 +44,7 @@ func newFans(m *mesh.Mesh) (fans, error) {
 
 func (f *fans) of(v uint32) []uint32 { return f.face[f.start[v]:f.start[v+1]] }
 
-// open reports whether an edge of v has a single face. The xor of all
-// neighbours is no proof but every neighbour of an inner vertex occurs twice,
-// so a zero sum spares the count for most.
+// open reports whether an edge of v has a single face.
 func (f *fans) open(m *mesh.Mesh, v uint32) bool {
 	for _, g := range f.of(v) {
 		for _, w := range m.Faces[g] {
