@@ -3,11 +3,15 @@ package bodywork
 import (
 	"context"
 	"math"
+	"sort"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 )
+
+// rowGrowth is how much rows part per mm of distance from the character line.
+const rowGrowth = 0.3
 
 // rowStep returns the distance between rows at u mm above the character line,
 // so that a chord misses the line's arc by at most g.chord.
@@ -17,7 +21,10 @@ func (g grid) rowStep(step, u float64) float64 {
 	}
 	q := float64(u*u) + creaseCore*creaseCore
 	curvature := creaseSlope * creaseCore * creaseCore / (q * math.Sqrt(q))
-	return min(step, math.Sqrt(8*g.chord/curvature))
+	// Growing slowly away from the line keeps a long chord from leaping over it,
+	// and triangles between columns whose rows do not match from cutting it.
+	finest := math.Sqrt(8 * g.chord * creaseCore / creaseSlope)
+	return min(step, math.Sqrt(8*g.chord/curvature), finest+float64(rowGrowth*math.Abs(u)))
 }
 
 // fillRows places the rows of a column; crease is the height of the character line there.
@@ -30,22 +37,34 @@ func (c *column) fillRows(g grid, crease float64) {
 		}
 		return
 	}
-	at, rows := c.lo, []float64{c.lo}
-	for at < c.hi {
-		half := at + g.rowStep(c.step, at-crease)/2
-		at += g.rowStep(c.step, half-crease)
-		rows = append(rows, at)
+	// Rows start at the character line, so that those of neighbouring columns match there.
+	down := g.walk(c.step, crease-c.lo)
+	up := g.walk(c.step, c.hi-crease)
+	rows := make([]float64, 0, len(down)+len(up)+1)
+	rows = append(rows, c.lo)
+	for i := len(down) - 2; i >= 0; i-- {
+		rows = append(rows, crease-down[i])
 	}
-	shrink := (c.hi - c.lo) / (at - c.lo)
-	for i := range rows {
-		rows[i] = c.lo + float64(shrink*(rows[i]-c.lo))
+	rows = append(rows, crease)
+	for _, d := range up[:len(up)-1] {
+		rows = append(rows, crease+d)
 	}
-	c.rows = rows
+	c.rows = append(rows, c.hi)
 }
 
-// rowCount is the number of rows fillRows will make, nearly.
-func (c *column) rowCount(g grid, extra float64) float64 {
-	return math.Round((c.hi-c.lo)/c.step+extra) + 1
+// walk returns the distances of rows from the character line out to reach; the last is reach.
+func (g grid) walk(step, reach float64) []float64 {
+	var d []float64
+	at := 0.0
+	for {
+		half := at + g.rowStep(step, at)/2
+		s := g.rowStep(step, half)
+		if at+float64(1.5*s) >= reach {
+			return append(d, reach)
+		}
+		at += s
+		d = append(d, at)
+	}
 }
 
 // tessellation is a list of samples by panel, being built.
@@ -79,19 +98,27 @@ func (v *side) layOut(g grid) *tessellation {
 
 // triangles predicts how many triangles layOut's columns will be stitched to.
 func (v *side) triangles(g grid) float64 {
-	extras := map[float64]float64{}
+	walks := map[float64][]float64{} // by row step, long enough for any column
+	rows := func(c *column) float64 {
+		if g.chord == 0 {
+			return math.Round((c.hi - c.lo) / c.step)
+		}
+		d := walks[c.step]
+		if d == nil {
+			d = g.walk(c.step, vanTop)
+			walks[c.step] = d
+		}
+		steps := func(reach float64) float64 {
+			return float64(1 + sort.SearchFloat64s(d, reach-c.step/2))
+		}
+		return steps(creaseZ-c.lo) + steps(c.hi-creaseZ)
+	}
 	total := 0.0
 	for p := range panelCount {
 		last := 0.0
-		for i, c := range v.columns(p, g) {
-			extra, known := extras[c.step]
-			if !known && g.chord != 0 {
-				for u := -40.0; u < 40; u += 0.1 {
-					extra += 0.1/g.rowStep(c.step, u+0.05) - 0.1/c.step
-				}
-				extras[c.step] = extra
-			}
-			n := c.rowCount(g, extra) - 1
+		cols := v.columns(p, g)
+		for i := range cols {
+			n := rows(&cols[i])
 			if i > 0 {
 				total += n + last
 			}

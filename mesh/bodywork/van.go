@@ -102,15 +102,29 @@ func Van(ctx context.Context, o Options, progress mesh.Progress) (*Job, error) {
 // rollChord is the chord error of the reference's rollovers, mm.
 const rollChord = 0.005
 
+// referenceGrid returns how the drawing is tessellated at a spacing of far mm on its faces.
+func referenceGrid(far, chord float64) grid {
+	return grid{
+		far: far, chord: chord, hemStep: 2.4, across: min(far, 3),
+		// Along the shut lines rows stand closer than on the faces, at about 2 mm by default.
+		strip: min(far, max(1.2, far/4)),
+		// An arc of radius r in steps of a has the chord error r(1-cos(a/2)), about r a²/8.
+		rollStep: math.Sqrt(8 * chord / hemRadius),
+	}
+}
+
 // reference tessellates the drawing the way CAD systems do.
 func (v *side) reference(ctx context.Context, o Options, progress mesh.Progress) (*mesh.Mesh, error) {
-	// An arc of radius r in steps of a has the chord error r(1-cos(a/2)), about r a²/8.
-	rollStep := math.Sqrt(8 * rollChord / hemRadius)
-	family := func(far float64) grid {
-		// Along the shut lines rows stand closer than on the faces, at 2 mm by default.
-		return grid{far: far, strip: min(far, max(1.2, far/4)), across: min(far, 3), rollStep: rollStep, hemStep: 2.4, chord: rollChord}
+	wanted := float64(o.Size) / 2
+	var g grid
+	// Small references cannot afford the fine chord: it doubles until they can.
+	for chord := rollChord; ; chord *= 2 {
+		g = v.fit(wanted, func(far float64) grid { return referenceGrid(far, chord) })
+		if v.triangles(g) < 1.05*wanted || chord > 0.1 {
+			break
+		}
 	}
-	t := v.layOut(v.fit(float64(o.Size)/2, family))
+	t := v.layOut(g)
 	vertices := make([]geom.Vec, t.count)
 	err := t.vertices(ctx, o.Threads, progress, func(c *column, index, row int) {
 		p, _ := v.sample(c, c.u, c.rows[row])
