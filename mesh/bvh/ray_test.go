@@ -1,0 +1,63 @@
+package bvh
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"shutline/mesh/geom"
+)
+
+// Rays and box overlaps equal a look at all faces, and a tree built on any
+// number of threads is the same tree.
+func TestRaysAndOverlapsEqualBruteForce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 5))
+		m := soup(r, rapid.IntRange(1, 300).Draw(t, "faces"), 0)
+		tree := build(t, m, 1)
+		vec := func(scale float64) geom.Vec {
+			return geom.Vec{X: scale * r.NormFloat64(), Y: scale * r.NormFloat64(), Z: scale * r.NormFloat64()}
+		}
+		for range 30 {
+			o, d := vec(150), vec(1)
+			if r.IntN(3) == 0 {
+				d = geom.Vec{Z: 1} // along the boxes' sides
+			}
+			want, wantFace, wantOK := 0.0, uint32(0), false
+			for f := range m.Faces {
+				a, b, c := m.Corners(uint32(f))
+				if s, ok := meet(o, d, &triangle{a, b, c}); ok && (!wantOK || s < want) {
+					want, wantFace, wantOK = s, uint32(f), true
+				}
+			}
+			s, face, ok := tree.Ray(o, d)
+			require.Equal(t, wantOK, ok)
+			require.Equal(t, want, s)
+			require.Equal(t, wantFace, face)
+
+			box := geom.BoxOf([]geom.Vec{vec(100), vec(100)})
+			var in, got []uint32
+			for f := range m.Faces {
+				a, b, c := m.Corners(uint32(f))
+				if geom.BoxOf([]geom.Vec{a, b, c}).Overlaps(box) {
+					in = append(in, uint32(f))
+				}
+			}
+			tree.FacesIn(box, func(f uint32) { got = append(got, f) })
+			slices.Sort(got)
+			require.Equal(t, in, got)
+		}
+	})
+}
+
+// More triangles than one goroutine builds, so that the threads share the work.
+func TestTheSameTreeForAnyThreads(t *testing.T) {
+	m := soup(rand.New(rand.NewPCG(1, 9)), 30000, 100)
+	want := build(t, m, 1)
+	for _, threads := range []int{2, 7} {
+		require.Equal(t, want, build(t, m, threads))
+	}
+}
