@@ -91,6 +91,6 @@ func TestLengthsWithoutAnEndHaveNoNumber(t *testing.T) {
 	l.HasAllowed, l.AllowedA = true, 1
 	got := measured(t, 1000, inspection.Inspection{}, l)
 	require.False(t, got.Measured.OK)
-	require.Contains(t, got.Why, "meets no surface")
+	require.Contains(t, got.Why, "does not meet the scan")
 	require.Equal(t, verdict.Undecided, got.Verdict)
 }
