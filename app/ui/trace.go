@@ -21,13 +21,16 @@ type Trace struct {
 	At      [4]float32 `json:"at,omitzero"`    // left, top, width, height of layout
 }
 
-type tracer struct{ to *json.Encoder }
+type tracer struct {
+	to   *json.Encoder
+	lies map[string][4]float32 // what layout wrote last, by name
+}
 
 func newTracer(w io.Writer) *tracer {
 	if w == nil {
 		return nil
 	}
-	return &tracer{json.NewEncoder(w)}
+	return &tracer{json.NewEncoder(w), map[string][4]float32{}}
 }
 
 // put writes a line; a trace that cannot be written stops nothing.
@@ -37,7 +40,7 @@ func (t *tracer) put(e Trace) {
 	}
 }
 
-// layout says where an object lies.
+// layout says where an object lies, when that is not what was said last.
 func (t *tracer) layout(name string, o fyne.CanvasObject) {
 	if t == nil || !o.Visible() {
 		return
@@ -49,5 +52,9 @@ func (t *tracer) layout(name string, o fyne.CanvasObject) {
 	}
 	pos, scale := d.AbsolutePositionForObject(o), c.Scale()
 	s := o.Size()
-	t.put(Trace{Event: "layout", Name: name, At: [4]float32{pos.X * scale, pos.Y * scale, s.Width * scale, s.Height * scale}})
+	at := [4]float32{pos.X * scale, pos.Y * scale, s.Width * scale, s.Height * scale}
+	if at != t.lies[name] {
+		t.lies[name] = at
+		t.put(Trace{Event: "layout", Name: name, At: at})
+	}
 }

@@ -62,6 +62,9 @@ type view struct {
 	waiting  bool         // for the picture that follows a change of size
 }
 
+// firstView is the named view a part is shown in first.
+const firstView = "three-quarter"
+
 // click is the last click, to tell a double one.
 type click struct {
 	at   fyne.Position
@@ -75,7 +78,7 @@ const (
 )
 
 func newView(post func(func()), now func() int64) *view {
-	v := &view{post: post, now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor}
+	v := &view{post: post, now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor, name: firstView}
 	v.raster = canvas.NewRaster(v.generate)
 	v.raster.ScaleMode = canvas.ImageScaleFastest
 	v.ring = canvas.NewRectangle(color.Transparent)
@@ -88,10 +91,7 @@ func newView(post func(func()), now func() int64) *view {
 func (v *view) generate(w, h int) image.Image {
 	if w != v.w || h != v.h {
 		v.w, v.h = w, h
-		switch {
-		case !v.placed:
-			v.fit("three-quarter")
-		case v.name != "":
+		if v.name != "" {
 			v.fit(v.name)
 		}
 		v.draw()
@@ -137,9 +137,10 @@ func (v *view) show(models []*shade.Model, box geom.Box) {
 	if !box.Empty() && (!v.placed || box.Center().Dist(v.box.Center()) > 0.25*box.Diagonal() || math.Abs(box.Diagonal()-v.box.Diagonal()) > 0.25*box.Diagonal()) {
 		v.box = box
 		v.placed = false
-		if v.w > 0 {
-			v.fit("three-quarter")
+		if v.name == "" {
+			v.name = firstView
 		}
+		v.fit(v.name)
 	}
 	v.draw()
 }
@@ -147,6 +148,7 @@ func (v *view) show(models []*shade.Model, box geom.Box) {
 // fit turns to a named view with the whole part in the picture.
 func (v *view) fit(name string) {
 	if v.box.Empty() || v.h == 0 || v.box.Diagonal() == 0 {
+		v.name = name // for when there is something to fit
 		return
 	}
 	if _, ok := shade.ViewOf(name, v.box, 1); !ok {

@@ -78,6 +78,9 @@ func New(a fyne.App, o Options) *Window {
 	w.win.SetCloseIntercept(w.askClose)
 	w.win.Canvas().SetOnTypedKey(w.key)
 	w.changed(bench.JobChanged)
+	if w.trace != nil {
+		go w.keepTracing()
+	}
 	return w
 }
 
@@ -206,13 +209,19 @@ func (w *Window) changed(c bench.Change) {
 	}
 	w.refreshInset()
 	w.strip.refresh(c)
-	w.traceLayout(c)
 }
 
-func (w *Window) traceLayout(c bench.Change) {
-	if w.trace == nil || c == bench.SelectionChanged {
-		return
+// layoutEvery is how often a traced window says where its parts lie; they are
+// known only once they were drawn.
+const layoutEvery = 100 * time.Millisecond
+
+func (w *Window) keepTracing() {
+	for range time.Tick(layoutEvery) {
+		w.opt.Post(w.traceLayout)
 	}
+}
+
+func (w *Window) traceLayout() {
 	w.trace.layout("strip", w.strip.chart)
 	w.trace.layout("view", w.view)
 	w.trace.layout("write", w.header.write)

@@ -16,6 +16,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/bench"
+	"shutline/app/demo"
 	"shutline/app/ui"
 	"shutline/assets"
 )
@@ -103,5 +104,6 @@ func demoDir() string {
 
 // writeDemo writes the demo job into dir and returns its inspection file.
 func writeDemo(ctx context.Context, dir string, report app.Progress) (string, error) {
-	return "", errors.New("the demo job is not built yet")
+	err := demo.Write(ctx, dir, demo.Options{Replace: true}, func(share float64) { report("making the demo job", share) })
+	return filepath.Join(dir, demo.InspectionFile), err
 }

@@ -1,0 +1,242 @@
+package ui
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"shutline/app"
+	"shutline/app/bench"
+	"shutline/app/inspection"
+	"shutline/deviation"
+	"shutline/deviation/align"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// rig is a window on the toolkit's test driver, over fake services. Functions
+// posted by workers run when the test pumps them, as on the drawing thread.
+type rig struct {
+	*Window
+	t     *testing.T
+	queue chan func()
+
+	mu      sync.Mutex
+	loadErr error
+	slow    chan struct{} // Place waits for it, or for its context
+	wrote   []string
+	trail   strings.Builder
+}
+
+func newRig(t *testing.T) *rig {
+	r := &rig{t: t, queue: make(chan func(), 10000)}
+	a := test.NewTempApp(t)
+	r.Window = New(a, Options{Services: r.services(), Post: func(f func()) { r.queue <- f }, Version: "test",
+		Demo: func(context.Context, string, app.Progress) (string, error) { return "demo.toml", nil }})
+	r.win.Resize(fyne.NewSize(1280, 800))
+	t.Cleanup(func() {
+		r.bench.Stop()
+		r.view.painter.close()
+		r.drain()
+	})
+	return r
+}
+
+// pump runs what is posted until a condition holds.
+func (r *rig) pump(what string, holds func() bool) {
+	r.t.Helper()
+	for !holds() {
+		select {
+		case f := <-r.queue:
+			f()
+		case <-time.After(20 * time.Second):
+			require.FailNow(r.t, "waited in vain for "+what)
+		}
+	}
+}
+
+func (r *rig) drain() {
+	for {
+		select {
+		case f := <-r.queue:
+			f()
+		default:
+			return
+		}
+	}
+}
+
+// idle waits until no work is under way and the scene is made.
+func (r *rig) idle() {
+	r.t.Helper()
+	r.pump("the work to end", func() bool {
+		_, _, running := r.bench.Running()
+		return !running && !r.scene.building
+	})
+}
+
+func (r *rig) open() {
+	r.t.Helper()
+	r.bench.Open("van.toml")
+	r.idle()
+}
+
+// paint lets the software driver ask every raster for its picture.
+func (r *rig) paint() { r.win.Canvas().Capture() }
+
+// texts returns every text on the screen that is visible.
+func (r *rig) texts(o fyne.CanvasObject) string {
+	var b strings.Builder
+	var walk func(fyne.CanvasObject)
+	walk = func(o fyne.CanvasObject) {
+		if o == nil || !o.Visible() {
+			return
+		}
+		switch x := o.(type) {
+		case *canvas.Text:
+			fmt.Fprintln(&b, x.Text)
+		case *widget.Label:
+			fmt.Fprintln(&b, x.Text)
+		case *widget.Button:
+			fmt.Fprintln(&b, x.Text)
+		case *fyne.Container:
+			for _, c := range x.Objects {
+				walk(c)
+			}
+		case fyne.Widget:
+			for _, c := range test.WidgetRenderer(x).Objects() {
+				walk(c)
+			}
+		}
+	}
+	walk(o)
+	return b.String()
+}
+
+// sheet is a square of 400 mm in the plane y = 0, seen from the left side.
+func sheet() *mesh.Mesh {
+	m := &mesh.Mesh{}
+	const n = 8
+	for i := range n + 1 {
+		for k := range n + 1 {
+			m.Vertices = append(m.Vertices, geom.Vec{X: 50 * float64(i), Z: 50 * float64(k)})
+		}
+	}
+	for i := range uint32(n) {
+		for k := range uint32(n) {
+			a, b := i*(n+1)+k, (i+1)*(n+1)+k
+			m.Faces = append(m.Faces, [3]uint32{a, b, b + 1}, [3]uint32{a, b + 1, a + 1})
+		}
+	}
+	return m
+}
+
+func vanJob() *inspection.Inspection {
+	seam := gapflush.DefaultSeam("wing to door", []geom.Vec{{X: 200}, {X: 200, Z: 400}})
+	seam.Master = gapflush.B
+	seam.Gap = gapflush.Target{Nominal: 4, HasNominal: true, Tolerance: verdict.Tolerance{Lo: -1, Hi: 1}, Judged: true}
+	seam.Flush = gapflush.Target{HasNominal: true, Tolerance: verdict.Tolerance{Lo: -0.75, Hi: 0.75}, Judged: true}
+	second := seam
+	second.Name = "door to quarter"
+	return &inspection.Inspection{
+		Title: "Left side", Path: "van.toml", Scan: inspection.Scan{File: "/jobs/scan.stl", Units: "mm"}, Reference: &inspection.Reference{File: "/jobs/ref.stl", Units: "mm"},
+		Place: inspection.Place{Method: "best-fit"}, Surface: inspection.Surface{Reach: 10, Tolerance: verdict.Tolerance{Lo: -0.5, Hi: 0.5}},
+		Seams: []gapflush.Seam{seam, second}, SeamPictures: []string{"worst", "worst"},
+	}
+}
+
+// measured has 16 stations along z; the flush leaves its tolerance over the last four.
+func measured(s gapflush.Seam) *gapflush.Result {
+	r := &gapflush.Result{Seam: s, Measured: 16}
+	for i := range 16 {
+		z := 12.5 + 25*float64(i)
+		flush := math.Max(0, 0.4*float64(i-11))
+		st := gapflush.Station{Index: i + 1, Along: z, P: geom.Vec{X: 200, Z: z}, F: geom.Vec{Z: 1}, A: geom.Vec{X: 1}, U: geom.Vec{Y: -1}, State: gapflush.Measured,
+			Gap: verdict.Value{V: 4, U: 0.1, OK: true}, Flush: verdict.Value{V: flush, U: 0.05, OK: true},
+			GapNominal: verdict.Value{V: 4, OK: true}, FlushNominal: verdict.Value{OK: true}, GapVerdict: verdict.Conforms}
+		st.FlushVerdict = verdict.Decide(st.Flush, s.Flush.Tolerance)
+		r.Verdict = verdict.Worst(r.Verdict, st.FlushVerdict)
+		r.Stations = append(r.Stations, st)
+	}
+	return r
+}
+
+func (r *rig) services() bench.Services {
+	return bench.Services{
+		Read: func(string) (*inspection.Inspection, error) { return vanJob(), nil },
+		Default: func(scan, reference string) *inspection.Inspection {
+			j := vanJob()
+			j.Path, j.Title, j.Scan = "", "", inspection.Scan{File: scan}
+			if j.Reference.File = reference; reference == "" {
+				j.Reference = nil
+			}
+			return j
+		},
+		Encode: func(i *inspection.Inspection, dir string) ([]byte, error) {
+			return []byte("title = \"" + i.Title + "\"\n"), nil
+		},
+		LoadParts: func(_ context.Context, i *inspection.Inspection, _ app.Settings, p app.Progress) (*app.Parts, error) {
+			p("reading the scan", 0.5)
+			r.mu.Lock()
+			defer r.mu.Unlock()
+			if r.loadErr != nil && i.Scan.Units == "" {
+				return nil, r.loadErr
+			}
+			m := sheet()
+			parts := &app.Parts{Scan: &meshio.Loaded{Mesh: m, Path: i.Scan.File, Format: "STL binary", Unit: "mm", UnitSource: "stated"}, ScanAreas: make([]float64, len(m.Vertices))}
+			for k := range parts.ScanAreas {
+				parts.ScanAreas[k] = 1
+			}
+			if i.Reference != nil {
+				parts.Reference, parts.Mirrored = &meshio.Loaded{Mesh: m, Path: i.Reference.File, Unit: "mm", UnitSource: "stated"}, m
+			}
+			return parts, nil
+		},
+		Place: func(ctx context.Context, i *inspection.Inspection, parts *app.Parts, _ app.Settings, p app.Progress) (*app.Placed, error) {
+			p("laying the scan on the reference", 0.2)
+			if r.slow != nil {
+				select {
+				case <-r.slow:
+				case <-ctx.Done():
+					return nil, ctx.Err()
+				}
+			}
+			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, RMSKnown: true, RMS: 0.1, PointsUsed: 81, ShareUsed: 1, Sigma: [6]float64{0.01, 0.01, 0.01, 1e-5, 1e-5, 1e-5}}, Mesh: parts.Scan.Mesh}, nil
+		},
+		Compare: func(_ context.Context, _ *inspection.Inspection, parts *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*app.Compared, error) {
+			n := len(parts.Scan.Mesh.Vertices)
+			c := &app.Compared{Field: &deviation.Field{Deviation: make([]float64, n), State: make([]deviation.State, n)}, Verdict: verdict.Conforms}
+			for i := range n {
+				c.Field.Deviation[i] = 0.8
+			}
+			c.Summary.Count[0] = n
+			c.Summary.AreaWeighted = deviation.Figures{OK: true, Mean: 0.8, RMS: 0.8, Min: 0.8, Max: 0.8, ShareInTolerance: 0.25}
+			return c, nil
+		},
+		MeasureSeam: func(_ context.Context, _ *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
+			return measured(s), nil
+		},
+		Lengths: func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error) {
+			return nil, nil
+		},
+		Write: func(_ context.Context, _ *app.Outcome, dir string, _ app.WriteOptions, _ app.Progress) error {
+			r.mu.Lock()
+			defer r.mu.Unlock()
+			r.wrote = append(r.wrote, dir)
+			return nil
+		},
+	}
+}

@@ -1,0 +1,434 @@
+package ui
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/bench"
+	"shutline/app/inspection"
+	"shutline/deviation/chart"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+func TestFirstStartShowsThreeDoors(t *testing.T) {
+	r := newRig(t)
+	seen := r.texts(r.win.Content())
+	for _, door := range []string{"Open scan and reference", "Open a saved job", "Try the demo job"} {
+		require.Contains(t, seen, door)
+	}
+	require.True(t, r.header.write.Disabled())
+}
+
+func TestTheDemoDoorOpensTheDemo(t *testing.T) {
+	r := newRig(t)
+	r.openDemo()
+	r.idle()
+	require.Equal(t, "Left side", r.bench.Job().Title)
+	require.False(t, r.doors.Visible())
+}
+
+func TestEveryStageAnswersFirst(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	for stage, says := range map[bench.Stage][]string{
+		bench.Parts:    {"Scan and reference are read", "400 × 0 × 400 mm"},
+		bench.Place:    {"RMS of 0.10 mm", "shift along x"},
+		bench.Surface:  {"25.0 % of the measured surface", "Settings"},
+		bench.Seams:    {"3 of 16 stations are out", "The wing stands up to 1.60 ± 0.05 mm proud of the door", "STATION 16 OF 16"},
+		bench.Evidence: {"does not conform", "airbags", "licensed practice"},
+	} {
+		test.Tap(r.rows[stage])
+		require.Equal(t, stage, r.bench.Shown())
+		seen := r.texts(r.win.Content())
+		for _, s := range says {
+			require.Contains(t, seen, s, "stage %v", stage)
+		}
+	}
+}
+
+func TestNothingIsWiderThanTheWindow(t *testing.T) {
+	r := newRig(t)
+	require.LessOrEqual(t, r.win.Content().MinSize().Width, float32(1280))
+	r.open()
+	for _, s := range bench.Stages() {
+		r.bench.Show(s)
+		m := r.win.Content().MinSize()
+		require.LessOrEqual(t, m.Width, float32(1280), "stage %v", s)
+		require.LessOrEqual(t, m.Height, float32(770), "stage %v, beside the menu", s)
+	}
+}
+
+func TestKeysWalkTheStations(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	_, at := r.bench.Selection()
+	require.Equal(t, 15, at, "the worst station is marked first")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyLeft})
+	_, at = r.bench.Selection()
+	require.Equal(t, 14, at)
+	require.Contains(t, r.texts(r.win.Content()), "STATION 15 OF 16")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyDown})
+	seam, _ := r.bench.Selection()
+	require.Equal(t, 1, seam)
+	r.bench.Show(bench.Surface)
+	r.key(&fyne.KeyEvent{Name: fyne.KeyLeft})
+	_, at = r.bench.Selection()
+	require.Equal(t, 15, at, "only where stations are shown")
+}
+
+func TestAClickOnTheStripMarksItsStation(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	r.paint()
+	r.pump("the strip", func() bool { return r.strip.chart.done != nil })
+	axis := chart.SeamLayout(r.strip.chart.w, r.strip.chart.h, r.strip.chart.scale(), r.bench.Result())
+	for _, station := range []int{0, 5, 15} {
+		x := float32(axis.X(station) / r.strip.chart.scale())
+		r.strip.chart.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(x, 20)}, Button: desktop.MouseButtonPrimary})
+		_, at := r.bench.Selection()
+		require.Equal(t, station, at)
+	}
+}
+
+// seen brings the view's picture up to date.
+func (r *rig) seen() {
+	r.t.Helper()
+	r.paint()
+	r.pump("the view", func() bool {
+		return r.view.picture != nil && r.view.picture.Camera == r.view.camera && r.view.picture.Image.Rect.Dx() == r.view.w
+	})
+}
+
+func TestAClickInTheViewMarksAStation(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	r.view.fit("left")
+	r.seen()
+	st := r.bench.Results()[0].Stations[4]
+	x, y, _ := r.view.camera.Project(st.P, r.view.w, r.view.h)
+	s := r.view.scale()
+	r.clickView(fyne.NewPos(float32(x/s)+3, float32(y/s)+2))
+	_, at := r.bench.Selection()
+	require.Equal(t, 4, at)
+}
+
+func (r *rig) clickView(p fyne.Position) {
+	e := &desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: p}, Button: desktop.MouseButtonPrimary}
+	r.view.MouseDown(e)
+	r.view.MouseUp(e)
+}
+
+func TestMouseMovesTheCamera(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Surface)
+	r.view.fit("left")
+	r.seen()
+	size := r.view.Size()
+	middle := fyne.NewPos(size.Width/2, size.Height/2)
+	drag := func(button desktop.MouseButton, m fyne.KeyModifier) {
+		r.view.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: middle}, Button: button, Modifier: m})
+		r.view.Dragged(&fyne.DragEvent{Dragged: fyne.NewDelta(40, 10)})
+		r.view.MouseUp(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: middle.AddXY(40, 10)}, Button: button})
+	}
+	before := r.view.camera
+	drag(desktop.MouseButtonPrimary, 0)
+	require.NotEqual(t, before.Right, r.view.camera.Right, "a drag turns")
+	before = r.view.camera
+	drag(desktop.MouseButtonPrimary, fyne.KeyModifierShift)
+	require.Equal(t, before.Right, r.view.camera.Right, "with shift it shifts")
+	require.NotEqual(t, before.Target, r.view.camera.Target)
+	before = r.view.camera
+	drag(desktop.MouseButtonTertiary, 0)
+	require.Equal(t, before.Right, r.view.camera.Right)
+	require.NotEqual(t, before.Target, r.view.camera.Target)
+
+	r.view.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: middle}, Button: desktop.MouseButtonSecondary})
+	before = r.view.camera
+	r.view.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: middle.AddXY(30, 0)}, Button: desktop.MouseButtonSecondary})
+	require.NotEqual(t, before.Target, r.view.camera.Target, "the right button shifts, though the toolkit calls it no drag")
+	r.view.MouseUp(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: middle}, Button: desktop.MouseButtonSecondary})
+
+	// What lies under the pointer stays there while the wheel turns.
+	r.view.fit("left")
+	at := fyne.NewPos(size.Width/3, size.Height/3)
+	s := r.view.scale()
+	under := r.view.camera.Unproject(float64(at.X)*s, float64(at.Y)*s, 0, r.view.w, r.view.h)
+	height := r.view.camera.Height
+	r.view.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: at}, Scrolled: fyne.NewDelta(0, 25)})
+	require.Less(t, r.view.camera.Height, height)
+	x, y, _ := r.view.camera.Project(under, r.view.w, r.view.h)
+	require.InDelta(t, float64(at.X)*s, x, 1e-6)
+	require.InDelta(t, float64(at.Y)*s, y, 1e-6)
+	height = r.view.camera.Height
+	r.view.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: at}, Scrolled: fyne.NewDelta(0, 3125)})
+	require.Greater(t, r.view.camera.Height, height/2, "a fast wheel is cut off")
+}
+
+func TestADoubleClickCentres(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Surface)
+	r.view.fit("left")
+	r.seen()
+	now := int64(1000)
+	r.view.now = func() int64 { return now }
+	target := geom.Vec{X: 120, Z: 130}
+	x, y, _ := r.view.camera.Project(target, r.view.w, r.view.h)
+	at := fyne.NewPos(float32(x/r.view.scale()), float32(y/r.view.scale()))
+	r.clickView(at)
+	before := r.view.camera.Target
+	now += 1000
+	r.clickView(at)
+	require.Equal(t, before, r.view.camera.Target, "two slow clicks are two clicks")
+	now += 200
+	r.clickView(at)
+	require.InDelta(t, 0, r.view.camera.Target.Dist(target), 3*r.view.camera.MMPerPixel(r.view.h))
+}
+
+func TestTheLabelSaysDeviationAndState(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Surface)
+	r.view.fit("left")
+	r.seen()
+	size := r.view.Size()
+	r.view.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(size.Width/2, size.Height/2)}})
+	require.True(t, r.view.label.text.Visible())
+	require.Equal(t, "+0.80 mm  proud", r.view.label.text.Text)
+	r.view.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(2, 2)}})
+	require.False(t, r.view.label.text.Visible())
+}
+
+func TestUnsavedChangesAreAskedFor(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Edit("tolerance", func(i *inspection.Inspection) { i.Surface.Tolerance.Hi = 2 })
+	r.idle()
+	gone := false
+	r.safely(func() { gone = true })
+	require.False(t, gone)
+	require.NotNil(t, r.win.Canvas().Overlays().Top())
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "not saved")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	r.bench.Undo()
+	r.idle()
+	r.safely(func() { gone = true })
+	require.True(t, gone, "nothing to ask once the change is undone")
+}
+
+func TestSettingsAreStepsOfUndo(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Surface)
+	form := r.card.settings.form(bench.Surface).(*widget.Form)
+	band := form.Items[0].Widget.(*commitEntry)
+	band.SetText("-0.3 to 0.4")
+	band.hand()
+	r.idle()
+	require.Equal(t, verdict.Tolerance{Lo: -0.3, Hi: 0.4}, r.bench.Job().Surface.Tolerance)
+	require.False(t, r.header.undo.Disabled())
+	test.Tap(r.header.undo)
+	r.idle()
+	require.Equal(t, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, r.bench.Job().Surface.Tolerance)
+	require.False(t, r.header.redo.Disabled())
+}
+
+func TestBands(t *testing.T) {
+	for text, want := range map[string]verdict.Tolerance{
+		"-0.5 … 0.5": {Lo: -0.5, Hi: 0.5}, "0.7": {Lo: -0.7, Hi: 0.7}, "± 0.7": {Lo: -0.7, Hi: 0.7}, "−1 to 2": {Lo: -1, Hi: 2}, "[-0,5; 0,25]": {Lo: -0.5, Hi: 0.25},
+	} {
+		got, err := parseBand(text)
+		require.NoError(t, err, text)
+		require.Equal(t, want, got, text)
+	}
+	for _, text := range []string{"", "a", "2 1", "1 2 3", "NaN", "-Inf 1", "-1"} {
+		_, err := parseBand(text)
+		require.Error(t, err, text)
+	}
+}
+
+func TestDroppedFiles(t *testing.T) {
+	r := newRig(t)
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/jobs/van.toml")})
+	r.idle()
+	require.Equal(t, "Left side", r.bench.Job().Title)
+
+	scan, reference := roles([]string{"/a/door-ref.stl", "/a/door-scan.stl"})
+	require.Equal(t, []string{"/a/door-scan.stl", "/a/door-ref.stl"}, []string{scan, reference})
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/one.stl"), storage.NewFileURI("/a/two.stl")})
+	require.NotNil(t, r.win.Canvas().Overlays().Top(), "asks which is which")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/photo.jpg")})
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "photo.jpg cannot be opened")
+}
+
+func TestTheUnitIsAskedFor(t *testing.T) {
+	r := newRig(t)
+	r.loadErr = &meshio.UnitError{Path: "/jobs/scan.stl", Readings: []meshio.Reading{{Unit: "mm", Size: geom.Vec{X: 60, Y: 60, Z: 60}}, {Unit: "cm", Size: geom.Vec{X: 600, Y: 600, Z: 600}}}}
+	require.NoError(t, r.Open([]string{"/jobs/scan.stl", "/jobs/ref.stl"}))
+	r.idle()
+	top := r.win.Canvas().Overlays().Top()
+	require.NotNil(t, top)
+	seen := r.texts(top)
+	require.Contains(t, seen, "scan.stl does not say its unit")
+	require.Contains(t, seen, "cm: the part would measure 600 × 600 × 600 mm")
+	tapText(t, top, "cm: the part would measure 600 × 600 × 600 mm")
+	r.idle()
+	require.Equal(t, meshio.Centimetre, r.bench.Job().Scan.Units)
+}
+
+// tapText presses the button with a text.
+func tapText(t *testing.T, o fyne.CanvasObject, text string) {
+	t.Helper()
+	found := false
+	var walk func(fyne.CanvasObject)
+	walk = func(o fyne.CanvasObject) {
+		switch x := o.(type) {
+		case *widget.Button:
+			if x.Text == text {
+				found = true
+				test.Tap(x)
+			}
+		case *fyne.Container:
+			for _, c := range x.Objects {
+				walk(c)
+			}
+		case fyne.Widget:
+			for _, c := range test.WidgetRenderer(x).Objects() {
+				walk(c)
+			}
+		}
+	}
+	walk(o)
+	require.True(t, found, "no button %q", text)
+}
+
+func TestAnErrorIsShownAsItIs(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.mu.Lock()
+	r.loadErr = errors.New("meshio: scan.stl: triangle 812 at byte 40684: vertex is not finite")
+	r.mu.Unlock()
+	require.NoError(t, r.Open([]string{"/jobs/scan.stl", "/jobs/ref.stl"}))
+	r.idle()
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), r.loadErr.Error())
+	require.Equal(t, "van.toml", r.bench.Job().Path, "the job stays")
+}
+
+func TestStopIsAtOnce(t *testing.T) {
+	r := newRig(t)
+	r.slow = make(chan struct{})
+	r.bench.Open("van.toml")
+	r.pump("the placement", func() bool {
+		what, _, _ := r.bench.Running()
+		return what == "laying the scan on the reference"
+	})
+	require.True(t, r.work.content.Visible())
+	require.Contains(t, r.texts(r.work.content), "laying the scan on the reference")
+	test.Tap(r.work.stop)
+	require.False(t, r.work.content.Visible())
+	require.Equal(t, bench.NotDone, r.bench.Lamp(bench.Place))
+	r.bench.Show(bench.Place)
+	require.Contains(t, r.texts(r.card.content), "The work was stopped")
+}
+
+func TestSavingAndRecentJobs(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	path := filepath.Join(t.TempDir(), "kept.toml")
+	r.saveTo(path, nil)
+	require.FileExists(t, path)
+	require.Equal(t, []string{path}, r.recent())
+	require.NoError(t, os.Remove(path))
+	require.Empty(t, r.recent(), "a file that is gone is not offered")
+}
+
+func TestEvidenceIsWrittenOnce(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Evidence)
+	r.writeTo("/out", false)
+	r.idle()
+	require.Equal(t, []string{"/out"}, r.wrote)
+	require.Contains(t, r.texts(r.card.content), "Written to /out")
+}
+
+func TestANewSeamIsDrawnWithTwoClicks(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.beginSeam()
+	r.view.fit("left")
+	r.seen()
+	from, to := geom.Vec{X: 100, Z: 100}, geom.Vec{X: 100, Z: 300}
+	for _, p := range []geom.Vec{from, to} {
+		x, y, _ := r.view.camera.Project(p, r.view.w, r.view.h)
+		r.clickView(fyne.NewPos(float32(x/r.view.scale()), float32(y/r.view.scale())))
+		r.view.last = click{}
+	}
+	r.idle()
+	seams := r.bench.Job().Seams
+	require.Len(t, seams, 3)
+	path := seams[2].Path
+	pixel := r.view.camera.MMPerPixel(r.view.h)
+	require.InDelta(t, 0, path[0].Dist(from), 2*pixel)
+	require.InDelta(t, 0, path[len(path)-1].Dist(to), 2*pixel)
+	for _, p := range path {
+		require.InDelta(t, 0, p.Y, 1e-6, "the path lies on the skin")
+	}
+	require.Nil(t, r.drawing)
+	r.bench.Undo()
+	r.idle()
+	require.Len(t, r.bench.Job().Seams, 2)
+}
+
+func TestBothThemes(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	for _, mode := range []string{"light", "dark"} {
+		r.look.Mode = mode
+		r.repaint()
+		p := currentPalette()
+		want := light()
+		if mode == "dark" {
+			want = dark()
+		}
+		require.Equal(t, want, p)
+		require.Equal(t, want.Ink, r.look.Color(theme.ColorNameForeground, theme.VariantLight))
+		require.Equal(t, want.Ink, r.header.title.Color)
+	}
+}
+
+func TestEveryCommandIsInTheMenu(t *testing.T) {
+	r := newRig(t)
+	shortcuts := map[string]string{}
+	for _, m := range r.win.MainMenu().Items {
+		for _, i := range m.Items {
+			if i.IsSeparator {
+				continue
+			}
+			require.NotEmpty(t, i.Label)
+			if i.Shortcut != nil {
+				require.Empty(t, shortcuts[i.Shortcut.ShortcutName()], "%s has the shortcut of %s", i.Label, shortcuts[i.Shortcut.ShortcutName()])
+				shortcuts[i.Shortcut.ShortcutName()] = i.Label
+			}
+		}
+	}
+	require.Greater(t, len(shortcuts), 20)
+}
