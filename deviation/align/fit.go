@@ -198,10 +198,12 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 // judgeScales in mm, beside the noise: poses are judged at several scales, since
 // on a scan that has bent no pose fits everywhere at the noise, and the one that
 // fits most of the skin so need not be the one whose edges lie near their places.
-// The widest counts most: it tells an edge in its place from one that is not.
+// The widest counts most, so that the others only decide between poses whose
+// edges lie equally near: with equal parts a side of 2.5 m that had bent by
+// 1.5 mm was laid 0.1 m off, where more of its skin happened to fit.
 var (
 	judgeScales = [...]float64{3, 1, 0.3}
-	judgeParts  = [...]float64{4, 2, 1}
+	judgeParts  = [...]float64{16, 2, 1}
 )
 
 // losses returns the loss per point, the mean over the scales; points without a
@@ -271,6 +273,9 @@ func (f *fit) describe(method string, r *rest) Placement {
 	}
 	if p.ShareUsed < shareDoubtful {
 		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))
+	}
+	if p.RMS > rmsDoubtful {
+		p.Notes = append(p.Notes, fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: the scan has drifted, or it is another part or a mirrored one.", p.RMS))
 	}
 	if !f.cloud.signed {
 		p.Notes = append(p.Notes, "The scan has no normals, so a point may have been paired with the other side of the sheet.")

@@ -31,6 +31,9 @@ const (
 	// shareDoubtful of the points following the reference is worth a warning:
 	// with a fifth of foreign points and a third of damage more than half remain.
 	shareDoubtful = 0.5
+
+	// rmsDoubtful in mm: ten times the noise of a usual scanner.
+	rmsDoubtful = 0.5
 )
 
 // eachPose runs body for every pose, each on one goroutine with a finder of its own.
