@@ -115,22 +115,26 @@ func feeler(sides [2]Profile, nose [2]float64) float64 {
 			}
 		}
 	}
-	// From the best pair of the grid, narrowing squares.
-	for h := [2]float64{end[0] / steps, end[1] / steps}; h[0] > 1e-9; h[0], h[1] = h[0]/2, h[1]/2 {
-		for range 8 {
-			moved := false
-			for di := -1.0; di <= 1; di++ {
-				for dj := -1.0; dj <= 1; dj++ {
-					a := min(max(at[0]+float64(di*h[0]), 0), end[0])
-					b := min(max(at[1]+float64(dj*h[1]), 0), end[1])
-					d := sides[0].Arc(a).minus(sides[1].Arc(b))
-					if q := d.dot(d); q < best {
-						best, at, moved = q, [2]float64{a, b}, true
-					}
+	// From the best pair of the grid, narrowing squares. The distance is rounded
+	// at its least, so arcs to 1e-6 give it to 1e-12.
+	for h := 1.0 / steps; h > 1e-6; h /= 2 {
+		for moved := true; moved; {
+			moved = false
+			var near [2][3]Point2
+			var arc [2][3]float64
+			for k := range sides {
+				for i := range 3 {
+					arc[k][i] = min(max(at[k]+float64(float64(i-1)*h*end[k]), 0), end[k])
+					near[k][i] = sides[k].Arc(arc[k][i])
 				}
 			}
-			if !moved {
-				break
+			for i, p := range near[0] {
+				for j, q := range near[1] {
+					// Only a real gain moves on, so that this ends.
+					if d := p.minus(q); d.dot(d) < best-1e-14 {
+						best, at, moved = d.dot(d), [2]float64{arc[0][i], arc[1][j]}, true
+					}
+				}
 			}
 		}
 	}
