@@ -40,9 +40,16 @@ func centre(f *face, s, r float64) (c, n Point2) {
 
 // fitRound fits the roll geometrically: the sum of squared distances from it,
 // with the prior on its radius, by Gauss and Newton with redescending weights.
-func fitRound(pts []zonePoint, f *face, s, r0, ur, noise float64) edge {
+func fitRound(pts []zonePoint, f *face, s, r0, ur, noise, pitch float64) edge {
 	e := edge{kind: Round, s: s, r: r0}
 	sigma := 0.15
+	beside := make([]zonePoint, 0, 64)
+	for _, p := range pts {
+		if p.y > s-3*r0-1 && p.y < s+3*r0+2 {
+			beside = append(beside, p)
+		}
+	}
+	pts = beside
 	for round := range 14 {
 		c, n := centre(f, e.s, e.r)
 		t := Point2{n.H, -n.S}
@@ -115,17 +122,20 @@ func fitRound(pts []zonePoint, f *face, s, r0, ur, noise float64) edge {
 			break
 		}
 	}
-	e.judge(noise)
+	e.judge(noise, pitch)
 	return e
 }
 
 // judge says how much of the roll was seen, walking from the shoulder while no
-// 30° are without a point, and whether it is a roll at all.
-func (e *edge) judge(noise float64) {
+// stretch is without a point that is longer than 40° or, on a coarse scan whose
+// rows lie in step, than the pitch of its points on the roll; and whether it is
+// a roll at all.
+func (e *edge) judge(noise, pitch float64) {
+	void := max(40*math.Pi/180, 1.15*min(pitch/e.r, 1))
 	slices.Sort(e.phis)
 	last := 0.0
 	for i, phi := range e.phis {
-		if phi-last > math.Pi/6 {
+		if phi-last > void {
 			break
 		}
 		last = phi

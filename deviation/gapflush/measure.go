@@ -46,7 +46,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
-	c := &cutter{patch: p, path: path, seam: &j.seam}
+	c := &cutter{patch: p, path: path, seam: &j.seam, sampled: p.tessellated()}
 	kn := j.before()
 	first, err := j.run(ctx, c, kn, true, progress.Part(0.4, 0.7))
 	if err != nil {
@@ -101,7 +101,7 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, pooling bool, prog
 	err := parallel.Chunks(ctx, len(j.at), stationChunk, j.set.Threads, progress, func(w, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			hint := geom.Vec{}
-			if j.ref != nil && !c.sampled && j.ref[i].outU {
+			if j.ref != nil && !c.reference && j.ref[i].outU {
 				hint = j.ref[i].frame.u
 			}
 			out[i] = c.measure(&workers[w], j.at[i], kn[i], hint, pooling)
@@ -116,7 +116,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	if err != nil {
 		return err
 	}
-	c := &cutter{patch: p, path: j.path, seam: &j.seam, sampled: true}
+	c := &cutter{patch: p, path: j.path, seam: &j.seam, sampled: true, reference: true}
 	kn := make([]known, len(j.at))
 	for i := range kn {
 		for k := A; k <= B; k++ {
@@ -248,7 +248,7 @@ func pooledCurvature(first []raw, k Side) (mean, u float64) {
 	return mean, math.Sqrt(1.57*max(spread*spread, typical*typical)/n+between*between) + 2e-5
 }
 
-func (j *job) further(gap, u float64) []BudgetLine {
+func (j *job) further(gap float64) []BudgetLine {
 	lines := []BudgetLine{{"scale of the scan", math.Abs(gap) * j.set.ScalePPM * 1e-6}}
 	if j.set.HasTemperature {
 		// A gap between panels does not grow as one material does, so nothing is
@@ -356,16 +356,26 @@ func (j *job) fill(o *raw, st *Station) {
 		// A hem that is not quite round: a tenth of what is carried on.
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-math.Sin(min(e.seen, math.Pi/2)), 0.02)})
 	}
-	lb, u := budget(&o.side, m, func(f figures) float64 { return f.flush }, j.further(g.flush, 0))
+	lb, u := budget(&o.side, m, func(f figures) float64 { return f.flush }, append(carryLines(&o.side), j.further(g.flush)...))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
 	_, u = budget(&o.side, m, func(f figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
 	if st.State != Measured {
 		return
 	}
-	lb, u = budget(&o.side, m, func(f figures) float64 { return f.gap }, append(carriedU, j.further(g.gap, 0)...))
+	lb, u = budget(&o.side, m, func(f figures) float64 { return f.gap }, append(carriedU, j.further(g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	st.Feeler = value(feeler(&lines[m], &lines[1-m], t), u)
+}
+
+func carryLines(s *[2]sideState) []BudgetLine {
+	var out []BudgetLine
+	for k := A; k <= B; k++ {
+		if s[k].off > 0 {
+			out = append(out, BudgetLine{"face carried on to shoulder " + sideName[k], s[k].off})
+		}
+	}
+	return out
 }
 
 func (j *job) sideFit(o *raw, k Side) SideFit {

@@ -11,6 +11,7 @@ type sideState struct {
 	face face
 	edge edge
 	uc   float64 // standard uncertainty of the face's curvature, 1/mm
+	off  float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 
 // figures of a station.
@@ -229,3 +230,26 @@ func budget(s *[2]sideState, master Side, pick func(figures) float64, more []Bud
 }
 
 func value(v, u float64) verdict.Value { return verdict.Value{V: v, U: u, OK: true} }
+
+// carryCheck compares the face, carried on from its zone, with the points it
+// was carried over. Where they lie off by more than chance allows (2.5 standard
+// deviations of their mean), half of that counts as uncertainty at the shoulder.
+func (s *sideState) carryCheck(pts []zonePoint, shoulder float64) {
+	const from, to = 0.2, 2.5 // mm behind the shoulder
+	var e []float64
+	for _, p := range pts {
+		if d := shoulder - p.y; d >= from && d <= to && p.nh > facing {
+			e = append(e, p.h-s.face.at(p.x, p.y))
+		}
+	}
+	s.off = 0
+	if len(e) < 6 {
+		return
+	}
+	n := float64(len(e))
+	m := median(e)
+	// 1.57 is the variance of a median over that of a mean.
+	if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > 2.5*se {
+		s.off = math.Abs(m) / 2
+	}
+}

@@ -39,10 +39,11 @@ type worker struct {
 
 // cutter measures stations on one patch.
 type cutter struct {
-	patch   *patch
-	path    *polyline
-	seam    *Seam
-	sampled bool
+	patch     *patch
+	path      *polyline
+	seam      *Seam
+	sampled   bool // points come from the faces, not from the vertices
+	reference bool // the mesh that says where outside is
 }
 
 const (
@@ -105,14 +106,24 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, pooling 
 		}
 		lines[k], ends[k] = l, end
 	}
-	for k := A; k <= B; k++ {
-		knots[k] = traceEdge(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
+	// Slabs cut slantwise smear the edges; once turned they are cut again.
+	for range 3 {
+		for k := A; k <= B; k++ {
+			knots[k] = traceEdge(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
+		}
+		if o.turn(w, c, dir, knots, &lines, &ends) < 0.02 {
+			break
+		}
 	}
-	o.turn(w, c, dir, knots, &lines, &ends)
 	for k := A; k <= B; k++ {
 		cv, ok := fitCurve(knots[k])
 		if !ok {
-			cv = curve{s0: ends[k], h0: lines[k].at(0, ends[k]), h1: lines[k].g}
+			s0 := ends[k]
+			if c.seam.Edges[k] == Round {
+				// The skin ends for skinEnd where a roll has turned by 30°.
+				s0 -= 0.5 * kn.radius[k]
+			}
+			cv = curve{s0: s0, h0: lines[k].at(0, s0), h1: lines[k].g}
 		}
 		o.curves[k] = cv
 	}
@@ -191,13 +202,13 @@ func dips(pts []pt, l line, half float64) bool {
 	return false
 }
 
-// turn turns the frame to the tangent of the mid-line of the two edges and
-// carries what was found along.
-func (o *raw) turn(w *worker, c *cutter, dir geom.Vec, knots [2][]knot, lines *[2]line, ends *[2]float64) {
+// turn turns the frame to the tangent of the mid-line of the two edges,
+// carries what was found along and returns by how much it turned.
+func (o *raw) turn(w *worker, c *cutter, dir geom.Vec, knots [2][]knot, lines *[2]line, ends *[2]float64) (turned float64) {
 	ca, okA := fitCurve(knots[A])
 	cb, okB := fitCurve(knots[B])
 	if !okA || !okB {
-		return
+		return 0
 	}
 	old := o.frame
 	slope, rise := (ca.s1-cb.s1)/2, (ca.h1+cb.h1)/2
@@ -226,6 +237,7 @@ func (o *raw) turn(w *worker, c *cutter, dir geom.Vec, knots [2][]knot, lines *[
 		l.h0, l.g = cv.h0-float64(l.m*cv.s0), cv.h1
 		lines[k] = l
 	}
+	return math.Abs(slope)
 }
 
 // yBefore is where a knot of the new frame lay across the old one.
@@ -246,6 +258,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 	w.zone = carry(w.side(k), cv, band, w.zone)
 	ss := &o.side[k]
 	s := cv.s0
+	if !c.sampled && kn.radius[k] > 0 && c.seam.Edges[k] == Round && o.spread > kn.radius[k] {
+		return TooCoarse, fmt.Sprintf("Points lie %.1f mm apart, more than the radius of side %s's edge.", o.spread, sideName[k])
+	}
 	for round := range 3 {
 		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, pooling && round == 2)
 		if !ok || f.covered < minCovered {
@@ -258,11 +273,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 			return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
-		if !c.sampled && kn.radius[k] > 0 && c.seam.Edges[k] == Round && o.spread > kn.radius[k] {
-			return TooCoarse, fmt.Sprintf("Points lie %.1f mm apart, more than the radius of side %s's edge.", o.spread, sideName[k])
-		}
 		if c.seam.Edges[k] == Round {
-			ss.edge = fitRound(w.zone, &f, s, kn.radius[k], kn.radiusU[k], kn.noise)
+			ss.edge = fitRound(w.zone, &f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread)
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
 		}
@@ -271,6 +283,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 		}
 		s = ss.edge.s
 	}
+	ss.carryCheck(w.zone, s)
 	if !ss.edge.found {
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-0.5*kn.radius[k], kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])
