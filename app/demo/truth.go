@@ -51,7 +51,7 @@ func writeTruth(w io.Writer, job *bodywork.Job) error {
 
 // writeSurface writes every scan vertex's distance to the drawing.
 func writeSurface(w io.Writer, job *bodywork.Job, surface []bodywork.SurfaceTruth) error {
-	if _, err := io.WriteString(w, "vertex,panel,part,deviation_mm\n"); err != nil {
+	if _, err := io.WriteString(w, "vertex,panel,part,deviation_mm,clear\n"); err != nil {
 		return err
 	}
 	panels := [...]string{"", "wing", "door", "quarter"}
@@ -67,6 +67,8 @@ func writeSurface(w io.Writer, job *bodywork.Job, surface []bodywork.SurfaceTrut
 		if s.Measured {
 			line = appendNumber(line, s.Deviation)
 		}
+		line = append(line, ',')
+		line = strconv.AppendBool(line, s.Clear || !s.Measured)
 		line = append(line, '\n')
 		if _, err := w.Write(line); err != nil {
 			return err

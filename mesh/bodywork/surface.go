@@ -13,11 +13,14 @@ import (
 type SurfaceTruth struct {
 	Deviation float64 // mm, positive: proud
 	Measured  bool    // false for foreign points and those beside the drawing: no number
+	Clear     bool    // the rule of the 60 degrees chose the place by a margin of 20; else a noisy normal may choose another
 }
 
 const (
-	likeNormal = 0.5  // cosine of 60 degrees: only a surface that faces like the sample counts
-	besideMM   = 0.05 // mm, square to the normal, beyond which a point lies past a free border
+	likeNormal  = 0.5                // cosine of 60 degrees: only a surface that faces like the sample counts
+	likeAngle   = math.Pi / 3        // the same
+	clearNormal = 0.7660444431189780 // cosine of 40 degrees
+	besideMM    = 0.05               // mm, square to the normal, beyond which a point lies past a free border
 )
 
 // Surface returns the exact signed distance of every scan vertex, as stored,
@@ -40,7 +43,7 @@ func (j *Job) deviation(p geom.Vec, o Origin) SurfaceTruth {
 	best := SurfaceTruth{}
 	try := func(d float64, n geom.Vec) {
 		if n.Dot(facing) >= likeNormal && (!best.Measured || math.Abs(d) < math.Abs(best.Deviation)) {
-			best = SurfaceTruth{d, true}
+			best = SurfaceTruth{d, true, n.Dot(facing) >= clearNormal}
 		}
 	}
 	v := j.nominal
@@ -57,10 +60,24 @@ func (j *Job) deviation(p geom.Vec, o Origin) SurfaceTruth {
 		s := v.edges[k].closest(p)
 		d := p.Sub(s.c)
 		a, b := d.Dot(s.n), d.Dot(s.t)
-		if b >= 0 {
-			radius := math.Sqrt(float64(a*a) + float64(b*b))
-			try(radius-hemRadius, geom.Vec{}.AddScaled(a/radius, s.n).AddScaled(b/radius, s.t))
-		} else if a < 0 && o.Part != Face && -b <= hemReturn {
+		switch radius := math.Sqrt(float64(a*a) + float64(b*b)); {
+		case b >= 0 && radius > 0:
+			n := geom.Vec{}.AddScaled(a/radius, s.n).AddScaled(b/radius, s.t)
+			if n.Dot(facing) < likeNormal && o.Part == Roll {
+				// The nearest place looks elsewhere: the nearest of those that look alike
+				// lies on the rim of what the rule allows.
+				rim := float64(o.Arc) - likeAngle
+				if facing.Cross(n).Dot(s.n.Cross(s.t)) > 0 {
+					rim = float64(o.Arc) + likeAngle
+				}
+				if rim >= 0 && rim <= math.Pi {
+					q, qn := s.roll(rim)
+					best = SurfaceTruth{math.Copysign(p.Dist(q), p.Sub(q).Dot(qn)), true, false}
+				}
+				continue
+			}
+			try(radius-hemRadius, n)
+		case a < 0 && o.Part != Face && -b <= hemReturn+besideMM:
 			try(-hemRadius-a, s.n.Neg())
 		}
 		if o.Part != Face && !best.Measured {

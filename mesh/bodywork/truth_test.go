@@ -115,7 +115,7 @@ func TestSurfaceTruthAgainstSearch(t *testing.T) {
 	v, tried := j.nominal, 0
 	for i := 0; i < len(surface); i += 41 {
 		o := j.Origins[i]
-		if !surface[i].Measured || o.Part == Return {
+		if !surface[i].Measured || !surface[i].Clear || o.Part == Return {
 			continue
 		}
 		p := j.Placed(i)
