@@ -11,7 +11,7 @@ import (
 // Tangential scatter of scan samples, as a share of the spacing. They stay on
 // the true surface, and columns and rows keep their order.
 const (
-	jitter     = 0.2 // at 0.3 a noisy triangle in a few thousand folds over
+	jitter     = 0.2  // at 0.3 a noisy triangle in a few thousand folds over
 	rollJitter = 0.25 // around a rollover, so that arcs are sampled between the columns too
 )
 
