@@ -43,6 +43,9 @@ func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float6
 			mid := a.Add(b).Add(c).Scale(1.0 / 3)
 			w := 1.0
 			if mid.Dist(p) > outwardReach {
+				if o.fn[f].Norm() < cellSize*cellSize/4 {
+					continue // too small for its near end to matter
+				}
 				q, _ := geom.ClosestOnTriangle(p, a, b, c)
 				if q.Dist(p) > outwardReach {
 					continue

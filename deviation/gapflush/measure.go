@@ -48,12 +48,12 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	}
 	c := &cutter{patch: p, path: path, seam: &j.seam, sampled: p.tessellated()}
 	kn := j.before()
-	first, err := j.run(ctx, c, kn, true, progress.Part(0.4, 0.7))
+	first, err := j.run(ctx, c, kn, nil, progress.Part(0.4, 0.7))
 	if err != nil {
 		return nil, err
 	}
 	j.pool(first, kn)
-	raws, err := j.run(ctx, c, kn, false, progress.Part(0.7, 0.95))
+	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err
 	}
@@ -95,7 +95,7 @@ func (j *job) note(format string, args ...any) {
 	j.result.Notes = append(j.result.Notes, fmt.Sprintf(format, args...))
 }
 
-func (j *job) run(ctx context.Context, c *cutter, kn []known, pooling bool, progress mesh.Progress) ([]raw, error) {
+func (j *job) run(ctx context.Context, c *cutter, kn []known, before []raw, progress mesh.Progress) ([]raw, error) {
 	out := make([]raw, len(j.at))
 	workers := make([]worker, parallel.Threads(j.set.Threads))
 	err := parallel.Chunks(ctx, len(j.at), stationChunk, j.set.Threads, progress, func(w, _, lo, hi int) {
@@ -104,7 +104,11 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, pooling bool, prog
 			if j.ref != nil && !c.reference && j.ref[i].outU {
 				hint = j.ref[i].frame.u
 			}
-			out[i] = c.measure(&workers[w], j.at[i], kn[i], hint, pooling)
+			var prev *raw
+			if before != nil {
+				prev = &before[i]
+			}
+			out[i] = c.measure(&workers[w], j.at[i], kn[i], hint, prev)
 		}
 	})
 	return out, err
@@ -127,7 +131,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 		}
 		kn[i].noise = 0.002 // mm, chords of a usual reference
 	}
-	raws, err := j.run(ctx, c, kn, true, progress.Part(0, 0.6))
+	raws, err := j.run(ctx, c, kn, nil, progress.Part(0, 0.6))
 	if err != nil {
 		return err
 	}
@@ -141,7 +145,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 			}
 		}
 	}
-	j.ref, err = j.run(ctx, c, kn, true, progress.Part(0.6, 1))
+	j.ref, err = j.run(ctx, c, kn, raws, progress.Part(0.6, 1))
 	return err
 }
 

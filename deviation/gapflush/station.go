@@ -27,7 +27,9 @@ type raw struct {
 	curves [2]curve
 	spread float64 // mm, spacing of points
 	outU   bool    // an outward direction was found
-	depth  float64
+	lines  [2]line
+	ends   [2]float64
+	traced bool // frame, lines, ends and curves stand
 }
 
 // worker holds one goroutine's scratch memory.
@@ -70,8 +72,47 @@ func (w *worker) side(k Side) []pt {
 	return w.b
 }
 
-// measure cuts the station at arc length s.
-func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, pooling bool) (o raw) {
+// measure cuts the station at arc length s. before, when not nil, is the same
+// station measured with less known: what does not hang on that is taken over.
+func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *raw) (o raw) {
+	switch {
+	case before == nil:
+		o = c.trace(w, s, kn, hint)
+	case before.traced:
+		o = raw{along: before.along, frame: before.frame, curves: before.curves, spread: before.spread, outU: true, lines: before.lines, ends: before.ends, traced: true}
+		c.gather(w, &o.frame)
+	default:
+		o = *before
+	}
+	if o.state != "" {
+		return o
+	}
+	refuse := func(st State, why string) raw {
+		o.state, o.why = st, why
+		return o
+	}
+	for k := A; k <= B; k++ {
+		if st, why := c.fitSide(w, &o, k, o.lines[k], o.ends[k], kn, before == nil || c.reference); st != "" {
+			return refuse(st, why)
+		}
+	}
+	if before != nil {
+		if st, why := c.bridged(&o, w); st != "" {
+			return refuse(st, why)
+		}
+	}
+	o.state = Measured
+	for k := A; k <= B; k++ {
+		if !o.side[k].edge.found {
+			o.state = NoseUnseen
+			o.why = fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
+		}
+	}
+	return o
+}
+
+// trace finds the two skins and follows their edges; the station's frame turns with them.
+func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	o.along = s
 	p, f := c.path.at(s), c.path.tangent(s)
 	refuse := func(st State, why string, args ...any) raw {
@@ -132,21 +173,7 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, pooling 
 			return refuse(NotParallel, "The two edges run apart by %.0f°, more than 15°.", d*180/math.Pi)
 		}
 	}
-	for k := A; k <= B; k++ {
-		if st, why := c.fitSide(w, &o, k, lines[k], ends[k], kn, pooling); st != "" {
-			return refuse(st, "%s", why)
-		}
-	}
-	if st, why := c.bridged(&o, w); st != "" {
-		return refuse(st, "%s", why)
-	}
-	o.state = Measured
-	for k := A; k <= B; k++ {
-		if !o.side[k].edge.found {
-			o.state = NoseUnseen
-			o.why = fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
-		}
-	}
+	o.lines, o.ends, o.traced = lines, ends, true
 	return o
 }
 
