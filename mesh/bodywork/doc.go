@@ -7,5 +7,6 @@
 // up, so the outside of the left side looks along -Y. Side A of a seam is the
 // panel nearer the front. Everything is repeatable from a seed, byte for byte
 // on any processor: only sums, products kept from fusing, divisions and square
-// roots are used, and sines are computed here.
+// roots are used, and sines are computed here. A station's angle alone goes
+// through the library's arc tangent, whose last bit may differ.
 package bodywork
