@@ -260,7 +260,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 	}
 	slices.Sort(files)
 	p := currentPalette()
-	const perColumn = 8
+	const perColumn = 7
 	boxes := []fyne.CanvasObject{}
 	for from := 0; from < len(files); from += perColumn {
 		column := container.New(layout.NewCustomPaddedVBoxLayout(3))

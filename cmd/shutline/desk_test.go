@@ -51,7 +51,8 @@ type desk struct {
 	ended   chan error
 	said    bytes.Buffer
 	trace   string
-	read    int // lines of the trace looked at
+	read    int        // lines of the trace looked at
+	all     []ui.Trace // and what they said
 	window  string
 	layout  map[string][4]float32
 }
@@ -155,6 +156,7 @@ func (d *desk) events() []ui.Trace {
 		}
 		list = append(list, e)
 	}
+	d.all = append(d.all, list...)
 	return list
 }
 
