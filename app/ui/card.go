@@ -22,6 +22,7 @@ type card struct {
 	settings *settings
 	fold     *widget.Accordion
 	open     bool
+	seam     int // the card is about, on the Seams stage
 }
 
 func newCard(w *Window) *card {
@@ -37,6 +38,7 @@ func (c *card) renew() {
 		c.open = c.fold.Items[0].Open
 	}
 	c.settings = newSettings(c.w)
+	c.seam, _ = c.w.bench.Selection()
 	c.fold = nil
 	list := container.New(layout.NewCustomPaddedVBoxLayout(6), c.found, c.station)
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 {
@@ -71,7 +73,6 @@ func (c *card) picker() fyne.CanvasObject {
 		if k, _ := b.Selection(); s.SelectedIndex() != k {
 			b.SelectSeam(s.SelectedIndex())
 			c.w.lookAtSeam()
-			c.w.card.renew()
 		}
 	}
 	return s

@@ -41,6 +41,7 @@ func (w *Window) writeEvidence() {
 	ask.Show()
 	entry.OnSubmitted = func(string) { ask.Submit() }
 	w.win.Canvas().Focus(entry)
+	w.trace.put(Trace{Event: "asked", Name: "evidence"})
 }
 
 // evidenceDir proposes a folder beside the job's file, or beside the scan.

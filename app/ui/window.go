@@ -188,6 +188,9 @@ func (w *Window) changed(c bench.Change) {
 	case bench.SelectionChanged:
 		seam, station := w.bench.Selection()
 		w.trace.put(Trace{Event: "select", Seam: seam + 1, Station: station + 1})
+		if w.bench.Shown() == bench.Seams && w.card.seam != seam {
+			w.card.renew()
+		}
 	case bench.StageShown:
 		w.card.renew()
 		w.trace.put(Trace{Event: "shown", Stage: w.bench.Shown().String()})

@@ -83,6 +83,8 @@ func TestKeysWalkTheStations(t *testing.T) {
 	r.key(&fyne.KeyEvent{Name: fyne.KeyDown})
 	seam, _ := r.bench.Selection()
 	require.Equal(t, 1, seam)
+	require.Equal(t, 1, r.card.seam, "the card follows the seam")
+	require.Contains(t, r.texts(r.card.content), "The door stands up to 1.60 ± 0.05 mm proud of the quarter")
 	r.bench.Show(bench.Surface)
 	r.key(&fyne.KeyEvent{Name: fyne.KeyLeft})
 	_, at = r.bench.Selection()

@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -30,7 +31,7 @@ func TestMain(m *testing.M) {
 }
 
 // patience is how long anything may take on a busy machine; nothing waits that long when it works.
-const patience = 3 * time.Minute
+const patience = 2 * time.Minute
 
 // look is how often a file or the screen is looked at while waiting.
 const look = 50 * time.Millisecond
@@ -66,7 +67,7 @@ func newDesk(t *testing.T) *desk {
 	tool(t, "import", "imagemagick")
 	r, w, err := os.Pipe()
 	require.NoError(t, err)
-	screen := exec.Command(xvfb, "-displayfd", "3", "-screen", "0", "1360x880x24", "-nolisten", "tcp")
+	screen := exec.Command(xvfb, "-displayfd", "3", "-screen", "0", "1360x880x24", "-nolisten", "tcp", "-noreset")
 	screen.ExtraFiles = []*os.File{w}
 	d.start(screen)
 	require.NoError(t, w.Close())
@@ -84,7 +85,7 @@ func (d *desk) start(c *exec.Cmd) {
 	d.t.Helper()
 	require.NoError(d.t, c.Start())
 	d.t.Cleanup(func() {
-		_ = c.Process.Kill()
+		_ = c.Process.Signal(syscall.SIGTERM) // so that it takes its lock and socket away
 		_ = c.Wait()
 	})
 }

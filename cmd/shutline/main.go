@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	fyneapp "fyne.io/fyne/v2/app"
@@ -57,18 +59,37 @@ func run(args []string, out, fault io.Writer) int {
 		fmt.Fprintf(fault, "shutline: %v\n", err)
 		return exitNoDisplay
 	}
-	if err := open(flags.Args(), *trace); err != nil {
-		fmt.Fprintf(fault, "shutline: %v\n", err)
-		return app.ExitOpen
+	return report(open(flags.Args(), *trace), fault)
+}
+
+// report words the error the window ended with, and returns the exit status.
+func report(err error, to io.Writer) int {
+	var own *app.FaultError
+	switch {
+	case err == nil:
+		return app.ExitDone
+	case errors.As(err, &own) && strings.Contains(fmt.Sprint(own.What), "GLFW"):
+		fmt.Fprintf(to, "shutline: no window can be opened on the display %s (%v): it needs OpenGL 2.1; shutcheck inspect FILE.toml --out DIR does the same work headless\n", os.Getenv("DISPLAY"), own.What)
+		return exitNoDisplay
+	case errors.As(err, &own):
+		fmt.Fprintf(to, "shutline: %v; please report this with what you did and the lines below\n%s", err, own.Stack)
+		return app.ExitFault
 	}
-	return app.ExitDone
+	fmt.Fprintf(to, "shutline: %v\n", err)
+	return app.ExitOpen
 }
 
 // exitNoDisplay is EX_UNAVAILABLE of sysexits.h.
 const exitNoDisplay = 69
 
-// open shows the window and returns when it is closed.
-func open(args []string, trace string) error {
+// open shows the window and returns when it is closed. A panic, of the toolkit
+// where a display offers no OpenGL or of our own, becomes an error.
+func open(args []string, trace string) (err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = &app.FaultError{What: fault, Stack: debug.Stack()}
+		}
+	}()
 	var to io.Writer
 	if trace != "" {
 		f, err := os.OpenFile(trace, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)

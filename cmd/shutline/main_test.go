@@ -66,3 +66,13 @@ func TestWrongUsage(t *testing.T) {
 	require.Equal(t, app.ExitDone, run([]string{"--help"}, &out, &fault))
 	require.Contains(t, out.String(), "usage: shutline")
 }
+
+func TestFaultsAreWords(t *testing.T) {
+	var out bytes.Buffer
+	require.Equal(t, exitNoDisplay, report(&app.FaultError{What: "NotInitialized: The GLFW library is not initialized"}, &out))
+	require.Contains(t, out.String(), "OpenGL")
+	out.Reset()
+	require.Equal(t, app.ExitFault, report(&app.FaultError{What: "index out of range", Stack: []byte("main.go:1")}, &out))
+	require.Contains(t, out.String(), "please report")
+	require.Equal(t, app.ExitDone, report(nil, &out))
+}

@@ -42,8 +42,7 @@ func TestTour(t *testing.T) {
 
 	written := filepath.Join(dir, "job", strings.TrimSuffix(demo.InspectionFile, ".toml")+"-results")
 	d.key("ctrl+e")
-	d.wait("the evidence stage", func(e ui.Trace) bool { return e.Event == "shown" && e.Stage == "evidence" })
-	d.picture()
+	d.wait("the question for a folder", func(e ui.Trace) bool { return e.Event == "asked" && e.Name == "evidence" })
 	d.key("Return")
 	e := d.wait("the evidence", func(e ui.Trace) bool { return e.Event == "written" || e.Event == "error" })
 	require.Equal(t, "written", e.Event, e.Text)
