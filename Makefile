@@ -6,7 +6,9 @@ FUZZTIME ?= 5m
 SEEDS ?= 1 2 3
 SIZES ?= 300000 2000000
 
-export LANG ?= C.UTF-8
+# The toolkit cannot parse the locales C and C.UTF-8 and says so on standard error.
+export LANG := en_US.UTF-8
+unexport LC_ALL
 
 .PHONY: help demo test check race fuzz bench goals-main build shutcheck golden pictures clean
 

@@ -41,7 +41,7 @@ func TestWithoutADisplayItSaysSo(t *testing.T) {
 		self, err := os.Executable()
 		require.NoError(t, err)
 		p := exec.Command(self)
-		p.Env = append(os.Environ(), asProgram+"=1", "DISPLAY="+c.display, "HOME="+t.TempDir())
+		p.Env = append(os.Environ(), asProgram+"=1", "LANG=en_US.UTF-8", "LC_ALL=", "DISPLAY="+c.display, "HOME="+t.TempDir())
 		out, err := p.CombinedOutput()
 		var exit *exec.ExitError
 		require.ErrorAs(t, err, &exit)
