@@ -29,8 +29,7 @@ func (w *Window) writeEvidence() {
 		w.failed(errors.New("some stages have no result for the job as it is: run them first (Go on), then write the evidence"))
 		return
 	}
-	entry := widget.NewEntry()
-	entry.SetText(w.evidenceDir())
+	entry := newPathEntry(w.evidenceDir())
 	ask := dialog.NewForm(tr("evidence.title", "Write evidence"), tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
 		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: entry, HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
 			if ok {
@@ -39,6 +38,7 @@ func (w *Window) writeEvidence() {
 		}, w.win)
 	ask.Resize(fyne.NewSize(680, 200))
 	ask.Show()
+	entry.escape = ask.Hide
 	entry.OnSubmitted = func(string) { ask.Submit() }
 	w.win.Canvas().Focus(entry)
 	w.trace.put(Trace{Event: "asked", Name: "evidence"})

@@ -100,9 +100,8 @@ func (w *Window) askPair() { w.pairForm("", "") }
 
 // pairForm asks for a scan and a reference, with what is known filled in.
 func (w *Window) pairForm(scan, reference string) {
-	row := func(path string, needed bool) (*widget.Entry, fyne.CanvasObject) {
-		e := widget.NewEntry()
-		e.SetText(path)
+	row := func(path string, needed bool) (*pathEntry, fyne.CanvasObject) {
+		e := newPathEntry(path)
 		e.SetPlaceHolder(tr("pair.none", "none"))
 		if needed {
 			e.SetPlaceHolder(tr("pair.needed", "STL, PLY or OBJ"))
@@ -125,7 +124,8 @@ func (w *Window) pairForm(scan, reference string) {
 			w.safely(func() { w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text)) })
 		}
 	}, w.win)
-	d.Resize(fyne.NewSize(720, 260))
+	scanEntry.escape, refEntry.escape = d.Hide, d.Hide
+	d.Resize(fyne.NewSize(720, 240))
 	d.Show()
 	w.win.Canvas().Focus(scanEntry)
 }

@@ -217,6 +217,14 @@ func TestTheLabelSaysDeviationAndState(t *testing.T) {
 	require.False(t, r.view.label.text.Visible())
 }
 
+func TestEscapeEndsAQuestion(t *testing.T) {
+	r := newRig(t)
+	r.askPair()
+	require.NotNil(t, r.win.Canvas().Overlays().Top())
+	r.win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Nil(t, r.win.Canvas().Overlays().Top())
+}
+
 func TestUnsavedChangesAreAskedFor(t *testing.T) {
 	r := newRig(t)
 	r.open()

@@ -1,0 +1,28 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+)
+
+// pathEntry is the entry of a question; Escape, which the toolkit's entry would swallow, ends the question.
+type pathEntry struct {
+	widget.Entry
+	escape func()
+}
+
+func newPathEntry(text string) *pathEntry {
+	e := &pathEntry{escape: func() {}}
+	e.ExtendBaseWidget(e)
+	e.SetText(text)
+	return e
+}
+
+// TypedKey is part of fyne.Focusable.
+func (e *pathEntry) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyEscape {
+		e.escape()
+		return
+	}
+	e.Entry.TypedKey(k)
+}

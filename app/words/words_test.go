@@ -1,0 +1,143 @@
+package words_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/app/words"
+	"shutline/deviation"
+	"shutline/deviation/align"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+)
+
+// seam is 12 stations of 25 mm; the caller sets what is found.
+func seam(name string, set func(k int, s *gapflush.Station)) *gapflush.Result {
+	spec := gapflush.DefaultSeam(name, nil)
+	spec.Master = gapflush.B
+	spec.Gap = gapflush.Target{Nominal: 4, HasNominal: true, Tolerance: verdict.Tolerance{Lo: -1, Hi: 1}, Judged: true}
+	spec.Flush = gapflush.Target{HasNominal: true, Tolerance: verdict.Tolerance{Lo: -0.75, Hi: 0.75}, Judged: true}
+	r := &gapflush.Result{Seam: spec}
+	for k := range 12 {
+		s := gapflush.Station{Index: k + 1, Along: 12.5 + 25*float64(k), State: gapflush.Measured,
+			Gap: verdict.Value{V: 4, U: 0.08, OK: true}, Flush: verdict.Value{V: 0, U: 0.05, OK: true},
+			GapNominal: verdict.Value{V: 4, OK: true}, FlushNominal: verdict.Value{OK: true}}
+		set(k, &s)
+		s.GapVerdict = verdict.Decide(verdict.Value{V: s.Gap.V - 4, U: s.Gap.U, OK: s.Gap.OK}, spec.Gap.Tolerance)
+		s.FlushVerdict = verdict.Decide(s.Flush, spec.Flush.Tolerance)
+		r.Verdict = verdict.Worst(r.Verdict, s.GapVerdict, s.FlushVerdict)
+		if s.Gap.OK {
+			r.Measured++
+		}
+		r.Stations = append(r.Stations, s)
+	}
+	return r
+}
+
+func found(c words.Card) string {
+	var lines []string
+	for _, s := range c.Found {
+		lines = append(lines, s.Text)
+	}
+	return strings.Join(lines, "\n")
+}
+
+func TestASeamIsToldAsAColleagueWould(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) {
+		s.Gap.V = 4.6 - 0.15*float64(k)
+		if k >= 8 {
+			s.Flush.V = 1 + 0.1*float64(k-8)
+		}
+	})
+	c := words.Writer{}.Seam(3, r)
+	require.Equal(t, verdict.DoesNotConform, c.Verdict)
+	require.Equal(t, "4 of 12 stations are out of tolerance", c.Headline)
+	said := found(c)
+	require.Contains(t, said, "The wing stands up to 1.30 ± 0.05 mm proud of the door over 100 mm (from 200 to 300 mm along the seam; wanted 0.00 mm).")
+	require.Contains(t, said, "The gap closes from 4.60 ± 0.08 mm at the start to 2.95 ± 0.08 mm at the end.")
+	require.Equal(t, &words.Place{Seam: 3, Station: 11}, c.Found[0].Where, "a click shows the worst place")
+	require.NotEmpty(t, c.Next)
+}
+
+func TestLowAndNarrowAreNamedByTheirSign(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) {
+		if k == 3 {
+			s.Flush.V, s.Gap.V = -1.4, 2.5
+		}
+	})
+	said := found(words.Writer{}.Seam(0, r))
+	require.Contains(t, said, "The wing sits up to 1.40 ± 0.05 mm below the door over 25.0 mm")
+	require.Contains(t, said, "The gap is too narrow over 25.0 mm (from 75 to 100 mm along the seam): down to 2.50 ± 0.08 mm where 4.00 mm is wanted.")
+}
+
+func TestAnEvenGapIsNotToldToRun(t *testing.T) {
+	// The ends differ by less than their uncertainties together: no course may be claimed.
+	r := seam("a seam", func(k int, s *gapflush.Station) { s.Gap.V = 4 + 0.01*float64(k) })
+	said := found(words.Writer{}.Seam(0, r))
+	require.NotContains(t, said, "opens")
+	require.Contains(t, said, "as far as this scan can tell")
+	require.Equal(t, [2]string{"side A", "side B"}, words.Writer{}.Panels(r.Seam))
+}
+
+func TestWhatHasNoNumberGetsNone(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) {
+		s.State, s.Gap, s.Flush = gapflush.Bridged, verdict.Value{}, verdict.Value{}
+	})
+	c := words.Writer{}.Seam(0, r)
+	require.Equal(t, verdict.Undecided, c.Verdict)
+	said := found(c)
+	require.Contains(t, said, "No station of this seam gave a gap.")
+	require.Contains(t, said, "Stations without a gap: 12, as the scan runs across the gap without a break.")
+	require.NotContains(t, said, "0.00", "no number is made up")
+	require.Equal(t, []string{"No gap: the scan runs across the gap without a break"}, words.Writer{}.Station(r, &r.Stations[0]))
+}
+
+func TestEveryStateHasWords(t *testing.T) {
+	for _, s := range []gapflush.State{gapflush.Measured, gapflush.NoseUnseen, gapflush.SideMissing, gapflush.Bridged, gapflush.TwoSkins,
+		gapflush.NoFace, gapflush.TooCoarse, gapflush.ThirdPanel, gapflush.NotParallel, gapflush.OffPath} {
+		if s != gapflush.Measured {
+			require.NotEqual(t, string(s), words.Writer{}.StationState(s))
+		}
+	}
+}
+
+func TestAFreeMotionHasNoNumber(t *testing.T) {
+	p := &app.Placed{Placement: align.Placement{Method: "best-fit", RMSKnown: true, RMS: 0.05, PointsUsed: 1000, ShareUsed: 0.9,
+		Sigma: [6]float64{0, 0.01, 0.02, 1e-5, 1e-5, 1e-5}, Free: [6]bool{true}}}
+	c := words.Writer{}.Place(p)
+	require.Equal(t, verdict.Undecided, c.Verdict)
+	said := found(c)
+	require.Contains(t, said, "The shift along x is not held by the surface: there is no number for it")
+	require.Contains(t, said, "Least sure of the shifts is the shift along z: ± 0.040 mm (k = 2).")
+}
+
+func TestASurfaceWithoutPointsIsSaidSo(t *testing.T) {
+	o := &app.Outcome{Inspection: &inspection.Inspection{}, Compared: &app.Compared{Field: &deviation.Field{}}}
+	c := words.Writer{}.Surface(o)
+	require.Equal(t, "No point of the scan could be compared", c.Headline)
+	require.NotContains(t, found(c), "RMS")
+}
+
+func TestNumbers(t *testing.T) {
+	require.Equal(t, "1.40 ± 0.08 mm", words.WithU(verdict.Value{V: 1.4, U: 0.08, OK: true}, "mm"))
+	require.Equal(t, "0.004 ± 0.009 mm", words.WithU(verdict.Value{V: 0.004, U: 0.009, OK: true}, "mm"))
+	require.Equal(t, "no value", words.WithU(verdict.Value{V: 3}, "mm"))
+	require.Equal(t, "−0.50 mm", words.Signed(-0.5))
+	require.Equal(t, "+0.50 mm", words.Signed(0.5))
+	require.Equal(t, "0.00 mm", words.Signed(-0.001), "no signed zero")
+	require.Equal(t, "over 99.9 %", words.Percent(0.99999))
+	require.Equal(t, "under 0.1 %", words.Percent(0.00001))
+	require.Equal(t, "100.0 %", words.Percent(1))
+	require.Equal(t, "2\u202f014\u202f332", words.Count(2014332))
+	require.Equal(t, "999", words.Count(999))
+}
+
+func TestTheLanguageCanBeAnother(t *testing.T) {
+	w := words.Writer{Translate: func(key, fallback string, data map[string]any) string { return key }}
+	require.Equal(t, "seam.good", w.Seam(0, seam("a to b", func(int, *gapflush.Station) {})).Headline)
+	require.Len(t, w.Cautions(), 3)
+}
