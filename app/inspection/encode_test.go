@@ -89,7 +89,7 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 func anySeam(t *rapid.T, name string) gapflush.Seam {
 	from := anyPoint(t)
 	s := gapflush.DefaultSeam(name, []geom.Vec{from, from.Add(geom.Vec{X: 10}), anyPoint(t)})
-	s.Every = rapid.Float64Range(1e-2, 100).Draw(t, "every")
+	s.Every = rapid.Float64Range(2, 100).Draw(t, "every")
 	s.Face[1] = rapid.Float64Range(3, 40).Draw(t, "face")
 	s.Edges[1] = gapflush.EdgeKind(rapid.IntRange(0, 2).Draw(t, "edge"))
 	if rapid.Bool().Draw(t, "radii") {

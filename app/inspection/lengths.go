@@ -2,6 +2,9 @@ package inspection
 
 import "fmt"
 
+// shortest is the smallest length, mm: below a micrometre no scan holds one.
+const shortest = 1e-3
+
 func (r *reader) lengths(i *Inspection, list []any) {
 	names := map[string]int{}
 	for k, v := range list {
@@ -9,8 +12,8 @@ func (r *reader) lengths(i *Inspection, list []any) {
 		t := r.table(path, v, r.note, "name", "from", "to", "known", "known_uncertainty", "temperature", "expansion", "allowed")
 		l := Length{Name: r.name(t, fmt.Sprintf("length %d", k+1), names, k)}
 		l.From, l.To = t.point("from"), t.point("to")
-		if r.err == nil && l.From == l.To {
-			r.fail(joined(path, "to"), "must not be the same point as from")
+		if r.err == nil && l.From.Dist(l.To) < shortest {
+			r.fail(joined(path, "to"), "must not be the same point as from, or nearer to it than %g mm", shortest)
 		}
 		r.known(t, &l)
 		l.HasTemperature = t.has("temperature")
@@ -28,6 +31,9 @@ func (r *reader) known(t table, l *Length) {
 	l.HasKnown = t.has("known")
 	l.Known = t.positive("known", 0, "mm")
 	l.KnownU = t.notNegative("known_uncertainty", 0, "mm")
+	if l.HasKnown && l.Known < shortest {
+		r.fail(joined(t.path, "known"), "must be at least %g mm, not %v", shortest, l.Known)
+	}
 	switch {
 	case !l.HasKnown:
 		t.fallback("known", "none (the length is measured, not compared)")

@@ -13,6 +13,16 @@ var edgeWords = []string{"round", "chamfer", "sharp"}
 
 var pictureWords = []string{"worst", "none", "all"}
 
+const (
+	// mostAcross is the largest window, band, face distance and radius, mm: ten
+	// times the default window, beyond which other parts of the body are cut and
+	// the work at a station grows without end.
+	mostAcross = 300.0
+	// mostStations of one seam: 10 m of shut line cut every millimetre. Each takes
+	// some 2 kB of results.
+	mostStations = 10000
+)
+
 func (r *reader) seams(i *Inspection, list []any) {
 	names := map[string]int{}
 	for k, v := range list {
@@ -59,12 +69,16 @@ func (r *reader) seam(t table, name string) gapflush.Seam {
 			t.fallback(x.key, "%s mm", number(*x.v))
 		}
 	}
+	r.notTooMany(t, s)
+	r.notTooWide(t, "window", s.Window)
+	r.notTooWide(t, "band", s.Band)
 	s.Face = t.rising("face", s.Face)
 	if !t.has("face") {
 		t.fallback("face", "[%s, %s] mm", number(s.Face[0]), number(s.Face[1]))
 	} else if s.Face[0] < 0 {
 		r.fail(joined(t.path, "face"), "distances behind the shoulder must not be negative, not %v mm", s.Face[0])
 	}
+	r.notTooWide(t, "face", s.Face[1])
 	s.Edges = r.edges(t, s.Edges)
 	s.Radius = t.pair("radius", s.Radius)
 	if !t.has("radius") {
@@ -72,6 +86,7 @@ func (r *reader) seam(t table, name string) gapflush.Seam {
 	} else if !(s.Radius[0] > 0 && s.Radius[1] > 0) {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
+	r.notTooWide(t, "radius", max(s.Radius[0], s.Radius[1]))
 	if t.choice("master", "A", "A", "B") == "B" {
 		s.Master = gapflush.B
 	}
@@ -82,6 +97,32 @@ func (r *reader) seam(t table, name string) gapflush.Seam {
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
 	return s
+}
+
+// notTooMany refuses a seam that would be cut into more stations than can be measured.
+func (r *reader) notTooMany(t table, s gapflush.Seam) {
+	if r.err != nil {
+		return
+	}
+	long := 0.0
+	for k := 1; k < len(s.Path); k++ {
+		long += s.Path[k].Dist(s.Path[k-1])
+	}
+	if long/s.Every <= mostStations {
+		return
+	}
+	key := "every"
+	if !t.has(key) {
+		key = "path"
+	}
+	r.fail(joined(t.path, key), "%.6g mm of path cut every %.6g mm make more than %d stations; write a larger every, or mend the path", long, s.Every, mostStations)
+}
+
+// notTooWide refuses distances across a seam beyond all bodywork.
+func (r *reader) notTooWide(t table, key string, x float64) {
+	if t.has(key) && x > mostAcross {
+		r.fail(joined(t.path, key), "must be at most %g mm, not %v", mostAcross, x)
+	}
 }
 
 // path returns a seam's path, which needs two different points.
