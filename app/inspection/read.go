@@ -44,6 +44,9 @@ func load(path string) ([]byte, error) {
 	if info.IsDir() {
 		return nil, &OpenError{path, fmt.Errorf("it is a folder; name the inspection file in it")}
 	}
+	if !info.Mode().IsRegular() { // a pipe could keep the reader waiting for ever
+		return nil, &OpenError{path, fmt.Errorf("it is a pipe or a device; name a .toml file")}
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, &OpenError{path, err}

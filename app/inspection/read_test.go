@@ -148,4 +148,7 @@ func TestUnreadableFiles(t *testing.T) {
 	_, err = inspection.Read(t.TempDir())
 	require.ErrorAs(t, err, &open)
 	require.ErrorContains(t, err, "it is a folder")
+	_, err = inspection.Read(os.DevNull)
+	require.ErrorAs(t, err, &open)
+	require.ErrorContains(t, err, "it is a pipe or a device")
 }
