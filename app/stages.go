@@ -54,7 +54,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 }
 
 // judge compares the share in tolerance with the wanted one. The guard band is
-// U of a single deviation, from the stated noise and the placement: the share
+// U of a single deviation, from the noise, stated or estimated, and the placement: the share
 // must be reached with the tolerance narrowed by U to conform, and missed with it
 // widened by U not to. A scan that leaves more than a tenth of its points
 // unmeasured is undecided at best, as a seam is.
@@ -64,7 +64,11 @@ func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed)
 	}
 	c.Verdict = verdict.Undecided
 	weight := parts.ScanAreas
-	u := deviationU(i.Scan.Noise, placed.Placement)
+	noise := i.Scan.Noise
+	if noise == 0 {
+		noise = fieldNoise(c.Field, parts.Scan.Mesh.Faces)
+	}
+	u := deviationU(noise, placed.Placement)
 	narrow := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo + u, Hi: i.Surface.Tolerance.Hi - u})
 	wide := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo - u, Hi: i.Surface.Tolerance.Hi + u})
 	total := 0
