@@ -53,6 +53,9 @@ func look(dir string) (previous, error) {
 	info, err := os.Stat(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		if _, err := os.Lstat(dir); err == nil {
+			return previous{}, &WriteError{Path: dir, Problem: "is a link to a folder that does not exist; make that folder, or name another one"}
+		}
 		return previous{}, nil
 	case err != nil:
 		return previous{}, cannot(dir, "cannot be looked at", err)

@@ -232,6 +232,14 @@ func TestFoldersThatCannotBe(t *testing.T) {
 	require.ErrorAs(t, evidence.Write(context.Background(), record(4), filepath.Join(file, "below"), evidence.Options{}), &refused)
 }
 
+func TestALinkToNothingIsRefusedBeforeTheWork(t *testing.T) {
+	link := filepath.Join(t.TempDir(), "link")
+	require.NoError(t, os.Symlink("nowhere", link))
+	var refused *evidence.WriteError
+	require.ErrorAs(t, evidence.CheckFolder(record(4), link, true), &refused)
+	require.ErrorContains(t, refused, "is a link to a folder that does not exist")
+}
+
 // stopping is a context that ends after a number of looks at it.
 type stopping struct {
 	context.Context
