@@ -62,8 +62,12 @@ func Write(ctx context.Context, dir string, o Options, progress mesh.Progress) e
 	if err != nil {
 		return err
 	}
+	_, missing := os.Stat(dir)
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return fmt.Errorf("demo: %s: %w: %w", dir, ErrWrite, err)
+	}
+	if missing != nil {
+		defer os.Remove(dir) // runs after discard, and only an empty folder goes
 	}
 	files := []struct {
 		name  string

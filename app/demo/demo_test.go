@@ -61,15 +61,20 @@ func TestRefusesAFolderThatHoldsSomething(t *testing.T) {
 }
 
 func TestStopLeavesNothingBehind(t *testing.T) {
-	dir := t.TempDir()
-	ctx, stop := context.WithCancel(context.Background())
-	err := demo.Write(ctx, dir, demo.Options{Size: bodywork.MinSize}, func(share float64) {
-		if share > 0.75 {
-			stop()
-		}
-	})
-	require.ErrorIs(t, err, context.Canceled)
-	entries, err := os.ReadDir(dir)
+	above := t.TempDir()
+	there := filepath.Join(above, "there")
+	require.NoError(t, os.Mkdir(there, 0o777))
+	for _, dir := range []string{there, filepath.Join(above, "new")} {
+		ctx, stop := context.WithCancel(context.Background())
+		err := demo.Write(ctx, dir, demo.Options{Size: bodywork.MinSize}, func(share float64) {
+			if share > 0.75 {
+				stop()
+			}
+		})
+		require.ErrorIs(t, err, context.Canceled)
+	}
+	entries, err := os.ReadDir(there)
 	require.NoError(t, err)
 	require.Empty(t, entries)
+	require.NoDirExists(t, filepath.Join(above, "new"))
 }
