@@ -32,7 +32,7 @@ test: ## set up, then run every test, the real window's included
 	@.ci/setup test
 	@$(MAKE) --no-print-directory check
 	CGO_ENABLED=0 go test $(PURE)
-	CGO_ENABLED=1 go test -tags $(WINDOW_TAGS) ./cmd/shutline/...
+	CGO_ENABLED=1 go test -trimpath -tags $(WINDOW_TAGS) ./cmd/shutline/...
 
 check: ## formatting, vet, arrows between packages
 	@files=$$(gofmt -l app assets cmd deviation mesh); if [ -n "$$files" ]; then echo "not formatted with gofmt:"; echo "$$files"; exit 1; fi
