@@ -10,7 +10,7 @@ SIZES ?= 300000 2000000
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check race fuzz bench goals-main build shutcheck golden pictures clean
+.PHONY: help demo test check lint race fuzz bench goals-main build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
