@@ -150,6 +150,15 @@ func (e *edge) judge(noise, pitch float64) {
 	e.found = e.n >= minOnArc && e.seen >= minArc && e.sigma <= max(4*noise, 0.12)
 }
 
+// spacing is the distance of points spread evenly at the density of those on the
+// roll: the stretch of it that was seen, over the band. 0 where none was found.
+func (e *edge) spacing(band float64) float64 {
+	if e.kind != Round || !e.found {
+		return 0
+	}
+	return math.Sqrt(2 * band * e.r * (min(e.seen, lastArc) - firstArc) / float64(e.n))
+}
+
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
 func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {

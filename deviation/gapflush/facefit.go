@@ -16,6 +16,8 @@ type face struct {
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
 }
 
+const minOnFace = 12 // points in a zone, twice the unknowns of its plainest fit and some
+
 const alongScale, acrossScale = 8.0, 5.0 // mm, to bring the basis to about one
 
 func (f *face) at0(y float64) float64 {
@@ -45,7 +47,7 @@ func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
 }
 
 // fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature.
-func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band float64, free bool) (f face, ok bool) {
+func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool) (f face, ok bool) {
 	f = face{c: curvature, y0: s - (zone[0]+zone[1])/2}
 	lo, hi := s-zone[1], s-zone[0]
 	var in []zonePoint
@@ -62,11 +64,12 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 			other++
 		}
 	}
-	if len(in) < 12 {
+	if len(in) < minOnFace {
 		return f, false
 	}
 	f.layer = float64(other) / float64(other+len(in))
 	left, right := 0, 0
+	across, lengthwise := coverCells(hi-lo, band, spread)
 	var cells [10][4]bool
 	for _, p := range in {
 		if p.x < -band*0.6 {
@@ -75,8 +78,8 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 		if p.x > band*0.6 {
 			right++
 		}
-		i := min(max(int((p.y-lo)/(hi-lo)*10), 0), 9)
-		j := min(max(int((p.x+band)/(2*band)*4), 0), 3)
+		i := min(max(int((p.y-lo)/(hi-lo)*float64(across)), 0), across-1)
+		j := min(max(int((p.x+band)/(2*band)*float64(lengthwise)), 0), lengthwise-1)
 		cells[i][j] = true
 	}
 	filled := 0
@@ -87,7 +90,7 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 			}
 		}
 	}
-	f.covered = float64(filled) / 40
+	f.covered = float64(filled) / float64(across*lengthwise)
 	// A polynomial of the fourth order follows a character line that crosses the
 	// band; one that would be carried past its points must stay straight.
 	order := 4
@@ -107,6 +110,22 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 		}
 	}
 	return f, ok
+}
+
+// coverCells returns how many cells a face zone is divided into to see holes in
+// it: 1 mm by a quarter of the band, and wider where points are sparse. A cell
+// that holds two points on average is empty by chance in e^-2 = 13 % of all cases.
+func coverCells(width, band, spread float64) (across, lengthwise int) {
+	across, lengthwise = 10, 4
+	for across*lengthwise > 4 && width*2*band/float64(across*lengthwise) < 2*spread*spread {
+		if across > 2*lengthwise {
+			across--
+		} else {
+			lengthwise--
+			across = min(across, 10)
+		}
+	}
+	return across, max(lengthwise, 2)
 }
 
 func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {

@@ -68,7 +68,7 @@ func TestCurvatureBias(t *testing.T) {
 		}
 	}
 	for _, c := range []struct{ curvature, want float64 }{{0, 0.0153}, {0.001, 0}} {
-		f, ok := fitFace(pts, &curve{}, line{}, 0, [2]float64{2, 10}, c.curvature, 0.001, 8, true)
+		f, ok := fitFace(pts, &curve{}, line{}, 0, [2]float64{2, 10}, c.curvature, 0.001, 8, 1, true)
 		require.True(t, ok)
 		require.InDelta(t, c.want, f.at0(0), 3e-4)
 		require.InDelta(t, 0.001, f.quad, 1e-6)

@@ -46,13 +46,14 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
-	c := &cutter{patch: p, path: path, seam: &j.seam, sampled: p.tessellated()}
+	c := &cutter{patch: p, path: path, seam: &j.seam}
 	kn := j.before()
 	first, err := j.run(ctx, c, kn, nil, progress.Part(0.4, 0.7))
 	if err != nil {
 		return nil, err
 	}
 	j.pool(first, kn)
+	pitches(first, kn)
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err
@@ -120,7 +121,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	if err != nil {
 		return err
 	}
-	c := &cutter{patch: p, path: j.path, seam: &j.seam, sampled: true, reference: true}
+	c := &cutter{patch: p, path: j.path, seam: &j.seam, reference: true}
 	kn := make([]known, len(j.at))
 	for i := range kn {
 		for k := A; k <= B; k++ {
@@ -225,6 +226,26 @@ func (j *job) pool(first []raw, kn []known) {
 				}
 			}
 			kn[i].curvature[k], kn[i].curvatureU[k] = c, uc
+		}
+	}
+}
+
+// pitches gives every station the spacing of points on the edges hereabouts: the
+// median over the stations beside it, for one station's few points scatter. Where
+// no edge was found at all it is the spacing on the faces.
+func pitches(first []raw, kn []known) {
+	const beside = 4 // stations either way
+	for i := range kn {
+		for k := A; k <= B; k++ {
+			var near []float64
+			for d := max(i-beside, 0); d <= min(i+beside, len(first)-1); d++ {
+				if p := first[d].side[k].pitch; p > 0 {
+					near = append(near, p)
+				}
+			}
+			if kn[i].pitch[k] = median(near); len(near) == 0 && !math.IsInf(first[i].spread, 1) {
+				kn[i].pitch[k] = first[i].spread
+			}
 		}
 	}
 }

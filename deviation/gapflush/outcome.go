@@ -8,10 +8,11 @@ import (
 
 // sideState is what the outcome of a station is computed from, of one side.
 type sideState struct {
-	face face
-	edge edge
-	uc   float64 // standard uncertainty of the face's curvature, 1/mm
-	off  float64 // mm, what the points before the shoulder say the carried-on face is out by
+	face  face
+	edge  edge
+	uc    float64 // standard uncertainty of the face's curvature, 1/mm
+	pitch float64 // mm, spacing of points on the edge; 0 where none was found
+	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 
 // figures of a station.

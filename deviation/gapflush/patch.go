@@ -165,19 +165,3 @@ func collect(cells map[cell][]int32, p geom.Vec, reach float64, out []int32) []i
 	}
 	return out
 }
-
-// tessellated reports whether most of the patch is covered by faces larger
-// than a scanner makes: such a mesh is sampled on its faces.
-func (o *patch) tessellated() bool {
-	const side = 6.0 // mm; scans are spaced 0.2 to 3 mm
-	all, large := 0.0, 0.0
-	for i, t := range o.f {
-		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
-		area := o.fn[i].Norm()
-		all += area
-		if max(a.Dist(b), b.Dist(c), c.Dist(a)) > side {
-			large += area
-		}
-	}
-	return large > all/2
-}

@@ -174,7 +174,7 @@ func TestNoNumberIsInvented(t *testing.T) {
 	}
 	gone(flat, gapflush.OffPath)
 	// points farther apart than the radius
-	coarse, _ := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Spacing: 2.5})
+	coarse, _ := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Spacing: 3.4})
 	gone(coarse.Mesh, gapflush.TooCoarse)
 }
 

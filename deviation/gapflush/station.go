@@ -13,7 +13,8 @@ type known struct {
 	curvatureU [2]float64
 	radius     [2]float64 // mm
 	radiusU    [2]float64
-	noise      float64 // mm
+	pitch      [2]float64 // mm, spacing of points on the edges hereabouts; 0: not known
+	noise      float64    // mm
 }
 
 // raw is what one mesh shows at a station.
@@ -44,8 +45,7 @@ type cutter struct {
 	patch     *patch
 	path      *polyline
 	seam      *Seam
-	sampled   bool // points come from the faces, not from the vertices
-	reference bool // the mesh that says where outside is
+	reference bool // the mesh that says where outside is; its points come from its faces, a scan's are its vertices
 }
 
 const (
@@ -57,7 +57,7 @@ const (
 )
 
 func (c *cutter) gather(w *worker, r *frame) {
-	if c.sampled {
+	if c.reference {
 		w.a, w.ids = c.patch.samples(r, c.seam.Window, w.ids, w.a)
 	} else {
 		w.a, w.ids = c.patch.vertices(r, c.seam.Window, w.ids, w.a)
@@ -137,6 +137,9 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	o.frame, o.outU = newFrame(p, f, dir), true
 	c.gather(w, &o.frame)
 	o.spread = spacing(w.a)
+	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
+		return refuse(TooCoarse, "Points lie %.1f mm apart; a face zone needs them within %.1f mm of one another.", o.spread, widest)
+	}
 	var lines [2]line
 	var ends [2]float64
 	var knots [2][]knot
@@ -177,18 +180,30 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	return o
 }
 
-// spacing is the distance of points spread evenly at the density of the outward ones.
+// spacing is the distance of points spread evenly at the density of the outward
+// ones beside the gap, on the side that has more of them; infinite without any.
 func spacing(pts []pt) float64 {
-	n := 0
+	const near, far = 4.0, 16.0 // mm from P
+	var n [2]int
 	for i := range pts {
-		if y := math.Abs(pts[i].y); pts[i].nh > facing && y > 4 && y < 16 && math.Abs(pts[i].h) < 6 {
-			n++
+		if y := math.Abs(pts[i].y); pts[i].nh > facing && y > near && y < far && math.Abs(pts[i].h) < 6 {
+			k := A
+			if pts[i].y > 0 {
+				k = B
+			}
+			n[k]++
 		}
 	}
-	if n == 0 {
+	most := max(n[A], n[B])
+	if most == 0 {
 		return math.Inf(1)
 	}
-	return math.Sqrt(2 * 12 * 2 * reachAlong / float64(n))
+	return math.Sqrt((far - near) * 2 * reachAlong / float64(most))
+}
+
+// widest is the spacing at which a face zone holds just the points its fit asks for.
+func (c *cutter) widest() float64 {
+	return math.Sqrt(2 * c.seam.Band * (c.seam.Face[1] - c.seam.Face[0]) / minOnFace)
 }
 
 // findSide finds a side's skin in the middle slab and where it ends.
@@ -285,11 +300,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 	w.zone = carry(w.side(k), cv, band, w.zone)
 	ss := &o.side[k]
 	s := cv.s0
-	if !c.sampled && kn.radius[k] > 0 && c.seam.Edges[k] == Round && o.spread > kn.radius[k] {
-		return TooCoarse, fmt.Sprintf("Points lie %.1f mm apart, more than the radius of side %s's edge.", o.spread, sideName[k])
-	}
 	for round := range 3 {
-		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, pooling && round == 2)
+		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && round == 2)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -311,6 +323,10 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 		s = ss.edge.s
 	}
 	ss.carryCheck(w.zone, s)
+	ss.pitch = ss.edge.spacing(band)
+	if r := kn.radius[k]; c.seam.Edges[k] == Round && kn.pitch[k] > r {
+		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
+	}
 	if !ss.edge.found {
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-0.5*kn.radius[k], kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])
