@@ -2,6 +2,7 @@ package bvh
 
 import (
 	"math"
+	"math/bits"
 
 	"shutline/mesh/geom"
 )
@@ -23,190 +24,223 @@ type Facing struct {
 // Finder asks one tree for closest points and starts at the leaf of its last
 // answer, which makes neighbouring questions quick. Not for several goroutines at once.
 type Finder struct {
-	t    *Tree
-	leaf ref
-	up   uint32 // node and side above leaf
-	have bool
-	s    search
+	t      *Tree
+	have   bool
+	leaf   uint32
+	probe  probe
+	p      geom.Vec
+	best   Answer
+	found  bool
+	facing *Facing
+	first  bool // stop at the first face within the limit
+	d2     lanes
+	chosen []candidate
+	stack  [stackSize]pending
 }
+
+type pending struct {
+	to    ref
+	dist2 float32
+}
+
+// candidate is a triangle that may be the closest.
+type candidate struct {
+	leaf, face uint32
+	dist2      float32
+}
+
+// chosenMost is how many candidates are kept before they are looked at.
+const chosenMost = 32
 
 // NewFinder returns a finder.
-func (t *Tree) NewFinder() *Finder { return &Finder{t: t} }
-
-// search is one question while it is answered.
-type search struct {
-	t         *Tree
-	p         geom.Vec
-	x, y, z   float32 // p relative to the tree's origin
-	slack     float64
-	limit     float32 // boxes further than this, squared, are left out
-	best      Answer
-	found     bool
-	facing    *Facing
-	first     bool // stop at the first face within the limit
-	leaf      ref
-	leafAbove uint32
-	stack     [maxDepth]pending
-}
-
-// Relative rounding of a float32, and what a squared distance to a box,
-// computed in float32 from exact inputs, may be too large by: three
-// differences, three squares, two sums, each within half an ulp.
-const (
-	half32   = 1.0 / (1 << 24)
-	boxError = 8 * half32
-	// tiny32 keeps a limit of zero from being lost among float32's smallest numbers.
-	tiny32 = 1e-30
-)
-
-// slack returns how much further than it is, in mm, a box may seem because p
-// (relative to the tree's origin) was rounded to float32: half an ulp on each
-// axis, doubled, and the tree's own grain.
-func (t *Tree) slack(p geom.Vec) float64 {
-	return 2*half32*(math.Abs(p.X)+math.Abs(p.Y)+math.Abs(p.Z)) + t.grain
-}
-
-// setLimit derives the box limit from the best squared distance.
-func (s *search) setLimit() {
-	d := math.Sqrt(s.best.Dist2) + s.slack
-	s.limit = float32(d*d*(1+2*boxError)) + tiny32
+func (t *Tree) NewFinder() *Finder {
+	return &Finder{t: t, chosen: make([]candidate, 0, chosenMost)}
 }
 
 // Closest returns the closest point within the given distance in mm (inclusive,
 // may be infinite); facing may be nil. Of equally close faces the lowest is returned.
 func (f *Finder) Closest(p geom.Vec, within float64, facing *Facing) (Answer, bool) {
 	f.run(p, within, facing, false)
-	return f.s.best, f.s.found
+	return f.best, f.found
 }
 
 // Any reports whether a face lies within the given distance in mm.
 func (f *Finder) Any(p geom.Vec, within float64, facing *Facing) bool {
 	f.run(p, within, facing, true)
-	return f.s.found
+	return f.found
+}
+
+const (
+	// kernelError is what a kernel may be wrong by, relative to the distance and
+	// the longest side. A triangle may seem nearer than it is where a point just
+	// outside is taken for inside: by 7 roundings across a side, and at a tip by
+	// 1/sin of half its angle times that, 8 times for the sharpest that is not unsure.
+	// That it seems farther takes some 20 roundings.
+	kernelError = 64 * half32
+	// rounding is the most that rounding a coordinate to float32 changes, and some more.
+	rounding = 1.1 * half32
+	// tiny32 keeps a limit of zero from being lost among float32's smallest numbers.
+	tiny32 = 1e-30
+	// turnError is far above the rounding of a product of two rounded unit vectors.
+	turnError = 16 * half32
+)
+
+// setLimit leaves out what is farther than the best.
+func (f *Finder) setLimit() {
+	d := math.Sqrt(f.best.Dist2)*(1+kernelError) + float64(f.probe.slack)
+	f.probe.limit = min(f.probe.limit, float32(d*d*(1+4*half32))+tiny32)
 }
 
 func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
-	s := &f.s
-	s.t, s.p, s.facing, s.first, s.found = f.t, p, facing, first, false
-	s.best = Answer{}
+	f.p, f.facing, f.first, f.found = p, facing, first, false
+	f.best = Answer{Dist2: within * within}
 	if !(within >= 0) || !p.IsFinite() {
 		return
 	}
-	rel := p.Sub(f.t.origin)
-	s.x, s.y, s.z = float32(rel.X), float32(rel.Y), float32(rel.Z)
-	s.slack = f.t.slack(rel)
-	s.best.Dist2 = within * within
-	s.setLimit()
+	f.ask(p.Sub(f.t.origin))
 	if f.have {
-		s.visitLeaf(f.leaf, f.up)
-		if s.found && (f.up == noParent || s.limit <= climbReach*f.t.leafSpan2(f.up)) {
-			s.climb(f.up)
-			f.leaf, f.up = s.leaf, s.leafAbove
+		was := f.leaf
+		f.visit(was)
+		if f.near(was) {
+			f.climb(was)
+			f.settle()
 			return
 		}
 	}
-	if s.boxDist2(&f.t.bounds) <= s.limit {
-		s.descend(f.t.root, noParent)
+	f.descend(f.t.root)
+	f.settle()
+}
+
+// ask sets the probe.
+func (f *Finder) ask(rel geom.Vec) {
+	q := &f.probe
+	q.x, q.y, q.z = float32(rel.X), float32(rel.Y), float32(rel.Z)
+	// Both the triangle that is found and the one it is compared with may be off.
+	q.slack = float32(2*(f.t.error+rounding*(math.Abs(rel.X)+math.Abs(rel.Y)+math.Abs(rel.Z)))) + tiny32
+	q.scale = 1 + 2*kernelError
+	q.dir, q.mayFace, q.faces = [3]float32{}, -1, -1
+	if d := f.facing; d != nil {
+		q.dir = [3]float32{float32(d.Dir.X), float32(d.Dir.Y), float32(d.Dir.Z)}
+		q.mayFace, q.faces = float32(d.MinCos-turnError), float32(d.MinCos+turnError)
 	}
-	if s.found {
-		f.leaf, f.up, f.have = s.leaf, s.leafAbove, true
-	}
+	q.limit = float32(math.Inf(1))
+	f.setLimit()
 }
 
 // climbReach is how far, in squared diagonals of the last answer's leaf, the
 // best distance found there may be for the search to go on from that leaf
 // instead of from the root. It decides speed alone; measured.
-const climbReach = 4
+const climbReach = 64
 
-func (t *Tree) leafSpan2(above uint32) float32 {
-	b := &t.nodes[above>>1].child[above&1]
-	x, y, z := b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]
-	return x*x + y*y + z*z
+func (f *Finder) near(leaf uint32) bool {
+	at := f.t.above[leaf]
+	if at == nowhere {
+		return true
+	}
+	n, k := &f.t.nodes[at.node()], at.child()
+	x, y, z := n.hi[0][k]-n.lo[0][k], n.hi[1][k]-n.lo[1][k], n.hi[2][k]-n.lo[2][k]
+	return f.probe.limit <= climbReach*(x*x+y*y+z*z)
 }
 
-func (s *search) boxDist2(b *box) float32 {
-	dx := max(b.lo[0]-s.x, s.x-b.hi[0], 0)
-	dy := max(b.lo[1]-s.y, s.y-b.hi[1], 0)
-	dz := max(b.lo[2]-s.z, s.z-b.hi[2], 0)
-	return dx*dx + dy*dy + dz*dz
-}
-
-// climb looks at everything but the leaf below the given place, from its neighbours upward.
-func (s *search) climb(above uint32) {
-	for above != noParent && !(s.first && s.found) {
-		n := &s.t.nodes[above>>1]
-		other := above&1 ^ 1
-		if s.boxDist2(&n.child[other]) <= s.limit {
-			s.descend(n.to[other], above>>1<<1|other)
+// climb looks at everything but one leaf, from its neighbours upward.
+func (f *Finder) climb(leaf uint32) {
+	t := f.t
+	for at := t.above[leaf]; at != nowhere; at = t.nodes[at.node()].up {
+		if f.first && f.found {
+			return
 		}
-		above = n.up
+		n := &t.nodes[at.node()]
+		mask := boxes(n, &f.probe, &f.d2) & n.used &^ (1 << at.child())
+		if mask != 0 {
+			f.drain(f.push(0, n, mask))
+		}
 	}
 }
 
-type pending struct {
-	to    ref
-	above uint32
-	dist2 float32
+func (f *Finder) descend(r ref) {
+	f.stack[0] = pending{r, 0}
+	f.drain(1)
 }
 
-// descend looks at a subtree, nearer children first.
-func (s *search) descend(r ref, above uint32) {
-	stack := &s.stack
-	top := 0
-	for {
-		if r&leafBit != 0 {
-			s.visitLeaf(r, above)
-			if s.first && s.found {
-				return
-			}
-		} else {
-			n := &s.t.nodes[r]
-			d0, d1 := s.boxDist2(&n.child[0]), s.boxDist2(&n.child[1])
-			near, far := uint32(0), d1
-			if d1 < d0 {
-				near, d0, far = 1, d1, d0
-			}
-			if d0 <= s.limit {
-				if far <= s.limit {
-					stack[top] = pending{n.to[near^1], uint32(r)<<1 | near ^ 1, far}
-					top++
-				}
-				above = uint32(r)<<1 | near
-				r = n.to[near]
-				continue
-			}
+// push puts the children of a node on the stack, the nearest on top.
+func (f *Finder) push(top int, n *wide, mask uint32) int {
+	bottom := top
+	for ; mask != 0; mask &= mask - 1 {
+		k := bits.TrailingZeros32(mask) & (width - 1)
+		d := f.d2[k]
+		at := top
+		for ; at > bottom && f.stack[at-1].dist2 < d; at-- {
+			f.stack[at] = f.stack[at-1]
 		}
-		for {
-			if top == 0 {
-				return
-			}
-			top--
-			if stack[top].dist2 <= s.limit {
-				break
-			}
+		f.stack[at] = pending{n.to[k], d}
+		top++
+	}
+	return top
+}
+
+// drain looks at all that waits on the stack and below.
+func (f *Finder) drain(top int) {
+	for top > 0 {
+		top--
+		next := f.stack[top]
+		if next.dist2 > f.probe.limit {
+			continue
 		}
-		r, above = stack[top].to, stack[top].above
+		if !next.to.leaf() {
+			n := &f.t.nodes[next.to]
+			if mask := boxes(n, &f.probe, &f.d2) & n.used; mask != 0 {
+				top = f.push(top, n, mask)
+			}
+			continue
+		}
+		f.visit(next.to.index())
+		if f.first && f.found {
+			return
+		}
 	}
 }
 
-func (s *search) visitLeaf(r ref, above uint32) {
-	start, end := r.run()
-	for i := start; i < end; i++ {
-		t := &s.t.tri[i]
-		q, feature := geom.ClosestOnTriangle(s.p, t.a, t.b, t.c)
-		d := q.Sub(s.p).Norm2()
-		if !(d <= s.best.Dist2) {
+// visit looks at a leaf: at all triangles in float32, and keeps those that may be the closest.
+func (f *Finder) visit(at uint32) {
+	l := &f.t.leaves[at]
+	for mask := triangles(l, &f.probe, &f.d2); mask != 0; mask &= mask - 1 {
+		k := bits.TrailingZeros32(mask) & (width - 1)
+		if f.first {
+			f.final(at, l.face[k])
 			continue
 		}
-		face := s.t.face[i]
-		if s.found && d == s.best.Dist2 && face >= s.best.Face {
-			continue
+		if len(f.chosen) == chosenMost {
+			f.settle()
 		}
-		if s.facing != nil && !(t.b.Sub(t.a).Cross(t.c.Sub(t.a)).Unit().Dot(s.facing.Dir) >= s.facing.MinCos) {
-			continue
-		}
-		s.best = Answer{q, d, face, feature}
-		s.found, s.leaf, s.leafAbove = true, r, above
-		s.setLimit()
+		f.chosen = append(f.chosen, candidate{at, l.face[k], f.d2[k]})
 	}
+}
+
+// settle looks at the candidates in float64.
+func (f *Finder) settle() {
+	for i := range f.chosen {
+		if c := &f.chosen[i]; !(c.dist2 > f.probe.limit) {
+			f.final(c.leaf, c.face)
+		}
+	}
+	f.chosen = f.chosen[:0]
+}
+
+func (f *Finder) final(at, face uint32) {
+	if face == noFace {
+		return
+	}
+	face &^= unsure
+	a, b, c := f.t.mesh.Corners(face)
+	q, feature := geom.ClosestOnTriangle(f.p, a, b, c)
+	d := q.Sub(f.p).Norm2()
+	if !(d <= f.best.Dist2) || f.found && d == f.best.Dist2 && face >= f.best.Face {
+		return
+	}
+	if f.facing != nil && !(b.Sub(a).Cross(c.Sub(a)).Unit().Dot(f.facing.Dir) >= f.facing.MinCos) {
+		return
+	}
+	f.best = Answer{q, d, face, feature}
+	f.found, f.leaf, f.have = true, at, true
+	f.setLimit()
 }

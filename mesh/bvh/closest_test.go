@@ -57,9 +57,13 @@ func brute(m *mesh.Mesh, p geom.Vec, within float64, facing *Facing) (Answer, bo
 	return best, found
 }
 
-// Every answer equals a look at all faces to the last bit, whatever was asked before.
+// Every answer equals a look at all faces to the last bit, whatever was asked
+// before, with vector kernels and without.
 func TestClosestEqualsBruteForce(t *testing.T) {
+	was := vector
+	defer func() { vector = was }()
 	rapid.Check(t, func(t *rapid.T) {
+		vector = was && rapid.Bool().Draw(t, "vector")
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		offset := rapid.SampledFrom([]float64{0, 5000, 1e6}).Draw(t, "offset")
 		m := soup(r, rapid.IntRange(1, 300).Draw(t, "faces"), offset)

@@ -2,6 +2,7 @@ package bvh
 
 import (
 	"math"
+	"math/bits"
 
 	"shutline/mesh/geom"
 )
@@ -16,33 +17,24 @@ func (t *Tree) Ray(origin, dir geom.Vec) (at float64, face uint32, ok bool) {
 	}
 	o := origin.Sub(t.origin)
 	w := ray{o: [3]float64{o.X, o.Y, o.Z}, inv: [3]float64{1 / dir.X, 1 / dir.Y, 1 / dir.Z}, grain: t.grain, best: math.Inf(1)}
-	var stack [maxDepth]ref
+	var stack [stackSize]ref
 	stack[0] = t.root
 	top := 1
 	for top > 0 {
 		top--
 		r := stack[top]
-		if r&leafBit == 0 {
-			n := &t.nodes[r]
-			e0, e1 := w.enter(&n.child[0]), w.enter(&n.child[1])
-			near := 0
-			if e1 < e0 {
-				near, e0, e1 = 1, e1, e0
-			}
-			if e1 <= w.best {
-				stack[top] = n.to[near^1]
-				top++
-			}
-			if e0 <= w.best {
-				stack[top] = n.to[near]
-				top++
-			}
+		if !r.leaf() {
+			top = w.push(&stack, top, &t.nodes[r])
 			continue
 		}
-		start, end := r.run()
-		for i := start; i < end; i++ {
-			s, hit := meet(origin, dir, &t.tri[i])
-			if f := t.face[i]; hit && (s < w.best || s == w.best && f < face) {
+		for _, f := range t.leaves[r.index()].face {
+			if f == noFace {
+				break
+			}
+			f &^= unsure
+			a, b, c := t.mesh.Corners(f)
+			s, hit := meet(origin, dir, a, b, c)
+			if hit && (s < w.best || s == w.best && f < face) {
 				w.best, face, ok = s, f, true
 			}
 		}
@@ -62,11 +54,31 @@ type ray struct {
 // boxMargin widens the slab test by what its float64 arithmetic may be wrong by (Ize 2013: 2 ulp; taken ample).
 const boxMargin = 1e-12
 
-// enter returns where the ray enters the box, or +Inf when it misses it.
-func (w *ray) enter(b *box) float64 {
+// push puts the children that the ray meets on the stack, the first one met on top.
+func (w *ray) push(stack *[stackSize]ref, top int, n *wide) int {
+	var at [width]float64
+	bottom := top
+	for mask := n.used; mask != 0; mask &= mask - 1 {
+		k := bits.TrailingZeros32(mask) & (width - 1)
+		e := w.enter(n, k)
+		if !(e <= w.best) || math.IsInf(e, 1) {
+			continue
+		}
+		i := top - bottom
+		for ; i > 0 && at[i-1] < e; i-- {
+			at[i], stack[bottom+i] = at[i-1], stack[bottom+i-1]
+		}
+		at[i], stack[bottom+i] = e, n.to[k]
+		top++
+	}
+	return top
+}
+
+// enter returns where the ray enters a child's box, or +Inf when it misses it.
+func (w *ray) enter(n *wide, i int) float64 {
 	in, out := 0.0, w.best
 	for k := range 3 {
-		s0, s1 := (float64(b.lo[k])-w.o[k])*w.inv[k], (float64(b.hi[k])-w.o[k])*w.inv[k]
+		s0, s1 := (float64(n.lo[k][i])-w.o[k])*w.inv[k], (float64(n.hi[k][i])-w.o[k])*w.inv[k]
 		if s0 > s1 {
 			s0, s1 = s1, s0
 		}
@@ -86,14 +98,14 @@ func (w *ray) enter(b *box) float64 {
 	return in * (1 - boxMargin)
 }
 
-func meet(o, d geom.Vec, t *triangle) (float64, bool) {
-	ab, ac := t.b.Sub(t.a), t.c.Sub(t.a)
+func meet(o, d, a, b, c geom.Vec) (float64, bool) {
+	ab, ac := b.Sub(a), c.Sub(a)
 	h := d.Cross(ac)
 	det := ab.Dot(h)
 	if det == 0 {
 		return 0, false
 	}
-	ao := o.Sub(t.a)
+	ao := o.Sub(a)
 	u := ao.Dot(h) / det
 	if !(u >= 0 && u <= 1) {
 		return 0, false

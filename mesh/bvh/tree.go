@@ -3,112 +3,106 @@ package bvh
 import (
 	"math"
 
+	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
-// leafSize is the largest number of triangles in a leaf.
-const leafSize = 4
+// width is the number of children of a node and of triangles in a leaf: the
+// float32 lanes of a 256-bit register.
+const width = 8
 
-// maxDepth bounds the depth of a tree: splitDepth levels of the heuristic, below which
+// maxDepth bounds the depth of a tree: splitDepth levels in space, below which
 // ranges of at most 2^31 triangles are halved by count.
 const (
 	splitDepth = 56
 	maxDepth   = splitDepth + 32
 )
 
-// ref points at a node, or, with leafBit set, at a run of triangles: the
-// count less one in the lowest three bits and the first triangle above them.
+// stackSize is enough for the siblings left waiting on every level.
+const stackSize = maxDepth * (width - 1)
+
+// ref points at a node or, with leafBit set, at a leaf.
 type ref uint32
 
 const leafBit ref = 1 << 31
 
-func leafRef(start, count int) ref { return leafBit | ref(start)<<3 | ref(count-1) }
+func (r ref) leaf() bool    { return r&leafBit != 0 }
+func (r ref) index() uint32 { return uint32(r &^ leafBit) }
 
-func (r ref) run() (start, end int) {
-	start = int(r &^ leafBit >> 3)
-	return start, start + int(r&7) + 1
+// maxTriangles is what a leaf's reference can address, with leaves at least half full.
+const maxTriangles = 1 << 30 // faces keep the highest bit free
+
+// lanes are eight numbers side by side.
+type lanes [width]float32
+
+// wide holds the boxes of its children, relative to the tree's origin, as rows of one
+// coordinate each: 256 bytes, four cache lines. Its layout is known to the kernels.
+type wide struct {
+	lo, hi [3]lanes
+	to     [width]ref
+	up     place
+	used   uint32 // a bit for every child there is
+	_      [6]uint32
 }
 
-// maxTriangles is what a leaf's reference can address.
-const maxTriangles = 1 << 28
-
-// box is an axis-aligned box relative to the tree's origin, rounded outward.
-type box struct{ lo, hi [3]float32 }
-
-// node holds the boxes of its two children beside each other: 64 bytes, one cache line.
-type node struct {
-	child [2]box
-	to    [2]ref
-	up    uint32 // parent and, in the lowest bit, which child of it this is; noParent at the root
-	_     uint32
+// leaf holds up to eight triangles: corners relative to the tree's origin and the
+// unit normal (not a number where a triangle has none), rounded to float32. The
+// lanes that are not used lie far outside. Its layout is known to the kernels.
+type leaf struct {
+	a, b, c, n [3]lanes
+	face       [width]uint32
 }
 
-const noParent = math.MaxUint32
+// place names a child: the node and, in the lowest three bits, which of its children.
+type place uint32
 
-// triangle is a face's corners in float64, kept in the order of the leaves.
-type triangle struct{ a, b, c geom.Vec }
+const (
+	nowhere place = math.MaxUint32 // above the root
+	noFace        = math.MaxUint32
+)
 
-// Tree is the index of one mesh. Goroutines may share it.
+// unsure marks a face whose distance, as the kernels find it, may be far too small.
+const unsure = 1 << 31
+
+func placeOf(node uint32, child int) place { return place(node<<3 | uint32(child)) }
+func (p place) node() uint32               { return uint32(p) >> 3 }
+func (p place) child() uint32              { return uint32(p) & 7 }
+
+// Tree is the index of one mesh, which must not change while the tree is used.
+// Goroutines may share it.
 type Tree struct {
-	origin geom.Vec // what boxes are relative to, so that float32 has digits left far from zero
+	mesh   *mesh.Mesh
+	origin geom.Vec // what stored coordinates are relative to, so that float32 has digits left far from zero
 	grain  float64  // mm, far above the float64 rounding of coordinates and distances, far below a float32's
-	nodes  []node
+	round  float64  // mm, what a stored corner may be off by
+	error  float64  // mm, what distances found by the kernels may be off by whatever the question
+	nodes  []wide
+	leaves []leaf
+	above  []place // of each leaf
 	root   ref
-	bounds box
-	tri    []triangle
-	face   []uint32 // the mesh's face of each triangle
 }
 
 // Len returns the number of faces in the tree.
-func (t *Tree) Len() int { return len(t.face) }
+func (t *Tree) Len() int { return len(t.mesh.Faces) }
 
-// Bytes returns the memory the tree holds.
-func (t *Tree) Bytes() int { return len(t.nodes)*64 + len(t.tri)*72 + len(t.face)*4 }
+// Bytes returns the memory the tree holds beside its mesh.
+func (t *Tree) Bytes() int { return len(t.nodes)*256 + len(t.leaves)*(416+4) }
 
-// down and up round to float32 without ever rising or falling, respectively.
-func down(x float64) float32 {
-	f := float32(x)
-	if float64(f) > x {
-		f = math.Nextafter32(f, float32(math.Inf(-1)))
-	}
-	return f
+// probe is a question as the kernels see it. Its layout is known to them.
+type probe struct {
+	x, y, z float32    // relative to the tree's origin
+	limit   float32    // mm², what is farther is left out
+	dir     [3]float32 // the direction asked for, or zero
+	mayFace float32    // below this product with dir a face does not face as asked
+	faces   float32    // from this product on it does
+	scale   float32    // a triangle found at d makes limit (d*scale + slack)²
+	slack   float32
 }
 
-func up(x float64) float32 {
-	f := float32(x)
-	if float64(f) < x {
-		f = math.Nextafter32(f, float32(math.Inf(1)))
-	}
-	return f
-}
+// half32 is half an ulp of a float32, relative.
+const half32 = 1.0 / (1 << 24)
 
 // grainOf is 2^-44 of the largest coordinate: 500 ulps of float64.
 func grainOf(b geom.Box) float64 {
 	return max(b.Hi.X, b.Hi.Y, b.Hi.Z, -b.Lo.X, -b.Lo.Y, -b.Lo.Z) / (1 << 44)
-}
-
-// below and above widen by one step more, for inputs that were themselves rounded.
-func below(x float64) float32 { return math.Nextafter32(down(x), float32(math.Inf(-1))) }
-func above(x float64) float32 { return math.Nextafter32(up(x), float32(math.Inf(1))) }
-
-func (b *box) overlaps(o *box) bool {
-	return b.lo[0] <= o.hi[0] && o.lo[0] <= b.hi[0] && b.lo[1] <= o.hi[1] && o.lo[1] <= b.hi[1] &&
-		b.lo[2] <= o.hi[2] && o.lo[2] <= b.hi[2]
-}
-
-func emptyBox() box {
-	inf := float32(math.Inf(1))
-	return box{[3]float32{inf, inf, inf}, [3]float32{-inf, -inf, -inf}}
-}
-
-func (b *box) join(o *box) {
-	for k := range 3 {
-		b.lo[k] = min(b.lo[k], o.lo[k])
-		b.hi[k] = max(b.hi[k], o.hi[k])
-	}
-}
-
-func (b *box) halfArea() float32 {
-	x, y, z := b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]
-	return x*y + y*z + z*x
 }

@@ -1,0 +1,137 @@
+package bvh
+
+import (
+	"math"
+	"math/bits"
+)
+
+//go:generate go run -C kernelgen . -out ../kernels_amd64.s -stubs ../kernels_amd64.go -pkg bvh
+
+// The kernels look at eight boxes or triangles at once, in float32. They only
+// decide what float64 must look at, so their twins below may round differently
+// (the vector ones fuse products into sums) without any answer changing.
+
+// boxesGo writes the squared distances from the probe to the children's boxes and
+// returns the mask of those within its limit. Children that are not there may be in it.
+func boxesGo(w *wide, q *probe, d2 *lanes) uint32 {
+	var mask uint32
+	for i := range width {
+		dx := max(w.lo[0][i]-q.x, q.x-w.hi[0][i], 0)
+		dy := max(w.lo[1][i]-q.y, q.y-w.hi[1][i], 0)
+		dz := max(w.lo[2][i]-q.z, q.z-w.hi[2][i], 0)
+		d := dx*dx + dy*dy + dz*dz
+		d2[i] = d
+		if d <= q.limit {
+			mask |= 1 << i
+		}
+	}
+	return mask
+}
+
+// trianglesGo writes the squared distances from the probe to a leaf's triangles,
+// lowers the probe's limit to what the nearest of them leaves possible, and
+// returns the mask of those within it that may face as asked. A distance that is
+// not a number is within; lanes that are not used may be.
+func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
+	var may uint32
+	least := q.limit
+	for i := range width {
+		d := triangleDist2(l, q, i)
+		d2[i] = d
+		turn := l.n[0][i]*q.dir[0] + l.n[1][i]*q.dir[1] + l.n[2][i]*q.dir[2]
+		if d > q.limit || q.mayFace > turn {
+			continue
+		}
+		may |= 1 << i
+		if q.faces <= turn && l.face[i]&unsure == 0 {
+			least = min(least, d)
+		}
+	}
+	bound := float32(math.Sqrt(float64(least)))*q.scale + q.slack
+	if bound *= bound; bound < q.limit {
+		q.limit = bound
+	}
+	mask := may
+	for ; may != 0; may &= may - 1 {
+		if i := bits.TrailingZeros32(may) & (width - 1); d2[i] > q.limit {
+			mask &^= 1 << i
+		}
+	}
+	return mask
+}
+
+type vec32 struct{ x, y, z float32 }
+
+func (a vec32) sub(b vec32) vec32   { return vec32{a.x - b.x, a.y - b.y, a.z - b.z} }
+func (a vec32) dot(b vec32) float32 { return a.x*b.x + a.y*b.y + a.z*b.z }
+func (a vec32) cross(b vec32) vec32 {
+	return vec32{a.y*b.z - a.z*b.y, a.z*b.x - a.x*b.z, a.x*b.y - a.y*b.x}
+}
+
+// triangleDist2 takes the plane's distance where the point lies inside all three
+// sides and the nearest side's elsewhere.
+func triangleDist2(l *leaf, q *probe, i int) float32 {
+	p := vec32{q.x, q.y, q.z}
+	n := vec32{l.n[0][i], l.n[1][i], l.n[2][i]}
+	corner := [4]vec32{
+		{l.a[0][i], l.a[1][i], l.a[2][i]}, {l.b[0][i], l.b[1][i], l.b[2][i]},
+		{l.c[0][i], l.c[1][i], l.c[2][i]}, {l.a[0][i], l.a[1][i], l.a[2][i]},
+	}
+	inside := true
+	var best float32
+	for k := range 3 {
+		from, e := corner[k].sub(p), corner[k+1].sub(corner[k])
+		inside = inside && n.cross(e).dot(from) <= 0
+		u := from.dot(e) / e.dot(e)
+		if !(u < 0) { // also where a side has no length
+			u = 0
+		}
+		u = max(u, -1)
+		r := from.sub(vec32{u * e.x, u * e.y, u * e.z})
+		if d := r.dot(r); k == 0 || d < best {
+			best = d
+		}
+	}
+	if inside {
+		h := n.dot(corner[0].sub(p))
+		return h * h
+	}
+	return best
+}
+
+// partitionGo moves the records whose doubled middle on the axis is below a
+// number to the front and returns how many they are. least, which the caller
+// fills with numbers larger than all, receives the least of every entry of
+// the records on either side. Its result is the same bits as the vector kernel's.
+func partitionGo(records []record, axis int, at float32, least *[2]entries) int {
+	low := 0
+	for i := range records {
+		here := records[i]
+		records[i] = records[low]
+		records[low] = here
+		side := 1
+		if here.lo[axis]-here.neg[axis] < at {
+			low++
+			side = 0
+		}
+		into := &least[side]
+		for k := range 3 {
+			into[k] = min(into[k], here.lo[k])
+			into[k+4] = min(into[k+4], here.neg[k])
+		}
+	}
+	return low
+}
+
+// leastGo returns the least of every entry of some records.
+func leastGo(records []record) entries {
+	least := greatest
+	for i := range records {
+		r := &records[i]
+		for k := range 3 {
+			least[k] = min(least[k], r.lo[k])
+			least[k+4] = min(least[k+4], r.neg[k])
+		}
+	}
+	return least
+}
