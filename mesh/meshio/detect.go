@@ -40,7 +40,7 @@ var foreign = []struct{ magic, name string }{
 
 // detect tells the format: by the content first, by the extension second.
 func detect(s *source) (kind, error) {
-	data := s.data
+	data := s.head
 	for _, f := range foreign {
 		if bytes.HasPrefix(data, []byte(f.magic)) {
 			return 0, s.unsupported(f.name)
@@ -50,7 +50,7 @@ func detect(s *source) (kind, error) {
 		return 0, s.unsupported("an IGES file")
 	}
 	// The size test comes before the text test: binary files often begin with "solid".
-	if isSizedSTL(data) {
+	if isSizedSTL(data, s.size) {
 		return kindSTLBinary, nil
 	}
 	if len(data) >= 4 && bytes.HasPrefix(data, []byte("ply")) && isSpace(data[3]) {
@@ -82,9 +82,9 @@ func (s *source) unsupported(name string) error {
 }
 
 // isSizedSTL reports whether the triangle count of a binary STL fits the file's size exactly.
-func isSizedSTL(data []byte) bool {
-	return len(data) >= stlHeader &&
-		uint64(len(data)) == stlHeader+stlTriangle*uint64(binary.LittleEndian.Uint32(data[80:]))
+func isSizedSTL(head []byte, size int) bool {
+	return len(head) >= stlHeader &&
+		uint64(size) == stlHeader+stlTriangle*uint64(binary.LittleEndian.Uint32(head[80:]))
 }
 
 // looksLikeOBJ reports whether the first statement of a text is one of OBJ's.

@@ -4,8 +4,12 @@ import "context"
 
 // Decode reads bytes as if they stood in a file of that name, stated to be in millimetres.
 func Decode(name string, data []byte, threads int) (*Loaded, error) {
-	s := &source{ctx: context.Background(), path: name, data: data, threads: threads}
-	d, err := decode(s)
+	s := &source{ctx: context.Background(), path: name, size: len(data), head: data[:min(len(data), headBytes)], data: data, threads: threads}
+	kind, err := detect(s)
+	var d *decoded
+	if err == nil {
+		d, err = s.decode(kind)
+	}
 	if err == nil {
 		err = d.finish(s.ctx, Options{Unit: Millimetre})
 	}
@@ -20,3 +24,6 @@ var ShortNumber = shortNumber
 
 // Number reads a number.
 var Number = number
+
+// PanicInDigest lets the goroutine that computes a SHA-256 panic, by a source without a file.
+func PanicInDigest() { _, _ = startDigest(&source{ctx: context.Background(), size: 1}).wait() }

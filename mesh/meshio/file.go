@@ -1,15 +1,10 @@
 package meshio
 
 import (
-	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"io"
 	"io/fs"
 	"os"
-
-	"shutline/mesh/parallel"
 )
 
 const (
@@ -17,17 +12,21 @@ const (
 	// (three to a triangle of 50 bytes) then fit 32 bits, and no format packs corners tighter
 	// than one byte each, whose number is checked where they are counted.
 	maxBytes = 16 << 30
-	// blockBytes is read between two looks at the context: about 1 ms of work.
+	// blockBytes is read or hashed between two looks at the context: about 1 ms of work.
 	blockBytes = 1 << 20
+	// headBytes are read first, to tell the format.
+	headBytes = 64 << 10
 	// shareRead is the part of the progress that reading the bytes takes.
 	shareRead = 0.25
+	// shareBlocks is the part of it that a file takes whose blocks are worked on as they are read.
+	shareBlocks = 0.95
 )
 
-// file is an open regular file of known size.
+// file is an open regular file and what it was when it was opened.
 type file struct {
 	*os.File
 	path string
-	size int64
+	info fs.FileInfo
 }
 
 // open opens a regular file; pipes and devices could block for ever and are refused.
@@ -49,7 +48,7 @@ func open(path string) (*file, error) {
 	if err != nil {
 		return nil, &OpenError{path, cause(err)}
 	}
-	return &file{f, path, info.Size()}, nil
+	return &file{f, path, info}, nil
 }
 
 // cause strips the operation and path, which OpenError says itself.
@@ -69,45 +68,46 @@ var errFolder error = folderError{}
 func (folderError) Error() string        { return "it is a folder" }
 func (folderError) Is(target error) bool { return target == ErrNotAFile }
 
-// load reads the whole file and closes it. The SHA-256 of the bytes is computed
-// beside whatever the caller does next; sum waits for it and must be called.
-func (f *file) load(ctx context.Context, o Options) (data []byte, sum func() string, err error) {
-	defer f.Close()
-	data = make([]byte, f.size)
-	read := 0
-	for read < len(data) {
-		if err := ctx.Err(); err != nil {
-			return nil, nil, err
-		}
-		n, err := f.Read(data[read:min(len(data), read+blockBytes)])
-		read += n
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, nil, &OpenError{f.path, cause(err)}
-		}
-		o.Progress.Report(shareRead * float64(read) / float64(len(data)))
+// at reads len(buf) bytes from pos on.
+func (f *file) at(buf []byte, pos int64) error {
+	_, err := f.ReadAt(buf, pos)
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, io.EOF):
+		return &OpenError{f.path, errors.New("it became shorter while it was read")}
 	}
-	if read < len(data) {
-		return nil, nil, &OpenError{f.path, errors.New("it became shorter while it was read")}
-	}
-	return data, startSum(ctx, data, parallel.Threads(o.Threads)), nil
+	return &OpenError{f.path, cause(err)}
 }
 
-// startSum hashes data, in the background when there is more than one thread.
-func startSum(ctx context.Context, data []byte, threads int) func() string {
-	work := func() string {
-		h := sha256.New()
-		for at := 0; at < len(data) && ctx.Err() == nil; at += blockBytes {
-			h.Write(data[at:min(len(data), at+blockBytes)])
+// unchanged reports an error when the file is no longer what it was when it was
+// opened: the mesh and the SHA-256 could be of different bytes then.
+func (f *file) unchanged() error {
+	info, err := f.Stat()
+	if err != nil {
+		return &OpenError{f.path, cause(err)}
+	}
+	if info.Size() != f.info.Size() || !info.ModTime().Equal(f.info.ModTime()) || !os.SameFile(info, f.info) {
+		return &OpenError{f.path, errors.New("it was changed while it was read")}
+	}
+	return nil
+}
+
+// load reads the whole file, and hashes it on the way if asked to.
+func (f *file) load(s *source) ([]byte, error) {
+	data := make([]byte, s.size)
+	for pos := 0; pos < len(data); pos += blockBytes {
+		if err := s.ctx.Err(); err != nil {
+			return nil, err
 		}
-		return hex.EncodeToString(h.Sum(nil))
+		b := data[pos:min(len(data), pos+blockBytes)]
+		if err := f.at(b, int64(pos)); err != nil {
+			return nil, err
+		}
+		if s.hash != nil {
+			s.hash.Write(b)
+		}
+		s.progress.Report(shareRead * float64(pos+len(b)) / float64(len(data)))
 	}
-	if threads < 2 {
-		return work
-	}
-	done := make(chan string, 1)
-	go func() { done <- work() }()
-	return func() string { return <-done }
+	return data, nil
 }

@@ -2,10 +2,13 @@ package meshio
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // Options say how to read a file; the zero value works.
@@ -56,46 +59,74 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, sum, err := f.load(ctx, o)
+	defer f.Close()
+	s := &source{ctx: ctx, path: path, file: f, size: int(f.info.Size()), threads: o.Threads, progress: o.Progress}
+	s.head = make([]byte, min(s.size, headBytes))
+	if err := f.at(s.head, 0); err != nil {
+		return nil, err
+	}
+	kind, err := detect(s)
 	if err != nil {
 		return nil, err
 	}
-	src := &source{ctx: ctx, path: path, data: data, threads: o.Threads, progress: o.Progress.Part(shareRead, 1)}
-	out, err := decode(src)
+	out, err := s.read(kind, f)
 	if err == nil {
 		err = out.finish(ctx, o)
 	}
-	digest := sum()
 	if err == nil {
-		err = ctx.Err()
+		err = f.unchanged()
+	}
+	if err != nil {
+		return nil, err
+	}
+	o.Progress.Report(1)
+	return &out.Loaded, nil
+}
+
+// read decodes the file and hashes it: on one thread in turn, else beside one another.
+func (s *source) read(kind kind, f *file) (out *decoded, err error) {
+	oneThread := parallel.Threads(s.threads) == 1
+	if oneThread {
+		s.hash = sha256.New()
+	}
+	streamed := kind == kindSTLBinary
+	if !streamed {
+		if s.data, err = f.load(s); err != nil {
+			return nil, err
+		}
+		s.progress = s.progress.Part(shareRead, 1)
+	} else {
+		s.blocks = meter{progress: s.progress.Part(0, shareBlocks), total: s.size}
+		if !oneThread {
+			s.blocks.total = 2 * s.size
+		}
+	}
+	if oneThread {
+		if out, err = s.decode(kind); err != nil {
+			return nil, err
+		}
+		out.SHA256 = hex.EncodeToString(s.hash.Sum(nil))
+		return out, nil
+	}
+	sum := startDigest(s)
+	out, err = s.decode(kind)
+	s.failed.Store(err != nil)
+	digest, sumErr := sum.wait()
+	if err == nil {
+		err = sumErr
 	}
 	if err != nil {
 		return nil, err
 	}
 	out.SHA256 = digest
-	o.Progress.Report(1)
-	return &out.Loaded, nil
-}
-
-// source is a file's bytes and what every decoder needs beside them.
-type source struct {
-	ctx      context.Context
-	path     string
-	data     []byte
-	threads  int
-	progress mesh.Progress
+	return out, nil
 }
 
 // decoded is a mesh in the units of its file, before the unit is known.
 type decoded struct{ Loaded }
 
-// decode finds out the format and reads it.
-func decode(s *source) (*decoded, error) {
-	kind, err := detect(s)
-	if err != nil {
-		return nil, err
-	}
-	var out *decoded
+// decode reads a file of the given format.
+func (s *source) decode(kind kind) (out *decoded, err error) {
 	switch kind {
 	case kindSTLBinary:
 		out, err = readSTLBinary(s)
@@ -111,7 +142,7 @@ func decode(s *source) (*decoded, error) {
 	if err != nil {
 		return nil, err
 	}
-	out.Path, out.Bytes = s.path, int64(len(s.data))
+	out.Path, out.Bytes = s.path, int64(s.size)
 	return out, s.usable(out)
 }
 

@@ -6,118 +6,177 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 const (
-	batch = 16 // triangles whose table slots are fetched together, so that their misses overlap
-	// facesPerCheck are welded between two looks at the context: some milliseconds.
+	// blockTriangles are read, hashed and welded at a time: 200 kB, which stay in a
+	// processor's own cache, and less than a millisecond of work between two looks at the context.
+	blockTriangles = 1 << 12
+	// partTriangles: fewer are not worth a part, and its merging, of their own.
+	partTriangles = 1 << 16
+	// maxParts: each part keeps the corners it met, so more would cost memory.
+	maxParts = 4
+	// facesPerCheck are worked on between two looks at the context: some milliseconds.
 	facesPerCheck = 1 << 15
 )
 
 // readSTLBinary reads 84 + 50 n bytes; any other size is refused with both numbers.
+//
+// The file is read in blocks, each byte once for the mesh. It is not mapped into
+// memory: reading is as fast here, and a mapped file that is cut short by someone else
+// ends a program by a signal instead of an error.
+//
+// With several threads the triangles are welded in parts side by side. The corners
+// of a later part are then looked up among those before, and the new ones are appended
+// in the part's order, which is the order of first appearance in the file again.
 func readSTLBinary(s *source) (*decoded, error) {
-	if len(s.data) < stlHeader {
-		return nil, s.fault(nowhere, "its %d bytes are fewer than the 84 of an STL header; it was cut short: export or copy it again", len(s.data))
+	if s.size < stlHeader {
+		return nil, s.fault(nowhere, "its %d bytes are fewer than the 84 of an STL header; it was cut short: export or copy it again", s.size)
 	}
-	if !isSizedSTL(s.data) {
-		n, holds := binary.LittleEndian.Uint32(s.data[80:]), (len(s.data)-stlHeader)/stlTriangle
+	if !isSizedSTL(s.head, s.size) {
+		n, holds := binary.LittleEndian.Uint32(s.head[80:]), (s.size-stlHeader)/stlTriangle
 		return nil, s.fault(atByte(80), "the header says %s triangles, but the file's %s bytes hold %s; it is damaged: export or copy it again",
-			count(int(n)), count(len(s.data)), count(holds))
+			count(int(n)), count(int(s.size)), count(int(holds)))
 	}
-	body := s.data[stlHeader:]
-	n := len(body) / stlTriangle
+	n := int((s.size - stlHeader) / stlTriangle)
 	out := &decoded{Loaded: Loaded{Format: "STL binary", FacesInFile: n, VerticesInFile: 3 * n}}
-	w := newWelder(n/2+8, hash32)
-	faces := make([][3]uint32, 0, n)
-	var kept, all tally
-	for lo := 0; lo < n; lo += facesPerCheck {
-		if err := s.ctx.Err(); err != nil {
+	faces := make([][3]uint32, n)
+	adviseHuge(faces)
+	parts := stlParts(n, parallel.Threads(s.threads))
+	defer func() {
+		for i := range parts {
+			parts[i].release()
+		}
+	}()
+	err := parallel.Chunks(s.ctx, len(parts), 1, len(parts), nil, func(_, p, _, _ int) {
+		parts[p].read(s, faces)
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i := range parts {
+		if parts[i].err != nil {
+			return nil, parts[i].err
+		}
+		out.DroppedNotFinite += parts[i].dropped.notFinite
+		out.DroppedNoArea += parts[i].dropped.noArea
+	}
+	if faces, err = s.mergeParts(parts, faces); err != nil {
+		return nil, err
+	}
+	corners := parts[0].corners()
+	vertices := make([]geom.Vec, len(corners))
+	adviseHuge(vertices)
+	err = parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			vertices[i] = vec32(corners[i])
+		}
+	})
+	out.Mesh = &mesh.Mesh{Vertices: vertices, Faces: faces}
+	return out, err
+}
+
+// stlPart is a run of triangles that one thread welds by itself.
+type stlPart struct {
+	*cornerWelder
+	lo, hi  int // triangles of the file
+	written int // faces, from lo on
+	dropped tally
+	err     error
+}
+
+// stlParts cuts n triangles into runs for so many threads.
+func stlParts(n, threads int) []stlPart {
+	parts := make([]stlPart, max(1, min(threads, maxParts, n/partTriangles)))
+	for p := range parts {
+		parts[p].lo, parts[p].hi = p*n/len(parts), (p+1)*n/len(parts)
+	}
+	return parts
+}
+
+func (p *stlPart) release() {
+	if p.cornerWelder != nil {
+		p.cornerWelder.release()
+		p.cornerWelder = nil
+	}
+}
+
+// read welds the part's triangles; faces get the part's own numbers.
+func (p *stlPart) read(s *source, faces [][3]uint32) {
+	room := p.hi - p.lo
+	if p.lo == 0 {
+		room = len(faces) // the first part takes the others' corners in
+	}
+	p.cornerWelder = newCornerWelder(room)
+	buf := make([]byte, min(p.hi-p.lo, blockTriangles)*stlTriangle)
+	if s.hash != nil {
+		s.hash.Write(s.head[:stlHeader]) // then there is one part only
+	}
+	at := p.lo
+	for lo := p.lo; lo < p.hi; lo += blockTriangles {
+		if p.err = s.ctx.Err(); p.err != nil {
+			return
+		}
+		hi := min(p.hi, lo+blockTriangles)
+		var body []byte
+		if body, p.err = s.block(buf, stlHeader+lo*stlTriangle, stlHeader+hi*stlTriangle); p.err != nil {
+			return
+		}
+		p.reserve(3 * (hi - lo))
+		at += p.add(faces[at:p.hi], body, &p.dropped)
+		if s.hash != nil {
+			s.hash.Write(body)
+		}
+		s.blocks.add(len(body))
+	}
+	p.written = at - p.lo
+}
+
+// mergeParts renumbers the corners of all parts as those of the first, and closes the
+// gaps that dropped faces left.
+func (s *source) mergeParts(parts []stlPart, faces [][3]uint32) ([][3]uint32, error) {
+	first := &parts[0]
+	at := first.written
+	for i := 1; i < len(parts); i++ {
+		p := &parts[i]
+		corners := p.corners()
+		number := p.slots.data[:len(corners)] // the table has done its work and is larger
+		err := parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+			first.find(corners[lo:hi], number[lo:hi])
+		})
+		if err != nil {
 			return nil, err
 		}
-		hi := min(n, lo+facesPerCheck)
-		faces, kept = weldTriangles(w, faces, body[lo*stlTriangle:hi*stlTriangle])
-		all.notFinite += kept.notFinite
-		all.noArea += kept.noArea
-		s.progress.Report(0.9 * float64(hi) / float64(n))
-	}
-	out.DroppedNotFinite, out.DroppedNoArea = all.notFinite, all.noArea
-	vertices := make([]geom.Vec, len(w.keys))
-	for i, k := range w.keys {
-		vertices[i] = vec32(k)
-	}
-	out.Mesh = &mesh.Mesh{Vertices: vertices, Faces: faces}
-	return out, s.ctx.Err()
-}
-
-// tally counts dropped faces.
-type tally struct{ notFinite, noArea int }
-
-// weldTriangles adds the faces of whole 50-byte records.
-func weldTriangles(w *welder[[3]uint32], faces [][3]uint32, body []byte) ([][3]uint32, tally) {
-	var dropped tally
-	var keys [3 * batch][3]uint32
-	var hashes [3 * batch]uint64
-	var ids [3 * batch]uint32
-	for len(body) > 0 {
-		m := 0
-		for t := 0; t < batch && len(body) > 0; t++ {
-			switch loadTriangle(body[12:48:48], keys[m:m+3:m+3]) {
-			case faceNotFinite:
-				dropped.notFinite++
-			case faceNoArea:
-				dropped.noArea++
-			default:
-				for i := m; i < m+3; i++ {
-					hashes[i] = hash32(keys[i])
-				}
-				m += 3
+		first.reserve(len(corners))
+		for k, c := range corners {
+			if k%facesPerCheck == 0 && s.ctx.Err() != nil {
+				return nil, s.ctx.Err()
 			}
-			body = body[stlTriangle:]
-		}
-		known := w.find(keys[:m], hashes[:m], ids[:m])
-		for i := 0; i < m; i += 3 {
-			faces = append(faces, [3]uint32(ids[i:i+3]))
-		}
-		if known {
-			continue
-		}
-		for i, at := 0, len(faces)-m/3; i < m; i++ {
-			if ids[i] == none {
-				faces[at+i/3][i%3] = w.add(keys[i], hashes[i])
+			if number[k] == 0 {
+				number[k] = first.append(c, i+1 < len(parts))
 			}
 		}
-	}
-	return faces, dropped
-}
-
-type faceState int
-
-const (
-	faceGood faceState = iota
-	faceNotFinite
-	faceNoArea
-)
-
-// loadTriangle reads three corners from 36 bytes and says whether they make a face.
-func loadTriangle(b []byte, k [][3]uint32) faceState {
-	const exponent, minusZero = 0x7F800000, 0x80000000
-	state := faceGood
-	for c := range 3 {
-		for a := range 3 {
-			u := binary.LittleEndian.Uint32(b[12*c+4*a:])
-			if u&exponent == exponent {
-				state = faceNotFinite
+		own := faces[p.lo : p.lo+p.written]
+		err = parallel.Chunks(s.ctx, len(own), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+			for j := lo; j < hi; j++ {
+				f := &own[j]
+				*f = [3]uint32{number[f[0]] - 1, number[f[1]] - 1, number[f[2]] - 1}
 			}
-			if u == minusZero {
-				u = 0
-			}
-			k[c][a] = u
+		})
+		if err != nil {
+			return nil, err
 		}
+		if at < p.lo {
+			copy(faces[at:], own)
+		}
+		at += p.written
+		p.release()
 	}
-	if state == faceGood && noArea(vec32(k[0]), vec32(k[1]), vec32(k[2])) {
-		return faceNoArea
+	if at < len(faces)/8*7 {
+		return append([][3]uint32(nil), faces[:at]...), nil // so much room is not kept for nothing
 	}
-	return state
+	return faces[:at:at], nil
 }
 
 func vec32(k [3]uint32) geom.Vec {

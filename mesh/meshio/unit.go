@@ -139,7 +139,10 @@ func (r Reading) plausible(besideMM float64) bool {
 
 // finish settles the unit and turns the mesh into millimetres.
 func (d *decoded) finish(ctx context.Context, o Options) error {
-	box := d.Mesh.Bounds()
+	box, err := boxOf(ctx, d.Mesh.Vertices, o.Threads)
+	if err != nil {
+		return err
+	}
 	d.Unit, d.UnitSource = o.Unit, "stated"
 	if o.Unit == UnitUnknown {
 		u, err := judgeUnit(d.Path, box.Size(), o.Beside)
@@ -164,4 +167,18 @@ func (d *decoded) finish(ctx context.Context, o Options) error {
 			v[i] = v[i].Scale(scale)
 		}
 	})
+}
+
+// boxOf returns the box of finite points.
+func boxOf(ctx context.Context, v []geom.Vec, threads int) (geom.Box, error) {
+	const run = 1 << 16
+	boxes := make([]geom.Box, (len(v)+run-1)/run)
+	err := parallel.Chunks(ctx, len(v), run, threads, mesh.Progress(nil), func(_, c, lo, hi int) {
+		boxes[c] = geom.BoxOf(v[lo:hi])
+	})
+	all := geom.EmptyBox()
+	for _, b := range boxes {
+		all = all.Union(b)
+	}
+	return all, err
 }

@@ -61,37 +61,11 @@ func (w *welder[K]) add(k K, h uint64) uint32 {
 	return uint32(len(w.keys) - 1)
 }
 
-// find looks many keys up at once, at their first slots only, and reports whether
-// all were there; ids of the others are none. The look-ups do not wait for one
-// another, so their cache misses overlap.
-func (w *welder[K]) find(keys []K, hashes []uint64, ids []uint32) bool {
-	for i, h := range hashes {
-		ids[i] = w.slots[h>>w.shift]
-	}
-	all := true
-	for i, n := range ids {
-		if n != 0 && w.keys[n-1] == keys[i] {
-			ids[i] = n - 1
-		} else {
-			ids[i], all = none, false
-		}
-	}
-	return all
-}
-
 // The multipliers are odd with well-spread bits: 2^64 over the golden ratio, and a prime of its size.
 const (
 	mixA = 0x9E3779B97F4A7C15
 	mixB = 0xC2B2AE3D27D4EB4F
 )
-
-func hash32(k [3]uint32) uint64 {
-	h := (uint64(k[0]) | uint64(k[1])<<32) * mixA
-	h ^= h >> 29
-	h += uint64(k[2]) * mixB
-	h ^= h >> 32
-	return h * mixA
-}
 
 func hash64(k [3]uint64) uint64 {
 	h := k[0] * mixA
