@@ -84,6 +84,7 @@ func BenchmarkClosest(b *testing.B) {
 	for i := range far {
 		far[i] = points[i].Add(geom.Vec{Y: 60})
 	}
+	buffer := make([]geom.Vec, 0, 1024)
 	for _, c := range []struct {
 		name   string
 		points []geom.Vec
@@ -91,8 +92,11 @@ func BenchmarkClosest(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
 				near := t.NewFinder()
-				for _, p := range c.points {
-					near.Closest(p, math.Inf(1), nil)
+				order := bvh.Order(c.points)
+				for lo := 0; lo < len(c.points); lo += 1024 {
+					for _, p := range bvh.Gather(c.points, order, lo, min(lo+1024, len(c.points)), buffer[:0]) {
+						near.Closest(p, math.Inf(1), nil)
+					}
 				}
 			}
 			b.ReportMetric(float64(len(c.points))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mq/s")

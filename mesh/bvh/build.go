@@ -33,7 +33,10 @@ func Build(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progres
 		return nil, fmt.Errorf("bvh: %d faces are more than the %d this index can hold", n, maxTriangles)
 	}
 	all := m.Bounds()
-	b := &builder{tree: &Tree{mesh: m, origin: all.Center(), grain: grainOf(all)}, ctx: ctx}
+	b := &builder{tree: &Tree{mesh: m, exact: isFloat32(m.Vertices), grain: grainOf(all)}, ctx: ctx}
+	if !b.tree.exact {
+		b.tree.origin = all.Center()
+	}
 	b.records = make([]record, n)
 	if err := b.measure(threads, progress.Part(0, 0.2)); err != nil {
 		return nil, err

@@ -32,8 +32,9 @@ type Finder struct {
 	best   Answer
 	found  bool
 	facing *Facing
-	first  bool // stop at the first face within the limit
-	d2     lanes
+	first  bool  // stop at the first face within the limit
+	d2     lanes // of boxes
+	near   lanes // of triangles
 	chosen []candidate
 	stack  [stackSize]pending
 }
@@ -45,7 +46,7 @@ type pending struct {
 
 // candidate is a triangle that may be the closest.
 type candidate struct {
-	leaf, face uint32
+	leaf, lane uint32
 	dist2      float32
 }
 
@@ -85,10 +86,12 @@ const (
 	turnError = 16 * half32
 )
 
-// setLimit leaves out what is farther than the best.
-func (f *Finder) setLimit() {
-	d := math.Sqrt(f.best.Dist2)*(1+kernelError) + float64(f.probe.slack)
-	f.probe.limit = min(f.probe.limit, float32(d*d*(1+4*half32))+tiny32)
+// setLimit leaves out what is farther than d.
+func (f *Finder) setLimit(d float64) {
+	d = d*(1+kernelError) + float64(f.probe.slack)
+	if l := float32(d*d*(1+4*half32)) + tiny32; l < f.probe.limit {
+		f.probe.limit = l
+	}
 }
 
 func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
@@ -97,11 +100,11 @@ func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
 	if !(within >= 0) || !p.IsFinite() {
 		return
 	}
-	f.ask(p.Sub(f.t.origin))
+	f.ask(p.Sub(f.t.origin), within)
 	if f.have {
 		was := f.leaf
 		f.visit(was)
-		if f.near(was) {
+		if f.isNear(was) {
 			f.climb(was)
 			f.settle()
 			return
@@ -111,8 +114,8 @@ func (f *Finder) run(p geom.Vec, within float64, facing *Facing, first bool) {
 	f.settle()
 }
 
-// ask sets the probe.
-func (f *Finder) ask(rel geom.Vec) {
+// ask sets the probe; rel is the point relative to the tree's origin.
+func (f *Finder) ask(rel geom.Vec, within float64) {
 	q := &f.probe
 	q.x, q.y, q.z = float32(rel.X), float32(rel.Y), float32(rel.Z)
 	// Both the triangle that is found and the one it is compared with may be off.
@@ -124,7 +127,7 @@ func (f *Finder) ask(rel geom.Vec) {
 		q.mayFace, q.faces = float32(d.MinCos-turnError), float32(d.MinCos+turnError)
 	}
 	q.limit = float32(math.Inf(1))
-	f.setLimit()
+	f.setLimit(within)
 }
 
 // climbReach is how far, in squared diagonals of the last answer's leaf, the
@@ -132,34 +135,81 @@ func (f *Finder) ask(rel geom.Vec) {
 // instead of from the root. It decides speed alone; measured.
 const climbReach = 64
 
-func (f *Finder) near(leaf uint32) bool {
-	at := f.t.above[leaf]
+func (f *Finder) isNear(leaf uint32) bool {
+	return f.probe.limit <= climbReach*f.t.diagonal2(leaf)
+}
+
+// diagonal2 returns the squared diagonal of a leaf's box, infinite where there is but one leaf.
+func (t *Tree) diagonal2(leaf uint32) float32 {
+	at := t.above[leaf]
 	if at == nowhere {
-		return true
+		return float32(math.Inf(1))
 	}
-	n, k := &f.t.nodes[at.node()], at.child()
+	n, k := &t.nodes[at.node()], at.child()
 	x, y, z := n.hi[0][k]-n.lo[0][k], n.hi[1][k]-n.lo[1][k], n.hi[2][k]-n.lo[2][k]
-	return f.probe.limit <= climbReach*(x*x+y*y+z*z)
+	return x*x + y*y + z*z
 }
 
 // climb looks at everything but one leaf, from its neighbours upward.
 func (f *Finder) climb(leaf uint32) {
 	t := f.t
-	for at := t.above[leaf]; at != nowhere; at = t.nodes[at.node()].up {
-		if f.first && f.found {
-			return
-		}
+	for at := t.above[leaf]; at != nowhere && !(f.first && f.found); {
 		n := &t.nodes[at.node()]
-		mask := boxes(n, &f.probe, &f.d2) & n.used &^ (1 << at.child())
-		if mask != 0 {
-			f.drain(f.push(0, n, mask))
+		mask := f.boxes(n) &^ (1 << at.child())
+		at = n.up
+		top := 0
+		for ; mask != 0; mask &= mask - 1 {
+			k := bits.TrailingZeros32(mask) & (width - 1)
+			if r := n.to[k]; r.leaf() {
+				f.visit(r.index())
+			} else {
+				f.stack[top] = pending{r, f.d2[k]}
+				top++
+			}
+		}
+		if top > 0 {
+			f.scan(top)
 		}
 	}
 }
 
+// scan looks at all that waits on the stack and below in any order, which is
+// enough once the limit is about what the answer will be.
+func (f *Finder) scan(top int) {
+	for top > 0 && !(f.first && f.found) {
+		top--
+		next := f.stack[top]
+		if next.dist2 > f.probe.limit {
+			continue
+		}
+		n := &f.t.nodes[next.to]
+		for mask := f.boxes(n); mask != 0; mask &= mask - 1 {
+			k := bits.TrailingZeros32(mask) & (width - 1)
+			if r := n.to[k]; !r.leaf() {
+				f.stack[top] = pending{r, f.d2[k]}
+				top++
+			} else if f.d2[k] <= f.probe.limit {
+				f.visit(r.index())
+			}
+		}
+	}
+}
+
+// descend looks at everything below a node or leaf, nearer boxes first.
 func (f *Finder) descend(r ref) {
 	f.stack[0] = pending{r, 0}
-	f.drain(1)
+	for top := 1; top > 0 && !(f.first && f.found); {
+		top--
+		next := f.stack[top]
+		switch {
+		case next.dist2 > f.probe.limit:
+		case next.to.leaf():
+			f.visit(next.to.index())
+		default:
+			n := &f.t.nodes[next.to]
+			top = f.push(top, n, f.boxes(n))
+		}
+	}
 }
 
 // push puts the children of a node on the stack, the nearest on top.
@@ -178,41 +228,23 @@ func (f *Finder) push(top int, n *wide, mask uint32) int {
 	return top
 }
 
-// drain looks at all that waits on the stack and below.
-func (f *Finder) drain(top int) {
-	for top > 0 {
-		top--
-		next := f.stack[top]
-		if next.dist2 > f.probe.limit {
-			continue
-		}
-		if !next.to.leaf() {
-			n := &f.t.nodes[next.to]
-			if mask := boxes(n, &f.probe, &f.d2) & n.used; mask != 0 {
-				top = f.push(top, n, mask)
-			}
-			continue
-		}
-		f.visit(next.to.index())
-		if f.first && f.found {
-			return
-		}
-	}
-}
+// boxes takes the distances to a node's children and returns the mask of those within the limit.
+func (f *Finder) boxes(n *wide) uint32 { return boxes(n, &f.probe, &f.d2) & n.used }
 
 // visit looks at a leaf: at all triangles in float32, and keeps those that may be the closest.
 func (f *Finder) visit(at uint32) {
 	l := &f.t.leaves[at]
-	for mask := triangles(l, &f.probe, &f.d2); mask != 0; mask &= mask - 1 {
+	mask := triangles(l, &f.probe, &f.near)
+	for ; mask != 0; mask &= mask - 1 {
 		k := bits.TrailingZeros32(mask) & (width - 1)
 		if f.first {
-			f.final(at, l.face[k])
+			f.final(at, uint32(k))
 			continue
 		}
 		if len(f.chosen) == chosenMost {
 			f.settle()
 		}
-		f.chosen = append(f.chosen, candidate{at, l.face[k], f.d2[k]})
+		f.chosen = append(f.chosen, candidate{at, uint32(k), f.near[k]})
 	}
 }
 
@@ -220,18 +252,23 @@ func (f *Finder) visit(at uint32) {
 func (f *Finder) settle() {
 	for i := range f.chosen {
 		if c := &f.chosen[i]; !(c.dist2 > f.probe.limit) {
-			f.final(c.leaf, c.face)
+			f.final(c.leaf, c.lane)
+			if len(f.chosen) > 1 {
+				f.setLimit(math.Sqrt(f.best.Dist2))
+			}
 		}
 	}
 	f.chosen = f.chosen[:0]
 }
 
-func (f *Finder) final(at, face uint32) {
+func (f *Finder) final(at, lane uint32) {
+	l := &f.t.leaves[at]
+	face := l.face[lane&(width-1)]
 	if face == noFace {
 		return
 	}
 	face &^= unsure
-	a, b, c := f.t.mesh.Corners(face)
+	a, b, c := f.t.corners(l, lane&(width-1))
 	q, feature := geom.ClosestOnTriangle(f.p, a, b, c)
 	d := q.Sub(f.p).Norm2()
 	if !(d <= f.best.Dist2) || f.found && d == f.best.Dist2 && face >= f.best.Face {
@@ -242,5 +279,4 @@ func (f *Finder) final(at, face uint32) {
 	}
 	f.best = Answer{q, d, face, feature}
 	f.found, f.leaf, f.have = true, at, true
-	f.setLimit()
 }

@@ -67,6 +67,11 @@ func TestClosestEqualsBruteForce(t *testing.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		offset := rapid.SampledFrom([]float64{0, 5000, 1e6}).Draw(t, "offset")
 		m := soup(r, rapid.IntRange(1, 300).Draw(t, "faces"), offset)
+		if rapid.Bool().Draw(t, "float32") {
+			for i, v := range m.Vertices {
+				m.Vertices[i] = geom.Vec{X: float64(float32(v.X)), Y: float64(float32(v.Y)), Z: float64(float32(v.Z))}
+			}
+		}
 		near := build(t, m, 2).NewFinder()
 		for range 40 {
 			p := geom.Vec{X: offset + 150*r.NormFloat64(), Y: -offset + 150*r.NormFloat64(), Z: 150 * r.NormFloat64()}

@@ -54,7 +54,7 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 		if f.p, f.best.Dist2 = p.Add(tree.origin), 1e4; r.IntN(2) == 0 {
 			f.facing = &Facing{Dir: p.Unit(), MinCos: 0.5}
 		}
-		f.ask(p)
+		f.ask(p, 100)
 		l := &tree.leaves[r.IntN(len(tree.leaves))]
 		fast, plain := f.probe, f.probe
 		var fastD2, plainD2 lanes

@@ -72,6 +72,7 @@ func (p place) child() uint32              { return uint32(p) & 7 }
 // Goroutines may share it.
 type Tree struct {
 	mesh   *mesh.Mesh
+	exact  bool     // what is stored are the mesh's corners to the last bit, and origin is zero
 	origin geom.Vec // what stored coordinates are relative to, so that float32 has digits left far from zero
 	grain  float64  // mm, far above the float64 rounding of coordinates and distances, far below a float32's
 	round  float64  // mm, what a stored corner may be off by
@@ -87,6 +88,29 @@ func (t *Tree) Len() int { return len(t.mesh.Faces) }
 
 // Bytes returns the memory the tree holds beside its mesh.
 func (t *Tree) Bytes() int { return len(t.nodes)*256 + len(t.leaves)*(416+4) }
+
+// corners returns the corners of a triangle of a leaf. Where they were stored exactly
+// they need not be fetched from the mesh.
+func (t *Tree) corners(l *leaf, k uint32) (a, b, c geom.Vec) {
+	if !t.exact {
+		return t.mesh.Corners(l.face[k] &^ unsure)
+	}
+	return at(&l.a, k), at(&l.b, k), at(&l.c, k)
+}
+
+func at(rows *[3]lanes, k uint32) geom.Vec {
+	return geom.Vec{X: float64(rows[0][k]), Y: float64(rows[1][k]), Z: float64(rows[2][k])}
+}
+
+// isFloat32 reports whether no point would lose anything as float32.
+func isFloat32(points []geom.Vec) bool {
+	for _, p := range points {
+		if float64(float32(p.X)) != p.X || float64(float32(p.Y)) != p.Y || float64(float32(p.Z)) != p.Z {
+			return false
+		}
+	}
+	return true
+}
 
 // probe is a question as the kernels see it. Its layout is known to them.
 type probe struct {
