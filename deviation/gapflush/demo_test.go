@@ -69,6 +69,69 @@ func TestDemoJob(t *testing.T) {
 	require.LessOrEqual(t, float64(sum.refused), 0.1*float64(sum.measurable))
 }
 
+// addDemo measures a demo job at the true placement with what the demo's
+// inspection leaves to the reference, and adds it up.
+func (s *tally) addDemo(t *testing.T, size int, seed uint64, withReference bool) {
+	t.Helper()
+	ctx := context.Background()
+	job, err := bodywork.Van(ctx, bodywork.Options{Size: size, Seed: seed}, nil)
+	require.NoError(t, err)
+	truth, err := job.ScanStations(ctx, nil)
+	require.NoError(t, err)
+	placed, ref := job.Scan.Moved(job.ReferenceFromScan), job.Reference
+	if !withReference {
+		ref = nil
+	}
+	for _, spec := range job.Seams {
+		seam := gapflush.DefaultSeam(spec.Name, spec.Path)
+		seam.Master = gapflush.Side(spec.Master)
+		r, err := gapflush.Measure(ctx, placed, ref, seam, gapflush.Settings{}, nil)
+		require.NoError(t, err)
+		for k := range r.Stations {
+			s.add(spec.Name, &r.Stations[k], &truth[k])
+		}
+		truth = truth[len(r.Stations):]
+	}
+}
+
+// Without a reference the faces' curvature is the seam's own and the radius what
+// its well-seen edges show; both errors are shared by a whole seam, so one scan
+// proves little: eight are gathered, and two fine ones.
+func TestDemoWithoutReference(t *testing.T) {
+	for _, c := range []struct {
+		size  int
+		seeds []uint64
+	}{{70_000, []uint64{1, 2, 3, 4, 5, 6, 7, 8}}, {bodywork.DefaultSize, []uint64{3, 4}}} {
+		var sum tally
+		for _, seed := range c.seeds {
+			sum.addDemo(t, c.size, seed, false)
+		}
+		require.Empty(t, sum.wrong)
+		require.GreaterOrEqual(t, float64(sum.inGap), 0.9*float64(sum.n))
+		require.GreaterOrEqual(t, float64(sum.inFlush), 0.9*float64(sum.m))
+		require.LessOrEqual(t, percentile(sum.carried, .95), 0.20)
+		require.LessOrEqual(t, float64(sum.refused), 0.1*float64(sum.measurable))
+	}
+}
+
+// At every size the demo's stations have a gap and a flush within U, or a state;
+// finer scans are measured at more stations.
+func TestDemoAtEverySize(t *testing.T) {
+	last := -1
+	for _, size := range []int{20_000, 40_000, 70_000, 130_000} {
+		var sum tally
+		for _, seed := range []uint64{8, 91} {
+			sum.addDemo(t, size, seed, true)
+		}
+		require.Empty(t, sum.wrong)
+		require.GreaterOrEqual(t, float64(sum.inGap), 0.9*float64(sum.n), "%d triangles", size)
+		require.GreaterOrEqual(t, float64(sum.inFlush), 0.9*float64(sum.m), "%d triangles", size)
+		require.GreaterOrEqual(t, sum.n, last, "%d triangles are measured at fewer stations than fewer are", size)
+		last = sum.n
+	}
+	require.Positive(t, last)
+}
+
 func (s *tally) add(name string, st *gapflush.Station, tr *bodywork.StationTruth) {
 	line := fmt.Sprintf("%s %d %s truth gap %.3f flush %.3f seen %.0f %.0f pts %v", name, st.Index, st.State, tr.Gap, tr.Flush, tr.SeenTo[0]*57.3, tr.SeenTo[1]*57.3, tr.ArcPoints)
 	if os.Getenv("V") == "2" {

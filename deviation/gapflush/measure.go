@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/deviation/verdict"
 	"shutline/mesh"
@@ -53,6 +54,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	j.pool(first, kn)
+	j.poolRadius(first, kn)
 	pitches(first, kn)
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
@@ -230,6 +232,34 @@ func (j *job) pool(first []raw, kn []known) {
 	}
 }
 
+// poolRadius takes the radius of an edge that nothing told from the stations that
+// saw it well round: a hem is made with one tool along its length.
+func (j *job) poolRadius(first []raw, kn []known) {
+	const wellRound, few = 70 * math.Pi / 180, 3
+	for k := A; k <= B; k++ {
+		var r []float64
+		for i := range first {
+			if e := &first[i].side[k].edge; e.found && e.seen >= wellRound {
+				r = append(r, e.r)
+			}
+		}
+		if len(r) < few {
+			continue
+		}
+		mean := median(r)
+		for i := range r {
+			r[i] = math.Abs(r[i] - mean)
+		}
+		// A tenth of a millimetre is what an inspection's radius is taken to be known to.
+		u := max(robustSigma(r, 1), inspectionRadiusU)
+		for i := range kn {
+			if kn[i].radiusU[k] > u && kn[i].radiusU[k] >= defaultRadiusU {
+				kn[i].radius[k], kn[i].radiusU[k] = mean, u
+			}
+		}
+	}
+}
+
 // pitches gives every station the spacing of points on the edges hereabouts: the
 // median over the stations beside it, for one station's few points scatter. Where
 // no edge was found at all it is the spacing on the faces.
@@ -264,13 +294,22 @@ func pooledCurvature(first []raw, k Side) (mean, u float64) {
 	}
 	n := float64(len(q))
 	typical := median(uu)
-	mean = median(q)
+	middle := median(slices.Clone(q))
+	off := make([]float64, len(q))
 	for i := range q {
-		q[i] = math.Abs(q[i] - mean)
+		off[i] = math.Abs(q[i] - middle)
 	}
-	spread := robustSigma(q, 1)
+	spread := robustSigma(off, 1)
+	sum, weights := 0.0, 0.0
+	for _, c := range q {
+		w := tukey(c-middle, max(spread, typical))
+		sum += float64(w * (c - middle))
+		weights += w
+	}
+	mean = middle + sum/weights
 	between := math.Sqrt(max(spread*spread-typical*typical, 0))
-	return mean, math.Sqrt(1.57*max(spread*spread, typical*typical)/n+between*between) + 2e-5
+	// One step of the biweight from the median is about 95 % efficient.
+	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n)+between*between) + 2e-5
 }
 
 func (j *job) further(gap float64) []BudgetLine {
@@ -291,6 +330,9 @@ func (j *job) finish(c *cutter, raws []raw) {
 		o := &raws[i]
 		st := Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
 		j.checkEnds(o, expected[i], &st)
+		if w, spread, ok := widthBeside(raws, i); ok {
+			checkWidth(o, w, spread, &st)
+		}
 		j.fill(o, &st)
 		if o.outU {
 			c.picture(w, o, &st)
@@ -341,6 +383,61 @@ func (j *job) checkEnds(o *raw, expected [2]float64, st *Station) {
 	}
 }
 
+// width is the distance of a station's shoulders; it does not hang on how
+// straight the path was drawn.
+func (o *raw) width() (w float64, ok bool) {
+	return -o.side[A].edge.s - o.side[B].edge.s, o.state == Measured
+}
+
+const (
+	// shortArc is less of a roll than tells it from a web by its shape alone: over 50°
+	// a web that is straight leaves a roll of 1 mm by 0.1 mm.
+	shortArc = 50 * math.Pi / 180
+	wave     = 0.2 // mm, that real gaps change by between stations besides their scatter
+)
+
+// widthBeside is the median width of the stations on either side and how it scatters.
+func widthBeside(raws []raw, i int) (w, spread float64, ok bool) {
+	const beside, few = 4, 3
+	var near []float64
+	for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
+		if v, ok := raws[d].width(); ok && d != i && raws[d].side[A].edge.seen >= shortArc && raws[d].side[B].edge.seen >= shortArc {
+			near = append(near, v)
+		}
+	}
+	if len(near) < few {
+		return 0, 0, false
+	}
+	w = median(near)
+	for k := range near {
+		near[k] = math.Abs(near[k] - w)
+	}
+	return w, robustSigma(near, 1), true
+}
+
+// checkWidth refuses a station with a short arc whose shoulders stand closer than
+// those on either side: a web that goes on along the face before it dips looks
+// like a panel that is longer there.
+func checkWidth(o *raw, w, spread float64, st *Station) {
+	if st.State != Measured {
+		return
+	}
+	v := float64(spread * spread)
+	worst := Side(-1)
+	for k := A; k <= B; k++ {
+		e := &o.side[k].edge
+		v += e.data[0][0] + float64(e.prior[0]*e.prior[0])
+		if e.kind == Round && e.seen < shortArc && (worst < 0 || e.seen < o.side[worst].edge.seen) {
+			worst = k
+		}
+	}
+	if got, _ := o.width(); worst >= 0 && w-got > wave+3*math.Sqrt(v) {
+		st.State = NoseUnseen
+		st.Why = fmt.Sprintf("The edges stand %.1f mm closer than on either side, and too little of side %s's edge was seen to tell it from a web.", w-got, sideName[worst])
+		o.side[worst].edge.found = false
+	}
+}
+
 // edgeForm is the standard uncertainty, mm, of a fitted nose for what the model
 // leaves out: hems that are not quite round, edges that are not straight over the
 // band. Common practice, no source; on made-up hems with 0.03 mm noise and 2.4 mm
@@ -379,6 +476,10 @@ func (j *job) fill(o *raw, st *Station) {
 		}
 		sf.Nose = lines[k].noseAlong(dir)
 		sf.NoseState = Carried
+		if e.kind == Round && e.seen < shortArc {
+			// A web that moves a short arc by less than checkWidth notices: rectangular.
+			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], wave / math.Sqrt(3)})
+		}
 		near := 0
 		for _, p := range e.phis {
 			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
@@ -392,7 +493,7 @@ func (j *job) fill(o *raw, st *Station) {
 		// A hem that is not quite round: a tenth of what is carried on.
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-math.Sin(min(e.seen, math.Pi/2)), 0.02)})
 	}
-	lb, u := budget(&o.side, m, func(f figures) float64 { return f.flush }, append(carryLines(&o.side), j.further(g.flush)...))
+	lb, u := budget(&o.side, m, func(f figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
 	_, u = budget(&o.side, m, func(f figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
@@ -403,16 +504,6 @@ func (j *job) fill(o *raw, st *Station) {
 	lb, u = budget(&o.side, m, func(f figures) float64 { return f.gap }, append(carriedU, j.further(g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	st.Feeler = value(feeler(&lines[m], &lines[1-m], t), u)
-}
-
-func carryLines(s *[2]sideState) []BudgetLine {
-	var out []BudgetLine
-	for k := A; k <= B; k++ {
-		if s[k].off > 0 {
-			out = append(out, BudgetLine{"face carried on to shoulder " + sideName[k], s[k].off})
-		}
-	}
-	return out
 }
 
 func (j *job) sideFit(o *raw, k Side) SideFit {

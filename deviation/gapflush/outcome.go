@@ -185,6 +185,9 @@ func causes(s *[2]sideState) []cause {
 		add("height of face ", follow(l00, l10, 0))
 		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-l10*l10, 0)), 0))
 		add("curvature of face ", follow(f.dh0*s[k].uc, f.dm*s[k].uc, s[k].uc))
+		if s[k].off > 0 {
+			add("face carried on to shoulder ", follow(s[k].off, 0, 0))
+		}
 		if !e.found {
 			add("end of face ", [5]float64{3: e.u})
 			continue
@@ -236,21 +239,23 @@ func value(v, u float64) verdict.Value { return verdict.Value{V: v, U: u, OK: tr
 // was carried over. Where they lie off by more than chance allows (2.5 standard
 // deviations of their mean), half of that counts as uncertainty at the shoulder.
 func (s *sideState) carryCheck(pts []zonePoint, shoulder float64) {
-	const from, to = 0.2, 2.5 // mm behind the shoulder
-	var e []float64
-	for _, p := range pts {
-		if d := shoulder - p.y; d >= from && d <= to && p.nh > facing {
-			e = append(e, p.h-s.face.at(p.x, p.y))
-		}
-	}
+	const from = 0.2 // mm behind the shoulder
 	s.off = 0
-	if len(e) < 6 {
-		return
-	}
-	n := float64(len(e))
-	m := median(e)
-	// 1.57 is the variance of a median over that of a mean.
-	if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > 2.5*se {
-		s.off = math.Abs(m) / 2
+	for _, to := range [...]float64{0.8, 1.25, 2.5} {
+		var e []float64
+		for _, p := range pts {
+			if d := shoulder - p.y; d >= from && d <= to && p.nh > facing {
+				e = append(e, p.h-s.face.at(p.x, p.y))
+			}
+		}
+		if len(e) < 6 {
+			continue
+		}
+		n := float64(len(e))
+		m := median(e)
+		// 1.57 is the variance of a median over that of a mean.
+		if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > 2.5*se {
+			s.off = max(s.off, math.Abs(m)/2)
+		}
 	}
 }

@@ -106,6 +106,9 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *
 		if !o.side[k].edge.found {
 			o.state = NoseUnseen
 			o.why = fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
+			if r := o.side[k].edge.misfit; r > 0 {
+				o.why = fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], r, kn.radius[k])
+			}
 		}
 	}
 	return o
@@ -313,7 +316,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		if c.seam.Edges[k] == Round {
-			ss.edge = fitRound(w.zone, &f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread)
+			ss.edge = fitRound(w.zone, &f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band)
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
 		}

@@ -1,0 +1,84 @@
+package gapflush
+
+import "math"
+
+// fitStraight fits the wall below a corner and meets it with the face; a chamfer's
+// facet first, then the wall below it. Normals tell facet from wall.
+func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {
+	e := edge{kind: kind, s: s}
+	m := f.slope(s)
+	q := math.Sqrt(1 + float64(m*m))
+	type line struct{ a, b, cov00 float64 } // v = a + b w in the face's own axes
+	fit := func(lo, hi float64) (l line, n int, ok bool) {
+		cut := 0.6
+		for round := range 5 {
+			eq := normalEq{n: 2}
+			var abs []float64
+			n = 0
+			for i := range pts {
+				p := &pts[i]
+				w := (p.h - f.at(p.x, p.y)) / q
+				v := (p.y-s)*q + float64(m*w)
+				tilt := math.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
+				if tilt < lo || tilt > hi || w > -0.15 || w < -3 || math.Abs(v) > 4 {
+					continue
+				}
+				weight := 1.0
+				if round > 0 {
+					r := v - l.a - float64(l.b*w)
+					abs = append(abs, math.Abs(r))
+					weight = tukey(r, cut)
+				}
+				if weight > 0 {
+					eq.add(&row{1, w}, v, weight)
+					n++
+				}
+			}
+			eq.a[1][1] += 0.05 // holds the slope where all points are at one depth
+			inv, good := eq.inverse()
+			if !good || n < minOnArc {
+				return l, n, false
+			}
+			b := eq.apply(&inv)
+			cut = max(noise, robustSigma(abs, 2), 0.01)
+			l = line{b[0], b[1], inv[0][0] * max(noise, cut) * max(noise, cut)}
+			if round == 0 {
+				cut = 0.3
+			}
+		}
+		return l, n, true
+	}
+	deg := math.Pi / 180
+	lo := 60 * deg
+	if kind == Chamfer {
+		lo = 72 * deg
+	}
+	wall, n, okWall := fit(lo, 115*deg)
+	e.n = n
+	if kind == Sharp {
+		if okWall {
+			e.s += wall.a / q
+			e.found, e.seen = true, math.Pi/2
+			e.data[0][0] = wall.cov00
+			e.phis = []float64{math.Pi / 2, math.Pi / 2}
+		}
+		return e
+	}
+	facet, nf, okFacet := fit(18*deg, 70*deg)
+	if !okFacet || !okWall || math.Abs(facet.b-wall.b) < 0.2 {
+		return e
+	}
+	// facet and wall meet at depth w
+	w := (wall.a - facet.a) / (facet.b - wall.b)
+	e.s += facet.a / q
+	e.r = facet.b * w
+	e.fall = -w / e.r
+	e.n = n + nf
+	e.found = e.r > 0 && w < 0
+	e.seen = math.Pi / 2
+	e.phis = []float64{math.Pi / 2, math.Pi / 2}
+	e.data[0][0] = facet.cov00
+	e.data[1][1] = facet.cov00 + wall.cov00
+	e.data[0][1], e.data[1][0] = -facet.cov00, -facet.cov00
+	return e
+}
