@@ -8,6 +8,7 @@ type Mesh struct {
 	Vertices []geom.Vec  // mm
 	Faces    [][3]uint32 // corners as indices into Vertices, counter-clockwise seen from outside
 	Normals  []geom.Vec  // unit normals a file gave per vertex, or nil
+	Colours  [][3]uint8  // red, green, blue a file gave per vertex (sRGB, 0 to 255), or nil; nothing is measured by them
 }
 
 // Corners returns the three corners of face f.
@@ -34,9 +35,9 @@ func (m *Mesh) Area() float64 {
 	return s / 2
 }
 
-// Moved returns a copy carried by the motion g; faces are shared with m.
+// Moved returns a copy carried by the motion g; faces and colours are shared with m.
 func (m *Mesh) Moved(g geom.Rigid) *Mesh {
-	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: m.Faces}
+	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: m.Faces, Colours: m.Colours}
 	for i, v := range m.Vertices {
 		out.Vertices[i] = g.Apply(v)
 	}
@@ -63,7 +64,7 @@ func (m *Mesh) Mirrored(axis int) *Mesh {
 		}
 		return v
 	}
-	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: make([][3]uint32, len(m.Faces))}
+	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: make([][3]uint32, len(m.Faces)), Colours: m.Colours}
 	for i, v := range m.Vertices {
 		out.Vertices[i] = flip(v)
 	}

@@ -14,6 +14,7 @@ const (
 	kindSTLText
 	kindPLY
 	kindOBJ
+	kindGLB
 )
 
 const (
@@ -26,7 +27,6 @@ const (
 
 // foreign are formats that are recognised and not read, by their first bytes.
 var foreign = []struct{ magic, name string }{
-	{"glTF", "a GLB file"},
 	{"PK\x03\x04", "a zip archive (3MF is one)"},
 	{"ASTM-E57", "an E57 point file"},
 	{"ISO-10303-21", "a STEP file"},
@@ -46,6 +46,9 @@ func detect(s *source) (kind, error) {
 			return 0, s.unsupported(f.name)
 		}
 	}
+	if bytes.HasPrefix(data, []byte(glbMagic)) {
+		return kindGLB, nil
+	}
 	if len(data) > 80 && data[72] == 'S' && bytes.Equal(data[73:80], []byte("      1")) {
 		return 0, s.unsupported("an IGES file")
 	}
@@ -64,9 +67,11 @@ func detect(s *source) (kind, error) {
 	case binaryData && (ext == ".stl" || isWord(first, "solid")):
 		return kindSTLBinary, nil // of the wrong size; its reader says so
 	case binaryData:
-		return 0, s.fault(nowhere, "it is neither STL, PLY nor OBJ; export it as STL, PLY or OBJ")
+		return 0, s.fault(nowhere, "it is neither STL, PLY, OBJ nor GLB; export it as one of these")
 	case isWord(first, "solid"):
 		return kindSTLText, nil
+	case ext == ".gltf" || bytes.HasPrefix(first, []byte("{")):
+		return 0, s.fault(nowhere, "it is a glTF text file, whose data stand in other files; export it as one binary file (.glb)")
 	case looksLikeOBJ(t.data) || ext == ".obj":
 		return kindOBJ, nil
 	case ext == ".stl":
@@ -74,11 +79,11 @@ func detect(s *source) (kind, error) {
 	case ext == ".ply":
 		return 0, s.fault(nowhere, "it does not start with a line \"ply\"; export it again")
 	}
-	return 0, s.fault(nowhere, "it is neither STL, PLY nor OBJ; export it as STL, PLY or OBJ")
+	return 0, s.fault(nowhere, "it is neither STL, PLY, OBJ nor GLB; export it as one of these")
 }
 
 func (s *source) unsupported(name string) error {
-	return s.fault(nowhere, "it is %s, which is not supported; export it as STL, PLY or OBJ", name)
+	return s.fault(nowhere, "it is %s, which is not supported; export it as STL, PLY, OBJ or GLB", name)
 }
 
 // isSizedSTL reports whether the triangle count of a binary STL fits the file's size exactly.

@@ -26,7 +26,7 @@ func (e *OpenError) Error() string {
 	case errors.Is(e.Err, fs.ErrPermission):
 		why, advice = "you are not allowed to read it", "change its permissions"
 	case errors.Is(e.Err, ErrNotAFile):
-		advice = "name a .stl, .ply or .obj file"
+		advice = "name a .stl, .ply, .obj or .glb file"
 	}
 	return fmt.Sprintf("meshio: %s: cannot be opened: %s; %s", e.Path, why, advice)
 }

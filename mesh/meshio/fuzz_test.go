@@ -32,6 +32,12 @@ func FuzzOBJ(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) { checkDecoded(t, "a.obj", data) })
 }
 
+func FuzzGLB(f *testing.F) {
+	f.Add(glb(squareJSON, square))
+	f.Add(glb(strings.Replace(squareJSON, `{"mesh":0}`, `{"children":[1],"rotation":[0,0,0,1]},{"mesh":0,"scale":[-1,1,2]}`, 1), square))
+	f.Fuzz(func(t *testing.T, data []byte) { checkDecoded(t, "a.glb", data) })
+}
+
 // checkDecoded asks of any bytes: an error of the agreed kind in two lines at most, or a
 // mesh that holds what the package promises.
 func checkDecoded(t *testing.T, name string, data []byte) {

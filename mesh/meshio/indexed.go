@@ -7,11 +7,13 @@ import (
 	"shutline/mesh/geom"
 )
 
-// indexed is what a file with a list of vertices holds (PLY, OBJ), as read.
+// indexed is what a file with a list of vertices holds (PLY, OBJ, GLB), as read.
 type indexed struct {
-	points  []geom.Vec
-	normals []geom.Vec // one per point, or none
-	polygons
+	points    []geom.Vec
+	normals   []geom.Vec // one per point, or none
+	colours   [][3]uint8 // one per point, or none
+	triangles [][3]uint32
+	polygons  // beside triangles
 }
 
 // polygons are lists of corners, one after the other.
@@ -42,9 +44,13 @@ func (d *decoded) weld(s *source, in *indexed) error {
 	for i, k := range w.keys {
 		m.Vertices[i] = vec64(k)
 	}
+	m.Colours = firstOf(in.colours, number, len(m.Vertices))
 	d.Mesh = m
 	if len(faces) == 0 {
-		m.Normals = firstNormals(in.normals, number, len(m.Vertices))
+		m.Normals = firstOf(in.normals, number, len(m.Vertices))
+		for i, n := range m.Normals {
+			m.Normals[i] = n.Unit() // a normal that has no direction stays zero
+		}
 		return s.ctx.Err()
 	}
 	used := make([]bool, len(m.Vertices))
@@ -89,17 +95,16 @@ func (d *decoded) joinPoints(s *source, points []geom.Vec) (*welder[[3]uint64], 
 	return w, number, nil
 }
 
-// firstNormals returns the unit normal of the first point of each joined
-// group; a normal that has no direction stays zero.
-func firstNormals(normals []geom.Vec, number []uint32, n int) []geom.Vec {
-	if normals == nil {
+// firstOf returns the value of the first point of each of n joined groups.
+func firstOf[T any](values []T, number []uint32, n int) []T {
+	if values == nil {
 		return nil
 	}
-	out := make([]geom.Vec, n)
+	out := make([]T, n)
 	next := uint32(0)
 	for i, v := range number {
 		if v == next { // the first of its group: numbers are given in order
-			out[v] = normals[i].Unit()
+			out[v] = values[i]
 			next++
 		}
 	}
@@ -115,12 +120,18 @@ func (d *decoded) dropUnused(used []bool) {
 		renumber[i] = n
 		if u {
 			m.Vertices[n] = m.Vertices[i]
+			if m.Colours != nil {
+				m.Colours[n] = m.Colours[i]
+			}
 			n++
 		}
 	}
-	d.VerticesUnused = len(used) - int(n)
+	d.VerticesUnused += len(used) - int(n)
 	m.Vertices = m.Vertices[:n:n]
-	if d.VerticesUnused == 0 {
+	if m.Colours != nil {
+		m.Colours = m.Colours[:n:n]
+	}
+	if int(n) == len(used) {
 		return
 	}
 	for i, f := range m.Faces {

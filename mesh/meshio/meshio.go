@@ -123,7 +123,11 @@ func (s *source) read(kind kind, f *file) (out *decoded, err error) {
 }
 
 // decoded is a mesh in the units of its file, before the unit is known.
-type decoded struct{ Loaded }
+type decoded struct {
+	Loaded
+	box        geom.Box // of the vertices; zero when not known yet
+	formatUnit Unit     // what the format states
+}
 
 // decode reads a file of the given format.
 func (s *source) decode(kind kind) (out *decoded, err error) {
@@ -136,6 +140,8 @@ func (s *source) decode(kind kind) (out *decoded, err error) {
 		out, err = readPLY(s)
 	case kindOBJ:
 		out, err = readOBJ(s)
+	case kindGLB:
+		out, err = readGLB(s)
 	default:
 		err = fmt.Errorf("meshio: %s: format %d has no reader", s.path, kind)
 	}

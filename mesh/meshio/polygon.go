@@ -8,7 +8,11 @@ const maxHollow = 256
 
 // cutPolygons cuts every polygon into triangles that wind as it does.
 func (d *decoded) cutPolygons(s *source, in *indexed) ([][3]uint32, error) {
-	out := make([][3]uint32, 0, max(len(in.corners)-2*len(in.ends), 0))
+	if len(in.ends) == 0 {
+		return in.triangles, s.ctx.Err()
+	}
+	out := make([][3]uint32, 0, len(in.triangles)+max(len(in.corners)-2*len(in.ends), 0))
+	out = append(out, in.triangles...)
 	lo := 0
 	for i, hi := range in.ends {
 		p := in.corners[lo:hi]

@@ -68,13 +68,42 @@ func readSTLBinary(s *source) (*decoded, error) {
 	corners := parts[0].corners()
 	vertices := make([]geom.Vec, len(corners))
 	adviseHuge(vertices)
-	err = parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			vertices[i] = vec32(corners[i])
-		}
+	boxes := make([]geom.Box, (len(corners)+facesPerCheck-1)/facesPerCheck)
+	err = parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, c, lo, hi int) {
+		boxes[c] = widen(vertices[lo:hi], corners[lo:hi])
 	})
 	out.Mesh = &mesh.Mesh{Vertices: vertices, Faces: faces}
+	out.box = joined(boxes)
 	return out, err
+}
+
+// widen turns finite corners into vertices and returns their box.
+func widen(vertices []geom.Vec, corners []corner) geom.Box {
+	box := geom.EmptyBox()
+	lo, hi := box.Lo, box.Hi
+	for i, c := range corners {
+		v := vec32(c)
+		vertices[i] = v
+		if v.X < lo.X {
+			lo.X = v.X
+		}
+		if v.X > hi.X {
+			hi.X = v.X
+		}
+		if v.Y < lo.Y {
+			lo.Y = v.Y
+		}
+		if v.Y > hi.Y {
+			hi.Y = v.Y
+		}
+		if v.Z < lo.Z {
+			lo.Z = v.Z
+		}
+		if v.Z > hi.Z {
+			hi.Z = v.Z
+		}
+	}
+	return geom.Box{Lo: lo, Hi: hi}
 }
 
 // stlPart is a run of triangles that one thread welds by itself.

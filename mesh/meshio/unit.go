@@ -139,12 +139,19 @@ func (r Reading) plausible(besideMM float64) bool {
 
 // finish settles the unit and turns the mesh into millimetres.
 func (d *decoded) finish(ctx context.Context, o Options) error {
-	box, err := boxOf(ctx, d.Mesh.Vertices, o.Threads)
-	if err != nil {
-		return err
+	if d.box == (geom.Box{}) {
+		var err error
+		if d.box, err = boxOf(ctx, d.Mesh.Vertices, o.Threads); err != nil {
+			return err
+		}
 	}
+	box := d.box
 	d.Unit, d.UnitSource = o.Unit, "stated"
-	if o.Unit == UnitUnknown {
+	switch {
+	case o.Unit != UnitUnknown:
+	case d.formatUnit != UnitUnknown:
+		d.Unit, d.UnitSource = d.formatUnit, "format"
+	default:
 		u, err := judgeUnit(d.Path, box.Size(), o.Beside)
 		if err != nil {
 			return err
@@ -176,9 +183,13 @@ func boxOf(ctx context.Context, v []geom.Vec, threads int) (geom.Box, error) {
 	err := parallel.Chunks(ctx, len(v), run, threads, mesh.Progress(nil), func(_, c, lo, hi int) {
 		boxes[c] = geom.BoxOf(v[lo:hi])
 	})
+	return joined(boxes), err
+}
+
+func joined(boxes []geom.Box) geom.Box {
 	all := geom.EmptyBox()
 	for _, b := range boxes {
 		all = all.Union(b)
 	}
-	return all, err
+	return all
 }
