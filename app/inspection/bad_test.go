@@ -28,7 +28,6 @@ func TestBadFiles(t *testing.T) {
 		{"empty", "", 0, 0, "scan.file", "is missing"},
 		{"no scan file", "[scan]\nunits = \"mm\"\n", 1, 2, "scan.file", "file = \"NAME.stl\""},
 		{"blank scan file", "[scan]\nfile = \" \"\n", 2, 8, "scan.file", "is missing"},
-		{"glb", "[scan]\nfile = \"s.GLB\"\n", 2, 8, "scan.file", "GLB files are not read yet"},
 		{"unknown table", okScan + "[surfaces]\n", 3, 2, "surfaces", `"surface"`},
 		{"unknown key", okScan + "unit = \"mm\"\n", 3, 1, "scan.unit", `"units"`},
 		{"unknown key in seam", okSeam + "widow = 3\n", 5, 1, "seam[0].widow", `"window"`},

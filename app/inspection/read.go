@@ -141,10 +141,6 @@ func (r *reader) file(t table) string {
 		r.fail(path, "is missing; write file = \"NAME.stl\" in [%s]", t.path)
 		return ""
 	}
-	if strings.EqualFold(filepath.Ext(name), ".glb") {
-		r.fail(path, "GLB files are not read yet; save the mesh as .stl, .ply or .obj and name that")
-		return ""
-	}
 	name = filepath.FromSlash(name)
 	if !filepath.IsAbs(name) {
 		name = filepath.Join(r.dir, name)
@@ -154,7 +150,11 @@ func (r *reader) file(t table) string {
 
 func (r *reader) units(t table) meshio.Unit {
 	u := t.choice("units", "", "mm", "cm", "m", "in")
-	if !t.has("units") {
+	switch {
+	case t.has("units"):
+	case strings.EqualFold(filepath.Ext(t.text("file", "")), ".glb"):
+		t.fallback("units", "m, as GLB says")
+	default:
 		t.fallback("units", "judged from the size")
 	}
 	return meshio.Unit(u)

@@ -121,6 +121,12 @@ func TestDefaultsAreListed(t *testing.T) {
 	require.Equal(t, gapflush.DefaultSeam("seam 1", i.Seams[0].Path), i.Seams[0])
 }
 
+func TestGLBStatesItsUnit(t *testing.T) {
+	i, err := inspection.Read(written(t, "[scan]\nfile=\"a.GLB\"\n"))
+	require.NoError(t, err)
+	require.Contains(t, i.Defaulted, "scan.units = m, as GLB says")
+}
+
 func TestWithoutReference(t *testing.T) {
 	i, err := inspection.Read(written(t, "[scan]\nfile=\"a.stl\"\n"))
 	require.NoError(t, err)

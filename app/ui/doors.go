@@ -124,7 +124,7 @@ func (w *Window) newDoors() fyne.CanvasObject {
 		hint.Refresh()
 	})
 	list := container.New(layout.NewCustomPaddedVBoxLayout(12), title, layout.NewSpacer(),
-		newDoor(tr("doors.pair", "Open scan and reference"), tr("doors.pair.say", "Two meshes (STL, PLY or OBJ): the scanned panel and what it should be."), "pair", w.askPair),
+		newDoor(tr("doors.pair", "Open scan and reference"), tr("doors.pair.say", "Two meshes (STL, PLY, OBJ or GLB): the scanned panel and what it should be."), "pair", w.askPair),
 		newDoor(tr("doors.job", "Open a saved job"), tr("doors.job.say", "An inspection file (.toml) with its meshes, tolerances and seams."), "job", w.askJob))
 	if w.opt.Demo != nil {
 		list.Add(newDoor(tr("doors.demo", "Try the demo job"), tr("doors.demo.say", "The left side of a parcel van with a replacement wing that does not quite fit."), "demo", w.openDemo))

@@ -104,7 +104,7 @@ func (w *Window) pairForm(scan, reference string) {
 		e := newPathEntry(path)
 		e.SetPlaceHolder(tr("pair.none", "none"))
 		if needed {
-			e.SetPlaceHolder(tr("pair.needed", "STL, PLY or OBJ"))
+			e.SetPlaceHolder(tr("pair.needed", "STL, PLY, OBJ or GLB"))
 		}
 		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 			w.chooseFile(meshEndings, func(path string) { e.SetText(path) })
