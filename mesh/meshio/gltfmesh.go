@@ -1,10 +1,6 @@
 package meshio
 
-import (
-	"math"
-
-	"shutline/mesh/geom"
-)
+import "shutline/mesh/geom"
 
 // mesh adds the primitives of mesh k, carried by place.
 func (g *gltf) mesh(k int, place affine, in *indexed, out *decoded) error {
@@ -191,20 +187,4 @@ func (p *gltfPart) colour(before, n int) error {
 		p.colours = append(p.colours, c)
 	}
 	return nil
-}
-
-// fromLinear turns a linear share of light into the sRGB value that other formats hold (IEC 61966-2-1).
-func fromLinear(x float64) float64 {
-	if x <= 0.0031308 {
-		return 12.92 * x
-	}
-	return 1.055*math.Pow(x, 1/2.4) - 0.055
-}
-
-// byteOf turns a share into 0 to 255; what is no number is 0.
-func byteOf(share float64) uint8 {
-	if !(share > 0) {
-		return 0
-	}
-	return uint8(math.Round(255 * min(share, 1)))
 }

@@ -9,7 +9,8 @@ import (
 )
 
 // readOBJ reads the vertices, normals and faces of an OBJ file; all groups and
-// objects make one mesh. Colours, weights, textures and materials are not used.
+// objects make one mesh. Weights, textures and materials are not used; colours
+// are kept where every vertex has one.
 func readOBJ(s *source) (*decoded, error) {
 	pieces := cutLines(s.data, textChunk)
 	parts := make([]objPiece, len(pieces))
@@ -21,12 +22,14 @@ func readOBJ(s *source) (*decoded, error) {
 	}
 	out := &decoded{Loaded: Loaded{Format: "OBJ", OpenEnd: openEnd(s.data)}}
 	in := &indexed{}
+	var colours [][3]float32
 	for i := range parts {
 		if parts[i].err != nil {
 			return nil, parts[i].err
 		}
 		in.points = append(in.points, parts[i].points...)
 		in.normals = append(in.normals, parts[i].normals...)
+		colours = append(colours, parts[i].colours...)
 		out.LeftOut += parts[i].leftOut
 	}
 	if len(in.points) >= none {
@@ -34,6 +37,9 @@ func readOBJ(s *source) (*decoded, error) {
 	}
 	if len(in.normals) != len(in.points) {
 		in.normals = nil // they belong to corners of faces then, not to points
+	}
+	if len(colours) == len(in.points) && len(colours) > 0 {
+		in.colours = bytesOf(colours) // of all vertices, or of none
 	}
 	before := 0
 	for i := range parts {
@@ -87,6 +93,7 @@ func cutLines(data []byte, size int) [][2]int {
 // counted from the piece's first vertex: how many came before is known later.
 type objPiece struct {
 	points, normals []geom.Vec
+	colours         [][3]float32
 	refs            []int
 	ends            []int
 	at              []int // byte where each face begins
@@ -95,8 +102,8 @@ type objPiece struct {
 }
 
 const (
-	relative     = 1 << 60
-	halfRelative = 1 << 59
+	relative     = 1 << 62 // numbers have 18 digits at most
+	halfRelative = 1 << 61
 )
 
 func (p *objPiece) read(s *source, lo, hi int) {
@@ -129,6 +136,9 @@ func (p *objPiece) statement(s *source, t *text, at int) error {
 			return s.fault(atText(at), "a vertex needs three numbers, not %s; %s", excerpt(bytes.TrimSpace(t.data)), advice(t.data))
 		}
 		p.points = append(p.points, v)
+		if c, ok := objColour(t); ok {
+			p.colours = append(p.colours, c)
+		}
 	case "vn":
 		v, ok := objPoint(t)
 		if !ok {
@@ -161,6 +171,20 @@ func objPoint(t *text) (geom.Vec, bool) {
 	y, okY := number(t.token())
 	z, okZ := number(t.token())
 	return geom.Vec{X: x, Y: y, Z: z}, okX && okY && okZ
+}
+
+// objColour reads the red, green and blue that may follow a vertex; a fourth
+// number alone is a weight.
+func objColour(t *text) (c [3]float32, ok bool) {
+	for k := range c {
+		word := t.token()
+		x, ok := number(word)
+		if len(word) == 0 || !ok {
+			return c, false
+		}
+		c[k] = float32(x)
+	}
+	return c, true
 }
 
 // face reads corners such as 7, 7/1, 7//3, 7/1/3 or -1.
@@ -197,10 +221,14 @@ func (p *objPiece) resolve(s *source, in *indexed, before int) error {
 		if i%facesPerCheck == 0 && s.ctx.Err() != nil {
 			return s.ctx.Err()
 		}
-		for _, n := range p.refs[lo:hi] {
+		for k, n := range p.refs[lo:hi] {
 			v := n
 			if n >= halfRelative {
-				v = n - relative + before
+				if v = n - relative + before; v < 0 {
+					typed := s.typedCorner(p.at[i], k)
+					return s.fault(atText(p.at[i]), "a face names vertex %s, which counts back from itself, but only %s vertices stand before it; the file was cut short or is damaged: export or copy it again",
+						count(typed), count(v-typed))
+				}
 			}
 			if v < 0 || v >= len(in.points) || v > math.MaxUint32 {
 				return s.fault(atText(p.at[i]), "a face names vertex %s, but the file has vertices 1 to %s; the file was cut short or is damaged: export or copy it again",
@@ -212,4 +240,22 @@ func (p *objPiece) resolve(s *source, in *indexed, before int) error {
 		lo = hi
 	}
 	return nil
+}
+
+// typedCorner reads vertex k of the face that begins at byte at once more, as it stands in the file.
+func (s *source) typedCorner(at, k int) int {
+	t := &text{data: s.data, pos: at}
+	t.token()
+	for word := t.token(); len(word) > 0; word = t.token() {
+		vertex, _, _ := bytes.Cut(bytes.TrimRight(word, `\`), []byte{'/'})
+		n, ok := integer(vertex)
+		if !ok {
+			continue // the backslash that joins lines
+		}
+		if k == 0 {
+			return n
+		}
+		k--
+	}
+	return 0
 }

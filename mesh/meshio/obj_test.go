@@ -49,15 +49,29 @@ func TestOBJPoints(t *testing.T) {
 	require.Len(t, l.Mesh.Vertices, 2)
 }
 
+// Colours after the coordinates are common practice, not part of the format's first description.
+func TestOBJColours(t *testing.T) {
+	face := "f 1 2 3\n"
+	l := mustRead(t, "a.obj", "v 9 9 9 1 1 1\nv 0 0 0 1 0 0.5\nv 1 0 0 0 1 0\nv 0 1 0 0.2 0.2 0.2\nf 2 3 4\n")
+	require.Equal(t, [][3]uint8{{255, 0, 128}, {0, 255, 0}, {51, 51, 51}}, l.Mesh.Colours)
+	l = mustRead(t, "a.obj", "v 0 0 0 255 0 128\nv 1 0 0 0 255 0\nv 0 1 0 nan 51 51\n"+face)
+	require.Equal(t, [][3]uint8{{255, 0, 128}, {0, 255, 0}, {0, 51, 51}}, l.Mesh.Colours)
+	l = mustRead(t, "a.obj", "v 0 0 0 1 0 0\nv 1 0 0\nv 0 1 0 0 0 1\n"+face)
+	require.Nil(t, l.Mesh.Colours, "not every vertex has one")
+	l = mustRead(t, "a.obj", "v 0 0 0 1\nv 1 0 0 1\nv 0 1 0 1\n"+face)
+	require.Nil(t, l.Mesh.Colours, "a weight is no colour")
+}
+
 func TestOBJFaults(t *testing.T) {
 	square := "v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\n"
 	for name, c := range map[string]struct{ text, want string }{
 		"past the end":     {square + "f 1 2 5\n", "line 5: a face names vertex 5, but the file has vertices 1 to 4"},
-		"past the start":   {"v 0 0 0\nv 1 0 0\nv 1 1 0\nf -1 -2 -4\nv 0 1 0\n", "line 4: a face names vertex 0"},
+		"past the start":   {"v 0 0 0\nv 1 0 0\nv 1 1 0\nf -1 -2 -4\nv 0 1 0\n", "line 4: a face names vertex -4, which counts back from itself, but only 3 vertices stand before it"},
+		"far back, joined": {"v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nf -1/1 -2 \\\n -9//2\n", "line 5: a face names vertex -9, which counts back from itself, but only 4 vertices stand before it"},
 		"zero":             {square + "f 0 1 2\n", "line 5: \"0\" is not a corner"},
 		"giant":            {square + "f 1 2 99999999999999999999\n", "is not a corner"},
 		"large":            {square + "f 1 2 999999999999999999\n", "a face names vertex"},
-		"far back":         {square + "f 1 2 -999999999999999999\n", "a face names vertex"},
+		"far back":         {square + "f 1 2 -999999999999999999\n", "a face names vertex -999,999,999,999,999,999, which counts back"},
 		"two corners":      {square + "f 1 2\n", "line 5: a face has 2 corners"},
 		"word":             {square + "f 1 2 three\n", "\"three\" is not a corner"},
 		"two numbers":      {"v 1 2\n", "line 1: a vertex needs three numbers, not \"v 1 2\""},

@@ -7,7 +7,7 @@ import (
 	"shutline/mesh/geom"
 )
 
-// readPLY reads the vertices, their normals and the faces or triangle strips
+// readPLY reads the vertices, their normals and colours, and the faces or triangle strips
 // of a PLY file. Other elements and properties are skipped by their sizes.
 func readPLY(s *source) (*decoded, error) {
 	h, err := readPLYHeader(s)
@@ -118,7 +118,7 @@ func (r *plyReader) element(e *plyElement) error {
 	return nil
 }
 
-// vertex returns what keeps a vertex and its normal.
+// vertex returns what keeps a vertex, its normal and its colour.
 func (r *plyReader) vertex(e *plyElement) func([]float64, []int64, int) error {
 	x, y, z := e.column("x"), e.column("y"), e.column("z")
 	nx, ny, nz := e.column("nx"), e.column("ny"), e.column("nz")
@@ -127,10 +127,20 @@ func (r *plyReader) vertex(e *plyElement) func([]float64, []int64, int) error {
 	if hasNormals {
 		r.in.normals = make([]geom.Vec, 0, e.rows)
 	}
+	red, green, blue := e.column("red"), e.column("green"), e.column("blue")
+	hasColours := red >= 0 && green >= 0 && blue >= 0
+	var light [3]float64 // what counts as full
+	if hasColours {
+		r.in.colours = make([][3]uint8, 0, e.rows)
+		light = [3]float64{e.properties[red].value.fullLight(), e.properties[green].value.fullLight(), e.properties[blue].value.fullLight()}
+	}
 	return func(v []float64, _ []int64, _ int) error {
 		r.in.points = append(r.in.points, geom.Vec{X: v[x], Y: v[y], Z: v[z]})
 		if hasNormals {
 			r.in.normals = append(r.in.normals, geom.Vec{X: v[nx], Y: v[ny], Z: v[nz]})
+		}
+		if hasColours {
+			r.in.colours = append(r.in.colours, [3]uint8{byteOf(v[red] / light[0]), byteOf(v[green] / light[1]), byteOf(v[blue] / light[2])})
 		}
 		return nil
 	}

@@ -85,6 +85,34 @@ nan 0 0 0 0 1
 	require.Equal(t, []int{1, 1}, []int{l.PointsNotFinite, l.VerticesJoined})
 }
 
+func TestPLYColoursAreKeptInEveryType(t *testing.T) {
+	for kind, values := range map[string]string{"uchar": "255 0 51", "float": "1 -0.5 0.2", "ushort": "65535 0 13107", "double": "7 nan 0.2"} {
+		l := mustRead(t, "a.ply", strings.NewReplacer(" K ", " "+kind+" ", " V ", " "+values+" ").Replace(`ply
+format ascii 1.0
+element vertex 4
+property float x
+property float y
+property float z
+property K red
+property K green
+property K blue
+property uchar alpha
+element face 1
+property list uchar int vertex_indices
+end_header
+9 9 9 0 0 0 0
+0 0 0 V 9
+1 0 0 0 0 0 9
+0 1 0 V 9
+3 1 2 3
+`))
+		require.Equal(t, [][3]uint8{{255, 0, 51}, {}, {255, 0, 51}}, l.Mesh.Colours, kind)
+		moved := l.Mesh.Moved(geom.Identity())
+		require.Equal(t, l.Mesh.Colours, moved.Colours)
+		require.Equal(t, l.Mesh.Colours, l.Mesh.Mirrored(0).Colours)
+	}
+}
+
 func TestPLYTriangleStrips(t *testing.T) {
 	l := mustRead(t, "a.ply", `ply
 format ascii 1.0

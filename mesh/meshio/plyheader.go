@@ -30,6 +30,17 @@ var plyTypes = map[string]plyType{
 
 func (t plyType) size() int { return [...]int{0, 1, 1, 2, 2, 4, 4, 4, 8}[t] }
 
+// fullLight is the value of a colour that is as bright as can be.
+func (t plyType) fullLight() float64 {
+	switch t {
+	case plyFloat32, plyFloat64:
+		return 1
+	case plyInt16, plyUint16:
+		return math.MaxUint16
+	}
+	return math.MaxUint8
+}
+
 func (t plyType) isFloat() bool { return t >= plyFloat32 }
 
 // value reads a binary value.
