@@ -135,3 +135,36 @@ func leastGo(records []record) entries {
 	}
 	return least
 }
+
+// planeBoxesGo returns the mask of the children whose boxes reach into a plane's
+// margin. Children that are not there may be in it.
+func planeBoxesGo(w *wide, q *planeProbe) uint32 {
+	var mask uint32
+	for i := range width {
+		var least, most float32
+		for k := range 3 {
+			lo, hi := q.n[k]*w.lo[k][i], q.n[k]*w.hi[k][i]
+			least += min(lo, hi)
+			most += max(lo, hi)
+		}
+		if !(least > q.to) && !(q.from > most) {
+			mask |= 1 << i
+		}
+	}
+	return mask
+}
+
+// planeTrianglesGo returns the mask of a leaf's triangles that reach into a plane's
+// margin. Lanes that are not used may be in it.
+func planeTrianglesGo(l *leaf, q *planeProbe) uint32 {
+	var mask uint32
+	for i := range width {
+		a := q.n[0]*l.a[0][i] + q.n[1]*l.a[1][i] + q.n[2]*l.a[2][i]
+		b := q.n[0]*l.b[0][i] + q.n[1]*l.b[1][i] + q.n[2]*l.b[2][i]
+		c := q.n[0]*l.c[0][i] + q.n[1]*l.c[1][i] + q.n[2]*l.c[2][i]
+		if !(min(a, b, c) > q.to) && !(q.from > max(a, b, c)) {
+			mask |= 1 << i
+		}
+	}
+	return mask
+}

@@ -23,3 +23,13 @@ func partitionAVX2(records *float32, n int, axis int, at float32, least *float32
 //
 //go:noescape
 func leastAVX2(records *float32, n int, least *float32)
+
+// planeBoxesAVX2 is planeBoxesGo in AVX2.
+//
+//go:noescape
+func planeBoxesAVX2(w *float32, q *float32) uint32
+
+// planeTrianglesAVX2 is planeTrianglesGo in AVX2.
+//
+//go:noescape
+func planeTrianglesAVX2(l *float32, q *float32) uint32

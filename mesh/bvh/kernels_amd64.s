@@ -292,3 +292,70 @@ out:
 	VMOVUPS Y0, (DX)
 	VZEROUPPER
 	RET
+
+// func planeBoxesAVX2(w *float32, q *float32) uint32
+// Requires: AVX
+TEXT ·planeBoxesAVX2(SB), NOSPLIT, $0-20
+	MOVQ         w+0(FP), AX
+	MOVQ         q+8(FP), CX
+	VBROADCASTSS (CX), Y0
+	VMULPS       (AX), Y0, Y1
+	VMULPS       96(AX), Y0, Y2
+	VMINPS       Y2, Y1, Y0
+	VMAXPS       Y2, Y1, Y1
+	VBROADCASTSS 4(CX), Y2
+	VMULPS       32(AX), Y2, Y3
+	VMULPS       128(AX), Y2, Y2
+	VMINPS       Y2, Y3, Y4
+	VMAXPS       Y2, Y3, Y2
+	VADDPS       Y4, Y0, Y0
+	VADDPS       Y2, Y1, Y1
+	VBROADCASTSS 8(CX), Y2
+	VMULPS       64(AX), Y2, Y3
+	VMULPS       160(AX), Y2, Y2
+	VMINPS       Y2, Y3, Y4
+	VMAXPS       Y2, Y3, Y2
+	VADDPS       Y4, Y0, Y0
+	VADDPS       Y2, Y1, Y1
+	VBROADCASTSS 16(CX), Y2
+	VCMPPS       $0x0a, Y2, Y0, Y0
+	VBROADCASTSS 12(CX), Y2
+	VCMPPS       $0x0a, Y1, Y2, Y1
+	VANDPS       Y1, Y0, Y0
+	VMOVMSKPS    Y0, AX
+	MOVL         AX, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func planeTrianglesAVX2(l *float32, q *float32) uint32
+// Requires: AVX, FMA3
+TEXT ·planeTrianglesAVX2(SB), NOSPLIT, $0-20
+	MOVQ         l+0(FP), AX
+	MOVQ         q+8(FP), CX
+	VBROADCASTSS (CX), Y0
+	VBROADCASTSS 4(CX), Y1
+	VBROADCASTSS 8(CX), Y2
+	VMULPS       (AX), Y0, Y4
+	VFMADD231PS  32(AX), Y1, Y4
+	VFMADD231PS  64(AX), Y2, Y4
+	VMOVAPS      Y4, Y3
+	VMOVAPS      Y4, Y4
+	VMULPS       96(AX), Y0, Y5
+	VFMADD231PS  128(AX), Y1, Y5
+	VFMADD231PS  160(AX), Y2, Y5
+	VMINPS       Y5, Y3, Y3
+	VMAXPS       Y5, Y4, Y4
+	VMULPS       192(AX), Y0, Y0
+	VFMADD231PS  224(AX), Y1, Y0
+	VFMADD231PS  256(AX), Y2, Y0
+	VMINPS       Y0, Y3, Y3
+	VMAXPS       Y0, Y4, Y4
+	VBROADCASTSS 16(CX), Y0
+	VCMPPS       $0x0a, Y0, Y3, Y3
+	VBROADCASTSS 12(CX), Y0
+	VCMPPS       $0x0a, Y4, Y0, Y4
+	VANDPS       Y4, Y3, Y3
+	VMOVMSKPS    Y3, AX
+	MOVL         AX, ret+16(FP)
+	VZEROUPPER
+	RET

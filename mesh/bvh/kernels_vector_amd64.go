@@ -34,3 +34,17 @@ func leastOf(records []record) entries {
 	leastAVX2(&records[0].lo[0], len(records), &least[0])
 	return least
 }
+
+func planeBoxes(w *wide, q *planeProbe) uint32 {
+	if vector {
+		return planeBoxesAVX2(&w.lo[0][0], &q.n[0])
+	}
+	return planeBoxesGo(w, q)
+}
+
+func planeTriangles(l *leaf, q *planeProbe) uint32 {
+	if vector {
+		return planeTrianglesAVX2(&l.a[0][0], &q.n[0])
+	}
+	return planeTrianglesGo(l, q)
+}

@@ -13,3 +13,7 @@ func partition(records []record, axis int, at float32, least *[2]entries) int {
 }
 
 func leastOf(records []record) entries { return leastGo(records) }
+
+func planeBoxes(w *wide, q *planeProbe) uint32 { return planeBoxesGo(w, q) }
+
+func planeTriangles(l *leaf, q *planeProbe) uint32 { return planeTrianglesGo(l, q) }

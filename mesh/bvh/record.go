@@ -107,6 +107,7 @@ func (b *builder) measure(threads int, progress mesh.Progress) error {
 	bounds := m.Bounds()
 	lo, hi := bounds.Lo.Sub(t.origin), bounds.Hi.Sub(t.origin)
 	far := max(-lo.X, hi.X) + max(-lo.Y, hi.Y) + max(-lo.Z, hi.Z)
+	t.far = far
 	t.round = t.grain
 	if !t.exact {
 		t.round += float64(rounding * far)

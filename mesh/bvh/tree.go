@@ -75,6 +75,7 @@ type Tree struct {
 	exact  bool     // what is stored are the mesh's corners to the last bit, and origin is zero
 	origin geom.Vec // what stored coordinates are relative to, so that float32 has digits left far from zero
 	grain  float64  // mm, far above the float64 rounding of coordinates and distances, far below a float32's
+	far    float64  // mm, sum of the greatest coordinates
 	round  float64  // mm, what a stored corner may be off by
 	error  float64  // mm, what distances found by the kernels may be off by whatever the question
 	nodes  []wide

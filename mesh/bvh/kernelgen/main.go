@@ -18,6 +18,8 @@ func main() {
 	triangles()
 	partition()
 	least()
+	planeBoxes()
+	planeTriangles()
 	Generate()
 }
 
@@ -35,6 +37,7 @@ const (
 	probeFaces, probeScale, probeSlack = 32, 36, 40
 	wideLo, wideHi                     = 0, 96
 	leafA, leafB, leafC, leafN, leafID = 0, 96, 192, 288, 384
+	planeN, planeFrom, planeTo         = 0, 12, 16
 )
 
 func broadcast(at Mem) VecVirtual {
@@ -305,6 +308,71 @@ func least() {
 
 	Label("out")
 	VMOVUPS(sum, least)
+	VZEROUPPER()
+	RET()
+}
+
+func planeBoxes() {
+	TEXT("planeBoxesAVX2", NOSPLIT, "func(w, q *float32) uint32")
+	Doc("planeBoxesAVX2 is planeBoxesGo in AVX2.")
+	Pragma("noescape")
+	w := Mem{Base: Load(Param("w"), GP64())}
+	q := Mem{Base: Load(Param("q"), GP64())}
+	least, most := YMM(), YMM()
+	for k := range 3 {
+		n, lo, hi := broadcast(q.Offset(planeN+4*k)), YMM(), YMM()
+		VMULPS(w.Offset(wideLo+32*k), n, lo)
+		VMULPS(w.Offset(wideHi+32*k), n, hi)
+		if k == 0 {
+			VMINPS(hi, lo, least)
+			VMAXPS(hi, lo, most)
+			continue
+		}
+		near, far := YMM(), YMM()
+		VMINPS(hi, lo, near)
+		VMAXPS(hi, lo, far)
+		VADDPS(near, least, least)
+		VADDPS(far, most, most)
+	}
+	between(q, least, most)
+}
+
+func planeTriangles() {
+	TEXT("planeTrianglesAVX2", NOSPLIT, "func(l, q *float32) uint32")
+	Doc("planeTrianglesAVX2 is planeTrianglesGo in AVX2.")
+	Pragma("noescape")
+	l := Mem{Base: Load(Param("l"), GP64())}
+	q := Mem{Base: Load(Param("q"), GP64())}
+	var n vec
+	for k := range 3 {
+		n[k] = broadcast(q.Offset(planeN + 4*k))
+	}
+	least, most := YMM(), YMM()
+	for c, corner := range [3]int{leafA, leafB, leafC} {
+		s := YMM()
+		VMULPS(l.Offset(corner), n[0], s)
+		VFMADD231PS(l.Offset(corner+32), n[1], s)
+		VFMADD231PS(l.Offset(corner+64), n[2], s)
+		if c == 0 {
+			VMOVAPS(s, least)
+			VMOVAPS(s, most)
+			continue
+		}
+		VMINPS(s, least, least)
+		VMAXPS(s, most, most)
+	}
+	between(q, least, most)
+}
+
+// between returns the mask of the lanes whose range reaches from below the plane's
+// upper bound to above its lower one, or is not a number.
+func between(q Mem, least, most VecVirtual) {
+	VCMPPS(notGreaterThan, broadcast(q.Offset(planeTo)), least, least)
+	VCMPPS(notGreaterThan, most, broadcast(q.Offset(planeFrom)), most)
+	VANDPS(most, least, least)
+	bits := GP32()
+	VMOVMSKPS(least, bits)
+	Store(bits, ReturnIndex(0))
 	VZEROUPPER()
 	RET()
 }
