@@ -24,7 +24,7 @@ func TestGeometricFitIsNotBiased(t *testing.T) {
 			sn, cs := math.Sincos(phi)
 			pts = append(pts, zonePoint{x: float64(i%13) - 6, y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
 		}
-		e := fitRound(pts, &f, 0.1, 1.3, 5, 0.02, 0.2, 8)
+		e := fitRound(pts, rollTask{&f, 0.1, 1.3, 5, 0.02, 0.2, 8})
 		require.True(t, e.found)
 		radii = append(radii, e.r)
 	}
@@ -49,7 +49,7 @@ func TestStatedScatterIsTheScatter(t *testing.T) {
 			sn, cs := math.Sincos(phi)
 			pts = append(pts, zonePoint{x: float64(i%13) - 6, y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
 		}
-		e := fitRound(pts, &f, 0, 1, 1e-4, sigma, 0.2, 8)
+		e := fitRound(pts, rollTask{&f, 0, 1, 1e-4, sigma, 0.2, 8})
 		sum += e.s * e.s
 		stated += e.data[0][0]
 	}

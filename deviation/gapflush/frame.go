@@ -34,32 +34,42 @@ const (
 func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float64, used []int32) {
 	used = collect(o.faces, p, outwardReach+cellSize, scratch[:0])
 	used = append(used, o.large...)
+	type piece struct {
+		at, n geom.Vec // from p; twice its counted area long
+		area  float64
+	}
+	near := make([]piece, 0, len(used))
+	for _, f := range used {
+		t := o.f[f]
+		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
+		mid := a.Add(b).Add(c).Scale(1.0 / 3)
+		w := 1.0
+		if mid.Dist(p) > outwardReach {
+			size := o.fn[f].Norm()
+			if size < cellSize*cellSize/4 {
+				continue // too small for its near end to matter
+			}
+			q, _ := geom.ClosestOnTriangle(p, a, b, c)
+			if q.Dist(p) > outwardReach {
+				continue
+			}
+			if size > outwardReach*outwardReach {
+				w = outwardReach * outwardReach / size
+			}
+			mid = q
+		}
+		n := o.fn[f].Scale(w)
+		near = append(near, piece{mid.Sub(p), n, n.Norm()})
+	}
 	share = -1
 	for range 3 {
 		sum, area := geom.Vec{}, 0.0
-		for _, f := range used {
-			t := o.f[f]
-			a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
-			mid := a.Add(b).Add(c).Scale(1.0 / 3)
-			w := 1.0
-			if mid.Dist(p) > outwardReach {
-				if o.fn[f].Norm() < cellSize*cellSize/4 {
-					continue // too small for its near end to matter
-				}
-				q, _ := geom.ClosestOnTriangle(p, a, b, c)
-				if q.Dist(p) > outwardReach {
-					continue
-				}
-				if size := o.fn[f].Norm(); size > outwardReach*outwardReach {
-					w = outwardReach * outwardReach / size
-				}
-				mid = q
-			}
-			if dir != (geom.Vec{}) && math.Abs(mid.Sub(p).Dot(dir)) > outwardHeight {
+		for i := range near {
+			if dir != (geom.Vec{}) && math.Abs(near[i].at.Dot(dir)) > outwardHeight {
 				continue
 			}
-			sum = sum.AddScaled(w, o.fn[f])
-			area += float64(w * o.fn[f].Norm())
+			sum = sum.Add(near[i].n)
+			area += near[i].area
 		}
 		if area == 0 {
 			return dir, share, used
@@ -84,8 +94,13 @@ func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([
 	ids := collect(o.verts, r.p, reach, scratch[:0])
 	out = out[:0]
 	for _, i := range ids {
-		x, s, h := r.local(o.v[i])
-		if math.Abs(x) > reachAlong || math.Abs(s) > window || math.Abs(h) > window {
+		d := o.v[i].Sub(r.p)
+		x := d.Dot(r.f)
+		if math.Abs(x) > reachAlong {
+			continue
+		}
+		s, h := d.Dot(r.a), d.Dot(r.u)
+		if math.Abs(s) > window || math.Abs(h) > window {
 			continue
 		}
 		out = append(out, pt{x, s, h, o.n[i].Dot(r.a), o.n[i].Dot(r.u)})

@@ -454,9 +454,11 @@ func (j *job) fill(o *raw, st *Station) {
 		return
 	}
 	m := j.seam.Master
-	g, lines := evaluate(&o.side, &[2][5]float64{}, m)
+	g := evaluate(&o.side, &[2][5]float64{}, m)
+	lines := &g.edges
 	t := lines[m].tangent
-	if st.State == Measured && feeler(&lines[m], &lines[1-m], t) == 0 {
+	f := feeler(&lines[m], &lines[1-m], t)
+	if st.State == Measured && f.length == 0 {
 		// Two sheets cannot run through one another: what was fitted is no edge.
 		st.State, st.Why = Bridged, "The two fitted edges run through one another, as when the scan runs across the gap."
 		return
@@ -493,17 +495,32 @@ func (j *job) fill(o *raw, st *Station) {
 		// A hem that is not quite round: a tenth of what is carried on.
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-math.Sin(min(e.seen, math.Pi/2)), 0.02)})
 	}
-	lb, u := budget(&o.side, m, func(f figures) float64 { return f.flush }, j.further(g.flush))
+	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
-	_, u = budget(&o.side, m, func(f figures) float64 { return f.angle }, nil)
+	_, u = budget(&o.side, m, func(f *figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
 	if st.State != Measured {
 		return
 	}
-	carriedU = append(carriedU, BudgetLine{"form of the edges", edgeForm * math.Sqrt2})
-	lb, u = budget(&o.side, m, func(f figures) float64 { return f.gap }, append(carriedU, j.further(g.gap)...))
+	form := BudgetLine{"form of the edges", edgeForm * math.Sqrt2}
+	lb, u = budget(&o.side, m, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
-	st.Feeler = value(feeler(&lines[m], &lines[1-m], t), u)
+	e := f.along(&lines[m], &lines[1-m])
+	for i := range carriedU {
+		carriedU[i].U *= math.Abs(dot(e, t))
+	}
+	st.Feeler = value(f.length, feelerU(&o.side, m, &g, &f, append(append(carriedU, form), j.further(f.length)...)))
+}
+
+// feelerU is the expanded uncertainty of the feeler. By how much the shortest
+// distance changes, the places it touches move along it; that they also move
+// across it is of second order.
+func feelerU(s *[2]sideState, m Side, g *figures, f *touch, more []BudgetLine) float64 {
+	e := f.along(&g.edges[m], &g.edges[1-m])
+	_, u := budget(s, m, func(g *figures) float64 {
+		return dot(e, sub(g.edges[1-m].at(f.b), g.edges[m].at(f.a)))
+	}, more)
+	return u
 }
 
 func (j *job) sideFit(o *raw, k Side) SideFit {
@@ -517,7 +534,7 @@ func (j *job) nominals(i int, st *Station) {
 	if j.ref != nil {
 		o := &j.ref[i]
 		if o.state == Measured || o.state == NoseUnseen {
-			g, _ := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
+			g := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
 			flush = value(g.flush, 0)
 			if o.state == Measured {
 				gap = value(g.gap, 0)

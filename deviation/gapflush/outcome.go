@@ -15,8 +15,11 @@ type sideState struct {
 	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 
-// figures of a station.
-type figures struct{ gap, feeler, flush, angle float64 }
+// figures of a station, and the fitted edges they come from.
+type figures struct {
+	gap, flush, angle float64
+	edges             [2]outline
+}
 
 // outline is a fitted edge in the station's plane (S along a, H along u).
 type outline struct {
@@ -65,87 +68,129 @@ func (o *outline) noseAlong(t Point2) Point2 {
 	return along(o.centre, o.r, t)
 }
 
-func evaluate(s *[2]sideState, d *[2][5]float64, master Side) (figures, [2]outline) {
+func evaluate(s *[2]sideState, d *[2][5]float64, master Side) figures {
 	o := [2]outline{outlineOf(A, &s[A], d[A]), outlineOf(B, &s[B], d[B])}
 	mo, ot := &o[master], &o[1-master]
 	t, n := mo.tangent, mo.normal
 	back := Point2{-t.S, -t.H}
-	var g figures
+	g := figures{edges: o}
 	g.gap = dot(t, sub(ot.noseAlong(back), mo.noseAlong(t)))
 	g.flush = dot(n, sub(ot.shoulder, mo.shoulder))
 	// The other face's direction away from the gap; it falls away when it points below t.
 	away := Point2{-ot.tangent.S, -ot.tangent.H}
 	g.angle = math.Atan2(-dot(away, n), dot(away, t))
-	return g, o
+	return g
 }
 
-// points walks an edge from its shoulder to 30° past its nose.
-func (o *outline) points(t Point2) []Point2 {
+// reach is how far an edge counts for the feeler: in radians from the shoulder to
+// 30° past its nose; 1, from shoulder to nose, for what is not round.
+func (o *outline) reach(t Point2) float64 {
 	if o.kind != Round || o.r == 0 {
-		return []Point2{o.shoulder, o.nose}
+		return 1
 	}
-	end := math.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
-	const steps = 48
-	out := make([]Point2, steps+1)
-	for i := range out {
-		sn, cs := math.Sincos(end * float64(i) / steps)
-		out[i] = along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)
-	}
-	return out
+	return math.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
 }
 
-// feeler is the shortest distance between the two fitted edges, 0 when they
-// cross. Two rolls have it in closed form where the line through their centres
-// meets both within what belongs to them; ends are tried in any case.
-func feeler(a, b *outline, t Point2) float64 {
-	pa, pb := a.points(t), b.points(Point2{-t.S, -t.H})
-	best := math.Inf(1)
-	for i := 1; i < len(pa); i++ {
-		for j := 1; j < len(pb); j++ {
+// at returns the edge's point at u: radians on a roll, else the share of the way to the nose.
+func (o *outline) at(u float64) Point2 {
+	if o.kind != Round || o.r == 0 {
+		return along(o.shoulder, u, sub(o.nose, o.shoulder))
+	}
+	sn, cs := math.Sincos(u)
+	return along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)
+}
+
+// touch is where a feeler touches two edges: its length and the places on them.
+type touch struct{ length, a, b float64 }
+
+// along returns the direction of the feeler from a to b.
+func (c *touch) along(a, b *outline) Point2 {
+	d := sub(b.at(c.b), a.at(c.a))
+	l := length(d)
+	return Point2{d.S / l, d.H / l}
+}
+
+// feeler finds the shortest distance between the two fitted edges, length 0 when
+// they cross. Two rolls have it in closed form where the line through their
+// centres meets both within what belongs to them; ends are tried in any case.
+func feeler(a, b *outline, t Point2) touch {
+	const steps = 48
+	back := Point2{-t.S, -t.H}
+	ra, rb := a.reach(t), b.reach(back)
+	na, nb := 1, 1
+	if a.r > 0 {
+		na = steps
+	}
+	if b.r > 0 {
+		nb = steps
+	}
+	var pa, pb [steps + 1]Point2
+	for i := 0; i <= na; i++ {
+		pa[i] = a.at(ra * float64(i) / float64(na))
+	}
+	for i := 0; i <= nb; i++ {
+		pb[i] = b.at(rb * float64(i) / float64(nb))
+	}
+	for i := 1; i <= na; i++ {
+		for j := 1; j <= nb; j++ {
 			if crossing(pa[i-1], pa[i], pb[j-1], pb[j]) {
-				return 0
+				return touch{}
 			}
 		}
 	}
-	for i, p := range pa {
-		for j, q := range pb {
-			best = min(best, length(sub(p, q)))
+	best := touch{length: math.Inf(1)}
+	try := func(d, i, j float64) {
+		if d < best.length {
+			best = touch{d, ra * i / float64(na), rb * j / float64(nb)}
+		}
+	}
+	for i := 0; i <= na; i++ {
+		for j := 0; j <= nb; j++ {
+			x, y := float64(i), float64(j)
+			try(length(sub(pa[i], pb[j])), x, y)
 			if i > 0 {
-				best = min(best, toSegment(q, pa[i-1], p))
+				d, u := toSegment(pb[j], pa[i-1], pa[i])
+				try(d, x-1+u, y)
 			}
 			if j > 0 {
-				best = min(best, toSegment(p, pb[j-1], q))
+				d, u := toSegment(pa[i], pb[j-1], pb[j])
+				try(d, x, y-1+u)
 			}
 		}
 	}
 	d := sub(b.centre, a.centre)
 	if l := length(d); l > a.r+b.r && l > 0 {
 		e := Point2{d.S / l, d.H / l}
-		if a.holds(e, t) && b.holds(Point2{-e.S, -e.H}, Point2{-t.S, -t.H}) {
-			return l - a.r - b.r
+		ua, okA := a.holds(e, t)
+		ub, okB := b.holds(Point2{-e.S, -e.H}, back)
+		if okA && okB {
+			return touch{l - a.r - b.r, ua, ub}
 		}
 	}
 	return best
 }
 
-func (o *outline) holds(e, t Point2) bool {
-	if o.kind != Round {
-		return o.kind == Sharp
+// holds returns the place at which an edge looks along e, and whether it belongs to it.
+func (o *outline) holds(e, t Point2) (u float64, ok bool) {
+	if o.kind == Chamfer {
+		return 0, false
 	}
-	if o.r == 0 {
-		return true
+	if o.kind == Sharp || o.r == 0 {
+		return 0, true
 	}
-	phi := math.Atan2(dot(e, o.tangent), dot(e, o.normal))
-	return phi >= 0 && phi <= math.Atan2(dot(t, o.tangent), dot(t, o.normal))+math.Pi/6
+	u = math.Atan2(dot(e, o.tangent), dot(e, o.normal))
+	return u, u >= 0 && u <= o.reach(t)
 }
 
-func toSegment(p, a, b Point2) float64 {
-	d := sub(b, a)
-	l := dot(d, d)
+// toSegment returns the distance of p from ab and the share of ab at which it is reached.
+func toSegment(p, a, b Point2) (d, u float64) {
+	v := sub(b, a)
+	l := dot(v, v)
 	if l == 0 {
-		return length(sub(p, a))
+		return length(sub(p, a)), 0
 	}
-	return length(sub(p, along(a, min(max(dot(sub(p, a), d)/l, 0), 1), d)))
+	u = min(max(dot(sub(p, a), v)/l, 0), 1)
+	return length(sub(p, along(a, u, v))), u
 }
 
 func crossing(a, b, c, d Point2) bool {
@@ -205,7 +250,7 @@ func causes(s *[2]sideState) []cause {
 }
 
 // budget computes a figure's expanded uncertainty from the causes and the further lines given.
-func budget(s *[2]sideState, master Side, pick func(figures) float64, more []BudgetLine) ([]BudgetLine, float64) {
+func budget(s *[2]sideState, master Side, pick func(*figures) float64, more []BudgetLine) ([]BudgetLine, float64) {
 	var lines []BudgetLine
 	sum := 0.0
 	put := func(name string, u float64) {
@@ -223,9 +268,8 @@ func budget(s *[2]sideState, master Side, pick func(figures) float64, more []Bud
 		for i, v := range c.d {
 			up[c.side][i], down[c.side][i] = v, -v
 		}
-		p, _ := evaluate(s, &up, master)
-		q, _ := evaluate(s, &down, master)
-		put(c.name, math.Abs(pick(p)-pick(q))/2)
+		p, q := evaluate(s, &up, master), evaluate(s, &down, master)
+		put(c.name, math.Abs(pick(&p)-pick(&q))/2)
 	}
 	for _, l := range more {
 		put(l.Source, l.U)

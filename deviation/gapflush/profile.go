@@ -39,9 +39,17 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	w.ids = append(w.ids, c.patch.large...)
 	type piece struct{ p, q Point2 }
 	var pieces []piece
-	starts := map[Point2][]int{}
 	for _, f := range w.ids {
 		var v [3][3]float64
+		beyond := 0
+		for k, i := range c.patch.f[f] {
+			if v[k][0] = c.patch.v[i].Sub(r.p).Dot(r.f); v[k][0] >= 0 {
+				beyond++
+			}
+		}
+		if beyond == 0 || beyond == 3 {
+			continue
+		}
 		for k, i := range c.patch.f[f] {
 			v[k][0], v[k][1], v[k][2] = r.local(c.patch.v[i])
 		}
@@ -49,28 +57,39 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 		if !ok || p == q || max(math.Abs(p.S), math.Abs(p.H)) > window || max(math.Abs(q.S), math.Abs(q.H)) > window {
 			continue
 		}
-		starts[p] = append(starts[p], len(pieces))
-		starts[q] = append(starts[q], len(pieces))
 		pieces = append(pieces, piece{p, q})
+	}
+	// The pieces that meet at a point are a list: its head by the point, then by
+	// end (2i and 2i+1 are those of piece i), in ascending order.
+	heads := make(map[Point2]int32, len(pieces)+1)
+	next := make([]int32, 2*len(pieces))
+	for end := int32(len(next)) - 1; end >= 0; end-- {
+		at := pieces[end/2].p
+		if end%2 == 1 {
+			at = pieces[end/2].q
+		}
+		next[end] = -1
+		if h, ok := heads[at]; ok {
+			next[end] = h
+		}
+		heads[at] = end
 	}
 	used := make([]bool, len(pieces))
 	follow := func(from Point2) (out []Point2) {
 		for {
-			next := -1
-			for _, i := range starts[from] {
-				if !used[i] {
-					next = i
-					break
-				}
+			end, ok := heads[from]
+			for ok && end >= 0 && used[end/2] {
+				end = next[end]
 			}
-			if next < 0 {
+			if !ok || end < 0 {
 				return out
 			}
-			used[next] = true
-			if pieces[next].p == from {
-				from = pieces[next].q
+			i := end / 2
+			used[i] = true
+			if pieces[i].p == from {
+				from = pieces[i].q
 			} else {
-				from = pieces[next].p
+				from = pieces[i].p
 			}
 			out = append(out, from)
 		}

@@ -92,7 +92,11 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *
 		return o
 	}
 	for k := A; k <= B; k++ {
-		if st, why := c.fitSide(w, &o, k, o.lines[k], o.ends[k], kn, before == nil || c.reference); st != "" {
+		start := o.curves[k].s0
+		if before != nil && before.side[k].edge.found {
+			start = before.side[k].edge.s
+		}
+		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference); st != "" {
 			return refuse(st, why)
 		}
 	}
@@ -293,8 +297,8 @@ func yBefore(old frame, r *frame, n knot, flip float64) float64 {
 }
 
 // fitSide fits a side's face and edge, the zone following the shoulder.
-func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn known, pooling bool) (State, string) {
-	cv := &o.curves[k]
+func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool) (State, string) {
+	cv, l, end := &o.curves[k], o.lines[k], o.ends[k]
 	band := c.seam.Band
 	if cv.slabs > 0 && cv.s2 != 0 {
 		// Over a fifth of the edge's radius its cross-section turns too far to be carried.
@@ -302,9 +306,18 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 	}
 	w.zone = carry(w.side(k), cv, band, w.zone)
 	ss := &o.side[k]
-	s := cv.s0
-	for round := range 3 {
-		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && round == 2)
+	// The zone follows the shoulder until it moves by too little to matter: over
+	// 5 µm one point in some thousand enters or leaves it, and noise and curvatures,
+	// for which the first look is, hang on the shoulder still less.
+	const rounds = 3
+	still := 0.005
+	if pooling {
+		still = 0.02
+	}
+	moved := math.Inf(1)
+	for round := range rounds {
+		last := round == rounds-1 || moved < still
+		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -316,14 +329,17 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, l line, end float64, kn know
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		if c.seam.Edges[k] == Round {
-			ss.edge = fitRound(w.zone, &f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band)
+			ss.edge = fitRound(w.zone, rollTask{&f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band})
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
 		}
 		if !ss.edge.found {
 			break
 		}
-		s = ss.edge.s
+		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
+		if last {
+			break
+		}
 	}
 	ss.carryCheck(w.zone, s)
 	ss.pitch = ss.edge.spacing(band)
@@ -380,14 +396,20 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	band := min(c.seam.Band, 8)
 	for _, f := range w.ids {
 		var v [3][3]float64
-		lo, hi := math.Inf(1), math.Inf(-1)
+		beyond := 0
 		for k, i := range c.patch.f[f] {
-			x, s, h := r.local(c.patch.v[i])
-			v[k] = [3]float64{s - mid - float64(slope*x), x, h}
-			lo, hi = min(lo, v[k][0]), max(hi, v[k][0])
+			d := c.patch.v[i].Sub(r.p)
+			x := d.Dot(r.f)
+			v[k][0], v[k][1] = d.Dot(r.a)-mid-float64(slope*x), x
+			if v[k][0] >= 0 {
+				beyond++
+			}
 		}
-		if lo >= 0 || hi < 0 {
+		if beyond == 0 || beyond == 3 {
 			continue
+		}
+		for k, i := range c.patch.f[f] {
+			v[k][2] = c.patch.v[i].Sub(r.p).Dot(r.u)
 		}
 		p, q, ok := cutTriangle(&v, 0) // S is x, H is h here
 		if !ok || max(p.H, q.H) < floor || min(p.H, q.H) > top+6 {

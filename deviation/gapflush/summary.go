@@ -134,7 +134,7 @@ func (j *job) compareNominals() {
 		for i := range j.ref {
 			o := &j.ref[i]
 			if o.state == Measured || (o.state == NoseUnseen && need == NoseUnseen) {
-				g, _ := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
+				g := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
 				d = append(d, pick(g)-t.Nominal)
 			}
 		}

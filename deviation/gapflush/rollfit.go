@@ -1,0 +1,212 @@
+package gapflush
+
+import "math"
+
+// rollPoint is a point beside a roll, the course of the face along the seam taken out.
+type rollPoint struct {
+	x, y, h, ny, nh float64
+	off             bool // beyond where a web leaves the roll
+}
+
+// rollFit is a roll being fitted.
+type rollFit struct {
+	pts   []rollPoint
+	face  *face
+	r0    float64 // mm, the radius assumed
+	ur    float64 // mm, its standard uncertainty
+	band  float64 // mm
+	turn  float64 // radians, standard uncertainty of the traced edge's direction
+	noise float64 // mm
+	abs   []float64
+}
+
+const (
+	tracedTurn = 0.01 // radians, to which the trace knows an edge's direction
+	webbedTurn = 0.1  // where a web hides a part of the edge from it
+
+	fitRounds  = 14
+	heldRounds = 7    // enough to see where points leave by a tenth of a millimetre
+	onRoll     = 0.6  // mm off the roll
+	settled    = 1e-7 // mm, a step that changes nothing any more
+	firstCut   = 0.15 // mm, the scale of residuals before they have told their own
+)
+
+func newRollFit(pts []zonePoint, task *rollTask) *rollFit {
+	g := &rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise}
+	lo, hi := task.s-3*task.r-1, task.s+3*task.r+2
+	n := 0
+	for i := range pts {
+		if y := pts[i].y; y > lo && y < hi {
+			n++
+		}
+	}
+	g.pts = make([]rollPoint, 0, n)
+	for i := range pts {
+		if p := &pts[i]; p.y > lo && p.y < hi {
+			g.pts = append(g.pts, rollPoint{x: p.x, y: p.y, h: g.face.at0(p.y) + (p.h - g.face.at(p.x, p.y)), ny: p.ny, nh: p.nh})
+		}
+	}
+	return g
+}
+
+// roll is a circle tangent to a face at s.
+type roll struct {
+	s, r       float64
+	c, t, n    Point2  // centre; the face's tangent toward the gap and its normal at s
+	slope, arm float64 // of the face at s; mm from the middle of its zone
+	bend       float64 // 1 - curvature of the face times r
+}
+
+func rollAt(f *face, s, r float64) roll {
+	m := f.slope(s)
+	q := math.Sqrt(1 + float64(m*m))
+	n := Point2{-m / q, 1 / q}
+	c := Point2{s + float64(-r*n.S), f.at0(s) - float64(r*n.H)}
+	return roll{s, r, c, Point2{n.H, -n.S}, n, m, s - f.y0, 1 - float64(f.c*r)}
+}
+
+// rollPlace is where a point lies beside a roll.
+type rollPlace struct {
+	ux, uy float64 // unit, from the centre to the point
+	d      float64 // mm from the centre
+	v, w   float64 // mm from the centre along the face's tangent and normal
+}
+
+// place returns where y, h lies; not for the centre itself.
+func (o *roll) place(y, h float64) rollPlace {
+	px, py := y-o.c.S, h-o.c.H
+	d := math.Sqrt(float64(px*px) + float64(py*py))
+	return rollPlace{px / d, py / d, d, float64(px*o.t.S) + float64(py*o.t.H), float64(px*o.n.S) + float64(py*o.n.H)}
+}
+
+func (p *rollPlace) phi() float64 { return math.Atan2(p.v, p.w) }
+
+var (
+	tanFirst = math.Tan(firstArc)
+	tanPast  = math.Tan(lastArc - math.Pi/2)
+)
+
+// onArc reports whether a place lies between firstArc and lastArc.
+func (p *rollPlace) onArc() bool {
+	if p.w > 0 {
+		return p.v >= p.w*tanFirst
+	}
+	return p.v > 0 && -p.w <= p.v*tanPast
+}
+
+// slopes returns the change of a point's distance from the circle with s and r,
+// and with h0, m and c of the face.
+func (o *roll) slopes(p *rollPlace) (ds, dr float64, df [3]float64) {
+	dir := func(cx, cy float64) float64 { return -float64(p.ux*cx) - float64(p.uy*cy) }
+	df = [3]float64{dir(0, 1), dir(o.r, o.arm), dir(-o.r*o.arm, -o.arm*o.arm/2)}
+	return dir(o.bend, o.slope*o.bend), p.w/p.d - 1, df
+}
+
+// fit improves s and r geometrically: the sum of squared distances from the roll,
+// with the prior on its radius, by Gauss and Newton with redescending weights.
+func (g *rollFit) fit(e *edge, rounds int) {
+	sigma := firstCut
+	var o roll
+	for round := range rounds {
+		o = rollAt(g.face, e.s, e.r)
+		q := normalEq{n: 3}
+		var toFace [2][3]float64
+		g.abs = g.abs[:0]
+		n, middle := 0, 0.0
+		for i := range g.pts {
+			p := &g.pts[i]
+			at, ok := g.counts(&o, p)
+			if !ok {
+				continue
+			}
+			res := at.d - o.r
+			weight := tukey(res, sigma)
+			g.abs = append(g.abs, math.Abs(res))
+			if weight == 0 {
+				continue
+			}
+			n++
+			middle += p.x
+			ds, dr, df := o.slopes(&at)
+			q.add(&row{ds, dr, float64(-at.ux * p.x)}, -res, weight)
+			for k := range df {
+				toFace[0][k] += float64(weight * ds * df[k])
+				toFace[1][k] += float64(weight * dr * df[k])
+			}
+		}
+		if e.n = n; n < minOnArc {
+			return
+		}
+		e.middle = middle / float64(n)
+		scatter := robustSigma(g.abs, 2)
+		cut := sigma
+		if round > 2 {
+			sigma = max(min(scatter, firstCut), g.noise, 0.002)
+		}
+		e.sigma = max(scatter, g.noise, 0.001)
+		inv, ok := g.covariance(&q, e)
+		if !ok {
+			e.n = 0
+			return
+		}
+		step := q.apply(&inv)
+		e.s += min(max(step[0], -0.5), 0.5)
+		e.r = max(e.r+min(max(step[1], -0.2), 0.2), 0.05)
+		e.spread(&inv, &toFace, g.ur)
+		if round == rounds-1 || round > 5 && math.Abs(step[0])+math.Abs(step[1]) < settled {
+			g.arcs(e, &o, cut)
+			return
+		}
+	}
+}
+
+// counts reports whether a point may be one of the roll's, and where it lies.
+func (g *rollFit) counts(o *roll, p *rollPoint) (at rollPlace, ok bool) {
+	px, py := p.y-o.c.S, p.h-o.c.H
+	// Most points lie on the face: what is cheap to tell comes first.
+	v := float64(px*o.t.S) + float64(py*o.t.H)
+	if v <= 0 || p.off {
+		return at, false
+	}
+	at.v, at.w = v, float64(px*o.n.S)+float64(py*o.n.H)
+	d2 := float64(px*px) + float64(py*py)
+	if d2 > (o.r+onRoll)*(o.r+onRoll) || !at.onArc() {
+		return at, false
+	}
+	at.d = math.Sqrt(d2)
+	at.ux, at.uy = px/at.d, py/at.d
+	return at, at.d >= o.r-onRoll && float64(p.ny*at.ux)+float64(p.nh*at.uy) >= 0.5
+}
+
+// covariance adds what is known beforehand and inverts.
+func (g *rollFit) covariance(q *normalEq, e *edge) (inv [maxUnknowns]row, ok bool) {
+	v := e.sigma * e.sigma
+	q.a[1][1] += v / (g.ur * g.ur)
+	q.b[1] += v / (g.ur * g.ur) * (g.r0 - e.r)
+	q.a[2][2] += v / (g.turn * g.turn)
+	return q.inverse()
+}
+
+// spread takes the uncertainties of s and r from the inverse.
+func (e *edge) spread(inv *[maxUnknowns]row, toFace *[2][3]float64, ur float64) {
+	v := e.sigma * e.sigma
+	for i := range 2 {
+		e.prior[i] = float64(inv[i][1] * v / ur)
+		for k := range 3 {
+			e.toFace[i][k] = -float64(inv[i][0]*toFace[0][k]) - float64(inv[i][1]*toFace[1][k])
+		}
+		for j := range 2 {
+			e.data[i][j] = float64(v*inv[i][j]) - float64(inv[i][1]*inv[j][1]*v*v/(ur*ur))
+		}
+	}
+}
+
+// arcs lists where on the roll the points of the last round lay.
+func (g *rollFit) arcs(e *edge, o *roll, cut float64) {
+	e.phis = e.phis[:0]
+	for i := range g.pts {
+		if at, ok := g.counts(o, &g.pts[i]); ok && tukey(at.d-o.r, cut) > 0 {
+			e.phis = append(e.phis, at.phi())
+		}
+	}
+}

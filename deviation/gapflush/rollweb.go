@@ -1,0 +1,175 @@
+package gapflush
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	leavesBy  = 0.1                 // mm, a point off the roll by more than hems that are not quite round are
+	leavesArc = 21 * math.Pi / 180  // a tangent is 0.1 mm off a roll of 1.5 mm that much farther on
+	webFrom   = 2 * math.Pi / 180   // from the shoulder on
+	webTo     = lastArc + leavesArc //
+	webReach  = 3.0                 // mm off the roll
+	slabCount = 4                   // across the band, for what holds a part of it only
+)
+
+// start returns where to begin: at s, where the trace found the edge in the middle
+// of the band, unless clearly more of the whole band's points lie on the face and
+// the roll for a shoulder farther back, as when a web covers the middle.
+func (g *rollFit) start(s float64) float64 {
+	const (
+		reach = 0.25 // mm off the outline
+		step  = 0.4  // mm
+		steps = 6
+	)
+	score := func(s float64) (sum float64) {
+		o := rollAt(g.face, s, g.r0)
+		for i := range g.pts {
+			at := o.place(g.pts[i].y, g.pts[i].h)
+			e := at.w
+			if at.v > 0 {
+				e = at.d
+			}
+			if e = (e - g.r0) / reach; e > -1 && e < 1 {
+				sum += 1 - float64(e*e)
+			}
+		}
+		return sum
+	}
+	best, start := score(s)*1.05+2, s
+	if best >= float64(len(g.pts)) {
+		return s // no other place can hold so many
+	}
+	for i := 1; i <= steps; i++ {
+		at := s - step*float64(i)
+		if v := score(at); v > best {
+			best, start = v, at
+		}
+	}
+	return start
+}
+
+// lopsided reports whether the points on the roll lie so much to one end of the
+// band that its direction must come from them; it then lets it.
+func (g *rollFit) lopsided(e *edge) bool {
+	if g.turn == webbedTurn || math.Abs(e.middle) < g.band/4 {
+		return false
+	}
+	g.turn = webbedTurn
+	return true
+}
+
+// slab returns which part of the band x lies in.
+func (g *rollFit) slab(x float64) int {
+	return min(max(int((x+g.band)/(2*g.band)*slabCount), 0), slabCount-1)
+}
+
+// leaves marks the points beyond the place where a slab's points leave the roll
+// outward, and reports whether there are any that counted so far.
+func (g *rollFit) leaves(e *edge) bool {
+	type place struct{ phi, res float64 }
+	var slabs [slabCount][]place
+	o := rollAt(g.face, e.s, e.r)
+	beside := func(p *rollPoint) (place, bool) {
+		at := o.place(p.y, p.h)
+		res := at.d - o.r
+		if res < -onRoll || res > webReach || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 || at.v < 0 {
+			return place{}, false
+		}
+		phi := at.phi()
+		return place{phi, res}, phi > webFrom && phi < webTo
+	}
+	cut := max(leavesBy, 3.5*g.noise)
+	none := true
+	for i := range g.pts {
+		if at, ok := beside(&g.pts[i]); ok {
+			k := g.slab(g.pts[i].x)
+			slabs[k] = append(slabs[k], at)
+			none = none && at.res <= cut
+		}
+	}
+	if none {
+		return false
+	}
+	var from [slabCount]float64
+	for k, s := range slabs {
+		from[k] = math.Inf(1)
+		slices.SortFunc(s, func(a, b place) int {
+			switch {
+			case a.phi < b.phi:
+				return -1
+			case a.phi > b.phi:
+				return 1
+			}
+			return 0
+		})
+		for i, p := range s {
+			// One point alone may be a stray; the last one has none after it.
+			if p.res > cut && (i+1 == len(s) || s[i+1].res > cut/2) {
+				from[k] = p.phi - leavesArc
+				break
+			}
+		}
+	}
+	found := false
+	for i := range g.pts {
+		p := &g.pts[i]
+		if p.off || math.IsInf(from[g.slab(p.x)], 1) {
+			continue
+		}
+		if at, ok := beside(p); ok && at.phi >= from[g.slab(p.x)] {
+			p.off, found, g.turn = true, true, webbedTurn
+		}
+	}
+	return found
+}
+
+// pattern enlarges the scatter of s and r where the points' distances from the
+// roll follow a pattern: the means of patches of it (a quarter of the band by a
+// third of the arc) should scatter as the noise over the root of their points
+// does. The factor is Birge's ratio (1932).
+func (g *rollFit) pattern(e *edge) {
+	const (
+		thirds = 3
+		chance = 2.0 // with nine degrees of freedom chance alone exceeds it once in thirty
+	)
+	var sum, n [slabCount][thirds]float64
+	o := rollAt(g.face, e.s, e.r)
+	end := slices.Max(e.phis) + 1e-9
+	for i := range g.pts {
+		p := &g.pts[i]
+		at, ok := g.counts(&o, p)
+		if !ok {
+			continue
+		}
+		phi := at.phi()
+		if phi > end {
+			continue
+		}
+		k, l := g.slab(p.x), min(int((phi-firstArc)/(end-firstArc)*thirds), thirds-1)
+		sum[k][l] += at.d - o.r
+		n[k][l]++
+	}
+	chi2, cells := 0.0, 0
+	for k := range sum {
+		for l := range sum[k] {
+			if n[k][l] > 0 {
+				chi2 += float64(sum[k][l] * sum[k][l] / n[k][l])
+				cells++
+			}
+		}
+	}
+	if cells <= 3 {
+		return
+	}
+	ratio2 := chi2 / float64(cells-3) / (e.sigma * e.sigma)
+	if ratio2 < chance {
+		return
+	}
+	for i := range e.data {
+		for k := range e.data[i] {
+			e.data[i][k] *= ratio2
+		}
+	}
+}
