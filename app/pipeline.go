@@ -130,6 +130,11 @@ func (o *Outcome) took() time.Duration {
 // InspectParts runs every stage after the parts were read. Without a reference
 // the surface is left out; gaps, flushes and lengths need only the scan.
 func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (*Outcome, error) {
+	if len(i.Seams) > 0 {
+		if err := needFaces(i, parts); err != nil { // said before the long work, not after it
+			return nil, err
+		}
+	}
 	o := &Outcome{Inspection: i, Parts: parts, Started: time.Now()}
 	timed := func(stage string, run func() error) error {
 		from := time.Now()

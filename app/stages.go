@@ -65,7 +65,12 @@ func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed)
 	c.Verdict = verdict.Undecided
 	weight := parts.ScanAreas
 	noise := i.Scan.Noise
-	if noise == 0 {
+	switch {
+	case noise > 0:
+	case len(parts.Scan.Mesh.Faces) == 0:
+		c.Field.Notes = append(c.Field.Notes, "the scan has no faces, by which its noise could be estimated: the share is not judged; state the noise of the scanner as noise in [scan]")
+		return
+	default:
 		noise = fieldNoise(c.Field, parts.Scan.Mesh.Faces)
 	}
 	u := deviationU(noise, placed.Placement)
@@ -121,8 +126,8 @@ func shareWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) verd
 
 // MeasureSeam measures one seam. A scan without faces gives an [InputError].
 func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Seam, parts *Parts, placed *Placed, s Settings, p Progress) (*gapflush.Result, error) {
-	if len(placed.Mesh.Faces) == 0 {
-		return nil, &InputError{Path: i.Scan.File, Problem: "the scan has points but no faces, so no gap or flush can be measured; export it as triangles or leave the seams out"}
+	if err := needFaces(i, parts); err != nil {
+		return nil, err
 	}
 	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
 		Noise:          i.Scan.Noise,
@@ -135,4 +140,12 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 		return nil, fmt.Errorf("app: seam %q: %w", seam.Name, err)
 	}
 	return r, err
+}
+
+// needFaces refuses a scan of points alone for what is cut across a surface.
+func needFaces(i *inspection.Inspection, parts *Parts) error {
+	if len(parts.Scan.Mesh.Faces) > 0 {
+		return nil
+	}
+	return &InputError{Path: i.Scan.File, Problem: "the scan has points but no faces, so no gap or flush can be measured; export it as triangles or leave the seams out"}
 }
