@@ -15,6 +15,7 @@ import (
 type Options struct {
 	Unit     Unit      // UnitUnknown: the format's, or judged
 	Beside   *geom.Box // box in mm of a reference whose unit is stated, to judge by; may be nil
+	Join     float64   // mm, 1e-6 to 1: vertices within it are joined too; 0: only exactly equal ones
 	Threads  int       // 0: all processors; 1: everything in turn on one
 	Progress mesh.Progress
 }
@@ -23,7 +24,7 @@ type Options struct {
 type Loaded struct {
 	Mesh       *mesh.Mesh
 	Path       string
-	Format     string // "STL binary", "STL text", "PLY text", "PLY binary little-endian", "PLY binary big-endian", "OBJ"
+	Format     string // "STL binary", "STL text", "PLY text", "PLY binary little-endian", "PLY binary big-endian", "OBJ", "GLB"
 	Unit       Unit
 	UnitSource string // "stated", "format" or "judged"
 	SHA256     string // of the file's bytes, lower-case hex
@@ -33,8 +34,9 @@ type Loaded struct {
 	DroppedNotFinite int // faces with a NaN or infinite corner
 	DroppedNoArea    int // faces of no area
 
-	VerticesInFile   int  // corners of the faces (STL) or length of the file's vertex list (PLY, OBJ)
-	VerticesJoined   int  // PLY, OBJ: vertices that repeat an earlier one exactly
+	VerticesInFile   int  // corners of the faces (STL) or length of the file's vertex list (PLY, OBJ, GLB)
+	VerticesJoined   int  // PLY, OBJ, GLB: vertices that repeat an earlier one exactly
+	VerticesNear     int  // vertices joined with another that is not equal but within Options.Join
 	VerticesUnused   int  // vertices of a mesh that no kept face uses
 	PointsNotFinite  int  // entries of the vertex list with a NaN or infinite coordinate
 	PolygonsCut      int  // polygons of more than three corners that were cut into triangles
@@ -55,6 +57,9 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	if err := o.Unit.check(); err != nil {
 		return nil, err
 	}
+	if err := checkJoin(o.Join); err != nil {
+		return nil, err
+	}
 	f, err := open(path)
 	if err != nil {
 		return nil, err
@@ -72,6 +77,9 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	out, err := s.read(kind, f)
 	if err == nil {
 		err = out.finish(ctx, o)
+	}
+	if err == nil && o.Join > 0 {
+		err = out.joinNear(ctx, o.Join)
 	}
 	if err == nil {
 		err = f.unchanged()

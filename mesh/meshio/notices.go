@@ -23,6 +23,7 @@ func (l *Loaded) Notices() []string {
 	say(l.PolygonsCut, "polygon cut into triangles", "polygons cut into triangles")
 	say(l.PointsNotFinite, "vertex left out: it is not finite", "vertices left out: they are not finite")
 	say(l.VerticesJoined, "vertex joined with an equal one", "vertices joined with equal ones")
+	say(l.VerticesNear, "vertex joined with another within the tolerance", "vertices joined with others within the tolerance")
 	say(l.VerticesUnused, "vertex left out: no face uses it", "vertices left out: no face uses them")
 	say(l.LeftOut, "line, point or curve left out: only faces are read", "lines, points and curves left out: only faces are read")
 	if l.Solids > 1 {

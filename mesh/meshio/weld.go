@@ -61,6 +61,20 @@ func (w *welder[K]) add(k K, h uint64) uint32 {
 	return uint32(len(w.keys) - 1)
 }
 
+// number returns the number of k, if it has one.
+func (w *welder[K]) number(k K) (uint32, bool) {
+	mask := uint64(len(w.slots) - 1)
+	for i := w.hash(k) >> w.shift; ; i++ {
+		n := w.slots[i&mask]
+		if n == 0 {
+			return 0, false
+		}
+		if w.keys[n-1] == k {
+			return n - 1, true
+		}
+	}
+}
+
 // The multipliers are odd with well-spread bits: 2^64 over the golden ratio, and a prime of its size.
 const (
 	mixA = 0x9E3779B97F4A7C15
