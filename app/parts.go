@@ -17,7 +17,8 @@ import (
 // reference is read first, since the scan's unit may be judged beside it.
 //
 // Errors: [meshio.OpenError], [meshio.FormatError], [meshio.UnitError], an
-// [InputError] for a reference without faces, or the context's.
+// [InputError] for a reference without faces or a unit that was stated wrongly, or
+// the context's.
 func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
 	parts := &Parts{}
 	var beside *geom.Box
@@ -42,6 +43,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	}
 	parts.Scan = scan
 	parts.note("scan", scan)
+	if err := parts.checkUnits(i); err != nil {
+		return nil, err
+	}
 	if len(scan.Mesh.Faces) > 0 {
 		parts.ScanAreas = scan.Mesh.VertexAreas()
 	}

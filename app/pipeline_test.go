@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -120,6 +121,47 @@ func TestUnitsAreJudgedBesideTheReference(t *testing.T) {
 	require.Equal(t, "judged", parts.Scan.UnitSource)
 	require.NotEmpty(t, parts.Notes)
 	require.InDelta(t, 1200, parts.Scan.Mesh.Bounds().Size().X, 0.01)
+}
+
+// A slip in a stated unit must not end in a verdict on a speck of the reference.
+func TestWrongStatedUnitIsRefused(t *testing.T) {
+	i := job(t, dish(0, 0.001), dish(0, 1))
+	i.Scan.Units, i.Reference.Units = meshio.Millimetre, meshio.Millimetre
+	_, err := app.LoadParts(context.Background(), i, app.Settings{}, nil)
+	var input *app.InputError
+	require.ErrorAs(t, err, &input)
+	require.ErrorContains(t, err, `units = "m" in [scan]`)
+
+	i.Scan.Units, i.Reference.Units = meshio.Metre, meshio.Metre
+	_, err = app.LoadParts(context.Background(), i, app.Settings{}, nil)
+	require.ErrorAs(t, err, &input)
+	require.ErrorContains(t, err, `units = "mm" in [reference]`)
+
+	i = job(t, dish(0, 0.001), nil)
+	i.Scan.Units = meshio.Millimetre
+	parts, err := app.LoadParts(context.Background(), i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(parts.Notes, "\n"), "check its unit")
+}
+
+// A quarter of the part, however good, says nothing about the rest.
+func TestUncoveredReferenceIsUndecided(t *testing.T) {
+	whole := dish(0, 1)
+	part := &mesh.Mesh{Vertices: whole.Vertices}
+	for _, f := range whole.Faces {
+		if p := whole.Vertices[f[0]]; p.X < 600 && p.Y < 400 {
+			part.Faces = append(part.Faces, f)
+		}
+	}
+	i := job(t, part, whole)
+	i.Scan.Units, i.Reference.Units = meshio.Millimetre, meshio.Millimetre
+	i.Place.Method, i.Scan.Noise = inspection.None, 0.03
+	i.Surface.HasShare, i.Surface.Share = true, 0.95
+	o, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Less(t, o.Compared.Field.Covered, 0.5)
+	require.Equal(t, verdict.Undecided, o.Compared.Verdict)
+	require.Contains(t, strings.Join(o.Compared.Field.Notes, "\n"), "undecided at best")
 }
 
 func TestAmbiguousUnitNamesTheKey(t *testing.T) {

@@ -57,7 +57,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 // U of a single deviation, from the noise, stated or estimated, and the placement: the share
 // must be reached with the tolerance narrowed by U to conform, and missed with it
 // widened by U not to. A scan that leaves more than a tenth of its points
-// unmeasured is undecided at best, as a seam is.
+// unmeasured, or more than half of the reference uncovered, is undecided at best.
 func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed) {
 	if !i.Surface.HasShare {
 		return
@@ -82,6 +82,14 @@ func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed)
 	}
 	const mostUnmeasured = 0.1
 	enough := float64(total-c.Summary.Count[deviation.Measured]) <= mostUnmeasured*float64(total)
+	// What was not scanned cannot conform. Where the line lies is our choice.
+	const leastCovered = 0.5
+	if c.Field.Covered < leastCovered {
+		enough = false
+		c.Field.Notes = append(c.Field.Notes, fmt.Sprintf(
+			"the scan covers %.2g %% of the reference: the surface is undecided at best; scan more of the part, or cut the reference down to what was scanned",
+			100*c.Field.Covered))
+	}
 	switch {
 	case !narrow.OK || !wide.OK:
 	case wide.V < i.Surface.Share:
