@@ -56,7 +56,10 @@ func detect(s *source) (kind, error) {
 	if isSizedSTL(data, s.size) {
 		return kindSTLBinary, nil
 	}
-	if len(data) >= 4 && bytes.HasPrefix(data, []byte("ply")) && isSpace(data[3]) {
+	if isUTF16(data) {
+		return 0, s.fault(nowhere, "it is text of two bytes a character (UTF-16), which no mesh format is; save it as plain text (UTF-8), or export it again")
+	}
+	if start := skipBOM(data); len(start) >= 4 && bytes.HasPrefix(start, []byte("ply")) && isSpace(start[3]) {
 		return kindPLY, nil
 	}
 	ext := strings.ToLower(filepath.Ext(s.path))
@@ -90,6 +93,29 @@ func (s *source) unsupported(name string) error {
 func isSizedSTL(head []byte, size int) bool {
 	return len(head) >= stlHeader &&
 		uint64(size) == stlHeader+stlTriangle*uint64(binary.LittleEndian.Uint32(head[80:]))
+}
+
+// isUTF16 reports whether data begin with the byte order mark of UTF-16, or, without
+// one, with two bytes for each letter.
+func isUTF16(data []byte) bool {
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		return true
+	}
+	const letters = 4 // "soli", "ply\n", "v 1 "
+	if len(data) < 2*letters {
+		return false
+	}
+	for zeros := range 2 {
+		wide := true
+		for i := range letters {
+			letter := data[2*i+1-zeros]
+			wide = wide && data[2*i+zeros] == 0 && (letter >= ' ' && letter < 0x7f || letter == '\n' || letter == '\r')
+		}
+		if wide {
+			return true
+		}
+	}
+	return false
 }
 
 // looksLikeOBJ reports whether the first statement of a text is one of OBJ's.

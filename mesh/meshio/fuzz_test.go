@@ -69,6 +69,9 @@ func checkDecoded(t *testing.T, name string, data []byte) {
 	if m.Normals != nil && len(m.Normals) != len(m.Vertices) {
 		t.Fatal("normals do not match points")
 	}
+	if m.Colours != nil && len(m.Colours) != len(m.Vertices) {
+		t.Fatal("colours do not match vertices")
+	}
 	used := make([]bool, len(m.Vertices))
 	for f, c := range m.Faces {
 		for _, v := range c {

@@ -113,6 +113,19 @@ end_header
 	}
 }
 
+func TestPLYMayBeginWithAMark(t *testing.T) {
+	l := mustRead(t, "a.ply", "\xef\xbb\xbf"+plySquare)
+	require.Len(t, l.Mesh.Faces, 3)
+}
+
+func TestPLYBigEndianTruncatedAtEachByte(t *testing.T) {
+	whole := plyOrdered(wave(1), binary.BigEndian, "binary_big_endian")
+	for n := range whole {
+		_, err := read(t, "a.ply", whole[:n])
+		requireFault(t, err, n)
+	}
+}
+
 func TestPLYTriangleStrips(t *testing.T) {
 	l := mustRead(t, "a.ply", `ply
 format ascii 1.0

@@ -60,6 +60,27 @@ func TestReadRefusesOtherFormatsByTheirContent(t *testing.T) {
 	require.ErrorContains(t, err, "it is empty")
 }
 
+func TestReadNamesTextOfTwoBytesACharacter(t *testing.T) {
+	wide := func(text string, little bool, mark string) []byte {
+		b := []byte(mark)
+		for _, c := range []byte(text) {
+			if little {
+				b = append(b, c, 0)
+			} else {
+				b = append(b, 0, c)
+			}
+		}
+		return b
+	}
+	for name, text := range map[string]string{"a.stl": textSTL(wave(1), "\r\n"), "a.ply": plySquare, "a.obj": "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"} {
+		for _, data := range [][]byte{wide(text, true, "\xff\xfe"), wide(text, true, ""), wide(text, false, "\xfe\xff"), wide(text, false, "")} {
+			_, err := read(t, name, data)
+			requireFault(t, err, 0)
+			require.ErrorContains(t, err, "UTF-16")
+		}
+	}
+}
+
 func TestReadGoesByContentBeforeTheExtension(t *testing.T) {
 	triangle := [9]float32{0, 0, 0, 1, 0, 0, 0, 1, 0}
 	for format, data := range map[string][]byte{"STL binary": binarySTL("solid", triangle), "PLY text": []byte(plySquare), "OBJ": []byte("v 0 0 0\n")} {
