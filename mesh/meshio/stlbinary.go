@@ -65,6 +65,7 @@ func readSTLBinary(s *source) (*decoded, error) {
 	if faces, err = s.mergeParts(parts, faces); err != nil {
 		return nil, err
 	}
+	parts[0].slots.release() // before more memory is needed
 	corners := parts[0].corners()
 	vertices := make([]geom.Vec, len(corners))
 	adviseHuge(vertices)
