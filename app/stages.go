@@ -43,7 +43,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if parts.Surface == nil {
 		return nil, &InputError{Path: i.Scan.File, Problem: "the surface can only be compared beside a reference; add [reference] to the inspection"}
 	}
-	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads},
+	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads},
 		p.part("comparing the surface", 0, 0.9))
 	if err != nil {
 		return nil, err

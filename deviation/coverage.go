@@ -2,11 +2,12 @@ package deviation
 
 import (
 	"context"
+	"math"
 
 	"shutline/mesh"
+	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
-	"shutline/mesh/surface"
 )
 
 const (
@@ -41,7 +42,7 @@ func covered(ctx context.Context, scan, ref *mesh.Mesh, s Settings, progress mes
 	n := len(ref.Faces)
 	chunks := (n + faceRun - 1) / faceRun
 	seen, whole := make([]float64, chunks), make([]float64, chunks)
-	finders := make([]*surface.Finder, parallel.Threads(s.Threads))
+	finders := make([]*bvh.Finder, parallel.Threads(s.Threads))
 	err = parallel.Chunks(ctx, n, faceRun, s.Threads, progress.Part(0.7, 1), func(worker, chunk, lo, hi int) {
 		if finders[worker] == nil {
 			finders[worker] = c.index.NewFinder()
@@ -69,7 +70,7 @@ func covered(ctx context.Context, scan, ref *mesh.Mesh, s Settings, progress mes
 
 // coverage asks a scan whether it covers a piece of the reference.
 type coverage struct {
-	index  *surface.Surface
+	index  *bvh.Tree
 	reach  float64
 	minCos float64
 }
@@ -85,25 +86,26 @@ func newCoverage(ctx context.Context, scan *mesh.Mesh, s Settings, progress mesh
 		scan = pointTriangles(scan)
 	}
 	var err error
-	c.index, err = surface.New(ctx, scan, s.Threads, progress)
+	c.index, err = bvh.Build(ctx, scan, s.Threads, progress)
 	return c, err
 }
 
 // share returns the covered share, 0 to 1, of a triangle of the reference.
-func (c *coverage) share(near *surface.Finder, p, q, r, normal geom.Vec, halvings int) float64 {
+func (c *coverage) share(near *bvh.Finder, p, q, r, normal geom.Vec, halvings int) float64 {
 	middle := p.Add(q).Add(r).Scale(1.0 / 3)
+	facing := bvh.Facing{Dir: normal, MinCos: c.minCos}
 	radius := max(p.Dist(middle), q.Dist(middle), r.Dist(middle))
 	if radius <= c.reach/finePart || halvings == 0 {
-		if near.AnyFacing(middle, normal, c.minCos, c.reach) {
+		if near.Any(middle, c.reach, &facing) {
 			return 1
 		}
 		return 0
 	}
-	d, ok := near.DistanceFacing(middle, normal, c.minCos, c.reach+radius)
+	nearest, ok := near.Closest(middle, c.reach+radius, &facing)
 	switch {
 	case !ok:
 		return 0
-	case d+radius <= c.reach:
+	case math.Sqrt(nearest.Dist2)+radius <= c.reach:
 		return 1
 	}
 	pq, qr, rp := p.Lerp(q, 0.5), q.Lerp(r, 0.5), r.Lerp(p, 0.5)

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"shutline/mesh"
+	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
@@ -50,6 +51,7 @@ var ErrReach = errors.New("the reach must be a positive number of millimetres")
 // Settings of a surface comparison; Reach in mm must be positive.
 type Settings struct {
 	Reach   float64
+	Normals []geom.Vec // of the scan's vertices, where they are known already; nil: [mesh.Mesh.VertexNormals]
 	Threads int
 }
 
@@ -69,17 +71,12 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 	}
 	n := len(placed.Vertices)
 	f := &Field{Deviation: make([]float64, n), State: make([]State, n)}
-	normals := placed.VertexNormals()
+	normals := s.Normals
+	if normals == nil {
+		normals = placed.VertexNormals()
+	}
 	f.noteNormals(placed, normals)
-	finders := make([]*surface.Finder, parallel.Threads(s.Threads))
-	err := parallel.Chunks(ctx, n, pointRun, s.Threads, progress.Part(0.05, 0.6), func(worker, _, lo, hi int) {
-		if finders[worker] == nil {
-			finders[worker] = ref.NewFinder()
-		}
-		for i := lo; i < hi; i++ {
-			f.Deviation[i], f.State[i] = measurePoint(finders[worker], placed.Vertices[i], normals[i], s.Reach)
-		}
-	})
+	err := f.measurePoints(ctx, placed.Vertices, normals, ref, s, progress.Part(0.05, 0.6))
 	if err != nil {
 		return nil, err
 	}
@@ -88,6 +85,32 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 		return nil, err
 	}
 	return f, nil
+}
+
+// measurePoints fills in deviation and state of every point. Scattered points are
+// asked about in an order in which neighbours follow one another, for speed alone.
+func (f *Field) measurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface.Surface, s Settings, progress mesh.Progress) error {
+	type scratch struct {
+		near            *surface.Finder
+		points, normals []geom.Vec
+	}
+	own := make([]scratch, parallel.Threads(s.Threads))
+	order := bvh.Order(points)
+	return parallel.Chunks(ctx, len(points), pointRun, s.Threads, progress, func(worker, _, lo, hi int) {
+		w := &own[worker]
+		if w.near == nil {
+			w.near = ref.NewFinder()
+		}
+		w.points = bvh.Gather(points, order, lo, hi, w.points[:0])
+		w.normals = bvh.Gather(normals, order, lo, hi, w.normals[:0])
+		for k := range w.points {
+			i := lo + k
+			if order != nil {
+				i = int(order[i])
+			}
+			f.Deviation[i], f.State[i] = measurePoint(w.near, w.points[k], w.normals[k], s.Reach)
+		}
+	})
 }
 
 // measurePoint returns the deviation of one point; without a normal every face is considered.

@@ -2,6 +2,8 @@ package mesh
 
 import (
 	"math"
+	"runtime"
+	"sync"
 
 	"shutline/mesh/geom"
 )
@@ -9,15 +11,32 @@ import (
 // VertexNormals returns one unit normal per vertex: the mean of its faces'
 // unit normals weighted by the angle each face takes up there (Thürmer &
 // Wüthrich 1998). A vertex without faces gets the file's normal, or the zero vector.
+// It works on all processors; the result does not depend on how many there are.
 func (m *Mesh) VertexNormals() []geom.Vec {
 	sum := make([]geom.Vec, len(m.Vertices))
-	for f := range m.Faces {
-		t := m.Faces[f]
-		n := m.AreaNormal(uint32(f)).Unit()
-		a, b, c := m.Corners(uint32(f))
-		angles := CornerAngles(a, b, c)
-		for k, v := range t {
-			sum[v] = sum[v].AddScaled(angles[k], n)
+	// What faces give their corners takes time to compute and little to add up, which
+	// is done in the order of the faces.
+	part := make([][3]geom.Vec, min(len(m.Faces), normalRun))
+	for lo := 0; lo < len(m.Faces); lo += normalRun {
+		faces := m.Faces[lo:min(lo+normalRun, len(m.Faces))]
+		share := (len(faces) + runtime.GOMAXPROCS(0) - 1) / runtime.GOMAXPROCS(0)
+		var group sync.WaitGroup
+		for from := 0; from < len(faces); from += share {
+			group.Go(func() {
+				for i := from; i < min(from+share, len(faces)); i++ {
+					a, b, c := m.Corners(uint32(lo + i))
+					n := b.Sub(a).Cross(c.Sub(a)).Unit()
+					for k, angle := range CornerAngles(a, b, c) {
+						part[i][k] = n.Scale(angle)
+					}
+				}
+			})
+		}
+		group.Wait()
+		for i, t := range faces {
+			for k, v := range t {
+				sum[v] = sum[v].Add(part[i][k])
+			}
 		}
 	}
 	for i, s := range sum {
@@ -28,6 +47,9 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 	}
 	return sum
 }
+
+// normalRun is how many faces are computed before they are added up.
+const normalRun = 1 << 16
 
 // VertexAreas returns a third of the area of each vertex's faces, in mm².
 func (m *Mesh) VertexAreas() []float64 {

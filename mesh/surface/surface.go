@@ -80,17 +80,6 @@ func (f *Finder) ClosestFacing(p, facing geom.Vec, minCos, within float64) (Hit,
 // Any reports whether any face lies within the given distance in mm.
 func (f *Finder) Any(p geom.Vec, within float64) bool { return f.near.Any(p, within, nil) }
 
-// AnyFacing is Any over the faces that ClosestFacing considers.
-func (f *Finder) AnyFacing(p, facing geom.Vec, minCos, within float64) bool {
-	return f.near.Any(p, within, &bvh.Facing{Dir: facing, MinCos: minCos})
-}
-
-// DistanceFacing returns the distance that ClosestFacing finds, without the support's normal.
-func (f *Finder) DistanceFacing(p, facing geom.Vec, minCos, within float64) (float64, bool) {
-	a, ok := f.near.Closest(p, within, &bvh.Facing{Dir: facing, MinCos: minCos})
-	return math.Sqrt(a.Dist2), ok
-}
-
 // Ray returns the first face that origin + s*dir meets for s > 0, from either side, and s.
 func (f *Finder) Ray(origin, dir geom.Vec) (s float64, face uint32, ok bool) {
 	return f.s.tree.Ray(origin, dir)
