@@ -103,23 +103,30 @@ type batchCorners struct {
 	hash [64]uint64
 	slot [64]uint32
 	id   [64]uint32
+	n    int
 }
 
 // add welds whole 50-byte records of binary STL, writes the numbers less 1 of their
 // corners to faces and returns how many faces were written. Room for all new corners must be reserved.
+//
+// The slots of a batch are loaded before the batch before it is settled, so that
+// neither waits for far memory alone.
 func (w *cornerWelder) add(faces []corner, body []byte, dropped *tally) int {
-	var b batchCorners
+	var buffers [2]batchCorners
+	next, b := &buffers[0], &buffers[1]
 	written := 0
-	for len(body) > 0 {
+	for len(body) > 0 || next.n > 0 {
+		next, b = b, next
 		size := min(len(body), batch*stlTriangle)
-		n := b.load(body[:size], dropped)
-		w.number(&b, n)
-		out := faces[written : written+n/3]
+		next.load(body[:size], dropped)
+		body = body[size:]
+		w.look(next)
+		w.settle(b)
+		out := faces[written : written+b.n/3]
 		for i := range out {
 			out[i] = corner{b.id[3*i] - 1, b.id[3*i+1] - 1, b.id[3*i+2] - 1}
 		}
-		written += n / 3
-		body = body[size:]
+		written += len(out)
 	}
 	return written
 }
@@ -138,8 +145,8 @@ func special(w uint64) uint64 {
 	return x + steps | (signs-x)&w
 }
 
-// load takes up to batch triangles apart and returns the number of corners of those that are faces.
-func (b *batchCorners) load(body []byte, dropped *tally) int {
+// load takes up to batch triangles apart and keeps the corners of those that are faces.
+func (b *batchCorners) load(body []byte, dropped *tally) {
 	n := 0
 	for ; len(body) >= stlTriangle; body = body[stlTriangle:] {
 		p := (*[36]byte)(body[12:])
@@ -179,7 +186,7 @@ func (b *batchCorners) load(body []byte, dropped *tally) int {
 		b.hash[k] = hashCorner(c3, uint32(c4))
 		n += 3
 	}
-	return n
+	b.n = n
 }
 
 // plain makes -0 to +0 in both halves and reports whether both are finite.
@@ -196,18 +203,24 @@ func plain(w *uint64) bool {
 
 func wide(u uint64) float64 { return float64(math.Float32frombits(uint32(u))) }
 
-// number finds or gives the numbers of the first n corners of b.
+// look loads the first slots of a batch.
+func (w *cornerWelder) look(b *batchCorners) {
+	slots, shift := w.slots.data, w.shift&63
+	for i := range b.n {
+		b.slot[i&63] = uint32(b.hash[i&63] >> shift)
+		b.id[i&63] = slots[b.slot[i&63]]
+	}
+}
+
+// settle finds or gives the numbers of a batch's corners. Corners entered since its slots
+// were loaded do no harm: what met an empty slot looks there once more.
 //
 // Few branches depend on a single look-up: what does not match at its first slot
 // is gathered as bits and looked up again in rounds, then all corners that may match are
 // compared, and those that met an empty slot are entered at the end, in order.
-func (w *cornerWelder) number(b *batchCorners, n int) {
-	slots, known := w.slots.data, w.known.data
-	mask, below, shift := uint32(len(slots)-1), w.below, w.shift&63
-	for i := range n {
-		b.slot[i&63] = uint32(b.hash[i&63] >> shift)
-		b.id[i&63] = slots[b.slot[i&63]]
-	}
+func (w *cornerWelder) settle(b *batchCorners) {
+	slots, known, n := w.slots.data, w.known.data, b.n
+	mask, below := uint32(len(slots)-1), w.below
 	var miss, empty uint64
 	for i := range n {
 		found := b.id[i&63]
@@ -236,7 +249,7 @@ func (w *cornerWelder) number(b *batchCorners, n int) {
 		open |= (d | -d) >> 63 << (uint(i) & 63)
 	}
 	for ; open != 0; open &= open - 1 {
-		// Slots may have been filled by earlier corners of this batch; bits of the hash may have been equal by chance.
+		// Slots may have been filled by earlier corners; bits of the hash may have been equal by chance.
 		i := bits.TrailingZeros64(open) & 63
 		k := corner{uint32(b.xy[i]), uint32(b.xy[i] >> 32), b.z[i]}
 		h := b.slot[i]

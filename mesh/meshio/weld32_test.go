@@ -109,6 +109,17 @@ func TestSTLWeldEqualsThePlainWay(t *testing.T) {
 	}
 }
 
+// In large files few bits of the hash fit beside a corner's number, and different corners agree in them.
+func TestSTLWeldDoesNotTrustBitsOfTheHash(t *testing.T) {
+	data := scattered(20_000, 9_000, 7)
+	vertices, faces, _, _ := weldPlainly(t, data)
+	for _, bits := range []int{0, 1, 2, 10} {
+		corners, got := meshio.WeldWithHashBits(data, bits)
+		require.Len(t, corners, len(vertices))
+		require.True(t, equal(faces, got), "%d bits", bits)
+	}
+}
+
 // equal spares the comparison of megabytes by reflection.
 func equal[T comparable](a, b []T) bool {
 	if len(a) != len(b) {
