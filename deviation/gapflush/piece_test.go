@@ -45,6 +45,30 @@ func TestTwoRollsByHand(t *testing.T) {
 	}
 }
 
+// trade.md 1.2: seen from above to an arc phi, the edges of a radius of 1 mm read
+// the gap 2(1 - sin phi) too wide by their outermost points: 0.586 mm at 45°, 0.268
+// at 60°, 0.068 at 75°, 0.030 at 80°. Carried on, they read it right.
+func TestUnseenNosesAreCarriedOn(t *testing.T) {
+	for _, c := range []struct{ degrees, wide float64 }{{45, 0.586}, {60, 0.268}, {75, 0.068}, {80, 0.030}} {
+		a := c.degrees * math.Pi / 180
+		p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1, 1}, Gap: 4, Spacing: 0.5, Seen: [2]float64{a, a}})
+		left, right := math.Inf(-1), math.Inf(1)
+		for _, v := range p.Mesh.Vertices {
+			if v.X < 0 {
+				left = max(left, v.X)
+			} else {
+				right = min(right, v.X)
+			}
+		}
+		require.InDelta(t, c.wide, right-left-4, 1e-3)
+		r := measure(t, p.Mesh, s, gapflush.Settings{})
+		require.Equal(t, len(r.Stations), r.Measured)
+		for _, st := range r.Stations {
+			require.InDelta(t, 4, st.Gap.V, 1e-3, "%g°", c.degrees)
+		}
+	}
+}
+
 // A noisy scan of flat hemmed panels, seen to 90°, 60° and 40°: goals of the tool.
 func TestNoisyPieces(t *testing.T) {
 	for _, c := range []struct{ seen, gap float64 }{{180, 0.10}, {60, 0.20}, {40, 0.20}} {
@@ -113,20 +137,6 @@ func TestSidesSwap(t *testing.T) {
 	for _, st := range measure(t, p.Mesh, s, gapflush.Settings{}).Stations {
 		require.InDelta(t, p.Truth[1].Gap, st.Gap.V, 5e-3)
 		require.InDelta(t, p.Truth[1].Flush, st.Flush.V, 5e-3)
-	}
-}
-
-// A path drawn 15° slantwise must not stretch the gap by 1/cos 15° = 3.5 %.
-func TestSlantwisePath(t *testing.T) {
-	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200})
-	mid := p.Path[0].Lerp(p.Path[len(p.Path)-1], 0.5)
-	d := geom.Vec{X: math.Tan(15 * math.Pi / 180), Y: 1}.Unit()
-	s.Path = []geom.Vec{mid.AddScaled(-8, d), mid.AddScaled(8, d)}
-	s.Every = 8
-	r := measure(t, p.Mesh, s, gapflush.Settings{})
-	require.Equal(t, len(r.Stations), r.Measured)
-	for _, st := range r.Stations {
-		require.InDelta(t, 4, st.Gap.V, 0.02)
 	}
 }
 
