@@ -25,7 +25,7 @@ var layers = [][]string{
 	{"app"},
 	{"app/demo", "app/words", "app/bench"},
 	{"app/ui"},
-	{"cmd/shutline", "cmd/shutcheck", "cmd/goals"},
+	{"cmd/shutline", "cmd/shutcheck", "cmd/goals", "cmd/peers"},
 }
 
 func TestArrowsPointDown(t *testing.T) {

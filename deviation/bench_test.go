@@ -30,10 +30,9 @@ func BenchmarkMeasure(b *testing.B) {
 // or, with SHUTLINE_BENCH_CASE naming a folder, on its ref.stl and scan_aligned.stl.
 func BenchmarkSignedDistance(b *testing.B) {
 	ref, scan := benchPair(b)
-	f := &Field{Deviation: make([]float64, len(scan.Vertices)), State: make([]State, len(scan.Vertices))}
 	normals := scan.VertexNormals()
 	for b.Loop() {
-		if err := f.measurePoints(context.Background(), scan.Vertices, normals, ref, Settings{Reach: 10, Threads: 1}, nil); err != nil {
+		if _, err := MeasurePoints(context.Background(), scan.Vertices, normals, ref, Settings{Reach: 10, Threads: 1}, nil); err != nil {
 			b.Fatal(err)
 		}
 	}

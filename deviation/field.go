@@ -69,17 +69,15 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 	if !(s.Reach > 0) || math.IsInf(s.Reach, 0) {
 		return nil, fmt.Errorf("deviation: reach %v: %w", s.Reach, ErrReach)
 	}
-	n := len(placed.Vertices)
-	f := &Field{Deviation: make([]float64, n), State: make([]State, n)}
 	normals := s.Normals
 	if normals == nil {
 		normals = placed.VertexNormals()
 	}
-	f.noteNormals(placed, normals)
-	err := f.measurePoints(ctx, placed.Vertices, normals, ref, s, progress.Part(0.05, 0.6))
+	f, err := MeasurePoints(ctx, placed.Vertices, normals, ref, s, progress.Part(0.05, 0.6))
 	if err != nil {
 		return nil, err
 	}
+	f.noteNormals(placed, normals)
 	f.Covered, err = covered(ctx, placed, ref.Mesh, s, progress.Part(0.6, 1))
 	if err != nil {
 		return nil, err
@@ -87,16 +85,19 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 	return f, nil
 }
 
-// measurePoints fills in deviation and state of every point. Scattered points are
-// asked about in an order in which neighbours follow one another, for speed alone.
-func (f *Field) measurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface.Surface, s Settings, progress mesh.Progress) error {
+// MeasurePoints returns the deviation and state of points with their unit normals
+// (zero: every face is considered), without coverage and notes. Scattered points
+// are asked about in an order in which neighbours follow one another, for speed
+// alone. The error is ctx's.
+func MeasurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface.Surface, s Settings, progress mesh.Progress) (*Field, error) {
+	f := &Field{Deviation: make([]float64, len(points)), State: make([]State, len(points))}
 	type scratch struct {
 		near            *surface.Finder
 		points, normals []geom.Vec
 	}
 	own := make([]scratch, parallel.Threads(s.Threads))
 	order := bvh.Order(points)
-	return parallel.Chunks(ctx, len(points), pointRun, s.Threads, progress, func(worker, _, lo, hi int) {
+	err := parallel.Chunks(ctx, len(points), pointRun, s.Threads, progress, func(worker, _, lo, hi int) {
 		w := &own[worker]
 		if w.near == nil {
 			w.near = ref.NewFinder()
@@ -111,6 +112,10 @@ func (f *Field) measurePoints(ctx context.Context, points, normals []geom.Vec, r
 			f.Deviation[i], f.State[i] = measurePoint(w.near, w.points[k], w.normals[k], s.Reach)
 		}
 	})
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 // measurePoint returns the deviation of one point; without a normal every face is considered.

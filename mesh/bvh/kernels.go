@@ -12,40 +12,64 @@ import (
 // (the vector ones fuse products into sums) without any answer changing.
 
 // boxesGo writes the squared distances from the probe to the children's boxes and
-// returns the mask of those within its limit. Children that are not there may be in it.
+// returns the mask of those within its limit. Children that are not there may be
+// in it; of those that are not within, the distance is not written.
 func boxesGo(w *wide, q *probe, d2 *lanes) uint32 {
 	var mask uint32
 	for i := range width {
-		dx := max(w.lo[0][i]-q.x, q.x-w.hi[0][i], 0)
-		dy := max(w.lo[1][i]-q.y, q.y-w.hi[1][i], 0)
-		dz := max(w.lo[2][i]-q.z, q.z-w.hi[2][i], 0)
-		d := dx*dx + dy*dy + dz*dz
-		d2[i] = d
-		if d <= q.limit {
+		d := beside(w.lo[0][i], w.hi[0][i], q.x)
+		if d *= d; d > q.limit {
+			continue
+		}
+		e := beside(w.lo[2][i], w.hi[2][i], q.z)
+		if d += e * e; d > q.limit {
+			continue
+		}
+		e = beside(w.lo[1][i], w.hi[1][i], q.y)
+		if d += e * e; d <= q.limit {
+			d2[i] = d
 			mask |= 1 << i
 		}
 	}
 	return mask
 }
 
+// beside returns how far x lies outside an interval.
+func beside(lo, hi, x float32) float32 {
+	if d := lo - x; d > 0 {
+		return d
+	}
+	if d := x - hi; d > 0 {
+		return d
+	}
+	return 0
+}
+
 // trianglesGo writes the squared distances from the probe to a leaf's triangles,
 // lowers the probe's limit to what the nearest of them leaves possible, and
 // returns the mask of those within it that may face as asked. A distance that is
-// not a number is within; lanes that are not used may be.
+// not a number is within; lanes that are not used may be. Of those that are not
+// within, the distance is not written.
 func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 	var may uint32
 	least := q.limit
 	for i := range width {
-		d := triangleDist2(l, q, i)
-		d2[i] = d
-		turn := l.n[0][i]*q.dir[0] + l.n[1][i]*q.dir[1] + l.n[2][i]*q.dir[2]
-		if d > q.limit || q.mayFace > turn {
+		d, far := triangleDist2(l, q, i)
+		if far || d > q.limit {
 			continue
 		}
-		may |= 1 << i
-		if q.faces <= turn && l.face[i]&unsure == 0 {
-			least = min(least, d)
+		turn := l.n[0][i]*q.dir[0] + l.n[1][i]*q.dir[1] + l.n[2][i]*q.dir[2]
+		if q.mayFace > turn {
+			continue
 		}
+		d2[i] = d
+		may |= 1 << i
+		if d < least && q.faces <= turn && l.face[i]&unsure == 0 {
+			least = d
+		}
+	}
+	if may == 0 {
+		return 0
 	}
 	bound := float32(math.Sqrt(float64(least)))*q.scale + q.slack
 	if bound *= bound; bound < q.limit {
@@ -69,34 +93,50 @@ func (a vec32) cross(b vec32) vec32 {
 }
 
 // triangleDist2 takes the plane's distance where the point lies inside all three
-// sides and the nearest side's elsewhere.
-func triangleDist2(l *leaf, q *probe, i int) float32 {
+// sides and elsewhere that of the nearest of those sides which the point lies
+// outside of; or says that the triangle is beyond the probe's limit. The sides of an
+// unsure triangle may point anywhere, so that all three count.
+func triangleDist2(l *leaf, q *probe, i int) (d2 float32, far bool) {
 	p := vec32{q.x, q.y, q.z}
 	n := vec32{l.n[0][i], l.n[1][i], l.n[2][i]}
-	corner := [4]vec32{
-		{l.a[0][i], l.a[1][i], l.a[2][i]}, {l.b[0][i], l.b[1][i], l.b[2][i]},
-		{l.c[0][i], l.c[1][i], l.c[2][i]}, {l.a[0][i], l.a[1][i], l.a[2][i]},
+	a := vec32{l.a[0][i], l.a[1][i], l.a[2][i]}
+	h := n.dot(a.sub(p))
+	if h *= h; h > q.limit {
+		return 0, true
 	}
-	inside := true
-	var best float32
-	for k := range 3 {
-		from, e := corner[k].sub(p), corner[k+1].sub(corner[k])
-		inside = inside && n.cross(e).dot(from) <= 0
-		u := from.dot(e) / e.dot(e)
+	b, c := vec32{l.b[0][i], l.b[1][i], l.b[2][i]}, vec32{l.c[0][i], l.c[1][i], l.c[2][i]}
+	best := float32(math.Inf(1))
+	inside, sure := true, l.face[i]&unsure == 0
+	for range 3 {
+		from, e := a.sub(p), b.sub(a)
+		a, b, c = b, c, a
+		outside := n.cross(e).dot(from)
+		within := outside <= 0
+		if within && sure {
+			continue
+		}
+		inside = inside && within
+		l := e.dot(e)
+		// The distance outside, outside/sqrt(l), is a part of the whole that is square to h.
+		if sure && outside*outside > (q.limit-h)*l*(1+8*half32) {
+			return 0, true
+		}
+		u := from.dot(e) / l
 		if !(u < 0) { // also where a side has no length
 			u = 0
 		}
-		u = max(u, -1)
+		if u < -1 {
+			u = -1
+		}
 		r := from.sub(vec32{u * e.x, u * e.y, u * e.z})
-		if d := r.dot(r); k == 0 || d < best {
+		if d := r.dot(r); d < best {
 			best = d
 		}
 	}
 	if inside {
-		h := n.dot(corner[0].sub(p))
-		return h * h
+		return h, false
 	}
-	return best
+	return best, false
 }
 
 // partitionGo moves the records whose doubled middle on the axis is below a

@@ -34,13 +34,6 @@ func TestKernelsAreCurrent(t *testing.T) {
 	}
 }
 
-// withoutVector runs f on the kernels' twins.
-func withoutVector(f func()) {
-	defer func(was bool) { vector = was }(vector)
-	vector = false
-	f()
-}
-
 // Both kernels and twins give distances within the error the search allows for,
 // against float64, and the partition and the boxes agree to the bit.
 func TestKernelsAgreeWithTheirTwins(t *testing.T) {
@@ -59,7 +52,7 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 		fast, plain := f.probe, f.probe
 		var fastD2, plainD2 lanes
 		triangles(l, &fast, &fastD2)
-		withoutVector(func() { triangles(l, &plain, &plainD2) })
+		WithoutVector(func() { triangles(l, &plain, &plainD2) })
 		for _, got := range []struct {
 			d2 *lanes
 			q  *probe
@@ -86,7 +79,7 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 		}
 		n := &tree.nodes[r.IntN(len(tree.nodes))]
 		fastMask := boxes(n, &f.probe, &fastD2) & n.used
-		withoutVector(func() {
+		WithoutVector(func() {
 			require.Equal(t, boxes(n, &f.probe, &plainD2)&n.used, fastMask)
 		})
 	}

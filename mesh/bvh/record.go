@@ -72,6 +72,12 @@ type sizes struct{ sum, squares, longest float64 }
 // separate nothing from much. It decides speed alone; measured.
 const variedAt = 4
 
+// roundedCorners is how many times what a corner is rounded by a triangle may seem
+// farther for it: its sides turn by up to 2 roundings over the shortest, which is at
+// least a quarter of the longest (thinSine), so that a point just inside may seem
+// outside of one by 8 roundings; and it is shifted by one.
+const roundedCorners = 10
+
 // recordRun is the number of triangles per parallel chunk.
 const recordRun = 1 << 14
 
@@ -112,6 +118,6 @@ func (b *builder) measure(threads int, progress mesh.Progress) error {
 	if !t.exact {
 		t.round += float64(rounding * far)
 	}
-	t.error = t.round + float64(kernelError*all.longest)
+	t.error = float64(roundedCorners*t.round) + float64(kernelError*all.longest)
 	return err
 }
