@@ -7,6 +7,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
@@ -94,6 +95,20 @@ func plyTextFile(w *bufio.Writer, m *mesh.Mesh) {
 
 func plyFile(w *bufio.Writer, m *mesh.Mesh) { w.Write(plyBinary(m)) }
 
+func glbFile(w *bufio.Writer, m *mesh.Mesh) {
+	var v []float32
+	var f []uint32
+	for _, p := range m.Vertices {
+		v = append(v, float32(p.X), float32(p.Y), float32(p.Z))
+	}
+	for _, t := range m.Faces {
+		f = append(f, t[:]...)
+	}
+	accessors := fmt.Sprintf(`{"bufferView":0,"componentType":5126,"count":%d,"type":"VEC3"},{"bufferView":0,"byteOffset":%d,"componentType":5125,"count":%d,"type":"SCALAR"}`,
+		len(m.Vertices), 4*len(v), len(f))
+	w.Write(glb(part(4, `"POSITION":0`, `,"indices":1`, accessors, 4*len(v)+4*len(f)), little(v, f)))
+}
+
 func BenchmarkReadSTL(b *testing.B) {
 	for _, threads := range []int{1, 2} {
 		b.Run(fmt.Sprintf("2M/threads=%d", threads), func(b *testing.B) { benchmarkRead(b, 1000, threads, stl, "wave.stl") })
@@ -103,36 +118,51 @@ func BenchmarkReadSTL(b *testing.B) {
 func BenchmarkReadSTLText(b *testing.B) { benchmarkRead(b, 300, 0, stlText, "wave.stl") }
 func BenchmarkReadOBJ(b *testing.B)     { benchmarkRead(b, 500, 0, obj, "wave.obj") }
 func BenchmarkReadPLYText(b *testing.B) { benchmarkRead(b, 500, 0, plyTextFile, "wave.ply") }
+func BenchmarkReadGLB(b *testing.B)     { benchmarkRead(b, 500, 0, glbFile, "wave.glb") }
 func BenchmarkReadPLY(b *testing.B)     { benchmarkRead(b, 500, 0, plyFile, "wave.ply") }
 
-// BenchmarkWeldSTL leaves the disk and the SHA-256 out: bytes in memory to a mesh, on
-// one thread, beside the same work with Go's own map, in the same run.
+// BenchmarkWeldSTL leaves the disk and the SHA-256 out: bytes in memory to a mesh, beside the
+// same work on one thread with Go's own map, in the same run.
 func BenchmarkWeldSTL(b *testing.B) {
 	var buf bytes.Buffer
 	m := wave(1000)
 	if err := meshio.WriteSTL(&buf, m); err != nil {
 		b.Fatal(err)
 	}
-	data := buf.Bytes()
+	ordered := buf.Bytes()
+	shuffled := bytes.Clone(ordered)
+	rand.New(rand.NewPCG(1, 1)).Shuffle(len(m.Faces), func(i, k int) {
+		x, y := shuffled[84+50*i:][:50], shuffled[84+50*k:][:50]
+		for c := range x {
+			x[c], y[c] = y[c], x[c]
+		}
+	})
 	rate := func(b *testing.B) {
 		b.ReportMetric(float64(len(m.Faces))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mtri/s")
 	}
-	b.Run("ours", func(b *testing.B) {
-		for b.Loop() {
-			if l, err := meshio.Decode("a.stl", data, 1); err != nil || len(l.Mesh.Vertices) != len(m.Vertices) {
-				b.Fatal(err)
-			}
+	for _, c := range []struct {
+		name string
+		data []byte
+	}{{"in order", ordered}, {"shuffled", shuffled}} {
+		for _, threads := range []int{1, 2} {
+			b.Run(fmt.Sprintf("%s/threads=%d", c.name, threads), func(b *testing.B) {
+				for b.Loop() {
+					if l, err := meshio.Decode("a.stl", c.data, threads); err != nil || len(l.Mesh.Vertices) != len(m.Vertices) {
+						b.Fatal(err)
+					}
+				}
+				rate(b)
+			})
 		}
-		rate(b)
-	})
-	b.Run("map", func(b *testing.B) {
-		for b.Loop() {
-			if n := weldByMap(data); n != len(m.Vertices) {
-				b.Fatal(n)
+		b.Run(c.name+"/map", func(b *testing.B) {
+			for b.Loop() {
+				if n := weldByMap(c.data); n != len(m.Vertices) {
+					b.Fatal(n)
+				}
 			}
-		}
-		rate(b)
-	})
+			rate(b)
+		})
+	}
 }
 
 func weldByMap(data []byte) int {
