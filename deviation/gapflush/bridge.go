@@ -1,0 +1,71 @@
+package gapflush
+
+import (
+	"math"
+)
+
+// bridged looks for faces across the middle of the gap. Above the noses they
+// hide the edges; deeper ones count while a nose was not seen.
+func (c *cutter) bridged(o *raw, w *worker) (State, string) {
+	r := &o.frame
+	sa, sb := &o.side[A], &o.side[B]
+	ya, yb := sa.edge.s+sa.edge.r, -(sb.edge.s + sb.edge.r)
+	if yb-ya < 0.1 {
+		return "", ""
+	}
+	mid := (ya + yb) / 2
+	top := min(sa.face.at0(sa.edge.s), sb.face.at0(sb.edge.s))
+	r0 := max(sa.edge.r, sb.edge.r)
+	floor := top - r0 - 0.2
+	if sa.edge.seen < 80*math.Pi/180 || sb.edge.seen < 80*math.Pi/180 {
+		floor = top - r0 - 3
+	}
+	slope := (o.curves[A].s1 - o.curves[B].s1) / 2
+	w.ids = collect(c.patch.faces, r.p, 3*cellSize, w.ids[:0])
+	w.ids = append(w.ids, c.patch.large...)
+	const bins = 16
+	var hit [bins]bool
+	band := min(c.seam.Band, 8)
+	for _, f := range w.ids {
+		var v [3][3]float64
+		beyond := 0
+		for k, i := range c.patch.f[f] {
+			d := c.patch.v[i].Sub(r.p)
+			x := d.Dot(r.f)
+			v[k][0], v[k][1] = d.Dot(r.a)-mid-float64(slope*x), x
+			if v[k][0] >= 0 {
+				beyond++
+			}
+		}
+		if beyond == 0 || beyond == 3 {
+			continue
+		}
+		for k, i := range c.patch.f[f] {
+			v[k][2] = c.patch.v[i].Sub(r.p).Dot(r.u)
+		}
+		p, q, ok := cutTriangle(&v, 0) // S is x, H is h here
+		if !ok || max(p.H, q.H) < floor || min(p.H, q.H) > top+6 {
+			continue
+		}
+		i, j := binOf(min(p.S, q.S), band, bins), binOf(max(p.S, q.S), band, bins)
+		for ; i <= j; i++ {
+			if i >= 0 && i < bins {
+				hit[i] = true
+			}
+		}
+	}
+	n := 0
+	for _, h := range hit {
+		if h {
+			n++
+		}
+	}
+	if n*2 >= bins || hit[bins/2-1] || hit[bins/2] {
+		return Bridged, "Faces run across the gap, so its edges cannot be seen."
+	}
+	return "", ""
+}
+
+func binOf(x, band float64, bins int) int {
+	return int(math.Floor((min(max(x, -1000), 1000) + band) / (2 * band) * float64(bins)))
+}

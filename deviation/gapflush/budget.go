@@ -1,0 +1,85 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/deviation/verdict"
+)
+
+// cause is one independent source of error: how far it moves a side's h0, m, c, s, r at one standard uncertainty.
+type cause struct {
+	name string
+	side Side
+	d    [5]float64
+}
+
+var sideName = [2]string{"A", "B"}
+
+func causes(s *[2]sideState) []cause {
+	var out []cause
+	for k := A; k <= B; k++ {
+		f, e := &s[k].face, &s[k].edge
+		add := func(name string, d [5]float64) { out = append(out, cause{name + sideName[k], k, d}) }
+		follow := func(h0, m, c float64) [5]float64 {
+			d := [5]float64{h0, m, c}
+			for i := range 2 {
+				d[3+i] = float64(e.toFace[i][0]*h0) + float64(e.toFace[i][1]*m) + float64(e.toFace[i][2]*c)
+			}
+			return d
+		}
+		l00 := math.Sqrt(max(f.cov[0][0], 0))
+		l10 := 0.0
+		if l00 > 0 {
+			l10 = f.cov[0][1] / l00
+		}
+		add("height of face ", follow(l00, l10, 0))
+		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-l10*l10, 0)), 0))
+		add("curvature of face ", follow(f.dh0*s[k].uc, f.dm*s[k].uc, s[k].uc))
+		if s[k].off > 0 {
+			add("face carried on to shoulder ", follow(s[k].off, 0, 0))
+		}
+		if !e.found {
+			add("end of face ", [5]float64{3: e.u})
+			continue
+		}
+		e00 := math.Sqrt(max(e.data[0][0], 0))
+		e10 := 0.0
+		if e00 > 0 {
+			e10 = e.data[0][1] / e00
+		}
+		add("scatter of edge ", [5]float64{3: e00, 4: e10})
+		add("scatter of edge ", [5]float64{4: math.Sqrt(max(e.data[1][1]-e10*e10, 0))})
+		add("radius of edge ", [5]float64{3: e.prior[0], 4: e.prior[1]})
+	}
+	return out
+}
+
+// budget computes a figure's expanded uncertainty from the causes and the further lines given.
+func budget(s *[2]sideState, master Side, pick func(*figures) float64, more []BudgetLine) ([]BudgetLine, float64) {
+	var lines []BudgetLine
+	sum := 0.0
+	put := func(name string, u float64) {
+		sum += float64(u * u)
+		for i := range lines {
+			if lines[i].Source == name {
+				lines[i].U = math.Sqrt(float64(lines[i].U*lines[i].U) + float64(u*u))
+				return
+			}
+		}
+		lines = append(lines, BudgetLine{name, u})
+	}
+	for _, c := range causes(s) {
+		var up, down [2][5]float64
+		for i, v := range c.d {
+			up[c.side][i], down[c.side][i] = v, -v
+		}
+		p, q := evaluate(s, &up, master), evaluate(s, &down, master)
+		put(c.name, math.Abs(pick(&p)-pick(&q))/2)
+	}
+	for _, l := range more {
+		put(l.Source, l.U)
+	}
+	return lines, 2 * math.Sqrt(sum)
+}
+
+func value(v, u float64) verdict.Value { return verdict.Value{V: v, U: u, OK: true} }

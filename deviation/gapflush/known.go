@@ -1,0 +1,176 @@
+package gapflush
+
+import (
+	"math"
+	"slices"
+)
+
+// known is what is taken for granted at a station before it is measured.
+type known struct {
+	curvature  [2]float64 // of the faces across the seam, 1/mm
+	curvatureU [2]float64
+	radius     [2]float64 // mm
+	radiusU    [2]float64
+	pitch      [2]float64 // mm, spacing of points on the edges hereabouts; 0: not known
+	noise      float64    // mm
+}
+
+// before returns what is known of every station before the scan is looked at.
+func (j *job) before() []known {
+	kn := make([]known, len(j.at))
+	var pooled [2]float64
+	for k := A; k <= B; k++ {
+		var r []float64
+		for i := range j.ref {
+			if j.ref[i].side[k].edge.found {
+				r = append(r, j.ref[i].side[k].edge.r)
+			}
+		}
+		if pooled[k] = median(r); j.seam.Radius[k] == 0 && len(r) == 0 && j.seam.Edges[k] == Round {
+			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], defaultRadius, defaultRadiusU)
+		}
+	}
+	for i := range kn {
+		kn[i].noise = assumedNoise
+		if j.set.Noise > 0 {
+			kn[i].noise = j.set.Noise
+		}
+		for k := A; k <= B; k++ {
+			switch {
+			case j.seam.Radius[k] > 0:
+				kn[i].radius[k], kn[i].radiusU[k] = j.seam.Radius[k], inspectionRadiusU
+			case j.ref != nil && j.ref[i].side[k].edge.found:
+				kn[i].radius[k], kn[i].radiusU[k] = j.ref[i].side[k].edge.r, referenceRadiusU
+			case pooled[k] > 0:
+				kn[i].radius[k], kn[i].radiusU[k] = pooled[k], referenceRadiusU
+			default:
+				kn[i].radius[k], kn[i].radiusU[k] = defaultRadius, defaultRadiusU
+			}
+			if j.ref != nil && j.ref[i].seenA[k] {
+				kn[i].curvature[k] = j.ref[i].side[k].face.quad
+			}
+		}
+	}
+	return kn
+}
+
+// pool takes the noise and the curvatures from the whole seam. A reference's
+// curvature stays where the scan's own zones agree with it.
+func (j *job) pool(first []raw, kn []known) {
+	var sigmas []float64
+	for i := range first {
+		for k := A; k <= B; k++ {
+			if first[i].seenA[k] {
+				sigmas = append(sigmas, first[i].side[k].face.sigma)
+			}
+		}
+	}
+	j.noise = j.set.Noise
+	if j.noise <= 0 {
+		j.noise = max(median(sigmas), 0.0005)
+	}
+	for k := A; k <= B; k++ {
+		mean, u := pooledCurvature(first, k)
+		for i := range kn {
+			kn[i].noise = j.noise
+			f := &first[i].side[k].face
+			fromRef := j.ref != nil && j.ref[i].seenA[k]
+			c := kn[i].curvature[k]
+			// A tenth of the curvature, and the 2 % of 1/m two panels of one shape differ by.
+			uc := math.Abs(c)/10 + 2e-5
+			if fromRef && first[i].seenA[k] && f.quadU > 0 && math.Abs(f.quad-c) > 4*math.Sqrt(f.quadU*f.quadU+uc*uc) {
+				fromRef = false
+			}
+			if !fromRef {
+				c, uc = mean, u
+			}
+			if first[i].seenA[k] && f.quadU > 0 {
+				// What even the chosen curvature does not explain counts as not known.
+				if d := math.Abs(f.quad - c); d > 4*math.Sqrt(f.quadU*f.quadU+uc*uc) {
+					uc = max(uc, d/2)
+				}
+			}
+			kn[i].curvature[k], kn[i].curvatureU[k] = c, uc
+		}
+	}
+}
+
+// poolRadius takes the radius of an edge that nothing told from the stations that
+// saw it well round: a hem is made with one tool along its length.
+func (j *job) poolRadius(first []raw, kn []known) {
+	const wellRound, few = 70 * math.Pi / 180, 3
+	for k := A; k <= B; k++ {
+		var r []float64
+		for i := range first {
+			if e := &first[i].side[k].edge; e.found && e.seen >= wellRound {
+				r = append(r, e.r)
+			}
+		}
+		if len(r) < few {
+			continue
+		}
+		mean := median(r)
+		for i := range r {
+			r[i] = math.Abs(r[i] - mean)
+		}
+		// A tenth of a millimetre is what an inspection's radius is taken to be known to.
+		u := max(robustSigma(r, 1), inspectionRadiusU)
+		for i := range kn {
+			if kn[i].radiusU[k] > u && kn[i].radiusU[k] >= defaultRadiusU {
+				kn[i].radius[k], kn[i].radiusU[k] = mean, u
+			}
+		}
+	}
+}
+
+// pitches gives every station the spacing of points on the edges hereabouts: the
+// median over the stations beside it, for one station's few points scatter. Where
+// no edge was found at all it is the spacing on the faces.
+func pitches(first []raw, kn []known) {
+	const beside = 4 // stations either way
+	for i := range kn {
+		for k := A; k <= B; k++ {
+			var near []float64
+			for d := max(i-beside, 0); d <= min(i+beside, len(first)-1); d++ {
+				if p := first[d].side[k].pitch; p > 0 {
+					near = append(near, p)
+				}
+			}
+			if kn[i].pitch[k] = median(near); len(near) == 0 && !math.IsInf(first[i].spread, 1) {
+				kn[i].pitch[k] = first[i].spread
+			}
+		}
+	}
+}
+
+// pooledCurvature is the robust mean of what the stations' zones show, and how
+// far a station may lie from it: the scatter their own noise does not explain.
+func pooledCurvature(first []raw, k Side) (mean, u float64) {
+	var q, uu []float64
+	for i := range first {
+		if f := &first[i].side[k].face; first[i].seenA[k] && f.quadU > 0 {
+			q, uu = append(q, f.quad), append(uu, f.quadU)
+		}
+	}
+	if len(q) == 0 {
+		return 0, 5e-4 // a radius of 2 m either way
+	}
+	n := float64(len(q))
+	typical := median(uu)
+	middle := median(slices.Clone(q))
+	off := make([]float64, len(q))
+	for i := range q {
+		off[i] = math.Abs(q[i] - middle)
+	}
+	spread := robustSigma(off, 1)
+	sum, weights := 0.0, 0.0
+	for _, c := range q {
+		w := tukey(c-middle, max(spread, typical))
+		sum += float64(w * (c - middle))
+		weights += w
+	}
+	mean = middle + sum/weights
+	between := math.Sqrt(max(spread*spread-typical*typical, 0))
+	// One step of the biweight from the median is about 95 % efficient.
+	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n)+between*between) + 2e-5
+}

@@ -1,0 +1,99 @@
+package gapflush
+
+import (
+	"fmt"
+	"math"
+)
+
+// expected returns where each side's shoulder should be: as the stations on
+// either side with a found edge say, mm from the path toward the gap.
+func (j *job) expected(raws []raw) [][2]float64 {
+	out := make([][2]float64, len(raws))
+	for i := range raws {
+		for k := A; k <= B; k++ {
+			out[i][k] = math.NaN()
+			var near []float64
+			for d := max(i-4, 0); d <= min(i+4, len(raws)-1); d++ {
+				if d != i && raws[d].side[k].edge.found {
+					near = append(near, raws[d].side[k].edge.s)
+				}
+			}
+			if len(near) >= 2 {
+				out[i][k] = median(near)
+			} else if j.ref != nil && j.ref[i].side[k].edge.found {
+				out[i][k] = j.ref[i].side[k].edge.s
+			}
+		}
+	}
+	return out
+}
+
+// checkEnds refuses a face that stops short of where the edge must be: what
+// was taken for the shoulder is the border of a hole.
+func (j *job) checkEnds(o *raw, expected [2]float64, st *Station) {
+	const short = 3.0 // mm; misfit moves both edges of a gap by less between stations
+	for k := A; k <= B; k++ {
+		if st.State != NoseUnseen || o.side[k].edge.found {
+			continue
+		}
+		if d := expected[k] - o.side[k].edge.s; d > short {
+			st.State = NoFace
+			st.Why = fmt.Sprintf("The face of side %s stops %.0f mm before its edge.", sideName[k], d)
+		}
+	}
+}
+
+// width is the distance of a station's shoulders; it does not hang on how
+// straight the path was drawn.
+func (o *raw) width() (w float64, ok bool) {
+	return -o.side[A].edge.s - o.side[B].edge.s, o.state == Measured
+}
+
+const (
+	// shortArc is less of a roll than tells it from a web by its shape alone: over 50°
+	// a web that is straight leaves a roll of 1 mm by 0.1 mm.
+	shortArc = 50 * math.Pi / 180
+	wave     = 0.2 // mm, that real gaps change by between stations besides their scatter
+)
+
+// widthBeside is the median width of the stations on either side and how it scatters.
+func widthBeside(raws []raw, i int) (w, spread float64, ok bool) {
+	const beside, few = 4, 3
+	var near []float64
+	for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
+		if v, ok := raws[d].width(); ok && d != i && raws[d].side[A].edge.seen >= shortArc && raws[d].side[B].edge.seen >= shortArc {
+			near = append(near, v)
+		}
+	}
+	if len(near) < few {
+		return 0, 0, false
+	}
+	w = median(near)
+	for k := range near {
+		near[k] = math.Abs(near[k] - w)
+	}
+	return w, robustSigma(near, 1), true
+}
+
+// checkWidth refuses a station with a short arc whose shoulders stand closer than
+// those on either side: a web that goes on along the face before it dips looks
+// like a panel that is longer there.
+func checkWidth(o *raw, w, spread float64, st *Station) {
+	if st.State != Measured {
+		return
+	}
+	v := float64(spread * spread)
+	worst := Side(-1)
+	for k := A; k <= B; k++ {
+		e := &o.side[k].edge
+		v += e.data[0][0] + float64(e.prior[0]*e.prior[0])
+		if e.kind == Round && e.seen < shortArc && (worst < 0 || e.seen < o.side[worst].edge.seen) {
+			worst = k
+		}
+	}
+	if got, _ := o.width(); worst >= 0 && w-got > wave+3*math.Sqrt(v) {
+		st.State = NoseUnseen
+		st.Why = fmt.Sprintf("The edges stand %.1f mm closer than on either side, and too little of side %s's edge was seen to tell it from a web.", w-got, sideName[worst])
+		o.side[worst].edge.found = false
+	}
+}

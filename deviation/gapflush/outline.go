@@ -1,0 +1,73 @@
+package gapflush
+
+import (
+	"math"
+)
+
+// outline is a fitted edge in the station's plane (S along a, H along u).
+type outline struct {
+	shoulder, tangent, normal, centre Point2
+	r                                 float64
+	nose                              Point2 // of a chamfer
+	kind                              EdgeKind
+}
+
+func sub(a, b Point2) Point2 { return Point2{a.S - b.S, a.H - b.H} }
+
+func dot(a, b Point2) float64 { return float64(a.S*b.S) + float64(a.H*b.H) }
+
+func along(a Point2, k float64, d Point2) Point2 {
+	return Point2{a.S + float64(k*d.S), a.H + float64(k*d.H)}
+}
+
+func length(a Point2) float64 { return math.Sqrt(dot(a, a)) }
+
+func outlineOf(k Side, s *sideState, d [5]float64) outline {
+	f := s.face
+	f.h0 += d[0]
+	f.m += d[1]
+	f.c += d[2]
+	es, er := s.edge.s+d[3], s.edge.r+d[4]
+	flip := 1.0
+	if k == B {
+		flip = -1
+	}
+	m := f.slope(es)
+	q := math.Sqrt(1 + float64(m*m))
+	o := outline{kind: s.edge.kind, shoulder: Point2{flip * es, f.at0(es)}, tangent: Point2{flip / q, m / q}, normal: Point2{-flip * m / q, 1 / q}}
+	if s.edge.kind == Round {
+		o.r = er
+	}
+	o.centre = along(o.shoulder, -o.r, o.normal)
+	o.nose = o.shoulder
+	if s.edge.kind == Chamfer {
+		o.nose = along(along(o.shoulder, er, o.tangent), -er*s.edge.fall, o.normal)
+	}
+	return o
+}
+
+// noseAlong is the first point, from the face on, that stops advancing along t.
+func (o *outline) noseAlong(t Point2) Point2 {
+	if o.kind != Round {
+		return o.nose
+	}
+	return along(o.centre, o.r, t)
+}
+
+// reach is how far an edge counts for the feeler: in radians from the shoulder to
+// 30° past its nose; 1, from shoulder to nose, for what is not round.
+func (o *outline) reach(t Point2) float64 {
+	if o.kind != Round || o.r == 0 {
+		return 1
+	}
+	return math.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
+}
+
+// at returns the edge's point at u: radians on a roll, else the share of the way to the nose.
+func (o *outline) at(u float64) Point2 {
+	if o.kind != Round || o.r == 0 {
+		return along(o.shoulder, u, sub(o.nose, o.shoulder))
+	}
+	sn, cs := math.Sincos(u)
+	return along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)
+}

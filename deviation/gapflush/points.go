@@ -1,0 +1,108 @@
+package gapflush
+
+import (
+	"math"
+)
+
+// pt is a point of the band in a station's frame with its normal. Seen from a
+// side, y runs along the skin toward the gap; ny is the normal's part along it.
+type pt struct{ x, y, h, ny, nh float64 }
+
+// reachAlong is how far along the seam points are gathered: the mid-line is
+// fitted over ±15 mm, from slabs half as wide again as their spacing.
+const reachAlong = 17.0
+
+// vertices returns the band's vertices as side A sees them (y = s).
+func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
+	reach := math.Sqrt(float64(window*window)*2 + reachAlong*reachAlong)
+	ids := collect(o.verts, r.p, reach, scratch[:0])
+	out = out[:0]
+	for _, i := range ids {
+		d := o.v[i].Sub(r.p)
+		x := d.Dot(r.f)
+		if math.Abs(x) > reachAlong {
+			continue
+		}
+		s, h := d.Dot(r.a), d.Dot(r.u)
+		if math.Abs(s) > window || math.Abs(h) > window {
+			continue
+		}
+		out = append(out, pt{x, s, h, o.n[i].Dot(r.a), o.n[i].Dot(r.u)})
+	}
+	return out, ids
+}
+
+const (
+	sampleStep = 2.0 // mm between the cuts a coarse mesh is sampled on
+	sampleGap  = 0.7 // mm between samples on one cut at most
+)
+
+// samples returns points on the faces instead, along cuts 2 mm apart: cuts meet
+// the edges of the mesh, whose points lie on the true surface or nearly so, and
+// long chords are filled in.
+func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
+	reach := math.Sqrt(float64(window*window)*2+reachAlong*reachAlong) + cellSize
+	ids := collect(o.faces, r.p, reach, scratch[:0])
+	ids = append(ids, o.large...)
+	out = out[:0]
+	for _, f := range ids {
+		n := o.fn[f].Unit()
+		ny, nh := n.Dot(r.a), n.Dot(r.u)
+		var c [3][3]float64
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for k, v := range o.f[f] {
+			c[k][0], c[k][1], c[k][2] = r.local(o.v[v])
+			lo, hi = min(lo, c[k][0]), max(hi, c[k][0])
+		}
+		first := max(math.Ceil(lo/sampleStep)*sampleStep, -16)
+		for x := first; x <= min(hi, 16); x += sampleStep {
+			p, q, ok := cutTriangle(&c, x)
+			if !ok {
+				continue
+			}
+			d := Point2{q.S - p.S, q.H - p.H}
+			parts := max(math.Ceil(math.Sqrt(float64(d.S*d.S)+float64(d.H*d.H))/sampleGap), 1)
+			for i := 0.0; i <= parts; i++ {
+				s, h := p.S+float64(d.S*i/parts), p.H+float64(d.H*i/parts)
+				if math.Abs(s) <= window && math.Abs(h) <= window {
+					out = append(out, pt{x, s, h, ny, nh})
+				}
+			}
+		}
+	}
+	return out, ids
+}
+
+// cutTriangle cuts a triangle, given as (x, s, h) corners, at x. A corner on
+// the cut counts as lying beyond it, so that neighbours meet without a crack.
+func cutTriangle(c *[3][3]float64, x float64) (p, q Point2, ok bool) {
+	n := 0
+	for i := range 3 {
+		a, b := c[i], c[(i+1)%3]
+		if (a[0] < x) == (b[0] < x) {
+			continue
+		}
+		if a[0] > b[0] {
+			a, b = b, a // the same point from either neighbour, to the last bit
+		}
+		t := (x - a[0]) / (b[0] - a[0])
+		at := Point2{a[1] + float64(t*(b[1]-a[1])), a[2] + float64(t*(b[2]-a[2]))}
+		if n == 0 {
+			p = at
+		} else {
+			q = at
+		}
+		n++
+	}
+	return p, q, n == 2
+}
+
+// mirror turns points as A sees them into points as B sees them, or back.
+func mirror(in, out []pt) []pt {
+	out = out[:0]
+	for _, p := range in {
+		p.y, p.ny = -p.y, -p.ny
+		out = append(out, p)
+	}
+	return out
+}

@@ -1,0 +1,166 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/deviation/verdict"
+)
+
+// finish turns what the scan shows into results and judges them.
+func (j *job) finish(c *cutter, raws []raw) {
+	w := &worker{}
+	expected := j.expected(raws)
+	for i := range raws {
+		o := &raws[i]
+		st := Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
+		j.checkEnds(o, expected[i], &st)
+		if w, spread, ok := widthBeside(raws, i); ok {
+			checkWidth(o, w, spread, &st)
+		}
+		j.fill(o, &st)
+		if o.outU {
+			c.picture(w, o, &st)
+		}
+		j.nominals(i, &st)
+		j.judge(&st)
+		j.result.Stations = append(j.result.Stations, st)
+	}
+	j.compareNominals()
+	j.summary()
+}
+
+// edgeForm is the standard uncertainty, mm, of a fitted nose for what the model
+// leaves out: hems that are not quite round, edges that are not straight over the
+// band. Common practice, no source; on made-up hems with 0.03 mm noise and 2.4 mm
+// spacing the fits' own scatter understates the error by about as much.
+const edgeForm = 0.007
+
+func (j *job) fill(o *raw, st *Station) {
+	for k := A; k <= B; k++ {
+		if o.seenA[k] {
+			st.Side[k] = j.sideFit(o, k)
+		}
+	}
+	if st.State != Measured && st.State != NoseUnseen {
+		return
+	}
+	m := j.seam.Master
+	g := evaluate(&o.side, &[2][5]float64{}, m)
+	lines := &g.edges
+	t := lines[m].tangent
+	f := feeler(&lines[m], &lines[1-m], t)
+	if st.State == Measured && f.length == 0 {
+		// Two sheets cannot run through one another: what was fitted is no edge.
+		st.State, st.Why = Bridged, "The two fitted edges run through one another, as when the scan runs across the gap."
+		return
+	}
+	var carriedU []BudgetLine
+	for k := A; k <= B; k++ {
+		dir := t
+		if k != m {
+			dir = Point2{-t.S, -t.H}
+		}
+		sf, e := &st.Side[k], &o.side[k].edge
+		phi := math.Atan2(dot(dir, lines[k].tangent), dot(dir, lines[k].normal))
+		sf.Shoulder, sf.Tangent, sf.Normal = lines[k].shoulder, lines[k].tangent, lines[k].normal
+		if !e.found {
+			sf.NoseState = Unseen
+			continue
+		}
+		sf.Nose = lines[k].noseAlong(dir)
+		sf.NoseState = Carried
+		if e.kind == Round && e.seen < shortArc {
+			// A web that moves a short arc by less than checkWidth notices: rectangular.
+			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], wave / math.Sqrt(3)})
+		}
+		near := 0
+		for _, p := range e.phis {
+			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
+				near++
+			}
+		}
+		if near >= 2 {
+			sf.NoseState = Seen
+			continue
+		}
+		// A hem that is not quite round: a tenth of what is carried on.
+		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-math.Sin(min(e.seen, math.Pi/2)), 0.02)})
+	}
+	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
+	st.Flush, st.FlushBudget = value(g.flush, u), lb
+	_, u = budget(&o.side, m, func(f *figures) float64 { return f.angle }, nil)
+	st.Angle = value(g.angle, u)
+	if st.State != Measured {
+		return
+	}
+	form := BudgetLine{"form of the edges", edgeForm * math.Sqrt2}
+	lb, u = budget(&o.side, m, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
+	st.Gap, st.GapBudget = value(g.gap, u), lb
+	e := f.along(&lines[m], &lines[1-m])
+	for i := range carriedU {
+		carriedU[i].U *= math.Abs(dot(e, t))
+	}
+	st.Feeler = value(f.length, feelerU(&o.side, m, &g, &f, append(append(carriedU, form), j.further(f.length)...)))
+}
+
+// feelerU is the expanded uncertainty of the feeler. By how much the shortest
+// distance changes, the places it touches move along it; that they also move
+// across it is of second order.
+func feelerU(s *[2]sideState, m Side, g *figures, f *touch, more []BudgetLine) float64 {
+	e := f.along(&g.edges[m], &g.edges[1-m])
+	_, u := budget(s, m, func(g *figures) float64 {
+		return dot(e, sub(g.edges[1-m].at(f.b), g.edges[m].at(f.a)))
+	}, more)
+	return u
+}
+
+func (j *job) further(gap float64) []BudgetLine {
+	lines := []BudgetLine{{"scale of the scan", math.Abs(gap) * j.set.ScalePPM * 1e-6}}
+	if j.set.HasTemperature {
+		// A gap between panels does not grow as one material does, so nothing is
+		// corrected; the whole expansion counts as not known.
+		lines = append(lines, BudgetLine{"temperature", math.Abs(gap * j.set.Expansion * (j.set.Temperature - 20))})
+	}
+	return lines
+}
+
+func (j *job) sideFit(o *raw, k Side) SideFit {
+	s := &o.side[k]
+	return SideFit{Found: true, Curvature: s.face.c, Radius: s.edge.r, SeenTo: s.edge.seen,
+		FaceFrom: j.seam.Face[0], FaceTo: j.seam.Face[1], FacePoints: s.face.n, EdgePoints: s.edge.n}
+}
+
+func (j *job) nominals(i int, st *Station) {
+	gap, flush := verdict.Value{}, verdict.Value{}
+	if j.ref != nil {
+		o := &j.ref[i]
+		if o.state == Measured || o.state == NoseUnseen {
+			g := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
+			flush = value(g.flush, 0)
+			if o.state == Measured {
+				gap = value(g.gap, 0)
+			}
+		}
+	}
+	st.GapNominal, st.FlushNominal = gap, flush
+	if j.seam.Gap.HasNominal {
+		st.GapNominal = value(j.seam.Gap.Nominal, 0)
+	}
+	if j.seam.Flush.HasNominal {
+		st.FlushNominal = value(j.seam.Flush.Nominal, 0)
+	}
+}
+
+func (j *job) judge(st *Station) {
+	one := func(v, nominal verdict.Value, t Target) verdict.Verdict {
+		switch {
+		case !t.Judged || !v.OK:
+			return verdict.NotJudged
+		case !nominal.OK:
+			return verdict.Undecided
+		}
+		return verdict.Decide(v, verdict.Tolerance{Lo: nominal.V + t.Tolerance.Lo, Hi: nominal.V + t.Tolerance.Hi})
+	}
+	st.GapVerdict = one(st.Gap, st.GapNominal, j.seam.Gap)
+	st.FlushVerdict = one(st.Flush, st.FlushNominal, j.seam.Flush)
+}

@@ -1,0 +1,130 @@
+package gapflush
+
+import (
+	"fmt"
+	"math"
+)
+
+// findSide finds a side's skin in the middle slab and where it ends.
+func (c *cutter) findSide(pts []pt, k Side, spread float64) (l line, end float64, st State, why string) {
+	half := max(3.0, 1.5*min(spread, 3))
+	l, ok := findSkin(pts, half)
+	if !ok {
+		return l, 0, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
+	}
+	end, continuous, ok := skinEnd(pts, l, half, 1.25*max(min(spread, 2.5), 0.8))
+	if !ok {
+		return l, 0, SideMissing, fmt.Sprintf("Side %s ends more than %.0f mm from the path.", sideName[k], gapReach)
+	}
+	if continuous {
+		if dips(pts, l, half) {
+			return l, 0, Bridged, "Faces run across the gap, so its edges cannot be seen."
+		}
+		return l, 0, OffPath, "The surface runs on without a seam under the path."
+	}
+	return l, end, "", ""
+}
+
+// dips reports whether a skin that runs on has a groove near P all the same:
+// some millimetre of it lies low.
+func dips(pts []pt, l line, half float64) bool {
+	const groove = 0.15 // mm, five times the noise of a usual scan
+	for y := -8.0; y < 8; y++ {
+		var e []float64
+		for _, p := range pts {
+			if math.Abs(p.x) <= half && p.y >= y && p.y < y+1.5 && p.nh > 0 {
+				e = append(e, p.h-l.at(p.x, p.y))
+			}
+		}
+		if len(e) > 2 && median(e) < -groove {
+			return true
+		}
+	}
+	return false
+}
+
+// spacing is the distance of points spread evenly at the density of the outward
+// ones beside the gap, on the side that has more of them; infinite without any.
+func spacing(pts []pt) float64 {
+	const near, far = 4.0, 16.0 // mm from P
+	var n [2]int
+	for i := range pts {
+		if y := math.Abs(pts[i].y); pts[i].nh > facing && y > near && y < far && math.Abs(pts[i].h) < 6 {
+			k := A
+			if pts[i].y > 0 {
+				k = B
+			}
+			n[k]++
+		}
+	}
+	most := max(n[A], n[B])
+	if most == 0 {
+		return math.Inf(1)
+	}
+	return math.Sqrt((far - near) * 2 * reachAlong / float64(most))
+}
+
+// widest is the spacing at which a face zone holds just the points its fit asks for.
+func (c *cutter) widest() float64 {
+	return math.Sqrt(2 * c.seam.Band * (c.seam.Face[1] - c.seam.Face[0]) / minOnFace)
+}
+
+// fitSide fits a side's face and edge, the zone following the shoulder.
+func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool) (State, string) {
+	cv, l, end := &o.curves[k], o.lines[k], o.ends[k]
+	band := c.seam.Band
+	if cv.slabs > 0 && cv.s2 != 0 {
+		// Over a fifth of the edge's radius its cross-section turns too far to be carried.
+		band = min(band, max(0.2/math.Abs(2*cv.s2), 4))
+	}
+	w.zone = carry(w.side(k), cv, band, w.zone)
+	ss := &o.side[k]
+	// The zone follows the shoulder until it moves by too little to matter: over
+	// 5 µm one point in some thousand enters or leaves it, and noise and curvatures,
+	// for which the first look is, hang on the shoulder still less.
+	const rounds = 3
+	still := 0.005
+	if pooling {
+		still = 0.02
+	}
+	moved := math.Inf(1)
+	for round := range rounds {
+		last := round == rounds-1 || moved < still
+		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
+		if !ok || f.covered < minCovered {
+			if c.beyond(w.zone, l, s) {
+				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
+			}
+			return NoFace, fmt.Sprintf("The face zone of side %s is not there or has holes.", sideName[k])
+		}
+		if f.layer > layerLimit || f.double && !c.reference {
+			return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
+		}
+		if c.edgeWithin(w.zone, l, s, f.n) {
+			return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
+		}
+		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
+		if c.seam.Edges[k] == Round {
+			ss.edge = fitRound(w.zone, rollTask{&f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band})
+		} else {
+			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
+		}
+		if !ss.edge.found {
+			break
+		}
+		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
+		if last {
+			break
+		}
+	}
+	ss.carryCheck(w.zone, s)
+	ss.pitch = ss.edge.spacing(band)
+	if r := kn.radius[k]; c.seam.Edges[k] == Round && kn.pitch[k] > r {
+		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
+	}
+	if !ss.edge.found {
+		ss.edge.s, ss.edge.r, ss.edge.seen = end-0.5*kn.radius[k], kn.radius[k], 0
+		ss.edge.u = max(o.spread, kn.radius[k])
+	}
+	return "", ""
+}
