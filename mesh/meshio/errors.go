@@ -11,8 +11,11 @@ import (
 // ErrNotAFile says that a path names a folder or a device. It is wrapped in an [OpenError].
 var ErrNotAFile = errors.New("not a file")
 
+// ErrChanged says that a file was written to while it was read. It is wrapped in an [OpenError].
+var ErrChanged = errors.New("it was changed while it was read")
+
 // OpenError says that a file cannot be opened or read. Err wraps the cause:
-// fs.ErrNotExist, fs.ErrPermission, [ErrNotAFile] or what the system says.
+// fs.ErrNotExist, fs.ErrPermission, [ErrNotAFile], [ErrChanged] or what the system says.
 type OpenError struct {
 	Path string
 	Err  error
@@ -21,6 +24,8 @@ type OpenError struct {
 func (e *OpenError) Error() string {
 	why, advice := e.Err.Error(), "check the disk and try again"
 	switch {
+	case errors.Is(e.Err, ErrChanged):
+		return fmt.Sprintf("meshio: %s: %s; wait until it is written whole and try again", e.Path, why)
 	case errors.Is(e.Err, fs.ErrNotExist):
 		why, advice = "there is no such file", "check the path; it is taken relative to where it is written"
 	case errors.Is(e.Err, fs.ErrPermission):

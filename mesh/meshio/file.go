@@ -75,7 +75,7 @@ func (f *file) at(buf []byte, pos int64) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, io.EOF):
-		return &OpenError{f.path, errors.New("it became shorter while it was read")}
+		return &OpenError{f.path, ErrChanged}
 	}
 	return &OpenError{f.path, cause(err)}
 }
@@ -88,7 +88,7 @@ func (f *file) unchanged() error {
 		return &OpenError{f.path, cause(err)}
 	}
 	if info.Size() != f.info.Size() || !info.ModTime().Equal(f.info.ModTime()) || !os.SameFile(info, f.info) {
-		return &OpenError{f.path, errors.New("it was changed while it was read")}
+		return &OpenError{f.path, ErrChanged}
 	}
 	return nil
 }

@@ -65,7 +65,10 @@ func (p *gltfPart) add(place affine, in *indexed, out *decoded) error {
 		return p.fault(p.where, "meshes are repeated until they have more than %s corners, too many for a file of %s bytes; export the copies as meshes of their own",
 			count(max(copiedCorners, copiesPerByte*p.size)), count(p.size))
 	}
-	for _, v := range points {
+	for i, v := range points {
+		if i%facesPerCheck == 0 && p.ctx.Err() != nil {
+			return p.ctx.Err()
+		}
 		in.points = append(in.points, place.apply(v))
 	}
 	if err := p.colour(before, len(points)); err != nil {
@@ -122,6 +125,9 @@ func (p *gltfPart) indices(points int) ([]uint32, error) {
 	}
 	v := make([]uint32, a.Count)
 	for i := range v {
+		if i%facesPerCheck == 0 && p.ctx.Err() != nil {
+			return nil, p.ctx.Err()
+		}
 		x := a.value(i, 0)
 		if x >= float64(points) {
 			return nil, p.fault(p.where, "corner %s names vertex %s, but there are vertices 0 to %s; it is damaged: export or copy it again", count(i), count(int(x)), count(points-1))
@@ -142,6 +148,9 @@ func (p *gltfPart) vectors(k int, name string) ([]geom.Vec, error) {
 	}
 	out := make([]geom.Vec, a.Count)
 	for i := range out {
+		if i%facesPerCheck == 0 && p.ctx.Err() != nil {
+			return nil, p.ctx.Err()
+		}
 		out[i] = geom.Vec{X: a.value(i, 0), Y: a.value(i, 1), Z: a.value(i, 2)}
 	}
 	return out, nil
@@ -180,6 +189,9 @@ func (p *gltfPart) colour(before, n int) error {
 		return p.fault(p.where, "its COLOR_0 is not a colour for each of %s vertices; it is damaged: export it again", count(n))
 	}
 	for i := range n {
+		if i%facesPerCheck == 0 && p.ctx.Err() != nil {
+			return p.ctx.Err()
+		}
 		var c [3]uint8
 		for j := range c {
 			c[j] = byteOf(fromLinear(a.value(i, j)))

@@ -60,6 +60,7 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	if err := checkJoin(o.Join); err != nil {
 		return nil, err
 	}
+	o.Progress = forward(o.Progress)
 	f, err := open(path)
 	if err != nil {
 		return nil, err

@@ -172,7 +172,7 @@ func TestReadRefusesGiantCoordinates(t *testing.T) {
 func TestReadReportsProgressToTheEnd(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, meshio.WriteSTL(&b, wave(200)))
-	for name, data := range map[string][]byte{"a.stl": b.Bytes(), "b.stl": []byte(textSTL(wave(100), "\n")), "a.ply": plyBinary(wave(100)), "a.obj": []byte("v 0 0 0\n")} {
+	for name, data := range map[string][]byte{"a.stl": b.Bytes(), "b.stl": []byte(textSTL(wave(100), "\n")), "a.ply": plyBinary(wave(100)), "a.obj": []byte("v 0 0 0\n"), "a.glb": glb(squareJSON, square)} {
 		var mu sync.Mutex
 		last, calls := 0.0, 0
 		o := inMM
@@ -211,7 +211,7 @@ func TestReadStopsWhereverItIs(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, meshio.WriteSTL(&b, wave(200)))
 	files := []string{save(t, "a.stl", b.Bytes()), save(t, "b.stl", []byte(textSTL(wave(100), "\n"))),
-		save(t, "a.ply", plyBinary(wave(100))), save(t, "a.obj", []byte("v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nf 1 2 3 4\n"))}
+		save(t, "a.glb", glb(squareJSON, square)), save(t, "a.ply", plyBinary(wave(100))), save(t, "a.obj", []byte("v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nf 1 2 3 4\n"))}
 	for _, path := range files {
 		n := 0
 		for ; ; n++ {

@@ -33,7 +33,24 @@ func (s *source) block(buf []byte, lo, hi int) ([]byte, error) {
 	return b, s.file.at(b, int64(lo))
 }
 
-// meter turns amounts of work done by several goroutines into a progress that never goes back.
+// forward returns a progress that never goes back, though goroutines report out of turn.
+func forward(p mesh.Progress) mesh.Progress {
+	if p == nil {
+		return nil
+	}
+	var mu sync.Mutex
+	most := 0.0
+	return func(share float64) {
+		mu.Lock()
+		defer mu.Unlock()
+		if share >= most {
+			most = share
+			p(share)
+		}
+	}
+}
+
+// meter turns amounts of work done by several goroutines into a share.
 type meter struct {
 	mu          sync.Mutex
 	progress    mesh.Progress
