@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"strconv"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
@@ -22,7 +24,46 @@ type card struct {
 	settings *settings
 	fold     *widget.Accordion
 	open     bool
-	seam     int // the card is about, on the Seams stage
+	seam     int        // the card is about, on the Seams stage
+	lamp     bench.Lamp // of the stage, when the card was worded
+	// headlineLamp is the lamp beside the headline.
+	headlineLamp bench.Lamp
+	about        about // what the settings were built for
+}
+
+// about is what decides which settings a card has.
+type about struct {
+	stage     bench.Stage
+	seam      int
+	seams     string // their names
+	reference bool
+	given     bool
+	results   bool
+}
+
+func (c *card) aboutNow() about {
+	b := c.w.bench
+	a := about{stage: b.Shown(), results: len(b.Results()) > 0}
+	if job := b.Job(); job != nil {
+		a.reference, a.given = job.Reference != nil, job.Place.Method == "given"
+		if a.stage == bench.Seams {
+			a.seam, _ = b.Selection()
+			for _, s := range job.Seams {
+				a.seams += s.Name + "\x00"
+			}
+		}
+	}
+	return a
+}
+
+// follow shows a changed job; settings under the user's hands stay where they are.
+func (c *card) follow() {
+	if c.settings == nil || c.about != c.aboutNow() {
+		c.renew()
+		return
+	}
+	c.settings.refresh()
+	c.refresh()
 }
 
 func newCard(w *Window) *card {
@@ -39,6 +80,8 @@ func (c *card) renew() {
 	}
 	c.settings = newSettings(c.w)
 	c.seam, _ = c.w.bench.Selection()
+	before := c.about
+	c.about = c.aboutNow()
 	c.fold = nil
 	list := container.New(layout.NewCustomPaddedVBoxLayout(6), c.found, c.station)
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 {
@@ -52,7 +95,9 @@ func (c *card) renew() {
 		list.Add(c.fold)
 	}
 	c.scroll.Content = padded(12, 16, 14, 12, list)
-	c.scroll.Offset = fyne.Position{}
+	if before.stage != c.about.stage || before.seam != c.about.seam {
+		c.scroll.Offset = fyne.Position{}
+	}
 	c.scroll.Refresh()
 	c.refresh()
 }
@@ -71,20 +116,33 @@ func (c *card) picker() fyne.CanvasObject {
 	}
 	s.OnChanged = func(string) {
 		if k, _ := b.Selection(); s.SelectedIndex() != k {
-			b.SelectSeam(s.SelectedIndex())
-			c.w.lookAtSeam()
+			c.picked(s.SelectedIndex())
 		}
 	}
 	return s
 }
 
+// picked shows another seam.
+func (c *card) picked(seam int) {
+	c.w.bench.SelectSeam(seam)
+	c.w.lookAtSeam()
+}
+
 // refresh words the results anew.
 func (c *card) refresh() {
+	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
 	c.found.RemoveAll()
 	for _, o := range c.sentences() {
 		c.found.Add(o)
 	}
 	c.selected()
+}
+
+// worked words the results anew when the stage's lamp has changed with the work under way.
+func (c *card) worked() {
+	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) {
+		c.refresh()
+	}
 }
 
 // selected words the marked station anew.
@@ -93,7 +151,7 @@ func (c *card) selected() {
 	c.station.RemoveAll()
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() == bench.Seams && st != nil && w.drawing == nil {
-		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": words.MM(st.Along)}
+		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": along(st.Along)}
 		c.station.Add(c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
 		for _, line := range w.words.Station(r, st) {
 			c.station.Add(c.paragraph(line))
@@ -101,6 +159,9 @@ func (c *card) selected() {
 	}
 	c.scroll.Content.Refresh()
 }
+
+// along writes a place on a seam as the strip does.
+func along(mm float64) string { return strconv.FormatFloat(mm, 'f', 1, 64) + " mm" }
 
 func (c *card) caption(s string) fyne.CanvasObject {
 	p := currentPalette()
@@ -232,6 +293,7 @@ func lampOfVerdict(v verdict.Verdict) bench.Lamp {
 
 // headline is the answer in large type beside its lamp.
 func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
+	c.headlineLamp = lamp
 	l := widget.NewLabel(s)
 	l.Wrapping = fyne.TextWrapWord
 	l.TextStyle.Bold = true

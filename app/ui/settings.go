@@ -1,25 +1,32 @@
 package ui
 
 import (
-	"fmt"
-	"math"
-	"strconv"
-	"strings"
+	"errors"
+	"slices"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"shutline/app/bench"
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 )
 
 // settings are a stage's settings; each change is one step of undo.
-type settings struct{ w *Window }
+type settings struct {
+	w      *Window
+	items  []*widget.FormItem
+	fields []*field
+	follow []func() // bring what was chosen up to date with the job
+	below  []fyne.CanvasObject
+}
 
-func newSettings(w *Window) *settings { return &settings{w} }
+func newSettings(w *Window) *settings { return &settings{w: w} }
 
 // form returns the settings of a stage, nil for none.
 func (s *settings) form(stage bench.Stage) fyne.CanvasObject {
@@ -27,48 +34,74 @@ func (s *settings) form(stage bench.Stage) fyne.CanvasObject {
 	if job == nil {
 		return nil
 	}
-	f := widget.NewForm()
 	switch stage {
 	case bench.Parts:
-		s.parts(f, job)
+		s.parts(job)
 	case bench.Place:
-		s.place(f, job)
+		if job.Reference != nil {
+			s.place()
+		}
 	case bench.Surface:
-		s.surface(f, job)
+		if job.Reference != nil {
+			s.surface()
+		}
 	case bench.Seams:
 		if k, _ := s.w.bench.Selection(); k < len(job.Seams) {
-			s.seam(f, k, job.Seams[k])
+			s.seam(k)
 		}
 	}
-	if len(f.Items) == 0 {
+	if len(s.items) == 0 {
 		return nil
 	}
-	return f
+	return container.NewVBox(append([]fyne.CanvasObject{widget.NewForm(s.items...)}, s.below...)...)
 }
+
+// refresh shows what the job says now.
+func (s *settings) refresh() {
+	for _, f := range s.fields {
+		f.follow()
+	}
+	for _, f := range s.follow {
+		f()
+	}
+}
+
+func (s *settings) job() *inspection.Inspection { return s.w.bench.Job() }
 
 func (s *settings) edit(name string, change func(*inspection.Inspection)) {
 	s.w.bench.Edit(name, change)
 }
 
-func (s *settings) parts(f *widget.Form, job *inspection.Inspection) {
-	title := widget.NewEntry()
-	title.SetText(job.Title)
-	title.OnSubmitted = func(t string) {
+func (s *settings) add(name string, o fyne.CanvasObject) {
+	s.items = append(s.items, widget.NewFormItem(name, o))
+}
+
+// field adds an entry.
+func (s *settings) field(name, empty string, read func() string, take func(string) error) *field {
+	f := newField(read, take)
+	f.SetPlaceHolder(empty)
+	s.fields = append(s.fields, f)
+	s.add(name, f.content)
+	return f
+}
+
+func (s *settings) parts(job *inspection.Inspection) {
+	s.field(tr("set.title", "Title"), tr("set.title.none", "none"), func() string { return s.job().Title }, func(t string) error {
 		s.edit(tr("edit.title", "title"), func(i *inspection.Inspection) { i.Title = t })
-	}
-	f.Append(tr("set.title", "Title"), title)
-	f.Append(tr("set.scanunit", "Scan in"), s.unit(job.Scan.Units, func(u meshio.Unit) {
+		return nil
+	})
+	s.unit(tr("set.scanunit", "Scan in"), func() meshio.Unit { return s.job().Scan.Units }, func(u meshio.Unit) {
 		s.edit(tr("edit.scanunit", "unit of the scan"), func(i *inspection.Inspection) { i.Scan.Units = u })
-	}))
+	})
 	if job.Reference == nil {
 		return
 	}
-	f.Append(tr("set.refunit", "Reference in"), s.unit(job.Reference.Units, func(u meshio.Unit) {
+	s.unit(tr("set.refunit", "Reference in"), func() meshio.Unit { return s.job().Reference.Units }, func(u meshio.Unit) {
 		s.edit(tr("edit.refunit", "unit of the reference"), func(i *inspection.Inspection) { i.Reference.Units = u })
-	}))
-	f.Append(tr("set.mirror", "Mirrored in"), s.choice([]string{"none", "x", "y", "z"}, orNone(job.Reference.Mirror), func(m string) {
+	})
+	s.choice(tr("set.mirror", "Mirrored in"), []string{"none", "x", "y", "z"}, func() string { return orNone(s.job().Reference.Mirror) }, func(m string) {
 		s.edit(tr("edit.mirror", "mirroring"), func(i *inspection.Inspection) { i.Reference.Mirror = m })
-	}))
+	})
 }
 
 func orNone(s string) string {
@@ -78,14 +111,15 @@ func orNone(s string) string {
 	return s
 }
 
-// unitJudged is the choice that leaves the unit to the file, or to judgement.
-func (s *settings) unit(now meshio.Unit, set func(meshio.Unit)) fyne.CanvasObject {
+// unit adds the choice of a unit, or of leaving it to the file or to judgement.
+func (s *settings) unit(name string, now func() meshio.Unit, set func(meshio.Unit)) {
 	judged := tr("set.judged", "as the file says")
-	current := string(now)
-	if now == meshio.UnitUnknown {
-		current = judged
-	}
-	return s.choice([]string{judged, "mm", "cm", "m", "in"}, current, func(u string) {
+	s.choice(name, []string{judged, "mm", "cm", "m", "in"}, func() string {
+		if u := now(); u != meshio.UnitUnknown {
+			return string(u)
+		}
+		return judged
+	}, func(u string) {
 		if u == judged {
 			u = ""
 		}
@@ -93,195 +127,208 @@ func (s *settings) unit(now meshio.Unit, set func(meshio.Unit)) fyne.CanvasObjec
 	})
 }
 
-func (s *settings) choice(options []string, now string, set func(string)) fyne.CanvasObject {
+// choice adds a choice among words.
+func (s *settings) choice(name string, options []string, now func() string, set func(string)) {
 	c := widget.NewSelect(options, nil)
-	c.SetSelected(now)
+	c.SetSelected(now())
 	c.OnChanged = func(v string) {
-		if v != now {
-			now = v
+		if v != now() {
 			set(v)
 		}
 	}
-	return c
+	s.follow = append(s.follow, func() {
+		if c.Selected != now() {
+			c.SetSelected(now())
+		}
+	})
+	s.add(name, c)
 }
 
-func (s *settings) place(f *widget.Form, job *inspection.Inspection) {
+func (s *settings) place() {
 	methods := []string{"best-fit", "none"}
-	if job.Place.Method == "given" {
+	if s.job().Place.Method == "given" {
 		methods = append(methods, "given")
 	}
-	f.Append(tr("set.method", "Method"), s.choice(methods, job.Place.Method, func(m string) {
+	s.choice(tr("set.method", "Method"), methods, func() string { return s.job().Place.Method }, func(m string) {
 		s.edit(tr("edit.method", "placement"), func(i *inspection.Inspection) { i.Place.Method = m })
-	}))
-}
-
-func (s *settings) surface(f *widget.Form, job *inspection.Inspection) {
-	t := job.Surface.Tolerance
-	s.band(f, tr("set.tolerance", "Tolerance, mm"), t, func(t verdict.Tolerance) {
-		s.edit(tr("edit.tolerance", "surface tolerance"), func(i *inspection.Inspection) { i.Surface.Tolerance = t })
 	})
-	f.Append(tr("set.reach", "Reach, mm"), s.number(number(job.Surface.Reach), positive, func(v float64, _ bool) {
-		s.edit(tr("edit.reach", "reach"), func(i *inspection.Inspection) { i.Surface.Reach = v })
-	}))
-	share := ""
-	if job.Surface.HasShare {
-		share = number(100 * job.Surface.Share)
-	}
-	f.Append(tr("set.share", "Wanted inside, %"), s.number(share, percent, func(v float64, has bool) {
-		s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) {
-			i.Surface.HasShare, i.Surface.Share = has, v/100
-		})
-	}))
 }
 
-func (s *settings) seam(f *widget.Form, k int, seam gapflush.Seam) {
+func (s *settings) surface() {
+	s.band(tr("set.tolerance", "Tolerance, mm"), func() (verdict.Tolerance, bool) { return s.job().Surface.Tolerance, true }, func(t verdict.Tolerance, has bool) error {
+		if !has {
+			return errors.New(tr("field.tolerance", "The colours need a tolerance. Whether the surface is judged says the wanted share below."))
+		}
+		s.edit(tr("edit.tolerance", "surface tolerance"), func(i *inspection.Inspection) { i.Surface.Tolerance = t })
+		return nil
+	}).SetPlaceHolder("")
+	s.number(tr("set.reach", "Reach, mm"), "", func() (float64, bool) { return s.job().Surface.Reach, true }, func(v float64, has bool) error {
+		if err := positive(v, has); err != nil {
+			return err
+		}
+		s.edit(tr("edit.reach", "reach"), func(i *inspection.Inspection) { i.Surface.Reach = v })
+		return nil
+	})
+	s.number(tr("set.share", "Wanted inside, %"), notJudged(), func() (float64, bool) { return 100 * s.job().Surface.Share, s.job().Surface.HasShare }, func(v float64, has bool) error {
+		if has && !(v > 0 && v <= 100) {
+			return errors.New(tr("field.share", "A share is over 0 and at most 100 %; empty: not judged."))
+		}
+		s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) { i.Surface.HasShare, i.Surface.Share = has, v/100 })
+		return nil
+	})
+}
+
+func notJudged() string { return tr("set.notjudged", "not judged") }
+
+func (s *settings) seam(k int) {
+	now := func() gapflush.Seam {
+		if seams := s.job().Seams; k < len(seams) {
+			return seams[k]
+		}
+		return gapflush.Seam{}
+	}
 	change := func(name string, set func(*gapflush.Seam)) {
 		s.edit(name, func(i *inspection.Inspection) { set(&i.Seams[k]) })
 	}
-	f.Append(tr("set.every", "Station every, mm"), s.number(number(seam.Every), positive, func(v float64, _ bool) {
+	s.field(tr("set.name", "Name"), "", func() string { return now().Name }, func(name string) error {
+		switch {
+		case name == "":
+			return errors.New(tr("field.name.none", "A seam needs a name. “wing to door” also names its two sides."))
+		case slices.ContainsFunc(s.job().Seams, func(x gapflush.Seam) bool { return x.Name == name }):
+			return errors.New(tr("field.name.taken", "Another seam has this name."))
+		}
+		change(tr("edit.name", "name of the seam"), func(x *gapflush.Seam) { x.Name = name })
+		return nil
+	})
+	s.number(tr("set.every", "Station every, mm"), "", func() (float64, bool) { return now().Every, true }, func(v float64, has bool) error {
+		if err := positive(v, has); err != nil {
+			return err
+		}
+		if pathLength(now().Path)/v > mostStations {
+			return errors.New(tr("field.every", "That would make more than 10 000 stations."))
+		}
 		change(tr("edit.every", "spacing of stations"), func(x *gapflush.Seam) { x.Every = v })
-	}))
-	panels := s.w.words.Panels(seam)
-	f.Append(tr("set.master", "Side that stays"), s.choice(panels[:], panels[seam.Master], func(v string) {
+		return nil
+	})
+	panels := s.w.words.Panels(now())
+	s.choice(tr("set.master", "Side that stays"), panels[:], func() string { return panels[now().Master] }, func(v string) {
 		change(tr("edit.master", "side that stays"), func(x *gapflush.Seam) {
 			x.Master = gapflush.A
 			if v == panels[1] {
 				x.Master = gapflush.B
 			}
 		})
-	}))
-	s.target(f, tr("set.gap", "Gap"), seam.Gap, func(t gapflush.Target) {
-		change(tr("edit.gap", "gap and its tolerance"), func(x *gapflush.Seam) { x.Gap = t })
 	})
-	s.target(f, tr("set.flush", "Flush"), seam.Flush, func(t gapflush.Target) {
-		change(tr("edit.flush", "flush and its tolerance"), func(x *gapflush.Seam) { x.Flush = t })
+	s.radius(now, change)
+	s.target(tr("set.gap.nominal", "Gap wanted, mm"), tr("set.gap.band", "Gap off by, mm"), tr("edit.gap", "gap and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Gap })
+	s.target(tr("set.flush.nominal", "Flush wanted, mm"), tr("set.flush.band", "Flush off by, mm"), tr("edit.flush", "flush and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Flush })
+	s.band(tr("set.taper", "Taper, mm/100 mm"), func() (verdict.Tolerance, bool) { t := now().Taper; return t.Tolerance, t.Judged }, func(t verdict.Tolerance, has bool) error {
+		change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
+		return nil
 	})
-	s.band(f, tr("set.taper", "Taper, mm/100 mm"), seam.Taper.Tolerance, func(t verdict.Tolerance) {
-		change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, true })
-	})
-}
-
-func (s *settings) target(f *widget.Form, name string, t gapflush.Target, set func(gapflush.Target)) {
-	nominal := ""
-	if t.HasNominal {
-		nominal = number(t.Nominal)
-	}
-	f.Append(name+tr("set.nominal", " wanted, mm"), s.number(nominal, anyNumber, func(v float64, has bool) {
-		t.Nominal, t.HasNominal = v, has
-		set(t)
-	}))
-	s.band(f, name+tr("set.band", " off by, mm"), t.Tolerance, func(b verdict.Tolerance) {
-		t.Tolerance, t.Judged = b, true
-		set(t)
-	})
-}
-
-// band is an entry of two numbers, "-0.5 to 0.5".
-func (s *settings) band(f *widget.Form, name string, t verdict.Tolerance, set func(verdict.Tolerance)) {
-	e := newCommit(number(t.Lo) + " … " + number(t.Hi))
-	e.commit = func(v string) error {
-		b, err := parseBand(v)
-		if err == nil && b != t {
-			t = b
-			set(b)
-		}
-		return err
-	}
-	f.Append(name, e)
-}
-
-// parseBand reads two limits; a single number stands for both directions.
-func parseBand(s string) (verdict.Tolerance, error) {
-	s = strings.NewReplacer("…", " ", "−", "-", "±", "", ",", ".", ";", " ", "[", " ", "]", " ", " to ", " ").Replace(s)
-	fields := strings.Fields(s)
-	var v []float64
-	for _, x := range fields {
-		n, err := strconv.ParseFloat(x, 64)
-		if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
-			return verdict.Tolerance{}, fmt.Errorf("%q is not a number", x)
-		}
-		v = append(v, n)
-	}
-	switch {
-	case len(v) == 1 && v[0] > 0:
-		return verdict.Tolerance{Lo: -v[0], Hi: v[0]}, nil
-	case len(v) == 2 && v[0] <= v[1]:
-		return verdict.Tolerance{Lo: v[0], Hi: v[1]}, nil
-	}
-	return verdict.Tolerance{}, fmt.Errorf("write the two limits, the lower one first")
-}
-
-func (s *settings) number(now string, check func(float64) error, set func(v float64, has bool)) fyne.CanvasObject {
-	e := newCommit(now)
-	e.commit = func(v string) error {
-		v = strings.NewReplacer(",", ".", "−", "-").Replace(strings.TrimSpace(v))
-		if v == now {
-			return nil
-		}
-		if v == "" {
-			if err := check(math.NaN()); err != nil {
-				return err
+	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), func() {
+		s.edit(tr("edit.delete", "deleting a seam"), func(i *inspection.Inspection) {
+			i.Seams = slices.Delete(i.Seams, k, k+1)
+			if k < len(i.SeamPictures) {
+				i.SeamPictures = slices.Delete(i.SeamPictures, k, k+1)
 			}
-			now = v
-			set(0, false)
-			return nil
+		})
+	}))
+}
+
+// mostStations is what an inspection file allows for one seam.
+const mostStations = 10000
+
+// radius adds the radii of the two hems; one number stands for both.
+func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*gapflush.Seam))) {
+	s.field(tr("set.radius", "Hem radii A, B, mm"), tr("set.radius.none", "from the reference"), func() string {
+		r := now().Radius
+		if r == [2]float64{} {
+			return ""
 		}
-		n, err := strconv.ParseFloat(v, 64)
-		if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
-			return fmt.Errorf("%q is not a number", v)
+		return number(r[0]) + "; " + number(r[1])
+	}, func(text string) error {
+		a, b, ok := parseTwo(text)
+		if one, isOne := parseNumber(text); isOne {
+			a, b, ok = one, one, true
 		}
-		if err := check(n); err != nil {
+		switch {
+		case text == "":
+			a, b = 0, 0
+		case !ok || !(a > 0) || !(b > 0) || max(a, b) > 300:
+			return errors.New(tr("field.radius", "Write the radii of side A and side B, above 0 and at most 300 mm, as in 1.5; 1.2, or one number for both."))
+		}
+		change(tr("edit.radius", "radius of the hems"), func(x *gapflush.Seam) { x.Radius = [2]float64{a, b} })
+		return nil
+	})
+}
+
+// target adds the wanted value of a figure and its tolerance.
+func (s *settings) target(nominal, band, edit string, now func() gapflush.Seam, change func(string, func(*gapflush.Seam)), of func(*gapflush.Seam) *gapflush.Target) {
+	read := func() gapflush.Target { x := now(); return *of(&x) }
+	s.number(nominal, tr("set.nominal.none", "from the reference"), func() (float64, bool) { t := read(); return t.Nominal, t.HasNominal }, func(v float64, has bool) error {
+		change(edit, func(x *gapflush.Seam) { t := of(x); t.Nominal, t.HasNominal = v, has })
+		return nil
+	})
+	s.band(band, func() (verdict.Tolerance, bool) { t := read(); return t.Tolerance, t.Judged }, func(b verdict.Tolerance, has bool) error {
+		change(edit, func(x *gapflush.Seam) { t := of(x); t.Tolerance, t.Judged = b, has })
+		return nil
+	})
+}
+
+// band adds an entry of a tolerance; empty: not judged.
+func (s *settings) band(name string, now func() (verdict.Tolerance, bool), set func(t verdict.Tolerance, has bool) error) *field {
+	return s.field(name, notJudged(), func() string {
+		t, has := now()
+		if !has {
+			return ""
+		}
+		return bandText(t)
+	}, func(text string) error {
+		if text == "" {
+			return set(verdict.Tolerance{}, false)
+		}
+		b, err := parseBand(text)
+		if err != nil {
 			return err
 		}
-		now = v
-		set(n, true)
-		return nil
-	}
-	return e
+		return set(b, true)
+	})
 }
 
-// Checks of numbers; NaN stands for an empty field.
-func positive(v float64) error {
-	if !(v > 0) {
-		return fmt.Errorf("a length above 0 is needed")
+// number adds an entry of a number; empty says what an empty one means.
+func (s *settings) number(name, empty string, now func() (float64, bool), set func(v float64, has bool) error) {
+	s.field(name, empty, func() string {
+		v, has := now()
+		if !has {
+			return ""
+		}
+		return number(v)
+	}, func(text string) error {
+		if text == "" {
+			return set(0, false)
+		}
+		v, ok := parseNumber(text)
+		if !ok {
+			return errors.New(tr("field.number", "This is no number. Write digits with a point or a comma, as in 4.5."))
+		}
+		return set(v, true)
+	})
+}
+
+// pathLength returns the length of a path.
+func pathLength(path []geom.Vec) float64 {
+	long := 0.0
+	for k := 1; k < len(path); k++ {
+		long += path[k].Dist(path[k-1])
+	}
+	return long
+}
+
+// positive refuses what is no length.
+func positive(v float64, has bool) error {
+	if !has || !(v > 0) {
+		return errors.New(tr("field.positive", "A length above 0 is needed here."))
 	}
 	return nil
-}
-
-func percent(v float64) error {
-	if v < 0 || v > 100 {
-		return fmt.Errorf("a share is between 0 and 100 %%")
-	}
-	return nil
-}
-
-func anyNumber(float64) error { return nil }
-
-func number(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
-
-// commitEntry hands its text over on return and when it loses the focus; text
-// that cannot be taken stays, with the reason under it.
-type commitEntry struct {
-	widget.Entry
-	commit func(string) error
-}
-
-func newCommit(now string) *commitEntry {
-	e := &commitEntry{}
-	e.ExtendBaseWidget(e)
-	e.SetText(now)
-	e.OnSubmitted = func(string) { e.hand() }
-	return e
-}
-
-func (e *commitEntry) hand() {
-	if e.commit != nil {
-		e.SetValidationError(e.commit(e.Text))
-	}
-}
-
-// FocusLost hands the text over.
-func (e *commitEntry) FocusLost() {
-	e.Entry.FocusLost()
-	e.hand()
 }

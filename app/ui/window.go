@@ -176,10 +176,11 @@ func (w *Window) changed(c bench.Change) {
 	case bench.ProgressChanged:
 		w.work.set(w.bench.Running())
 		w.refreshRail()
+		w.card.worked()
 		return
 	case bench.JobChanged:
 		w.header.refresh()
-		w.card.renew()
+		w.card.follow()
 		w.examine()
 		w.remember()
 		if w.bench.Job() != nil {

@@ -17,7 +17,6 @@ import (
 	"shutline/app/bench"
 	"shutline/app/inspection"
 	"shutline/deviation/chart"
-	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 )
@@ -240,37 +239,6 @@ func TestUnsavedChangesAreAskedFor(t *testing.T) {
 	r.idle()
 	r.safely(func() { gone = true })
 	require.True(t, gone, "nothing to ask once the change is undone")
-}
-
-func TestSettingsAreStepsOfUndo(t *testing.T) {
-	r := newRig(t)
-	r.open()
-	r.bench.Show(bench.Surface)
-	form := r.card.settings.form(bench.Surface).(*widget.Form)
-	band := form.Items[0].Widget.(*commitEntry)
-	band.SetText("-0.3 to 0.4")
-	band.hand()
-	r.idle()
-	require.Equal(t, verdict.Tolerance{Lo: -0.3, Hi: 0.4}, r.bench.Job().Surface.Tolerance)
-	require.False(t, r.header.undo.Disabled())
-	test.Tap(r.header.undo)
-	r.idle()
-	require.Equal(t, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, r.bench.Job().Surface.Tolerance)
-	require.False(t, r.header.redo.Disabled())
-}
-
-func TestBands(t *testing.T) {
-	for text, want := range map[string]verdict.Tolerance{
-		"-0.5 … 0.5": {Lo: -0.5, Hi: 0.5}, "0.7": {Lo: -0.7, Hi: 0.7}, "± 0.7": {Lo: -0.7, Hi: 0.7}, "−1 to 2": {Lo: -1, Hi: 2}, "[-0,5; 0,25]": {Lo: -0.5, Hi: 0.25},
-	} {
-		got, err := parseBand(text)
-		require.NoError(t, err, text)
-		require.Equal(t, want, got, text)
-	}
-	for _, text := range []string{"", "a", "2 1", "1 2 3", "NaN", "-Inf 1", "-1"} {
-		_, err := parseBand(text)
-		require.Error(t, err, text)
-	}
 }
 
 func TestDroppedFiles(t *testing.T) {

@@ -1,0 +1,113 @@
+package ui
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+)
+
+// field is an entry of a setting. It hands its text over on return and when it
+// loses the focus. Text that cannot be taken stays, marked, with a sentence
+// under it, and the setting stays what it was; Escape brings the setting back.
+type field struct {
+	widget.Entry
+	content *fyne.Container // the entry and the sentence under it
+	said    *widget.Label
+	read    func() string      // the setting as text
+	take    func(string) error // changes the setting
+	shown   string             // the setting as written into the entry last
+	focused bool
+}
+
+func newField(read func() string, take func(string) error) *field {
+	f := &field{read: read, take: take, said: widget.NewLabel("")}
+	// The entry's own scrolling would take the mouse wheel away from the card.
+	f.Scroll = fyne.ScrollNone
+	f.ExtendBaseWidget(f)
+	f.AlwaysShowValidationError = true
+	f.OnSubmitted = func(string) { f.hand() }
+	f.said.Wrapping = fyne.TextWrapWord
+	f.said.Importance = widget.DangerImportance
+	f.said.SizeName = "helperText"
+	f.said.Hide()
+	f.content = container.New(layout.NewCustomPaddedVBoxLayout(-2), container.New(narrow{}, f), f.said)
+	f.restore()
+	return f
+}
+
+// restore shows the setting.
+func (f *field) restore() {
+	f.shown = f.read()
+	f.SetText(f.shown)
+	f.say("")
+}
+
+// follow shows a setting that was changed elsewhere, unless the user is at work here.
+func (f *field) follow() {
+	if f.said.Visible() || f.focused && f.Text != f.shown {
+		return
+	}
+	if f.read() != f.shown || f.Text != f.shown {
+		f.restore()
+	}
+}
+
+// hand takes the text over.
+func (f *field) hand() {
+	text := strings.TrimSpace(f.Text)
+	if text == f.shown {
+		f.restore()
+		return
+	}
+	if err := f.take(text); err != nil {
+		f.say(err.Error())
+		f.SetValidationError(err)
+		return
+	}
+	f.restore()
+}
+
+// say shows a sentence under the entry; "" takes it away.
+func (f *field) say(s string) {
+	f.said.SetText(s)
+	if s == "" {
+		f.SetValidationError(nil)
+		f.said.Hide()
+	} else {
+		f.said.Show()
+	}
+	f.content.Refresh()
+}
+
+// FocusGained is part of fyne.Focusable.
+func (f *field) FocusGained() {
+	f.focused = true
+	f.Entry.FocusGained()
+}
+
+// FocusLost hands the text over.
+func (f *field) FocusLost() {
+	f.focused = false
+	f.Entry.FocusLost()
+	f.hand()
+}
+
+// TypedKey brings the setting back on Escape.
+func (f *field) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyEscape {
+		f.restore()
+		return
+	}
+	f.Entry.TypedKey(k)
+}
+
+// narrow lets its one object be as wide as there is room, however long its text.
+type narrow struct{}
+
+func (narrow) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(60, o[0].MinSize().Height)
+}
+func (narrow) Layout(o []fyne.CanvasObject, s fyne.Size) { o[0].Resize(s) }
