@@ -84,6 +84,19 @@ func (r *plyReader) element(e *plyElement) error {
 		return r.fault(nowhere, "the header says %s rows of element %q, but only %s bytes are left, and a row takes %d or more; it was cut short: export or copy it again",
 			count(e.rows), e.name, count(max(left-1, 0)), need)
 	}
+	if b, ok := r.rows.(*plyBinary); ok {
+		var done bool
+		var err error
+		switch {
+		case e.name == "vertex":
+			done, err = r.vertices(b, e)
+		case e.name == "face" && len(r.in.ends) == 0 && len(r.in.triangles) == 0:
+			done, err = r.allTriangles(b, e)
+		}
+		if done || err != nil {
+			return err
+		}
+	}
 	keep := func([]float64, []int64, int) error { return nil }
 	listed := -1
 	switch e.name {
@@ -128,21 +141,35 @@ func (r *plyReader) vertex(e *plyElement) func([]float64, []int64, int) error {
 		r.in.normals = make([]geom.Vec, 0, e.rows)
 	}
 	red, green, blue := e.column("red"), e.column("green"), e.column("blue")
-	hasColours := red >= 0 && green >= 0 && blue >= 0
-	var light [3]float64 // what counts as full
-	if hasColours {
+	colour := r.colours(e)
+	if colour != nil {
 		r.in.colours = make([][3]uint8, 0, e.rows)
-		light = [3]float64{e.properties[red].value.fullLight(), e.properties[green].value.fullLight(), e.properties[blue].value.fullLight()}
 	}
 	return func(v []float64, _ []int64, _ int) error {
 		r.in.points = append(r.in.points, geom.Vec{X: v[x], Y: v[y], Z: v[z]})
 		if hasNormals {
 			r.in.normals = append(r.in.normals, geom.Vec{X: v[nx], Y: v[ny], Z: v[nz]})
 		}
-		if hasColours {
-			r.in.colours = append(r.in.colours, [3]uint8{byteOf(v[red] / light[0]), byteOf(v[green] / light[1]), byteOf(v[blue] / light[2])})
+		if colour != nil {
+			r.in.colours = append(r.in.colours, colour(v[red], v[green], v[blue]))
 		}
 		return nil
+	}
+}
+
+// colours returns what makes a colour of the values of red, green and blue, or nil where
+// vertices have none.
+func (r *plyReader) colours(e *plyElement) func(red, green, blue float64) [3]uint8 {
+	var light [3]float64 // what counts as full
+	for k, name := range [...]string{"red", "green", "blue"} {
+		c := e.column(name)
+		if c < 0 {
+			return nil
+		}
+		light[k] = e.properties[c].value.fullLight()
+	}
+	return func(red, green, blue float64) [3]uint8 {
+		return [3]uint8{byteOf(red / light[0]), byteOf(green / light[1]), byteOf(blue / light[2])}
 	}
 }
 

@@ -1,6 +1,7 @@
 package meshio_test
 
 import (
+	"bytes"
 	"encoding/binary"
 	"math"
 	"strings"
@@ -219,4 +220,32 @@ func TestPLYHeaderEndsWhereTheFirstLinesEndSays(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []geom.Vec{{X: 10, Y: 2, Z: 3}}, l.Mesh.Vertices)
 	require.Equal(t, meshio.Millimetre, l.Unit)
+}
+
+func TestPLYBinaryIsTheSameForAnyNumberOfThreads(t *testing.T) {
+	m := wave(180) // several runs of vertices and faces
+	little := plyBinary(m)
+	quad := bytes.Replace(little, []byte("element face 64800\n"), []byte("element face 64801\n"), 1)
+	quad = append(quad, 4)
+	for _, v := range []uint32{0, 1, 182, 181} {
+		quad = binary.LittleEndian.AppendUint32(quad, v)
+	}
+	quad = append(quad, 7, 0) // its group
+	wild := bytes.Clone(little)
+	binary.LittleEndian.PutUint32(wild[len(wild)-14-15*40_000:], 1<<20)
+	for name, data := range map[string][]byte{"little": little, "big": plyOrdered(m, binary.BigEndian, "binary_big_endian"), "a quad at the end": quad, "wild": wild} {
+		for _, threads := range []int{1, 2, 5} {
+			l, err := meshio.Decode("a.ply", data, threads)
+			if name == "wild" {
+				require.ErrorContains(t, err, "face 24,799: it names vertex 1,048,576, but the file has vertices 0 to 32,760")
+				continue
+			}
+			require.NoError(t, err)
+			require.True(t, equal(m.Vertices, l.Mesh.Vertices), name)
+			require.True(t, equal(m.Faces, l.Mesh.Faces[:len(m.Faces)]), name)
+			if name == "a quad at the end" {
+				require.Equal(t, [][3]uint32{{0, 1, 182}, {0, 182, 181}}, l.Mesh.Faces[len(m.Faces):])
+			}
+		}
+	}
 }
