@@ -102,6 +102,17 @@ func BenchmarkClosest(b *testing.B) {
 			b.ReportMetric(float64(len(c.points))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mq/s")
 		})
 	}
+	b.Run("plain-Go", func(b *testing.B) {
+		bvh.WithoutVector(func() {
+			for b.Loop() {
+				near := t.NewFinder()
+				for _, p := range points {
+					near.Closest(p, math.Inf(1), nil)
+				}
+			}
+		})
+		b.ReportMetric(float64(len(points))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mq/s")
+	})
 	b.Run("file-order-all", func(b *testing.B) {
 		for b.Loop() {
 			_ = parallel.Chunks(context.Background(), len(points), 4096, 0, nil, func(_, _, lo, hi int) {

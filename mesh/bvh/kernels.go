@@ -52,10 +52,10 @@ func beside(lo, hi, x float32) float32 {
 // within, the distance is not written.
 func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 	var may uint32
-	least := q.limit
+	least, limit := q.limit, q.limit
 	for i := range width {
-		d, far := triangleDist2(l, q, i)
-		if far || d > q.limit {
+		d, far := triangleDist2(l, q, i, limit)
+		if far || d > limit {
 			continue
 		}
 		turn := l.n[0][i]*q.dir[0] + l.n[1][i]*q.dir[1] + l.n[2][i]*q.dir[2]
@@ -66,6 +66,8 @@ func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 		may |= 1 << i
 		if d < least && q.faces <= turn && l.face[i]&unsure == 0 {
 			least = d
+			// (a + b)² is at most 1.02 a² + 51 b²; the exact bound, with its root, comes last.
+			limit = min(limit, 1.03*d+52*q.slack*q.slack)
 		}
 	}
 	if may == 0 {
@@ -94,14 +96,14 @@ func (a vec32) cross(b vec32) vec32 {
 
 // triangleDist2 takes the plane's distance where the point lies inside all three
 // sides and elsewhere that of the nearest of those sides which the point lies
-// outside of; or says that the triangle is beyond the probe's limit. The sides of an
+// outside of; or says that the triangle is beyond the limit. The sides of an
 // unsure triangle may point anywhere, so that all three count.
-func triangleDist2(l *leaf, q *probe, i int) (d2 float32, far bool) {
+func triangleDist2(l *leaf, q *probe, i int, limit float32) (d2 float32, far bool) {
 	p := vec32{q.x, q.y, q.z}
 	n := vec32{l.n[0][i], l.n[1][i], l.n[2][i]}
 	a := vec32{l.a[0][i], l.a[1][i], l.a[2][i]}
 	h := n.dot(a.sub(p))
-	if h *= h; h > q.limit {
+	if h *= h; h > limit {
 		return 0, true
 	}
 	b, c := vec32{l.b[0][i], l.b[1][i], l.b[2][i]}, vec32{l.c[0][i], l.c[1][i], l.c[2][i]}
@@ -118,7 +120,7 @@ func triangleDist2(l *leaf, q *probe, i int) (d2 float32, far bool) {
 		inside = inside && within
 		l := e.dot(e)
 		// The distance outside, outside/sqrt(l), is a part of the whole that is square to h.
-		if sure && outside*outside > (q.limit-h)*l*(1+8*half32) {
+		if sure && outside*outside > (limit-h)*l*(1+8*half32) {
 			return 0, true
 		}
 		u := from.dot(e) / l
