@@ -70,6 +70,14 @@ func MM(mm float64) string {
 	return fixed(mm, 2) + " mm"
 }
 
+// tenths returns a distance along a seam in mm, with one decimal where it has one.
+func tenths(mm float64) string { return strings.TrimSuffix(fixed(mm, 1), ".0") }
+
+// Spot returns a place in the reference's frame: "x 1624, y 12, z 350 mm".
+func Spot(p geom.Vec) string {
+	return fmt.Sprintf("x %s, y %s, z %s mm", fixed(p.X, 0), fixed(p.Y, 0), fixed(p.Z, 0))
+}
+
 // Percent returns a share, 0 to 1, as a percentage that never rounds up to 100 or down to 0.
 func Percent(share float64) string {
 	p := 100 * share

@@ -1,9 +1,9 @@
 package words
 
 import (
-	"math"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"shutline/app"
 	"shutline/deviation"
@@ -23,6 +23,10 @@ func (w Writer) Parts(p *app.Parts, scan, reference *mesh.Report) Card {
 		w.part(&c, w.say("parts.reference", "The reference", nil), p.Reference, reference)
 	}
 	for _, n := range p.Notes {
+		// What was judged has just been said, in the same words for both meshes.
+		if strings.Contains(n, "the unit was judged from the size") {
+			continue
+		}
 		if !slices.ContainsFunc(c.Found, func(s Sentence) bool { return s.Text == capital(n) }) {
 			c.add(capital(n))
 		}
@@ -89,9 +93,13 @@ func (w Writer) Place(p *app.Placed) Card {
 		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
 		c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
 	}
-	for _, f := range free {
-		data["Axis"] = f
-		c.add(w.say("place.free", "The {{.Axis}} is not held by the surface: there is no number for it, and deviations along it mean nothing.", data))
+	// A placement that nothing was compared with has no motion that could be held.
+	nothing := !pl.RMSKnown && len(free) == len(names)
+	if !nothing {
+		for _, f := range free {
+			data["Axis"] = f
+			c.add(w.say("place.free", "The {{.Axis}} is not held by the surface: there is no number for it, and deviations along it mean nothing.", data))
+		}
 	}
 	c.addAll(pl.Notes)
 	switch {
@@ -99,9 +107,15 @@ func (w Writer) Place(p *app.Placed) Card {
 		c.Verdict = verdict.Undecided
 		c.add(w.say("place.ambiguous", "A second, different position explains the scan nearly as well.", nil))
 		c.next(w.say("place.next.ambiguous", "Look at the part from several sides. If it lies wrong, scan more of its edges and corners.", nil))
-	case len(free) > 0:
+	case nothing:
+		c.Verdict = verdict.NotJudged
+		c.next(w.say("place.next.nothing", "Check that the paths of the seams and the points of the lengths are in the frame the scan is in now.", nil))
+	case len(free) > 0 && pl.Method == "best-fit":
 		c.Verdict = verdict.Undecided
 		c.next(w.say("place.next.free", "Scan a corner or an edge that stops the part from sliding, or trust seams only: gaps and flushes do not depend on it.", nil))
+	case len(free) > 0:
+		c.Verdict = verdict.Undecided
+		c.next(w.say("place.next.free.given", "Trust the placement only as far as you trust where it comes from: this surface does not hold it.", nil))
 	default:
 		c.Verdict = verdict.Conforms
 		c.next(w.say("place.next", "Go on to Surface.", nil))
@@ -124,7 +138,7 @@ func (w Writer) Surface(o *app.Outcome) Card {
 	f := s.AreaWeighted
 	data := fields{
 		"Lo": Signed(in.Tolerance.Lo), "Hi": Signed(in.Tolerance.Hi), "Share": Percent(f.ShareInTolerance), "Wanted": Percent(in.Share),
-		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Min": MM(math.Abs(f.Min)), "Max": MM(math.Abs(f.Max)), "Low": Signed(f.P025), "High": Signed(f.P975),
+		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Low": Signed(f.P025), "High": Signed(f.P975),
 		"Reach": MM(in.Reach), "Covered": Percent(s.ReferenceCovered),
 	}
 	c := Card{Verdict: cmp.Verdict}
@@ -139,12 +153,7 @@ func (w Writer) Surface(o *app.Outcome) Card {
 			c.add(w.say("surface.reported", "No share is asked for, so the surface is reported and not judged.", nil))
 		}
 		c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
-		if f.Max > 0 {
-			c.add(w.say("surface.proud", "At its highest it stands {{.Max}} proud.", data))
-		}
-		if f.Min < 0 {
-			c.add(w.say("surface.low", "At its lowest it lies {{.Min}} low.", data))
-		}
+		w.extremes(&c, o)
 	}
 	total := s.Count[0] + s.Count[1] + s.Count[2] + s.Count[3]
 	if out := total - s.Count[0]; out > 0 && total > 0 {

@@ -1,8 +1,9 @@
 package words
 
 import (
-	"math"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"shutline/app"
 	"shutline/deviation/gapflush"
@@ -23,220 +24,83 @@ func (w Writer) Panels(seam gapflush.Seam) [2]string {
 func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	panels := w.Panels(r.Seam)
 	other, master := panels[1-r.Seam.Master], panels[r.Seam.Master]
-	out := 0
+	out, without := 0, 0
 	for i := range r.Stations {
 		if fails(&r.Stations[i]) {
 			out++
 		}
-	}
-	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Other": other, "Master": master}
-	c := Card{Verdict: r.Verdict}
-	switch r.Verdict {
-	case verdict.Conforms:
-		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.Measured}} stations measured", data)
-	case verdict.DoesNotConform:
-		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
-		if out == 0 {
-			c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
+		if !r.Stations[i].Gap.OK {
+			without++
 		}
-	case verdict.Undecided:
+	}
+	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Other": other, "Master": master}
+	c := Card{Verdict: r.Verdict}
+	switch {
+	case r.Verdict == verdict.Conforms && without == 0:
+		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
+	case r.Verdict == verdict.Conforms:
+		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations have no gap", data)
+	case r.Verdict == verdict.DoesNotConform && out == 0:
+		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
+	case r.Verdict == verdict.DoesNotConform && without > 0:
+		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} have no gap", data)
+	case r.Verdict == verdict.DoesNotConform:
+		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
+	case r.Verdict == verdict.Undecided && without > 0:
+		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations have no gap", data)
+	case r.Verdict == verdict.Undecided:
 		c.Headline = w.say("seam.open", "The seam cannot be decided with this scan", data)
 	default:
 		c.Headline = w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 	}
-	for _, s := range stretches(r, flushOut) {
+	for _, s := range stretches(r, flushOf) {
 		w.flushStretch(&c, k, r, s, other, master)
 	}
-	for _, s := range stretches(r, gapOut) {
+	for _, s := range stretches(r, gapOf) {
 		w.gapStretch(&c, k, r, s)
 	}
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {
-		c.add(capital(n))
+		// A seam that does not conform is not "undecided at best" too: there is one verdict, and what is missing has been said.
+		if r.Verdict != verdict.DoesNotConform || !strings.Contains(n, "undecided at best") {
+			c.add(capital(n))
+		}
 	}
 	w.seamNext(&c, r, other, master)
 	return c
 }
 
-func fails(s *gapflush.Station) bool {
-	return s.GapVerdict == verdict.DoesNotConform || s.FlushVerdict == verdict.DoesNotConform
-}
-
-// stretch is a run of neighbouring stations that are out on the same side, and the worst of them.
-type stretch struct {
-	first, last, worst int
-	side               int // +1 above the tolerance, -1 below
-}
-
-// flushOut and gapOut return +1 or -1 when a station is out, 0 when not, and by how much it is off its nominal.
-func flushOut(s *gapflush.Station) (side int, off float64) {
-	return outOf(s.Flush, s.FlushNominal, s.FlushVerdict)
-}
-
-func gapOut(s *gapflush.Station) (side int, off float64) {
-	return outOf(s.Gap, s.GapNominal, s.GapVerdict)
-}
-
-func outOf(x, nominal verdict.Value, v verdict.Verdict) (int, float64) {
-	if v != verdict.DoesNotConform || !x.OK || !nominal.OK {
-		return 0, 0
-	}
-	if off := x.V - nominal.V; off > 0 {
-		return 1, off
-	} else {
-		return -1, off
-	}
-}
-
-func stretches(r *gapflush.Result, out func(*gapflush.Station) (int, float64)) []stretch {
-	var list []stretch
-	worst := 0.0
-	for i := range r.Stations {
-		side, off := out(&r.Stations[i])
-		if side == 0 {
-			continue
-		}
-		n := len(list) - 1
-		if n < 0 || list[n].last != i-1 || list[n].side != side {
-			list = append(list, stretch{i, i, i, side})
-			worst = math.Abs(off)
-			continue
-		}
-		list[n].last = i
-		if math.Abs(off) > worst {
-			list[n].worst, worst = i, math.Abs(off)
-		}
-	}
-	return list
-}
-
-// span is the length a stretch stands for: half a step beyond its stations on either side.
-func (s stretch) span(r *gapflush.Result) fields {
-	half := r.Seam.Every / 2
-	from, to := max(0, r.Stations[s.first].Along-half), r.Stations[s.last].Along+half
-	return fields{"From": fixed(from, 0), "To": fixed(to, 0), "Length": MM(to - from)}
-}
-
-func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, other, master string) {
-	st := &r.Stations[s.worst]
-	data := s.span(r)
-	data["Other"], data["Master"] = capitalWord(other), master
-	x := st.Flush
-	data["Nominal"] = Signed(st.FlushNominal.V)
-	data["MM"] = WithU(verdict.Value{V: math.Abs(x.V), U: x.U, OK: x.OK}, "mm")
-	said := w.say("seam.proud", "{{.Other}} stands up to {{.MM}} proud of {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
-	if x.V < 0 {
-		said = w.say("seam.low", "{{.Other}} sits up to {{.MM}} below {{.Master}} over {{.Length}} (from {{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
-	}
-	c.at(said, Place{k, s.worst})
-}
-
-func (w Writer) gapStretch(c *Card, k int, r *gapflush.Result, s stretch) {
-	st := &r.Stations[s.worst]
-	data := s.span(r)
-	data["MM"], data["Nominal"] = WithU(st.Gap, "mm"), MM(st.GapNominal.V)
-	said := w.say("seam.wide", "The gap is too wide over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): up to {{.MM}} where {{.Nominal}} is wanted.", data)
-	if s.side < 0 {
-		said = w.say("seam.narrow", "The gap is too narrow over {{.Length}} (from {{.From}} to {{.To}} mm along the seam): down to {{.MM}} where {{.Nominal}} is wanted.", data)
-	}
-	c.at(said, Place{k, s.worst})
-}
-
-// course words how the gap runs from the first measured station to the last.
-func (w Writer) course(c *Card, k int, r *gapflush.Result) {
-	first, last := -1, -1
-	for i := range r.Stations {
-		if r.Stations[i].Gap.OK {
-			if first < 0 {
-				first = i
-			}
-			last = i
-		}
-	}
-	if first < 0 {
-		c.add(w.say("seam.nogap", "No station of this seam gave a gap.", nil))
-		return
-	}
-	a, b := r.Stations[first].Gap, r.Stations[last].Gap
-	data := fields{"A": WithU(a, "mm"), "B": WithU(b, "mm"), "Taper": WithU(r.Taper, "mm per 100 mm"), "Verdict": w.Verdict(r.TaperVerdict),
-		"Mean": WithU(r.GapMean, "mm"), "Flush": WithU(r.FlushMean, "mm")}
-	switch grows := b.V - a.V; {
-	case last == first:
-	case grows > a.U+b.U:
-		c.at(w.say("seam.opens", "The gap opens from {{.A}} at the start to {{.B}} at the end.", data), Place{k, last})
-	case -grows > a.U+b.U:
-		c.at(w.say("seam.closes", "The gap closes from {{.A}} at the start to {{.B}} at the end.", data), Place{k, last})
-	default:
-		c.add(w.say("seam.even", "The gap is as wide at the end ({{.B}}) as at the start ({{.A}}), as far as this scan can tell.", data))
-	}
-	if r.Taper.OK {
-		if r.TaperVerdict != verdict.NotJudged {
-			c.add(w.say("seam.taper.judged", "Taper {{.Taper}}: {{.Verdict}}.", data))
-		} else {
-			c.add(w.say("seam.taper", "Taper {{.Taper}}.", data))
-		}
-	}
-	c.add(w.say("seam.means", "On average the gap is {{.Mean}} and the flush {{.Flush}}.", data))
-}
-
-// missing words the stations without a gap, state by state, in the order they appear.
-func (w Writer) missing(c *Card, k int, r *gapflush.Result) {
-	var order []gapflush.State
-	count, first := map[gapflush.State]int{}, map[gapflush.State]int{}
-	for i := range r.Stations {
-		s := r.Stations[i].State
-		if s == gapflush.Measured {
-			continue
-		}
-		if count[s] == 0 {
-			order = append(order, s)
-			first[s] = i
-		}
-		count[s]++
-	}
-	for _, s := range order {
-		data := fields{"N": count[s], "Why": w.StationState(s)}
-		c.at(w.say("seam.missing", "Stations without a gap: {{.N}}, as {{.Why}}.", data), Place{k, first[s]})
-	}
-}
-
-// StationState says what a station's state means.
-func (w Writer) StationState(s gapflush.State) string {
-	switch s {
-	case gapflush.Measured:
-		return w.say("state.measured", "measured", nil)
-	case gapflush.NoseUnseen:
-		return w.say("state.nose-unseen", "the scan does not reach round an edge, so only the flush is known", nil)
-	case gapflush.SideMissing:
-		return w.say("state.side-missing", "one panel is not in the scan there", nil)
-	case gapflush.Bridged:
-		return w.say("state.bridged", "the scan runs across the gap without a break", nil)
-	case gapflush.TwoSkins:
-		return w.say("state.two-skins", "two skins lie over one another and it cannot be told which is outside", nil)
-	case gapflush.NoFace:
-		return w.say("state.no-face", "there is no face behind the edge to measure from", nil)
-	case gapflush.TooCoarse:
-		return w.say("state.too-coarse", "the points lie further apart than the edge is round", nil)
-	case gapflush.ThirdPanel:
-		return w.say("state.third-panel", "a third panel reaches into the face", nil)
-	case gapflush.NotParallel:
-		return w.say("state.not-parallel", "the two edges run apart by more than 15°", nil)
-	case gapflush.OffPath:
-		return w.say("state.off-path", "there is no seam where the path runs", nil)
-	}
-	return string(s)
-}
-
+// seamNext says what would bring the seam to its nominals, then what would bring the numbers that are missing.
 func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	data := fields{"Other": other, "Master": master}
+	flush, gap := len(stretches(r, flushOf)) > 0, len(stretches(r, gapOf)) > 0 || r.TaperVerdict == verdict.DoesNotConform
+	if flush {
+		w.moveFlush(c, r, other, master)
+	}
+	if gap {
+		w.moveGap(c, r, other, master)
+	}
+	if flush || gap {
+		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked; {{.Master}} was taken as the side that stays.", data))
+	}
+	before := len(c.Next)
+	w.advice(c, r)
+	if len(c.Next) > before {
+		return
+	}
+	near := 0
+	for i := range r.Stations {
+		s := &r.Stations[i]
+		if s.Gap.OK && s.GapVerdict == verdict.Undecided || s.Flush.OK && s.FlushVerdict == verdict.Undecided {
+			near++
+		}
+	}
+	data["Near"], data["N"] = near, len(r.Stations)
 	switch {
-	case len(stretches(r, flushOut)) > 0:
-		c.next(w.say("seam.next.flush", "Check the mounts of {{.Other}} nearest to the worst station before you rework metal; {{.Master}} was taken as the side that stays.", data))
-	case r.TaperVerdict == verdict.DoesNotConform:
-		c.next(w.say("seam.next.taper", "A gap that runs to a wedge is mostly a turned panel: loosen {{.Other}} and turn it before you shift it.", data))
-	case len(stretches(r, gapOut)) > 0:
-		c.next(w.say("seam.next.gap", "Shift {{.Other}} square to the seam, then scan this seam again.", data))
+	case flush || gap:
+	case near > 0:
+		c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
 	case r.Verdict == verdict.Undecided:
 		c.next(w.say("seam.next.open", "Scan this seam again, closer and from both sides, so that the edges are seen.", nil))
 	default:
@@ -277,7 +141,7 @@ func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
 // Lengths words the known lengths.
 func (w Writer) Lengths(c *Card, lengths []app.Length) {
 	for _, l := range lengths {
-		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Measured, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": l.Why, "Verdict": w.Verdict(l.Verdict)}
+		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Measured, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": inside(l.Why), "Verdict": w.Verdict(l.Verdict)}
 		switch {
 		case !l.Measured.OK:
 			c.add(w.say("length.none", "The known length {{.Name}} has no value: {{.Why}}.", data))
@@ -287,6 +151,21 @@ func (w Writer) Lengths(c *Card, lengths []app.Length) {
 			c.add(w.say("length", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm).", data))
 		}
 	}
+}
+
+// inside makes a sentence fit to stand after a colon, before a full stop.
+func inside(s string) string {
+	s = strings.TrimRight(s, ". ")
+	if first, second := firstTwo(s); unicode.IsUpper(first) && !unicode.IsUpper(second) {
+		s = strings.ToLower(string(first)) + s[utf8.RuneLen(first):]
+	}
+	return s
+}
+
+func firstTwo(s string) (first, second rune) {
+	first, n := utf8.DecodeRuneInString(s)
+	second, _ = utf8.DecodeRuneInString(s[n:])
+	return first, second
 }
 
 func capitalWord(s string) string {

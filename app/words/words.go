@@ -10,7 +10,9 @@ import (
 	"strings"
 	"text/template"
 
+	"shutline/app"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // Writer words results in the user's language.
@@ -18,16 +20,27 @@ type Writer struct {
 	// Translate returns the sentence of key in the user's language, filled with
 	// data; fallback is the English sentence. nil: English.
 	Translate func(key, fallback string, data map[string]any) string
+	// OwnFrame: positions are in the scan's own frame, where no axis is known to
+	// point up or rearward.
+	OwnFrame bool
+}
+
+// For returns the writer for an outcome's results: one without a reference is in the scan's own frame.
+func (w Writer) For(o *app.Outcome) Writer {
+	w.OwnFrame = o.Inspection != nil && o.Inspection.Reference == nil
+	return w
 }
 
 // Place is where a sentence points to: a station of a seam, both counted from
 // 0; Station -1 is the seam as a whole.
 type Place struct{ Seam, Station int }
 
-// Sentence is a statement; Where is nil when it is about the whole.
+// Sentence is a statement; Where is nil when it is about the whole. At is the
+// spot it is about, mm in the reference's frame, where that is no station.
 type Sentence struct {
 	Text  string
 	Where *Place
+	At    *geom.Vec
 }
 
 // Card is what a stage has to say: the answer, what was found, and what to do next.

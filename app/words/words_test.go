@@ -57,8 +57,8 @@ func TestASeamIsToldAsAColleagueWould(t *testing.T) {
 	require.Equal(t, verdict.DoesNotConform, c.Verdict)
 	require.Equal(t, "4 of 12 stations are out of tolerance", c.Headline)
 	said := found(c)
-	require.Contains(t, said, "The wing stands up to 1.30 ± 0.05 mm proud of the door over 100 mm (from 200 to 300 mm along the seam; wanted 0.00 mm).")
-	require.Contains(t, said, "The gap closes from 4.60 ± 0.08 mm at the start to 2.95 ± 0.08 mm at the end.")
+	require.Contains(t, said, "The wing stands up to 1.30 ± 0.05 mm proud of the door at stations 9 to 12 (200 to 300 mm along the seam; wanted 0.00 mm).")
+	require.Contains(t, said, "The gap closes from 4.60 ± 0.08 mm at station 1 (12.5 mm along) to 2.95 ± 0.08 mm at station 12 (287.5 mm).")
 	require.Equal(t, &words.Place{Seam: 3, Station: 11}, c.Found[0].Where, "a click shows the worst place")
 	require.NotEmpty(t, c.Next)
 }
@@ -70,8 +70,8 @@ func TestLowAndNarrowAreNamedByTheirSign(t *testing.T) {
 		}
 	})
 	said := found(words.Writer{}.Seam(0, r))
-	require.Contains(t, said, "The wing sits up to 1.40 ± 0.05 mm below the door over 25.0 mm")
-	require.Contains(t, said, "The gap is too narrow over 25.0 mm (from 75 to 100 mm along the seam): down to 2.50 ± 0.08 mm where 4.00 mm is wanted.")
+	require.Contains(t, said, "The wing sits up to 1.40 ± 0.05 mm below the door at station 4 (75 to 100 mm")
+	require.Contains(t, said, "The gap is too narrow at station 4 (75 to 100 mm along the seam): down to 2.50 ± 0.08 mm where 4.00 mm is wanted.")
 }
 
 func TestAnEvenGapIsNotToldToRun(t *testing.T) {
@@ -91,7 +91,7 @@ func TestWhatHasNoNumberGetsNone(t *testing.T) {
 	require.Equal(t, verdict.Undecided, c.Verdict)
 	said := found(c)
 	require.Contains(t, said, "No station of this seam gave a gap.")
-	require.Contains(t, said, "Stations without a gap: 12, as the scan runs across the gap without a break.")
+	require.Contains(t, said, "No gap at stations 1 to 12: the scan runs across the gap without a break.")
 	require.NotContains(t, said, "0.00", "no number is made up")
 	require.Equal(t, []string{"No gap: the scan runs across the gap without a break"}, words.Writer{}.Station(r, &r.Stations[0]))
 }

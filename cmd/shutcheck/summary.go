@@ -17,7 +17,7 @@ const lineWidth = 98
 // summary words what was found, stage by stage, for a fitter.
 func summary(o *app.Outcome, dir string, files []string) string {
 	var t text
-	w := words.Writer{}
+	w := words.Writer{}.For(o)
 	if o.Inspection.Title != "" {
 		t.line(o.Inspection.Title)
 		t.line("")
