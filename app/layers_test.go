@@ -15,7 +15,7 @@ var layers = [][]string{
 	{"mesh"},
 	{"mesh/parallel"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
-	{"mesh/surface", "mesh/section", "mesh/lod"},
+	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
 	{"deviation/verdict"},
 	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length"},
 	{"deviation/shade"},

@@ -7,16 +7,17 @@ import (
 	"shutline/mesh/geom"
 )
 
-// Ray returns the first face that origin + s*dir meets for s > 0, from either
-// side, and s. Of faces met at the same s the lowest is returned.
+// Ray returns the first face that origin + s*dir meets for s above 0 and up to
+// within (which may be infinite), from either side, and s. Of faces met at the
+// same s the lowest is returned.
 //
 // Based on: Möller & Trumbore (1997) for the triangles.
-func (t *Tree) Ray(origin, dir geom.Vec) (at float64, face uint32, ok bool) {
-	if !origin.IsFinite() || !dir.IsFinite() || dir == (geom.Vec{}) {
+func (t *Tree) Ray(origin, dir geom.Vec, within float64) (at float64, face uint32, ok bool) {
+	if !origin.IsFinite() || !dir.IsFinite() || dir == (geom.Vec{}) || !(within > 0) {
 		return 0, 0, false
 	}
 	o := origin.Sub(t.origin)
-	w := ray{o: [3]float64{o.X, o.Y, o.Z}, inv: [3]float64{1 / dir.X, 1 / dir.Y, 1 / dir.Z}, grain: t.grain, best: math.Inf(1)}
+	w := ray{o: [3]float64{o.X, o.Y, o.Z}, inv: [3]float64{1 / dir.X, 1 / dir.Y, 1 / dir.Z}, grain: t.grain, best: within}
 	var stack [stackSize]ref
 	stack[0] = t.root
 	top := 1
@@ -34,7 +35,7 @@ func (t *Tree) Ray(origin, dir geom.Vec) (at float64, face uint32, ok bool) {
 			f &^= unsure
 			a, b, c := t.mesh.Corners(f)
 			s, hit := meet(origin, dir, a, b, c)
-			if hit && (s < w.best || s == w.best && f < face) {
+			if hit && (s < w.best || s == w.best && (!ok || f < face)) {
 				w.best, face, ok = s, f, true
 			}
 		}
@@ -78,19 +79,18 @@ func (w *ray) push(stack *[stackSize]ref, top int, n *wide) int {
 func (w *ray) enter(n *wide, i int) float64 {
 	in, out := 0.0, w.best
 	for k := range 3 {
-		s0, s1 := (float64(n.lo[k][i])-w.o[k])*w.inv[k], (float64(n.hi[k][i])-w.o[k])*w.inv[k]
+		lo, hi := float64(n.lo[k][i])-w.o[k]-w.grain, float64(n.hi[k][i])-w.o[k]+w.grain
+		if math.IsInf(w.inv[k], 0) { // along the sides: in between or never
+			if lo > 0 || hi < 0 {
+				return math.Inf(1)
+			}
+			continue
+		}
+		s0, s1 := lo*w.inv[k], hi*w.inv[k]
 		if s0 > s1 {
 			s0, s1 = s1, s0
 		}
-		wide := w.grain * math.Abs(w.inv[k])
-		s0, s1 = s0-wide, s1+wide
-		// A ray in the box's side plane gives 0*Inf = NaN, which must not leave the box out.
-		if s0 > in {
-			in = s0
-		}
-		if s1 < out {
-			out = s1
-		}
+		in, out = max(in, s0), min(out, s1)
 	}
 	if in*(1-boxMargin) > out*(1+boxMargin) {
 		return math.Inf(1)

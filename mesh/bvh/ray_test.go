@@ -1,6 +1,7 @@
 package bvh
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -33,10 +34,15 @@ func TestRaysAndOverlapsEqualBruteForce(t *testing.T) {
 					want, wantFace, wantOK = s, uint32(f), true
 				}
 			}
-			s, face, ok := tree.Ray(o, d)
+			s, face, ok := tree.Ray(o, d, math.Inf(1))
 			require.Equal(t, wantOK, ok)
 			require.Equal(t, want, s)
 			require.Equal(t, wantFace, face)
+			if _, _, ok = tree.Ray(o, d, want); wantOK {
+				require.True(t, ok, "the end counts")
+				_, _, ok = tree.Ray(o, d, want*(1-1e-9))
+				require.False(t, ok)
+			}
 
 			box := geom.BoxOf([]geom.Vec{vec(100), vec(100)})
 			var in, got []uint32

@@ -82,7 +82,7 @@ func (f *Finder) Any(p geom.Vec, within float64) bool { return f.near.Any(p, wit
 
 // Ray returns the first face that origin + s*dir meets for s > 0, from either side, and s.
 func (f *Finder) Ray(origin, dir geom.Vec) (s float64, face uint32, ok bool) {
-	return f.s.tree.Ray(origin, dir)
+	return f.s.tree.Ray(origin, dir, math.Inf(1))
 }
 
 // FacesIn calls visit for every face whose box overlaps the box, in an order

@@ -1,0 +1,155 @@
+// Package quality judges what a mesh was made from: how noisy its points are, and
+// whether passes of a scanner that do not match were joined to two skins.
+package quality
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh"
+	"shutline/mesh/bvh"
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+const (
+	vertexRun = 4096
+	// madScale turns a median absolute deviation into a standard deviation of normal noise.
+	madScale = 1.4826
+)
+
+// Noise estimates the standard deviation, in mm, of the noise of a mesh's points along
+// its normals: the median distance of a point from the mean of its neighbours, along the
+// normal and as independent noise would make it. Curvature adds h²/2R to a distance, h the
+// spacing and R the radius, and hems and edges are outvoted by the median. Noise that
+// neighbours share (smoothing, drift) is not seen, so what comes out is the least there is.
+// It reports false when the mesh has fewer than a hundred points with neighbours.
+//
+// Based on: the umbrella operator of Taubin (1995); the scale by the median absolute
+// deviation is common practice.
+func Noise(m *mesh.Mesh, normals []geom.Vec) (float64, bool) {
+	sum, count := make([]geom.Vec, len(m.Vertices)), make([]uint32, len(m.Vertices))
+	for _, t := range m.Faces {
+		for k, v := range t {
+			// Around a closed fan every neighbour is met twice.
+			a, b := t[(k+1)%3], t[(k+2)%3]
+			sum[v] = sum[v].Add(m.Vertices[a]).Add(m.Vertices[b])
+			count[v] += 2
+		}
+	}
+	const fewest = 100
+	away := make([]float64, 0, len(sum))
+	for v, n := range count {
+		if n < 6 || normals[v] == (geom.Vec{}) {
+			continue
+		}
+		mean := sum[v].Scale(1 / float64(n))
+		neighbours := float64(n) / 2
+		d := m.Vertices[v].Sub(mean).Dot(normals[v]) / math.Sqrt(1+1/neighbours)
+		away = append(away, math.Abs(d))
+	}
+	if len(away) < fewest {
+		return 0, false
+	}
+	slices.Sort(away)
+	return madScale * away[len(away)/2], true
+}
+
+// Skins says how much of a mesh lies under a second skin of its own.
+type Skins struct {
+	Share float64  // of the area sampled, 0 to 1
+	Gap   float64  // mm, median distance between the skins
+	At    geom.Vec // a point of the mesh in the middle of the worst place, mm
+}
+
+const (
+	// nearestSkin and farthestSkin bound, in mm, what counts as a second skin: nearer, sheets are
+	// the same within noise; farther, they are parts behind one another.
+	nearestSkin, farthestSkin = 0.02, 5.0
+	// alike is the cosine of 30 degrees, the widest angle between skins of the same sheet.
+	alike = 0.8660254037844386
+	// mostSamples bounds the points looked from.
+	mostSamples = 200_000
+	// bin is the side, in mm, of the cells by which the worst place is found.
+	bin = 50.0
+)
+
+// Doubled looks from points of the mesh along their normals, both ways, for another
+// face that faces the same way within 5 mm: the sign of a scan joined from
+// passes that do not match. Sheets with an inside and an outside do not count, as their skins
+// face opposite ways. The error is ctx's.
+func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, tree *bvh.Tree, threads int, progress mesh.Progress) (Skins, error) {
+	step := (len(m.Vertices) + mostSamples - 1) / mostSamples
+	if step == 0 {
+		return Skins{}, ctx.Err()
+	}
+	areas := m.VertexAreas()
+	n := (len(m.Vertices) + step - 1) / step
+	gaps := make([]float64, n)
+	err := parallel.Chunks(ctx, n, vertexRun, threads, progress, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			v := i * step
+			gaps[i] = second(m, tree, m.Vertices[v], normals[v])
+		}
+	})
+	if err != nil {
+		return Skins{}, err
+	}
+	var s Skins
+	var found []float64
+	type place struct {
+		cell  [3]int32
+		area  float64
+		point geom.Vec
+	}
+	places := map[[3]int32]*place{}
+	doubled, all := 0.0, 0.0
+	for i, g := range gaps {
+		v := i * step
+		all += areas[v]
+		if g == 0 {
+			continue
+		}
+		doubled += areas[v]
+		found = append(found, g)
+		p := m.Vertices[v]
+		cell := [3]int32{int32(math.Floor(p.X / bin)), int32(math.Floor(p.Y / bin)), int32(math.Floor(p.Z / bin))}
+		if places[cell] == nil {
+			places[cell] = &place{cell: cell, point: p}
+		}
+		places[cell].area += areas[v]
+	}
+	if len(found) == 0 || all == 0 {
+		return Skins{}, nil
+	}
+	slices.Sort(found)
+	s.Share, s.Gap = doubled/all, found[len(found)/2]
+	var worst *place
+	for _, p := range places {
+		if worst == nil || p.area > worst.area || p.area == worst.area && slices.Compare(p.cell[:], worst.cell[:]) < 0 {
+			worst = p
+		}
+	}
+	s.At = worst.point
+	return s, nil
+}
+
+// second returns the distance to the nearer second skin at a point, 0 when there is none.
+func second(m *mesh.Mesh, tree *bvh.Tree, p, n geom.Vec) float64 {
+	if n == (geom.Vec{}) {
+		return 0
+	}
+	best := 0.0
+	for _, dir := range [2]geom.Vec{n, n.Scale(-1)} {
+		d, face, ok := tree.Ray(p.AddScaled(nearestSkin, dir), dir, farthestSkin)
+		if !ok || m.AreaNormal(face).Unit().Dot(n) < alike {
+			continue
+		}
+		if d += nearestSkin; best == 0 || cmp.Less(d, best) {
+			best = d
+		}
+	}
+	return best
+}
