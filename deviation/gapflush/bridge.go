@@ -21,7 +21,7 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 		floor = top - r0 - 3
 	}
 	slope := (o.curves[A].s1 - o.curves[B].s1) / 2
-	w.ids = collect(c.patch.faces, r.p, 3*cellSize, w.ids[:0])
+	w.ids = collectIn(c.patch.faces, r, c.seam.Band+cellSize, gapReach+cellSize, 2*cellSize, w.ids[:0])
 	w.ids = append(w.ids, c.patch.large...)
 	const bins = 16
 	var hit [bins]bool

@@ -13,6 +13,7 @@ type edge struct {
 	s, r   float64
 	fall   float64
 	found  bool
+	webbed bool    // points left the roll and do not count
 	misfit float64 // mm, the radius found where it cannot be the edge's, else 0
 	u      float64 // mm, standard uncertainty of s where no edge was found
 	n      int
@@ -22,7 +23,8 @@ type edge struct {
 	data   [2][2]float64 // covariance of s, r from the points
 	prior  [2]float64    // change of s, r with the radius assumed, times its uncertainty
 	toFace [2][3]float64 // change of s, r with h0, m, c of the face
-	sigma  float64
+	sigma  float64       // mm, scatter of the points
+	cut    float64       // mm, the scale by which they were weighted
 }
 
 const (
@@ -35,7 +37,8 @@ const (
 // rollTask is what an edge's roll is fitted from.
 type rollTask struct {
 	face        *face
-	s           float64 // mm, where the trace found the edge
+	s           float64 // mm, where the edge is to be looked for
+	before      *edge   // found there for nearly the same face; nil: s is the trace's, in the middle of the band
 	r, ur       float64 // mm, the radius assumed and its standard uncertainty
 	noise       float64 // mm
 	pitch, band float64 // mm, spacing of points beside the gap; half length along the seam
@@ -48,13 +51,25 @@ const wellKnown = 0.25
 // fitRound fits the roll of an edge. A web that leaves the roll toward the gap is
 // no part of it: first the radius is held to find where points leave, then they
 // are fitted without what lies beyond.
-func fitRound(pts []zonePoint, task rollTask) edge {
-	g := newRollFit(pts, &task)
-	e := edge{kind: Round, s: g.start(task.s), r: task.r}
-	if task.ur <= wellKnown {
+func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
+	g.set(pts, &task)
+	e := edge{kind: Round, s: task.s, r: task.r}
+	if task.before != nil {
+		e.r = task.before.r
+		if !task.before.webbed {
+			g.sigma = task.before.cut
+		}
+	} else {
+		e.s = g.start(task.s)
+	}
+	// What left no roll will not leave it for a shoulder some hundredths off.
+	if task.ur <= wellKnown && (task.before == nil || task.before.webbed) {
 		g.ur = task.ur / 4
 		if g.fit(&e, heldRounds); e.n >= minOnArc {
-			g.leaves(&e)
+			e.webbed = g.leaves(&e)
+		}
+		if e.webbed {
+			g.sigma = 0
 		}
 		g.ur = task.ur
 	}
@@ -65,10 +80,15 @@ func fitRound(pts []zonePoint, task rollTask) edge {
 			return e
 		}
 		left := g.leaves(&e)
+		e.webbed = e.webbed || left
+		if left {
+			g.sigma = 0
+		}
 		if stage == stages || !g.lopsided(&e) && !left {
 			break
 		}
 	}
+	e.cut = g.sigma
 	g.pattern(&e)
 	e.judge(task.noise, task.pitch)
 	if math.Abs(e.r-task.r) > 3*task.ur {

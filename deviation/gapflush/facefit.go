@@ -204,7 +204,12 @@ func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
 		if !ok || f.n < un+6 {
 			return false
 		}
+		last := beta
 		beta = q.apply(&inv)
+		change := 0.0
+		for k := range beta {
+			change += math.Abs(beta[k] - last[k])
+		}
 		if round > 0 {
 			sigma = max(robustSigma(abs, un), 0.0005)
 		}
@@ -225,6 +230,9 @@ func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
 		if free {
 			f.quad = -2 * beta[un-1] / (acrossScale * acrossScale)
 			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
+		}
+		if round > 2 && change < settled {
+			break
 		}
 	}
 	return true

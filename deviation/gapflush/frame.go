@@ -29,21 +29,23 @@ const (
 	outwardShare = 0.1
 )
 
+// nearFace is a face that says where outside is.
+type nearFace struct {
+	at, n geom.Vec // from P; twice its counted area long
+	area  float64
+}
+
 // outward returns the area-weighted mean direction of the faces near p, and
 // its length as a share of their area; share is negative when there are none.
-func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float64, used []int32) {
-	used = collect(o.faces, p, outwardReach+cellSize, scratch[:0])
-	used = append(used, o.large...)
-	type piece struct {
-		at, n geom.Vec // from p; twice its counted area long
-		area  float64
-	}
-	near := make([]piece, 0, len(used))
-	for _, f := range used {
+func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
+	w.ids = collect(o.faces, p, outwardReach+cellSize, w.ids[:0])
+	w.ids = append(w.ids, o.large...)
+	near := w.near[:0]
+	for _, f := range w.ids {
 		t := o.f[f]
 		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
 		mid := a.Add(b).Add(c).Scale(1.0 / 3)
-		w := 1.0
+		counted := 1.0
 		if mid.Dist(p) > outwardReach {
 			size := o.fn[f].Norm()
 			if size < cellSize*cellSize/4 {
@@ -54,13 +56,14 @@ func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float6
 				continue
 			}
 			if size > outwardReach*outwardReach {
-				w = outwardReach * outwardReach / size
+				counted = outwardReach * outwardReach / size
 			}
 			mid = q
 		}
-		n := o.fn[f].Scale(w)
-		near = append(near, piece{mid.Sub(p), n, n.Norm()})
+		n := o.fn[f].Scale(counted)
+		near = append(near, nearFace{mid.Sub(p), n, n.Norm()})
 	}
+	w.near = near
 	share = -1
 	for range 3 {
 		sum, area := geom.Vec{}, 0.0
@@ -72,10 +75,10 @@ func (o *patch) outward(p geom.Vec, scratch []int32) (dir geom.Vec, share float6
 			area += near[i].area
 		}
 		if area == 0 {
-			return dir, share, used
+			return dir, share
 		}
 		share = sum.Norm() / area
 		dir = sum.Unit()
 	}
-	return dir, share, used
+	return dir, share
 }

@@ -20,8 +20,9 @@ func (q *normalEq) add(r *row, y, w float64) {
 		if wi == 0 {
 			continue
 		}
-		for j := 0; j <= i; j++ {
-			q.a[i][j] += float64(wi * r[j])
+		to := q.a[i][:i+1]
+		for j, v := range r[:len(to)] {
+			to[j] += float64(wi * v)
 		}
 		q.b[i] += float64(wi * y)
 	}

@@ -165,3 +165,27 @@ func collect(cells map[cell][]int32, p geom.Vec, reach float64, out []int32) []i
 	}
 	return out
 }
+
+// collectIn appends the entries of every cell that touches the box of half sides
+// x, s and h along a frame's axes about its place, always in the same order.
+func collectIn(cells map[cell][]int32, r *frame, x, s, h float64, out []int32) []int32 {
+	const corner = cellSize * 0.8661 // from a cell's middle, a little over the root of 3/4
+	half := geom.Vec{
+		X: math.Abs(r.f.X)*x + math.Abs(r.a.X)*s + math.Abs(r.u.X)*h,
+		Y: math.Abs(r.f.Y)*x + math.Abs(r.a.Y)*s + math.Abs(r.u.Y)*h,
+		Z: math.Abs(r.f.Z)*x + math.Abs(r.a.Z)*s + math.Abs(r.u.Z)*h,
+	}
+	lo, hi := cellOf(r.p.Sub(half)), cellOf(r.p.Add(half))
+	for i := lo.x; i <= hi.x; i++ {
+		for j := lo.y; j <= hi.y; j++ {
+			for k := lo.z; k <= hi.z; k++ {
+				mid := geom.Vec{X: (float64(i) + 0.5) * cellSize, Y: (float64(j) + 0.5) * cellSize, Z: (float64(k) + 0.5) * cellSize}
+				a, b, c := r.local(mid)
+				if math.Abs(a) <= x+corner && math.Abs(b) <= s+corner && math.Abs(c) <= h+corner {
+					out = append(out, cells[cell{i, j, k}]...)
+				}
+			}
+		}
+	}
+	return out
+}

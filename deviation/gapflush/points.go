@@ -14,8 +14,7 @@ const reachAlong = 17.0
 
 // vertices returns the band's vertices as side A sees them (y = s).
 func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
-	reach := math.Sqrt(float64(window*window)*2 + reachAlong*reachAlong)
-	ids := collect(o.verts, r.p, reach, scratch[:0])
+	ids := collectIn(o.verts, r, reachAlong, window, window, scratch[:0])
 	out = out[:0]
 	for _, i := range ids {
 		d := o.v[i].Sub(r.p)
@@ -41,8 +40,7 @@ const (
 // the edges of the mesh, whose points lie on the true surface or nearly so, and
 // long chords are filled in.
 func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
-	reach := math.Sqrt(float64(window*window)*2+reachAlong*reachAlong) + cellSize
-	ids := collect(o.faces, r.p, reach, scratch[:0])
+	ids := collectIn(o.faces, r, reachAlong+cellSize, window+cellSize, window+cellSize, scratch[:0])
 	ids = append(ids, o.large...)
 	out = out[:0]
 	for _, f := range ids {

@@ -35,7 +35,7 @@ func (c *cutter) picture(w *worker, o *raw, st *Station) {
 // profile cuts the patch in the station's plane and chains the pieces.
 func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	window := c.seam.Window
-	w.ids = collect(c.patch.faces, r.p, window*math.Sqrt2+cellSize, w.ids[:0])
+	w.ids = collectIn(c.patch.faces, r, cellSize, window+cellSize, window+cellSize, w.ids[:0])
 	w.ids = append(w.ids, c.patch.large...)
 	type piece struct{ p, q Point2 }
 	var pieces []piece

@@ -17,6 +17,7 @@ type rollFit struct {
 	band  float64 // mm
 	turn  float64 // radians, standard uncertainty of the traced edge's direction
 	noise float64 // mm
+	sigma float64 // mm, the scale of residuals to begin with; 0: not known
 	abs   []float64
 }
 
@@ -27,26 +28,19 @@ const (
 	fitRounds  = 14
 	heldRounds = 7    // enough to see where points leave by a tenth of a millimetre
 	onRoll     = 0.6  // mm off the roll
-	settled    = 1e-7 // mm, a step that changes nothing any more
+	settled    = 1e-6 // mm, a step that changes nothing any more
 	firstCut   = 0.15 // mm, the scale of residuals before they have told their own
 )
 
-func newRollFit(pts []zonePoint, task *rollTask) *rollFit {
-	g := &rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise}
+// set makes g ready to fit; its memory is used again.
+func (g *rollFit) set(pts []zonePoint, task *rollTask) {
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, pts: g.pts[:0], abs: g.abs[:0]}
 	lo, hi := task.s-3*task.r-1, task.s+3*task.r+2
-	n := 0
-	for i := range pts {
-		if y := pts[i].y; y > lo && y < hi {
-			n++
-		}
-	}
-	g.pts = make([]rollPoint, 0, n)
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi {
 			g.pts = append(g.pts, rollPoint{x: p.x, y: p.y, h: g.face.at0(p.y) + (p.h - g.face.at(p.x, p.y)), ny: p.ny, nh: p.nh})
 		}
 	}
-	return g
 }
 
 // roll is a circle tangent to a face at s.
@@ -105,7 +99,12 @@ func (o *roll) slopes(p *rollPlace) (ds, dr float64, df [3]float64) {
 // fit improves s and r geometrically: the sum of squared distances from the roll,
 // with the prior on its radius, by Gauss and Newton with redescending weights.
 func (g *rollFit) fit(e *edge, rounds int) {
-	sigma := firstCut
+	sigma, cold := g.sigma, 3
+	if sigma == 0 {
+		sigma = firstCut
+	} else {
+		cold = 0
+	}
 	var o roll
 	for round := range rounds {
 		o = rollAt(g.face, e.s, e.r)
@@ -140,7 +139,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		e.middle = middle / float64(n)
 		scatter := robustSigma(g.abs, 2)
 		cut := sigma
-		if round > 2 {
+		if round >= cold {
 			sigma = max(min(scatter, firstCut), g.noise, 0.002)
 		}
 		e.sigma = max(scatter, g.noise, 0.001)
@@ -153,8 +152,9 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		e.s += min(max(step[0], -0.5), 0.5)
 		e.r = max(e.r+min(max(step[1], -0.2), 0.2), 0.05)
 		e.spread(&inv, &toFace, g.ur)
-		if round == rounds-1 || round > 5 && math.Abs(step[0])+math.Abs(step[1]) < settled {
+		if round == rounds-1 || round > cold+2 && math.Abs(step[0])+math.Abs(step[1]) < settled {
 			g.arcs(e, &o, cut)
+			g.sigma = sigma
 			return
 		}
 	}

@@ -71,10 +71,10 @@ func (g *rollFit) leaves(e *edge) bool {
 	type place struct{ phi, res float64 }
 	var slabs [slabCount][]place
 	o := rollAt(g.face, e.s, e.r)
-	beside := func(p *rollPoint) (place, bool) {
+	beside := func(p *rollPoint, least float64) (place, bool) {
 		at := o.place(p.y, p.h)
 		res := at.d - o.r
-		if res < -onRoll || res > webReach || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 || at.v < 0 {
+		if res < least || res > webReach || at.v < 0 || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 {
 			return place{}, false
 		}
 		phi := at.phi()
@@ -83,14 +83,19 @@ func (g *rollFit) leaves(e *edge) bool {
 	cut := max(leavesBy, 3.5*g.noise)
 	none := true
 	for i := range g.pts {
-		if at, ok := beside(&g.pts[i]); ok {
-			k := g.slab(g.pts[i].x)
-			slabs[k] = append(slabs[k], at)
-			none = none && at.res <= cut
+		if _, ok := beside(&g.pts[i], cut); ok {
+			none = false
+			break
 		}
 	}
 	if none {
 		return false
+	}
+	for i := range g.pts {
+		if at, ok := beside(&g.pts[i], -onRoll); ok {
+			k := g.slab(g.pts[i].x)
+			slabs[k] = append(slabs[k], at)
+		}
 	}
 	var from [slabCount]float64
 	for k, s := range slabs {
@@ -118,7 +123,7 @@ func (g *rollFit) leaves(e *edge) bool {
 		if p.off || math.IsInf(from[g.slab(p.x)], 1) {
 			continue
 		}
-		if at, ok := beside(p); ok && at.phi >= from[g.slab(p.x)] {
+		if at, ok := beside(p, -onRoll); ok && at.phi >= from[g.slab(p.x)] {
 			p.off, found, g.turn = true, true, webbedTurn
 		}
 	}

@@ -88,6 +88,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		still = 0.02
 	}
 	moved := math.Inf(1)
+	var before *edge
 	for round := range rounds {
 		last := round == rounds-1 || moved < still
 		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
@@ -105,7 +106,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		if c.seam.Edges[k] == Round {
-			ss.edge = fitRound(w.zone, rollTask{&f, s, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band})
+			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band})
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
 		}
@@ -113,6 +114,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			break
 		}
 		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
+		found := ss.edge
+		before = &found
 		if last {
 			break
 		}

@@ -28,6 +28,8 @@ type worker struct {
 	ids  []int32
 	a, b []pt
 	zone []zonePoint
+	near []nearFace
+	roll rollFit
 }
 
 // cutter measures stations on one patch.
@@ -116,8 +118,7 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		o.state, o.why = st, fmt.Sprintf(why, args...)
 		return o
 	}
-	dir, share, ids := c.patch.outward(p, w.ids)
-	w.ids = ids
+	dir, share := c.patch.outward(p, w)
 	o.frame = frame{p: p, f: f}
 	if share < 0 {
 		return refuse(OffPath, "No surface lies within 20 mm of the path and 6 mm of its height.")

@@ -76,15 +76,17 @@ func traceEdge(pts []pt, l line, end, r float64) []knot {
 		return nil
 	}
 	knots = append(knots, knot{0, s, l.at(0, s)})
+	var near []pt
 	for _, dir := range []float64{-1, 1} {
 		at, prev, cur := s, s, l
 		for i := 1; i <= 3; i++ {
 			x := dir * slabStep * float64(i)
 			guess := at + (at - prev)
-			var near []pt
-			for _, p := range pts {
-				if math.Abs(p.x-x) <= slabHalf {
-					near = append(near, p)
+			near = near[:0]
+			for i := range pts {
+				// Neither the skin's fit nor the edge's looks farther.
+				if p := &pts[i]; math.Abs(p.x-x) <= slabHalf && p.y > guess-20 && p.y < guess+20 {
+					near = append(near, *p)
 				}
 			}
 			next, ok := fitLine(near, cur, guess-12.5, guess-2, slabHalf)
