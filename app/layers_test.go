@@ -23,7 +23,7 @@ var layers = [][]string{
 	{"deviation/evidence"},
 	{"app/inspection"},
 	{"app"},
-	{"app/demo", "app/words", "app/bench"},
+	{"app/demo", "app/words", "app/bench", "app/seampath"},
 	{"app/ui"},
 	{"cmd/shutline", "cmd/shutcheck", "cmd/goals", "cmd/peers"},
 }

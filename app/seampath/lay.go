@@ -1,0 +1,197 @@
+package seampath
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+// How a path is laid. A first pass looks far for the gap beside the straight
+// line between the clicks, since shut lines are bowed; a second one looks closely
+// beside the path the first has found.
+const (
+	apart     = 0.1  // mm between clicks that are two
+	step      = 8.0  // mm between places looked at, a third of the usual distance of stations
+	farWidth  = 40.0 // mm to either side, first pass: the bow of a door's edge between clicks 800 mm apart
+	farGrid   = 1.0
+	nearWidth = 12.0
+	nearGrid  = 0.25
+	nearRows  = 2.5 // mm along the path between the three rows of the second pass, over a point spacing of 1.5 mm
+	above     = 15.0
+	below     = 30.0 // mm above and below the skin that is looked at for a gap
+)
+
+// Lay lays a path through the clicks, of which two or more must lie apart. The
+// error is ctx's.
+func (g *Ground) Lay(ctx context.Context, clicks []Click) (Path, error) {
+	finder := g.surface.NewFinder()
+	line := g.drape(finder, clicks)
+	if len(line) < 2 {
+		return Path{}, ctx.Err()
+	}
+	for _, pass := range []struct {
+		width, grid float64
+		rows        []float64
+	}{{farWidth, farGrid, []float64{0}}, {nearWidth, nearGrid, []float64{-nearRows, 0, nearRows}}} {
+		if err := ctx.Err(); err != nil {
+			return Path{}, err
+		}
+		g.snap(ctx, finder, line, pass.width, pass.grid, pass.rows)
+	}
+	found := 0
+	points := make([]geom.Vec, len(line))
+	for i, p := range line {
+		points[i] = p.at
+		if p.found {
+			found++
+		}
+	}
+	return Path{Points: smoothed(points), Found: float64(found) / float64(len(line))}, ctx.Err()
+}
+
+// place is a place of the path.
+type place struct {
+	at, out geom.Vec
+	slack   float64 // mm; of a clicked place, which the path keeps near; 0: any other
+	found   bool    // a gap was found there
+}
+
+// drape lays straight lines between the clicks down on the skin.
+func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
+	clicks = slices.CompactFunc(slices.Clone(clicks), func(a, b Click) bool { return a.At.Dist(b.At) < apart })
+	var line []place
+	for k := 1; k < len(clicks); k++ {
+		a, b := clicks[k-1], clicks[k]
+		long := a.At.Dist(b.At)
+		n := max(1, int(long/step+0.5))
+		first := len(line)
+		for i := range n {
+			t := float64(i) / float64(n)
+			line = append(line, place{at: a.At.Lerp(b.At, t), out: a.Outward.Lerp(b.Outward, t).Unit()})
+		}
+		line[first].slack = sharp(a.Slack)
+		if k == len(clicks)-1 {
+			line = append(line, place{at: b.At, out: b.Outward, slack: sharp(b.Slack)})
+		}
+		// A body bends away from the line between two clicks by at most half its length.
+		g.lower(finder, line[first:], long/2+above)
+	}
+	return line
+}
+
+// sharp is the least distance within which a click means a gap: nobody hits its middle.
+func sharp(slack float64) float64 { return max(2, slack) }
+
+// lower brings places down on the skin; where there is none, or where a height
+// jumps out of its neighbours', they take the height between theirs.
+func (g *Ground) lower(finder *surface.Finder, line []place, reach float64) {
+	heights := make([]float64, len(line))
+	normals := make([]geom.Vec, len(line))
+	for i, p := range line {
+		heights[i] = math.NaN()
+		at, normal, ok := Skin(p.at, p.out, g.from(finder, p.out, reach, reach))
+		if ok {
+			heights[i], normals[i] = at.Sub(p.at).Dot(p.out), normal
+		}
+	}
+	for i := range heights {
+		var near []float64
+		for _, h := range heights[max(0, i-2):min(len(heights), i+3)] {
+			if h == h {
+				near = append(near, h)
+			}
+		}
+		// Over 16 mm no skin rises or falls as steeply as a jump onto another part.
+		if len(near) >= 3 && math.Abs(heights[i]-median(near)) > 2*onSkin {
+			normals[i], heights[i] = geom.Vec{}, math.NaN()
+		}
+	}
+	bridge(heights)
+	for i := range line {
+		if heights[i] == heights[i] {
+			line[i].at = line[i].at.AddScaled(heights[i], line[i].out)
+		}
+		if normals[i] != (geom.Vec{}) {
+			line[i].out = normals[i]
+		}
+	}
+}
+
+// bridge fills runs of NaN with the straight line between their neighbours.
+func bridge(v []float64) {
+	last := -1
+	for i := range v {
+		if v[i] != v[i] {
+			continue
+		}
+		for k := last + 1; k < i; k++ {
+			v[k] = v[i]
+			if last >= 0 {
+				v[k] = v[last] + (v[i]-v[last])*float64(k-last)/float64(i-last)
+			}
+		}
+		last = i
+	}
+	for k := last + 1; k < len(v) && last >= 0; k++ {
+		v[k] = v[last]
+	}
+}
+
+// frames returns the direction along the path at each place and the one across.
+func frames(line []place) (across []geom.Vec, along []geom.Vec) {
+	across, along = make([]geom.Vec, len(line)), make([]geom.Vec, len(line))
+	for i := range line {
+		f := line[min(len(line)-1, i+2)].at.Sub(line[max(0, i-2)].at)
+		u := line[i].out
+		f = f.AddScaled(-f.Dot(u), u).Unit()
+		along[i], across[i] = f, f.Cross(u)
+	}
+	return across, along
+}
+
+// snap moves the places sideways into the middle of the gap.
+func (g *Ground) snap(ctx context.Context, finder *surface.Finder, line []place, width, grid float64, rows []float64) {
+	side, along := frames(line)
+	found := make([][]dip, len(line))
+	for i, p := range line {
+		if ctx.Err() != nil {
+			return
+		}
+		cast := g.from(finder, p.out, above, below)
+		found[i] = dips(width, grid, rows, func(a, f float64) (float64, bool) {
+			return cast(p.at.AddScaled(a, side[i]).AddScaled(f, along[i]))
+		})
+	}
+	offset, level := choose(line, found, width, grid)
+	for i := range line {
+		line[i].found = level[i] == level[i]
+	}
+	bridge(level)
+	for i := range line {
+		line[i].at = line[i].at.AddScaled(offset[i], side[i])
+		if level[i] == level[i] {
+			line[i].at = line[i].at.AddScaled(level[i], line[i].out)
+		}
+	}
+}
+
+// smoothed takes the unrest of single places out: the mean with the neighbours, the ends kept.
+func smoothed(p []geom.Vec) []geom.Vec {
+	out := slices.Clone(p)
+	for i := 1; i+1 < len(p); i++ {
+		out[i] = p[i].Scale(0.5).AddScaled(0.25, p[i-1]).AddScaled(0.25, p[i+1])
+	}
+	return out
+}
+
+func median(v []float64) float64 {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	if n := len(s); n%2 == 0 {
+		return (s[n/2-1] + s[n/2]) / 2
+	}
+	return s[len(s)/2]
+}
