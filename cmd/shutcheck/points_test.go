@@ -47,20 +47,25 @@ func surface(t *testing.T, dir string) (deviation, state []string) {
 	return deviation, state
 }
 
-// The same scan with and without its faces: what is measured of its points is the same
-// within the scanner's noise, placed from any pose; with the file's normals at every point,
-// without them at most points, and the summary says that facing was not tested.
+// The same scan with and without its faces reads the same within the scanner's noise: with
+// the file's normals at every point, placed from any pose; without them, where the
+// summary says that facing was not tested, at 99 of 100 points in the same place.
 func TestAScanOfPointsMeasuresAsTheMeshDoes(t *testing.T) {
 	const noise = 0.03 // of the demo's scanner, mm
-	dir := job(t, jobHead+"[surface]\nviews = [\"left\"]\n")
-	require.Zero(t, shutcheck("inspect", filepath.Join(dir, "job.toml"), "--out", filepath.Join(dir, "mesh")).status)
-	want, wantState := surface(t, filepath.Join(dir, "mesh"))
 	for _, normals := range []bool{true, false} {
+		place := ""
+		if !normals {
+			place = placed(t)
+		}
+		rest := place + "[surface]\nviews = [\"left\"]\n"
+		dir := job(t, jobHead+rest)
+		require.Zero(t, shutcheck("inspect", filepath.Join(dir, "job.toml"), "--out", filepath.Join(dir, "mesh")).status)
+		want, wantState := surface(t, filepath.Join(dir, "mesh"))
 		pointScan(t, dir, normals)
-		toml := strings.Replace(jobHead, "scan.stl", "scan.ply", 1) + "[surface]\nviews = [\"left\"]\n"
+		toml := strings.Replace(jobHead, "scan.stl", "scan.ply", 1) + rest
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "points.toml"), []byte(toml), 0o600))
 		out := filepath.Join(dir, "points")
-		got := shutcheck("inspect", filepath.Join(dir, "points.toml"), "--replace", "--out", out)
+		got := shutcheck("inspect", filepath.Join(dir, "points.toml"), "--out", out)
 		require.Zero(t, got.status, got.errors)
 		require.Equal(t, normals, !strings.Contains(strings.Join(strings.Fields(got.out), " "), "neither faces nor normals"), got.out)
 		d, state := surface(t, out)
@@ -81,11 +86,11 @@ func TestAScanOfPointsMeasuresAsTheMeshDoes(t *testing.T) {
 			apart = append(apart, max(x-y, y-x))
 		}
 		sort.Float64s(apart)
-		require.Less(t, apart[len(apart)/2], noise, "median, normals %v", normals)
+		require.Less(t, apart[len(apart)*99/100], noise, "normals %v", normals)
 		if normals {
-			require.Less(t, apart[len(apart)-1], noise, "all")
-		} // without, some points near hems are measured to the inner skin, which the note says
-		require.Greater(t, same, len(d)*9/10, "states, normals %v", normals)
+			require.Less(t, apart[len(apart)-1], noise)
+		}
+		require.Greater(t, same, len(d)*99/100, "states, normals %v", normals)
 	}
 }
 
