@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"regexp"
 
 	"shutline/app/inspection"
 	"shutline/deviation/align"
@@ -17,6 +18,39 @@ import (
 type InputError struct{ Path, Problem string }
 
 func (e *InputError) Error() string { return fmt.Sprintf("app: %s: %s", e.Path, e.Problem) }
+
+// MissingError says that a mesh that an inspection file names is not there.
+type MissingError struct {
+	Inspection string // its path
+	Line       int    // of the file name in it, 0 when unknown
+	Key        string // "scan.file"
+	File       string // as it was looked for, in full
+	Nearest    string // the mesh in the same folder that is named most alike, "" for none
+	Err        error
+}
+
+func (e *MissingError) Error() string {
+	where, hint := e.Inspection, ""
+	if e.Line > 0 {
+		where = fmt.Sprintf("%s: line %d", e.Inspection, e.Line)
+	}
+	if e.Nearest != "" {
+		hint = fmt.Sprintf("; did you mean %q?", e.Nearest)
+	}
+	return fmt.Sprintf("app: %s: %s: there is no file %s; mend the name (it counts from the inspection file's folder)%s", where, e.Key, e.File, hint)
+}
+
+// Unwrap returns the cause.
+func (e *MissingError) Unwrap() error { return e.Err }
+
+// packagePrefix are the names of packages that errors begin with, or carry in
+// their middle where one wraps another's: for programmers, not for users.
+var packagePrefix = regexp.MustCompile(`^(?:app|inspection|meshio|evidence|demo|align|gapflush|deviation|surface|section|length): |(: )(?:align|gapflush|deviation|surface|section|length): `)
+
+// Sentence returns an error's text as a user reads it: without names of packages.
+func Sentence(err error) string {
+	return packagePrefix.ReplaceAllString(err.Error(), "$1")
+}
 
 // UsageError says that a command or an option is wrong.
 type UsageError struct{ Problem string }

@@ -48,3 +48,15 @@ func TestExitStatus(t *testing.T) {
 		}
 	}
 }
+
+func TestSentencesNameNoPackages(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"meshio: scan.stl: cannot be opened", "scan.stl: cannot be opened"},
+		{"app: seam \"a\": gapflush: seam \"a\": path cannot be used", "seam \"a\": seam \"a\": path cannot be used"},
+		{"app: /job/scan.stl: align: too few points", "/job/scan.stl: too few points"},
+		{"meshio: app: cannot be opened", "app: cannot be opened"}, // a file of that name
+		{"no prefix", "no prefix"},
+	} {
+		require.Equal(t, c.want, app.Sentence(errors.New(c.text)))
+	}
+}

@@ -1,9 +1,11 @@
 package app
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
+	"shutline/app/inspection"
 	"shutline/deviation"
 )
 
@@ -13,6 +15,24 @@ const (
 	// normalMedian is the median of |x| for a standard normal x: the 0.75 quantile.
 	normalMedian = 0.6744897501960817
 )
+
+// hintNoise notes a stated noise that the scan's own does not bear out: one that
+// is far too large makes every verdict milder, one far too small makes it harsher.
+// Smoothing hides up to about two thirds of the noise, so only more than that, or
+// a scan that is plainly rougher than stated, is worth a word.
+func (c *Compared) hintNoise(i *inspection.Inspection, faces [][3]uint32) {
+	const farAbove, farBelow = 5.0, 3.0
+	stated := i.Scan.Noise
+	if stated <= 0 {
+		return
+	}
+	seen := fieldNoise(c.Field, faces)
+	if seen <= 0 || stated <= farAbove*seen && seen <= farBelow*stated {
+		return
+	}
+	c.Field.Notes = append(c.Field.Notes, fmt.Sprintf(
+		"the noise is stated as %.3g mm, but neighbouring points of the scan scatter by %.2g mm; check noise in [scan], as every U depends on it", stated, seen))
+}
 
 // fieldNoise estimates the noise of one scan point, one standard deviation in
 // mm, from how the deviation differs between neighbours: the part's own shape is

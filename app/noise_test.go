@@ -3,6 +3,7 @@ package app_test
 import (
 	"context"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -39,4 +40,25 @@ func TestNoiseThatIsNotStatedWidensTheGuardBand(t *testing.T) {
 	o, err = app.Inspect(context.Background(), i, app.Settings{}, nil)
 	require.NoError(t, err)
 	require.Equal(t, verdict.Undecided, o.Compared.Verdict, "the estimate is neither nothing nor far too large")
+}
+
+// 3 mm for 0.2 mm and 0.02 mm for 0.2 mm are slips; a factor of two either way is how scanners are described.
+func TestAStatedNoiseThatIsASlipIsNoted(t *testing.T) {
+	noisy := dish(0, 1)
+	random := rand.New(rand.NewPCG(7, 7))
+	for k := range noisy.Vertices {
+		noisy.Vertices[k].Z += 0.2 * random.NormFloat64()
+	}
+	i := job(t, noisy, dish(0, 1))
+	i.Place.Method = inspection.None
+	for stated, noted := range map[float64]bool{0: false, 0.02: true, 0.1: false, 0.2: false, 0.4: false, 3: true} {
+		i.Scan.Noise = stated
+		o, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+		require.NoError(t, err)
+		found := false
+		for _, n := range o.Compared.Field.Notes {
+			found = found || strings.Contains(n, "the noise is stated as")
+		}
+		require.Equal(t, noted, found, "noise = %v", stated)
+	}
 }

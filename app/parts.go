@@ -39,7 +39,7 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 		Unit: i.Scan.Units, Beside: beside, Threads: s.Threads, Progress: p.part("reading the scan", lo, 0.95),
 	})
 	if err != nil {
-		return nil, unitHint(err, "scan")
+		return nil, missing(unitHint(err, "scan"), i, "scan.file", i.Scan.File)
 	}
 	parts.Scan = scan
 	parts.note("scan", scan)
@@ -57,7 +57,7 @@ func (parts *Parts) loadReference(ctx context.Context, i *inspection.Inspection,
 		Unit: i.Reference.Units, Threads: s.Threads, Progress: p.part("reading the reference", 0, 0.6),
 	})
 	if err != nil {
-		return unitHint(err, "reference")
+		return missing(unitHint(err, "reference"), i, "reference.file", i.Reference.File)
 	}
 	parts.Reference, parts.Mirrored = ref, ref.Mesh
 	parts.note("reference", ref)

@@ -49,6 +49,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		return nil, err
 	}
 	c := &Compared{Field: field, Summary: deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)}
+	c.hintNoise(i, parts.Scan.Mesh.Faces)
 	c.judge(i, parts, placed)
 	return c, ctx.Err()
 }

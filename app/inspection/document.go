@@ -25,6 +25,9 @@ type document struct {
 // parse reads TOML. The error is an *Error with line and column.
 func parse(path string, data []byte) (*document, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if bytes.IndexByte(data, 0) >= 0 {
+		return nil, &Error{Path: path, Problem: "this is not text, so it is no inspection file; name the .toml file that says what to measure"}
+	}
 	d := &document{path: path, data: data, keys: map[string]int{}, values: map[string]int{}}
 	if err := toml.Unmarshal(data, &d.root); err != nil {
 		e := &Error{Path: path, Problem: err.Error() + "; mend the TOML there"}

@@ -25,6 +25,11 @@ func (e *Error) Error() string {
 	return fmt.Sprintf("inspection: %s: %s", where, e.Problem)
 }
 
+var (
+	errFolder = errors.New("it is a folder")
+	errDevice = errors.New("it is a pipe or a device")
+)
+
 // OpenError says that an inspection file cannot be opened or read; it wraps the cause.
 type OpenError struct {
 	Path string
@@ -38,6 +43,10 @@ func (e *OpenError) Error() string {
 		why, advice = "there is no such file", "check the path, or write a first job with `shutcheck demo --out DIR`"
 	case errors.Is(e.Err, fs.ErrPermission):
 		why, advice = "you are not allowed to read it", "change its permissions"
+	case errors.Is(e.Err, errFolder):
+		why, advice = e.Err.Error(), "name the inspection file in it"
+	case errors.Is(e.Err, errDevice):
+		why, advice = e.Err.Error(), "name a .toml file"
 	default:
 		why = e.Err.Error()
 		var pe *fs.PathError

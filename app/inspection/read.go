@@ -42,16 +42,20 @@ func load(path string) ([]byte, error) {
 		return nil, &OpenError{path, err}
 	}
 	if info.IsDir() {
-		return nil, &OpenError{path, fmt.Errorf("it is a folder; name the inspection file in it")}
+		return nil, &OpenError{path, errFolder}
 	}
 	if !info.Mode().IsRegular() { // a pipe could keep the reader waiting for ever
-		return nil, &OpenError{path, fmt.Errorf("it is a pipe or a device; name a .toml file")}
+		return nil, &OpenError{path, errDevice}
 	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, &OpenError{path, err}
 	}
 	defer f.Close()
+	if ext := strings.ToLower(filepath.Ext(path)); contains(meshEndings, ext) {
+		return nil, &Error{Path: path, Problem: fmt.Sprintf(
+			"this is a mesh (%s), not an inspection file; name the .toml file that says what to measure, or look into the mesh with `shutcheck info %s`", ext, filepath.Base(path))}
+	}
 	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
 	if err != nil {
 		return nil, &OpenError{path, err}
@@ -60,6 +64,24 @@ func load(path string) ([]byte, error) {
 		return nil, &Error{Path: path, Problem: fmt.Sprintf("larger than %d MiB, which no inspection file is; name the .toml file", mostBytes>>20)}
 	}
 	return data, nil
+}
+
+// meshEndings are the files that are named in place of an inspection file by mistake.
+var meshEndings = []string{".stl", ".ply", ".obj", ".glb"}
+
+// Line returns the line of an inspection file, from 1, on which the value of a
+// key such as "scan.file" stands; 0 when there is none or the file cannot be read.
+func Line(path, key string) int {
+	data, err := load(path)
+	if err != nil {
+		return 0
+	}
+	d, err := parse(path, data)
+	if err != nil {
+		return 0
+	}
+	line, _ := d.at(key)
+	return line
 }
 
 // Decode checks the bytes of an inspection file. path serves for messages and
@@ -101,11 +123,38 @@ func (r *reader) inspection() *Inspection {
 	} else {
 		t.fallback("reference", "none (seams and lengths only)")
 	}
+	if i.Reference == nil {
+		r.needsReference(t.m)
+	}
 	i.Place = r.place(t.m["place"], i.Reference != nil)
 	i.Surface = r.surface(t.m["surface"], i.Reference != nil)
 	r.seams(i, t.list("seam"))
 	r.lengths(i, t.list("length"))
 	return i
+}
+
+// needsReference refuses, all at once, the keys that only mean something beside a
+// reference, so that whoever takes [reference] out knows every line that goes with it.
+func (r *reader) needsReference(m map[string]any) {
+	has := func(table, key string) any {
+		t, _ := m[table].(map[string]any)
+		return t[key]
+	}
+	var at, lines []string
+	if has("place", "method") == BestFit {
+		at = append(at, "place.method")
+	}
+	if has("surface", "share") != nil {
+		at = append(at, "surface.share")
+	}
+	for _, path := range at {
+		line, _ := r.at(path)
+		table, key, _ := strings.Cut(path, ".")
+		lines = append(lines, fmt.Sprintf("line %d (%s in [%s])", line, key, table))
+	}
+	if len(at) > 0 {
+		r.fail(at[0], "there is no [reference] to place the scan on or to judge its surface beside; take out %s, or add a [reference]", strings.Join(lines, " and "))
+	}
 }
 
 func (r *reader) scan(v any) Scan {
@@ -190,7 +239,11 @@ func (r *reader) place(v any, reference bool) Place {
 	if reference {
 		byDefault = BestFit
 	}
-	p := Place{Method: t.choice("method", byDefault, BestFit, "datums", "pairs", Given, None), Given: geom.Identity()}
+	methods := []string{BestFit, Given, None}
+	if m := t.m["method"]; m == "datums" || m == "pairs" { // known to the format, refused below
+		methods = append(methods, "datums", "pairs")
+	}
+	p := Place{Method: t.choice("method", byDefault, methods...), Given: geom.Identity()}
 	if !t.has("method") {
 		t.fallback("method", "%s", byDefault)
 	}
@@ -206,8 +259,6 @@ func (r *reader) place(v any, reference bool) Place {
 		r.fail(joined(t.path, key), "placing by %s %s", key, instead)
 	case t.has("region"):
 		r.fail(joined(t.path, "region"), "a best fit on regions is not available yet; leave region out for a best fit on the whole part")
-	case p.Method == BestFit && !reference:
-		r.fail(joined(t.path, "method"), "a best fit needs a [reference]; add one, or write method = \"none\"")
 	case p.Method == Given && !t.has("matrix"):
 		r.fail(t.path, "method \"given\" needs matrix = [16 numbers, row by row]")
 	case p.Method == Given:
@@ -239,8 +290,6 @@ func (r *reader) surface(v any, reference bool) Surface {
 		t.fallback("share", "none (the surface is reported, not judged)")
 	case s.Share <= 0 || s.Share > 1:
 		r.fail(joined(t.path, "share"), "must be over 0 and at most 1, not %v; 0.95 means 95 %%", s.Share)
-	case !reference:
-		r.fail(joined(t.path, "share"), "the surface can only be judged beside a [reference]; add one or leave share out")
 	}
 	s.Views = r.views(t)
 	return s

@@ -61,6 +61,11 @@ func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report)
 		return
 	}
 	for _, f := range health.Faults() {
+		if strings.Contains(f, "separate pieces") {
+			data["N"] = Count(health.Components)
+			c.add(w.say("parts.pieces", "{{.Who}} is in {{.N}} separate pieces, as panels are; one that is not the part, such as a stand, counts in the figures too.", data))
+			continue
+		}
 		data["Fault"] = capital(f)
 		c.add(w.say("parts.fault", "{{.Who}}: {{.Fault}}", data))
 	}

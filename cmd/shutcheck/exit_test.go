@@ -63,6 +63,7 @@ func TestBadInput(t *testing.T) {
 	put("key.toml", "[scan]\nfil = \"scan.stl\"\n")
 	put("syntax.toml", "[scan\n")
 	put("gone.toml", "[scan]\nfile = \"gone.stl\"\n")
+	put("scann.toml", "[scan]\nfile = \"scann.stl\"\n")
 	put("broken.toml", "[scan]\nfile = \"broken.stl\"\n")
 	put("broken.stl", "solid x\nfacet normal 0 0 1\nouter loop\nvertex 1 2\n")
 	put("empty.toml", "[scan]\nfile = \"empty.stl\"\n")
@@ -82,13 +83,17 @@ func TestBadInput(t *testing.T) {
 		{"empty.toml", "empty.stl", 65},
 		{"unit.toml", "units in [scan]", 65},
 		{"none.toml", "there is no such file", 66},
-		{"gone.toml", "gone.stl: cannot be opened", 66},
+		{"gone.toml", "gone.toml: line 2: scan.file: there is no file " + filepath.Join(dir, "gone.stl"), 66},
+		{"scann.toml", `did you mean "scan.stl"?`, 66},
+		{"scan.stl", "this is a mesh (.stl), not an inspection file", 65},
+		{"", "it is a folder; name the inspection file in it\n", 66},
 		{"folder.toml", "it is a folder", 66},
 	} {
 		out := filepath.Join(dir, "results")
 		got := shutcheck("inspect", filepath.Join(dir, c.file), "--out", out)
 		require.Equal(t, c.status, got.status, "%s: %s", c.file, got.errors)
 		require.Contains(t, got.errors, c.says)
+		require.NotRegexp(t, `(shutcheck|: )(app|inspection|meshio|evidence|align): `, got.errors)
 		require.LessOrEqual(t, strings.Count(got.errors, "\n"), 2)
 		require.Empty(t, got.out)
 		require.NoDirExists(t, out)

@@ -138,21 +138,24 @@ func (d *description) text() string {
 	row := func(label, value string) {
 		t.indented(fmt.Sprintf("  %-12s", label), strings.Repeat(" ", 14), value)
 	}
-	u := "mm"
+	u, after := " mm", ""
 	if d.Unit == nil {
-		u = "in the file's unit"
+		u, after = "", ", in the file's unit"
 	}
 	row("format", d.Format+", "+words.Bytes(d.Bytes))
 	row("unit", d.unitText())
-	row("size", fmt.Sprintf("%.4g × %.4g × %.4g %s", d.Size[0], d.Size[1], d.Size[2], u))
+	row("size", fmt.Sprintf("%.4g × %.4g × %.4g%s%s", d.Size[0], d.Size[1], d.Size[2], u, after))
 	row("points", words.Count(d.Vertices))
 	row("triangles", words.Count(d.Faces))
 	if d.Faces > 0 {
 		row("pieces", words.Count(d.Components))
-		row("borders", d.borderText(u))
-		row("edges", fmt.Sprintf("median %.3g %s (%.3g to %.3g)", d.MedianEdge, u, d.ShortestEdge, d.LongestEdge))
+		row("borders", d.borderText(u, after))
+		row("edges", fmt.Sprintf("median %.3g%s (%.3g to %.3g)%s", d.MedianEdge, u, d.ShortestEdge, d.LongestEdge, after))
 	}
 	for _, n := range d.Notices {
+		if strings.HasPrefix(n, "the unit was judged") {
+			continue // the row of the unit says so
+		}
 		row("note", n)
 	}
 	for _, f := range d.Faults {
@@ -172,25 +175,34 @@ func (d *description) unitText() string {
 		for _, r := range d.Readings {
 			parts = append(parts, fmt.Sprintf("%s (%.4g × %.4g × %.4g mm)", r.Unit, r.Size[0], r.Size[1], r.Size[2]))
 		}
-		return "cannot be told from the size: " + strings.Join(parts, ", ") + "; state it as units in the inspection file"
+		return "cannot be told from the size: " + strings.Join(parts, ", ") +
+			"; state it as units in the inspection file (beside a reference of a known size, inspect can tell it)"
 	}
 	how := map[string]string{"judged": "judged from the size; check it", "format": "as the format says", "stated": "as stated"}
 	return *d.Unit + ", " + how[d.UnitSource]
 }
 
 // borderText lists the longest borders.
-func (d *description) borderText(unit string) string {
+func (d *description) borderText(unit, after string) string {
 	const most = 5
 	if len(d.Borders) == 0 {
 		return "none: the surface is closed"
 	}
 	var parts []string
 	for _, b := range d.Borders[:min(most, len(d.Borders))] {
-		parts = append(parts, fmt.Sprintf("%.1f", b.Length))
+		parts = append(parts, length(b.Length, d.Unit != nil))
 	}
-	s := fmt.Sprintf("%d, %.1f %s in all; longest %s", len(d.Borders), d.BorderLength, unit, strings.Join(parts, ", "))
+	s := fmt.Sprintf("%d, %s%s in all; longest %s", len(d.Borders), length(d.BorderLength, d.Unit != nil), unit, strings.Join(parts, ", "))
 	if len(d.Borders) > most {
 		s += ", …"
 	}
-	return s
+	return s + after
+}
+
+// length writes mm with one decimal, and a length in an unknown unit with three digits.
+func length(x float64, mm bool) string {
+	if mm {
+		return fmt.Sprintf("%.1f", x)
+	}
+	return fmt.Sprintf("%.3g", x)
 }

@@ -103,7 +103,7 @@ func message(err error, status int) string {
 }
 
 func oneLine(err error) string {
-	return strings.Join(strings.Fields(strings.ReplaceAll(err.Error(), "\n", " ")), " ")
+	return strings.Join(strings.Fields(app.Sentence(err)), " ")
 }
 
 // culprit names the place in the program a panic came from, for the report.
