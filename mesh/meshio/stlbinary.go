@@ -148,6 +148,9 @@ func (p *stlPart) read(s *source, faces [][3]uint32) {
 		if p.err = s.ctx.Err(); p.err != nil {
 			return
 		}
+		if share := (p.hi - p.lo) / 16; p.lo > 0 && lo-p.lo >= share && lo-p.lo < share+blockTriangles && 2*p.count > 3*(lo-p.lo) {
+			p.reserve(p.hi - p.lo) // triangles are in no order: nearly all corners of the file will be met, so the table grows while it is small
+		}
 		hi := min(p.hi, lo+blockTriangles)
 		var body []byte
 		if body, p.err = s.block(buf, stlHeader+lo*stlTriangle, stlHeader+hi*stlTriangle); p.err != nil {
