@@ -178,11 +178,17 @@ func (g *Ground) snap(ctx context.Context, finder *surface.Finder, line []place,
 	}
 }
 
-// smoothed takes the unrest of single places out: the mean with the neighbours, the ends kept.
+// smoothed takes the unrest of single places out with a moving parabola over
+// seven places (Savitzky and Golay 1964), five or three near the ends, which are kept.
 func smoothed(p []geom.Vec) []geom.Vec {
 	out := slices.Clone(p)
 	for i := 1; i+1 < len(p); i++ {
-		out[i] = p[i].Scale(0.5).AddScaled(0.25, p[i-1]).AddScaled(0.25, p[i+1])
+		w := [...][]float64{1: {0.25, 0.5, 0.25}, 2: {-3. / 35, 12. / 35, 17. / 35, 12. / 35, -3. / 35},
+			3: {-2. / 21, 3. / 21, 6. / 21, 7. / 21, 6. / 21, 3. / 21, -2. / 21}}[min(3, i, len(p)-1-i)]
+		out[i] = geom.Vec{}
+		for k, x := range w {
+			out[i] = out[i].AddScaled(x, p[i+k-len(w)/2])
+		}
 	}
 	return out
 }

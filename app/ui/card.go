@@ -260,12 +260,10 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	w, b := c.w, c.w.bench
 	_, _, running := b.Running()
 	switch {
-	case w.drawing != nil && !w.drawing.has:
-		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.seam.first", "Click on the seam's start")), c.paragraph(tr("card.seam.first.how", "Turn the part so that you look straight onto the gap, then click beside or on it near one end. Escape cancels."))}
 	case w.drawing != nil:
-		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.seam.second", "Click on the seam's end")), c.paragraph(tr("card.seam.second.how", "A straight path is laid along the skin between the two points, and stations are cut every 25 mm."))}
+		return c.drawingCard()
 	case stage == bench.Seams && !b.Applies(stage):
-		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Draw one: click New seam, then near one end of a shut line and near the other.")),
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
 			widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)}
 	case !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference", "There is no reference")), c.paragraph(tr("card.noreference.how", "Placement and surface need one. Seams are measured in the scan alone."))}

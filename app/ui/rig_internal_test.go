@@ -39,6 +39,7 @@ type rig struct {
 	slow    chan struct{} // Place waits for it, or for its context
 	wrote   []string
 	trail   strings.Builder
+	scan    *mesh.Mesh // nil: sheet
 }
 
 func newRig(t *testing.T) *rig {
@@ -195,7 +196,10 @@ func (r *rig) services() bench.Services {
 			if r.loadErr != nil && i.Scan.Units == "" {
 				return nil, r.loadErr
 			}
-			m := sheet()
+			m := r.scan
+			if m == nil {
+				m = sheet()
+			}
 			parts := &app.Parts{Scan: &meshio.Loaded{Mesh: m, Path: i.Scan.File, Format: "STL binary", Unit: "mm", UnitSource: "stated"}, ScanAreas: make([]float64, len(m.Vertices))}
 			for k := range parts.ScanAreas {
 				parts.ScanAreas[k] = 1

@@ -152,9 +152,16 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 			selected = w.bench.Station()
 		}
 	}
+	var drawn *seamDrawing
+	if w.drawing != nil {
+		drawn, selected = w.drawing.copied(), nil
+	}
 	return func(img *image.RGBA, pic *shade.Picture, scale float64) {
 		if len(seams) > 0 {
 			chart.Overlay(img, pic, pic.Camera, seams, selected, th, scale)
+		}
+		if drawn != nil {
+			drawn.over(img, pic, th, scale)
 		}
 		chart.ScaleBar(img, pic.Camera, th, scale)
 	}
@@ -187,7 +194,7 @@ const lookHeight = 420
 // hover returns the words for the surface point under the pointer.
 func (w *Window) hover(hit shade.Hit) string {
 	s := &w.scene
-	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil {
+	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil || w.drawing != nil {
 		return ""
 	}
 	f := s.painted.Field
@@ -231,14 +238,12 @@ func (w *Window) deviationState(s deviation.State) string {
 const pickWithin = 14
 
 // picked selects the station under a click, or takes a point of a seam being drawn.
-func (w *Window) picked(p *shade.Picture, x, y float64, hit shade.Hit, ok bool) {
+func (w *Window) picked(p *shade.Picture, x, y float64) {
 	if p == nil {
 		return
 	}
 	if w.drawing != nil {
-		if ok {
-			w.seamPoint(hit.At)
-		}
+		w.seamClick(p, x, y)
 		return
 	}
 	if w.bench.Shown() != bench.Seams {
@@ -289,7 +294,15 @@ func (w *Window) key(e *fyne.KeyEvent) {
 			w.bench.Stop()
 		}
 	case fyne.KeyReturn, fyne.KeyEnter:
-		w.lookAt()
+		if w.drawing != nil {
+			w.finishSeam()
+		} else {
+			w.lookAt()
+		}
+	case fyne.KeyBackspace:
+		if w.drawing != nil {
+			w.seamBack()
+		}
 	default:
 		if name, ok := viewKeys[e.Name]; ok {
 			w.view.fit(name)
@@ -325,8 +338,20 @@ var viewKeys = map[fyne.KeyName]string{
 	fyne.KeyT: "top", fyne.KeyU: "bottom", fyne.KeyQ: "three-quarter",
 }
 
-// seamDrawing is a new seam being drawn: its first point, once clicked.
-type seamDrawing struct {
-	from geom.Vec
-	has  bool
+// doubled ends a seam being drawn; reports whether the double click is used up.
+func (w *Window) doubled() bool {
+	if w.drawing == nil {
+		return false
+	}
+	w.finishSeam()
+	return true
+}
+
+// lookAtSeam shows the marked seam as a whole.
+func (w *Window) lookAtSeam() {
+	seam, _ := w.bench.Selection()
+	if job := w.bench.Job(); seam < len(job.Seams) {
+		box := geom.BoxOf(job.Seams[seam].Path)
+		w.view.near(box.Center(), max(lookHeight, 1.3*box.Diagonal()))
+	}
 }

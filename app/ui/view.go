@@ -35,6 +35,9 @@ type view struct {
 	raster  *canvas.Raster
 	label   *hoverLabel
 	ring    *canvas.Rectangle
+	line    *canvas.Line   // from tied to the pointer, while a seam is drawn
+	tied    *geom.Vec      // nil: no line
+	pointer *fyne.Position // nil: outside
 
 	models  []*shade.Model
 	box     geom.Box
@@ -46,8 +49,9 @@ type view struct {
 	w, h    int            // device pixels last asked for
 
 	overlay func(img *image.RGBA, pic *shade.Picture, scale float64)
-	picked  func(p *shade.Picture, x, y float64, hit shade.Hit, ok bool)
-	words   func(hit shade.Hit) string // of the label under the pointer; "": none
+	picked  func(p *shade.Picture, x, y float64) // a click at a pixel of the last picture
+	doubled func() bool                          // a double click; false: it centres
+	words   func(hit shade.Hit) string           // of the label under the pointer; "": none
 	typed   func(*fyne.KeyEvent)
 	cursor  desktop.Cursor
 
@@ -82,6 +86,9 @@ func newView(post func(func()), now func() int64) *view {
 	v.raster = canvas.NewRaster(v.generate)
 	v.raster.ScaleMode = canvas.ImageScaleFastest
 	v.ring = canvas.NewRectangle(color.Transparent)
+	v.line = canvas.NewLine(color.Transparent)
+	v.line.StrokeWidth = 1.5
+	v.line.Hide()
 	v.painter = newPainter(post, v.take)
 	v.ExtendBaseWidget(v)
 	return v
@@ -115,6 +122,27 @@ func (v *view) draw() {
 		}
 	}
 	v.painter.ask(f)
+	v.stretch()
+}
+
+// rubber ties a line to the pointer at a point of the part; nil takes it away.
+func (v *view) rubber(from *geom.Vec) {
+	v.tied = from
+	v.stretch()
+}
+
+// stretch draws the line from where it is tied to the pointer.
+func (v *view) stretch() {
+	if v.tied == nil || v.pointer == nil || v.h == 0 {
+		v.line.Hide()
+		return
+	}
+	x, y, _ := v.camera.Project(*v.tied, v.w, v.h)
+	s := v.scale()
+	v.line.StrokeColor = currentPalette().Accent
+	v.line.Position1, v.line.Position2 = fyne.NewPos(float32(x/s), float32(y/s)), *v.pointer
+	v.line.Show()
+	v.line.Refresh()
 }
 
 // take shows a finished picture.
@@ -248,14 +276,19 @@ func (v *view) MouseUp(e *desktop.MouseEvent) {
 	}
 	hit, x, y, ok := v.hitAt(e.Position)
 	now := v.now()
-	if ok && now-v.last.time < doubleWithin && away(e.Position, v.last.at) <= slop {
+	if now-v.last.time < doubleWithin && away(e.Position, v.last.at) <= slop {
 		v.last = click{}
-		v.centreOn(hit.At)
-		return
+		if v.doubled != nil && v.doubled() {
+			return
+		}
+		if ok {
+			v.centreOn(hit.At)
+			return
+		}
 	}
 	v.last = click{e.Position, now}
 	if v.picked != nil {
-		v.picked(v.picture, x, y, hit, ok)
+		v.picked(v.picture, x, y)
 	}
 }
 
@@ -314,6 +347,9 @@ func (v *view) MouseIn(e *desktop.MouseEvent) { v.MouseMoved(e) }
 // MouseMoved shows the label; with the secondary button held it pans, as the
 // toolkit does not call that a drag.
 func (v *view) MouseMoved(e *desktop.MouseEvent) {
+	at := e.Position
+	v.pointer = &at
+	v.stretch()
 	if e.Button&desktop.MouseButtonSecondary != 0 && v.button == desktop.MouseButtonSecondary {
 		d := e.Position.Subtract(v.pressed)
 		v.pressed = e.Position
@@ -335,7 +371,11 @@ func (v *view) MouseMoved(e *desktop.MouseEvent) {
 }
 
 // MouseOut takes the label away.
-func (v *view) MouseOut() { v.label.hide() }
+func (v *view) MouseOut() {
+	v.label.hide()
+	v.pointer = nil
+	v.stretch()
+}
 
 // Cursor returns the pointer's shape.
 func (v *view) Cursor() desktop.Cursor { return v.cursor }
@@ -385,5 +425,5 @@ func (r *viewRenderer) MinSize() fyne.Size { return fyne.NewSize(320, 200) }
 func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
 func (r *viewRenderer) Destroy()           { r.v.painter.close() }
 func (r *viewRenderer) Objects() []fyne.CanvasObject {
-	return append([]fyne.CanvasObject{r.v.raster, r.v.ring}, r.v.label.objects()...)
+	return append([]fyne.CanvasObject{r.v.raster, r.v.line, r.v.ring}, r.v.label.objects()...)
 }

@@ -55,11 +55,12 @@ type Window struct {
 	table     fyne.CanvasObject
 	paints    []func() // bring colours of the palette up to date
 
-	scene    scene
-	health   [2]*mesh.Report // scan, reference
-	examined *app.Parts
-	drawing  *seamDrawing // a new seam being drawn, or nil
-	told     map[bench.Stage]string
+	scene      scene
+	health     [2]*mesh.Report // scan, reference
+	examined   *app.Parts
+	drawing    *seamDrawing // a new seam being drawn, or nil
+	seamGround readyGround
+	told       map[bench.Stage]string
 }
 
 // New makes the window; Show brings it up.
@@ -101,7 +102,7 @@ func (w *Window) build() {
 	}
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.opt.Post, func() int64 { return time.Now().UnixMilli() })
-	w.view.overlay, w.view.picked, w.view.words, w.view.typed = nil, w.picked, w.hover, w.key
+	w.view.overlay, w.view.picked, w.view.doubled, w.view.words, w.view.typed = nil, w.picked, w.doubled, w.hover, w.key
 	w.inset = newPlot(w.opt.Post, fyne.NewSize(insetWidth, insetHeight))
 	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerHeight))
 	w.bar = newViewBar(w)
@@ -172,6 +173,9 @@ func (w *Window) Show() { w.win.Show() }
 
 // changed brings the screen up to date with the bench.
 func (w *Window) changed(c bench.Change) {
+	if d := w.drawing; d != nil && (w.bench.Shown() != bench.Seams || w.bench.Outcome().Placed != d.placed) {
+		w.dropSeam()
+	}
 	switch c {
 	case bench.ProgressChanged:
 		w.work.set(w.bench.Running())

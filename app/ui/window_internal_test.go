@@ -348,34 +348,6 @@ func TestEvidenceIsWrittenOnce(t *testing.T) {
 	require.Contains(t, r.texts(r.card.content), "Written to /out")
 }
 
-func TestANewSeamIsDrawnWithTwoClicks(t *testing.T) {
-	r := newRig(t)
-	r.open()
-	r.beginSeam()
-	r.view.fit("left")
-	r.seen()
-	from, to := geom.Vec{X: 100, Z: 100}, geom.Vec{X: 100, Z: 300}
-	for _, p := range []geom.Vec{from, to} {
-		x, y, _ := r.view.camera.Project(p, r.view.w, r.view.h)
-		r.clickView(fyne.NewPos(float32(x/r.view.scale()), float32(y/r.view.scale())))
-		r.view.last = click{}
-	}
-	r.idle()
-	seams := r.bench.Job().Seams
-	require.Len(t, seams, 3)
-	path := seams[2].Path
-	pixel := r.view.camera.MMPerPixel(r.view.h)
-	require.InDelta(t, 0, path[0].Dist(from), 2*pixel)
-	require.InDelta(t, 0, path[len(path)-1].Dist(to), 2*pixel)
-	for _, p := range path {
-		require.InDelta(t, 0, p.Y, 1e-6, "the path lies on the skin")
-	}
-	require.Nil(t, r.drawing)
-	r.bench.Undo()
-	r.idle()
-	require.Len(t, r.bench.Job().Seams, 2)
-}
-
 func TestBothThemes(t *testing.T) {
 	r := newRig(t)
 	r.open()

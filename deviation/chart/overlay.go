@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"image"
 	"math"
 
 	"shutline/deviation/gapflush"
@@ -95,6 +96,27 @@ func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, s
 			s.ring(at[i][0], at[i][1], 9, 3.6, s.th.Paper)
 			s.ring(at[i][0], at[i][1], 9, 2, s.th.Accent)
 		}
+	}
+}
+
+// Drawn draws a seam that is being drawn: its path and a ring round each click.
+func Drawn(img *image.RGBA, cam shade.Camera, clicks, path []geom.Vec, th Theme, scale float64) {
+	s := overSheet(img, th, scale)
+	w, h := img.Rect.Dx(), img.Rect.Dy()
+	if !(cam.Height > 0) || w == 0 || h == 0 {
+		return
+	}
+	line := make([][2]float64, len(path))
+	for i, p := range path {
+		line[i][0], line[i][1], _ = cam.Project(p, w, h)
+	}
+	s.stroke(line, 4, th.Paper)
+	s.stroke(line, 2, th.Accent)
+	for _, p := range clicks {
+		x, y, _ := cam.Project(p, w, h)
+		s.ring(x, y, 6, 4.4, th.Paper)
+		s.ring(x, y, 6, 2.4, th.Accent)
+		s.dot(x, y, 1.6, th.Accent)
 	}
 }
 
