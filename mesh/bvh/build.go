@@ -180,6 +180,7 @@ func (b *builder) flatten(top *piece) [][2]int {
 	}
 	if nodes > 0 {
 		t.nodes[0].up = nowhere
+		t.nodes[0].alone.lo, t.nodes[0].alone.hi = everywhere()
 	}
 	for i := range t.nodes {
 		for k := range width {
@@ -189,6 +190,7 @@ func (b *builder) flatten(top *piece) [][2]int {
 				t.above[r.index()] = placeOf(uint32(i), k)
 			default:
 				t.nodes[r].up = placeOf(uint32(i), k)
+				t.setAlone(&t.nodes[i], k)
 			}
 		}
 	}

@@ -150,9 +150,11 @@ func (t *Tree) diagonal2(leaf uint32) float32 {
 	return x*x + y*y + z*z
 }
 
-// climb looks at everything but one leaf, from its neighbours upward.
+// climb looks at everything but one leaf, from its neighbours upward, until nothing
+// else can be near enough.
 func (f *Finder) climb(leaf uint32) {
 	t := f.t
+	lo, hi := f.probe.around(f.probe.limit)
 	for at := t.above[leaf]; at != nowhere && !(f.first && f.found); {
 		n := &t.nodes[at.node()]
 		mask := f.boxes(n) &^ (1 << at.child())
@@ -169,6 +171,9 @@ func (f *Finder) climb(leaf uint32) {
 		}
 		if top > 0 {
 			f.scan(top)
+		}
+		if n.holds(&lo, &hi) {
+			return
 		}
 	}
 }
@@ -279,4 +284,5 @@ func (f *Finder) final(at, lane uint32) {
 	}
 	f.best = Answer{q, d, face, feature}
 	f.found, f.leaf, f.have = true, at, true
+	f.probe.first = lane
 }

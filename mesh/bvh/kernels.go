@@ -53,7 +53,17 @@ func beside(lo, hi, x float32) float32 {
 func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 	var may uint32
 	least, limit := q.limit, q.limit
-	for i := range width {
+	lo, hi := q.around(limit)
+	for k := range width {
+		i := (k + int(q.first)) & (width - 1)
+		if l.a[0][i] > hi[0] && l.b[0][i] > hi[0] && l.c[0][i] > hi[0] ||
+			l.a[0][i] < lo[0] && l.b[0][i] < lo[0] && l.c[0][i] < lo[0] ||
+			l.a[2][i] > hi[2] && l.b[2][i] > hi[2] && l.c[2][i] > hi[2] ||
+			l.a[2][i] < lo[2] && l.b[2][i] < lo[2] && l.c[2][i] < lo[2] ||
+			l.a[1][i] > hi[1] && l.b[1][i] > hi[1] && l.c[1][i] > hi[1] ||
+			l.a[1][i] < lo[1] && l.b[1][i] < lo[1] && l.c[1][i] < lo[1] {
+			continue // all corners beyond the same side of the box that holds everything near enough
+		}
 		d, far := triangleDist2(l, q, i, limit)
 		if far || d > limit {
 			continue
@@ -67,7 +77,10 @@ func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 		if d < least && q.faces <= turn && l.face[i]&unsure == 0 {
 			least = d
 			// (a + b)² is at most 1.02 a² + 51 b²; the exact bound, with its root, comes last.
-			limit = min(limit, 1.03*d+52*q.slack*q.slack)
+			if closer := 1.03*d + 52*q.slack*q.slack; closer < limit {
+				limit = closer
+				lo, hi = q.around(limit)
+			}
 		}
 	}
 	if may == 0 {

@@ -36,13 +36,14 @@ const maxTriangles = 1 << 30 // faces keep the highest bit free
 type lanes [width]float32
 
 // wide holds the boxes of its children, relative to the tree's origin, as rows of one
-// coordinate each: 256 bytes, four cache lines. Its layout is known to the kernels.
+// coordinate each: 256 bytes, four cache lines. In the box alone there is nothing
+// that is not below the node (see setAlone). Its layout is known to the kernels.
 type wide struct {
 	lo, hi [3]lanes
 	to     [width]ref
 	up     place
 	used   uint32 // a bit for every child there is
-	_      [6]uint32
+	alone  struct{ lo, hi [3]float32 }
 }
 
 // leaf holds up to eight triangles: corners relative to the tree's origin and the
@@ -122,6 +123,15 @@ type probe struct {
 	faces   float32    // from this product on it does
 	scale   float32    // a triangle found at d makes limit (d*scale + slack)²
 	slack   float32
+	first   uint32 // the lane to begin with, where it makes a difference
+}
+
+// around returns the corners of a box that holds everything within a squared distance.
+func (q *probe) around(limit float32) (lo, hi [3]float32) {
+	// Once more for the roundings of the sums.
+	r := float32(math.Sqrt(float64(limit))*(1+4*half32) +
+		2*half32*(math.Abs(float64(q.x))+math.Abs(float64(q.y))+math.Abs(float64(q.z))))
+	return [3]float32{q.x - r, q.y - r, q.z - r}, [3]float32{q.x + r, q.y + r, q.z + r}
 }
 
 // half32 is half an ulp of a float32, relative.
