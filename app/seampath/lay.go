@@ -82,8 +82,9 @@ func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
 	return line
 }
 
-// sharp is the least distance within which a click means a gap: nobody hits its middle.
-func sharp(slack float64) float64 { return max(2, slack) }
+// sharp is how far beside the gap a click may lie and mean it, half as far as
+// where it does not: nobody hits the middle of a gap, and many click beside it.
+func sharp(slack float64) float64 { return max(5, slack) }
 
 // lower brings places down on the skin; where there is none, or where a height
 // jumps out of its neighbours', they take the height between theirs.

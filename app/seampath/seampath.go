@@ -11,6 +11,7 @@ package seampath
 import (
 	"context"
 	"math"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -46,12 +47,19 @@ type Path struct {
 	Found  float64    // share of the places looked at where a gap was found, 0 to 1
 }
 
-// The ring of places around a point by which its skin is found. The inner
-// circle is wider than half a gap of 12 mm, so that most pairs of opposite places
-// lie on the skin on both sides; those along the gap, a fifth to a third, do not matter to a median.
-var ringRadii = [2]float64{8, 13}
+// The circles of places around a point by which its skin is found, mm. Beside
+// or on a gap, pairs of opposite places with one of them in the gap lie too low,
+// never too high, and the outer circles reach over it: so not the median of the
+// pairs' middles counts but their upper quartile.
+var ringRadii = [3]float64{5, 9, 14}
 
-const ringDirections = 8 // pairs of opposite places on each circle
+const (
+	ringDirections = 8 // pairs of opposite places on each circle
+	ringQuantile   = 0.75
+	// leastFacing is the cosine within which a skin's normal is believed: what is
+	// steeper against the line of sight is a hem or a wall.
+	leastFacing = 0.4
+)
 
 // onSkin is how far a surface may lie from the skin around it, mm, and still
 // be taken for it: a flush that is out, and the bend of a panel over the ring; a
@@ -65,24 +73,34 @@ func Skin(p, outward geom.Vec, cast Cast) (at, normal geom.Vec, ok bool) {
 	x, y := across(outward)
 	type pair struct{ dx, dy, middle, slope float64 }
 	var pairs []pair
-	var middles []float64
+	var middles, heights []float64
 	for _, r := range ringRadii {
 		for k := range ringDirections {
 			s, c := math.Sincos(math.Pi * float64(k) / ringDirections)
 			d := x.Scale(c).AddScaled(s, y)
 			a, okA := cast(p.AddScaled(r, d))
 			b, okB := cast(p.AddScaled(-r, d))
+			if okA {
+				heights = append(heights, a)
+			}
+			if okB {
+				heights = append(heights, b)
+			}
 			if okA && okB {
 				pairs = append(pairs, pair{c, s, (a + b) / 2, (a - b) / (2 * r)})
 				middles = append(middles, (a+b)/2)
 			}
 		}
 	}
-	if len(middles) < ringDirections/2 {
-		h, ok := cast(p)
-		return p.AddScaled(h, outward), outward, ok
+	if len(middles) < ringDirections/2 { // at a part's edge: what there is on one side
+		h, hit := cast(p)
+		if len(heights) >= ringDirections/2 {
+			h, hit = median(heights), true
+		}
+		return p.AddScaled(h, outward), outward, hit
 	}
-	height := median(middles)
+	slices.Sort(middles)
+	height := middles[int(ringQuantile*float64(len(middles)-1))]
 	var xx, xy, yy, sx, sy float64
 	for _, q := range pairs {
 		if math.Abs(q.middle-height) <= onSkin {
@@ -97,6 +115,9 @@ func Skin(p, outward geom.Vec, cast Cast) (at, normal geom.Vec, ok bool) {
 	if det := xx*yy - xy*xy; det > 0.1 {
 		gx, gy := (sx*yy-sy*xy)/det, (sy*xx-sx*xy)/det
 		normal = outward.AddScaled(-gx, x).AddScaled(-gy, y).Unit()
+		if normal.Dot(outward) < leastFacing {
+			normal = outward
+		}
 	}
 	if h, hit := cast(p); hit && math.Abs(h-height) <= onSkin {
 		height = h
