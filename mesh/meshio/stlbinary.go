@@ -15,8 +15,9 @@ const (
 	blockTriangles = 1 << 12
 	// partTriangles: fewer are not worth a part, and its merging, of their own.
 	partTriangles = 1 << 16
-	// maxParts: each part keeps the corners it met, so more would cost memory.
-	maxParts = 4
+	// maxParts: each part keeps the corners it met, so more would cost memory; and two weld as
+	// fast as a SHA-256 can be computed.
+	maxParts = 2
 	// facesPerCheck are worked on between two looks at the context: some milliseconds.
 	facesPerCheck = 1 << 15
 )
@@ -27,8 +28,8 @@ const (
 // memory: reading is as fast here, and a mapped file that is cut short by someone else
 // ends a program by a signal instead of an error.
 //
-// With several threads the triangles are welded in parts side by side. The corners
-// of a later part are then looked up among those before, and the new ones are appended
+// With several threads the triangles are welded in two parts side by side. The corners
+// of the second are then looked up among those before, and the new ones are appended
 // in the part's order, which is the order of first appearance in the file again.
 func readSTLBinary(s *source) (*decoded, error) {
 	if s.size < stlHeader {
@@ -166,43 +167,18 @@ func (p *stlPart) read(s *source, faces [][3]uint32) {
 	p.written = at - p.lo
 }
 
-// mergeParts renumbers the corners of all parts as those of the first, and closes the
-// gaps that dropped faces left.
+// mergeParts renumbers the corners of a second part as those of the first, and closes the
+// gap that dropped faces left.
 func (s *source) mergeParts(parts []stlPart, faces [][3]uint32) ([][3]uint32, error) {
 	first := &parts[0]
 	at := first.written
-	for i := 1; i < len(parts); i++ {
-		p := &parts[i]
-		corners := p.corners()
-		number := p.slots.data[:len(corners)] // the table has done its work and is larger
-		err := parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
-			first.find(corners[lo:hi], number[lo:hi])
-		})
-		if err != nil {
-			return nil, err
-		}
-		first.reserve(len(corners))
-		for k, c := range corners {
-			if k%facesPerCheck == 0 && s.ctx.Err() != nil {
-				return nil, s.ctx.Err()
-			}
-			if number[k] == 0 {
-				number[k] = first.append(c, i+1 < len(parts))
-			}
-		}
+	if len(parts) > 1 {
+		p := &parts[1]
 		own := faces[p.lo : p.lo+p.written]
-		err = parallel.Chunks(s.ctx, len(own), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
-			for j := lo; j < hi; j++ {
-				f := &own[j]
-				*f = [3]uint32{number[f[0]] - 1, number[f[1]] - 1, number[f[2]] - 1}
-			}
-		})
-		if err != nil {
+		if err := s.merge(first, p, own); err != nil {
 			return nil, err
 		}
-		if at < p.lo {
-			copy(faces[at:], own)
-		}
+		copy(faces[at:], own)
 		at += p.written
 		p.release()
 	}
@@ -210,6 +186,34 @@ func (s *source) mergeParts(parts []stlPart, faces [][3]uint32) ([][3]uint32, er
 		return append([][3]uint32(nil), faces[:at]...), nil // so much room is not kept for nothing
 	}
 	return faces[:at:at], nil
+}
+
+// merge appends the corners of p that first does not have to its own, which ends look-ups in
+// them, and renumbers the faces of p.
+func (s *source) merge(first, p *stlPart, faces [][3]uint32) error {
+	corners := p.corners()
+	number := p.slots.data[:len(corners)] // the table has done its work and is larger
+	err := parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+		first.find(corners[lo:hi], number[lo:hi])
+	})
+	if err != nil {
+		return err
+	}
+	first.reserveKnown(len(corners))
+	for k, c := range corners {
+		if k%facesPerCheck == 0 && s.ctx.Err() != nil {
+			return s.ctx.Err()
+		}
+		if number[k] == 0 {
+			number[k] = first.append(c)
+		}
+	}
+	return parallel.Chunks(s.ctx, len(faces), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+		for j := lo; j < hi; j++ {
+			f := &faces[j]
+			*f = [3]uint32{number[f[0]] - 1, number[f[1]] - 1, number[f[2]] - 1}
+		}
+	})
 }
 
 func vec32(k [3]uint32) geom.Vec {

@@ -46,20 +46,27 @@ func (w *cornerWelder) corners() []corner { return w.known.data[1:w.count] }
 
 // reserve makes sure that extra new corners find room and that the table stays under three quarters full.
 func (w *cornerWelder) reserve(extra int) {
+	w.reserveKnown(extra)
 	need := w.count + extra
-	if need > len(w.known.data) {
-		more := max(need, len(w.known.data)/2*3)
-		bigger := newScratch[corner](more, more)
-		copy(bigger.data, w.known.data[:w.count])
-		w.known.release()
-		w.known = bigger
-	}
 	for log := uint(64) - w.shift; need > len(w.slots.data)/4*3; {
 		log++
 		if need <= 3<<log/4 {
 			w.resize(int(log))
 		}
 	}
+}
+
+// reserveKnown makes room for extra corners that are not entered into the table.
+func (w *cornerWelder) reserveKnown(extra int) {
+	need := w.count + extra
+	if need <= len(w.known.data) {
+		return
+	}
+	more := max(need, len(w.known.data)/2*3)
+	bigger := newScratch[corner](more, more)
+	copy(bigger.data, w.known.data[:w.count])
+	w.known.release()
+	w.known = bigger
 }
 
 // resize makes the table 1<<log slots and enters all corners again.
@@ -293,13 +300,10 @@ func (w *cornerWelder) find(corners []corner, numbers []uint32) {
 	}
 }
 
-// append gives a corner that is not known the next number; entered says whether it may be asked for later.
-func (w *cornerWelder) append(k corner, entered bool) uint32 {
+// append gives a corner that is not known the next number. It is not entered into the table.
+func (w *cornerWelder) append(k corner) uint32 {
 	id := uint32(w.count)
 	w.known.data[id] = k
 	w.count++
-	if entered {
-		w.enter(k, id)
-	}
 	return id
 }

@@ -92,7 +92,7 @@ func TestSTLWeldEqualsThePlainWay(t *testing.T) {
 		"one block and one":   scattered(4097, 5000, 4),
 		"corners seldom meet": scattered(70_000, 900_000, 5), // the table grows
 		"in file order":       grid.Bytes(),
-		"shuffled, parts":     scattered(280_000, 140_000, 6), // four parts
+		"shuffled, parts":     scattered(180_000, 90_000, 6),
 	} {
 		vertices, faces, notFinite, noArea := weldPlainly(t, data)
 		for _, threads := range []int{1, 2, 3, 7} {
