@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -9,7 +10,9 @@ import (
 	"shutline/app"
 	"shutline/app/words"
 	"shutline/mesh"
+	"shutline/mesh/bvh"
 	"shutline/mesh/meshio"
+	"shutline/mesh/quality"
 )
 
 // info says what mesh files hold. Every file is looked at; the first error decides the exit status.
@@ -71,6 +74,9 @@ type description struct {
 	MedianEdge   float64    `json:"median_edge"`
 	ShortestEdge float64    `json:"shortest_edge"`
 	LongestEdge  float64    `json:"longest_edge"`
+	Noise        *float64   `json:"noise"`         // one standard deviation along the normals; null: too few points
+	Doubled      float64    `json:"doubled_share"` // of the area: another skin that faces the same way lies within 5 mm
+	DoubledGap   *float64   `json:"doubled_gap"`
 	Notices      []string   `json:"notices"`
 	Faults       []string   `json:"faults"`
 }
@@ -104,7 +110,38 @@ func (c *command) describe(path string, threads int, lo, hi float64) (descriptio
 	if err != nil {
 		return description{}, err
 	}
-	return describe(l, &health, unit), nil
+	d := describe(l, &health, unit)
+	if unit == nil && len(l.Mesh.Faces) > 0 {
+		err = d.judge(c.ctx, l.Mesh, threads)
+	}
+	return d, err
+}
+
+// doubledFault is the share of the area under a second skin from which on it is a fault:
+// webs across gaps and folds at borders come to less.
+const doubledFault = 0.01
+
+// judge looks at what the mesh was made from; lengths must be in mm.
+func (d *description) judge(ctx context.Context, m *mesh.Mesh, threads int) error {
+	normals := m.VertexNormals()
+	if noise, ok := quality.Noise(m, normals); ok {
+		d.Noise = &noise
+	}
+	tree, err := bvh.Build(ctx, m, threads, nil)
+	if err != nil {
+		return err
+	}
+	skins, err := quality.Doubled(ctx, m, normals, tree, threads, nil)
+	if err != nil || skins.Share == 0 {
+		return err
+	}
+	d.Doubled, d.DoubledGap = skins.Share, &skins.Gap
+	if skins.Share >= doubledFault {
+		d.Faults = append(d.Faults, fmt.Sprintf(
+			"%.0f %% of the area has another skin facing the same way beside it, %.2g mm apart at the median, for instance at (%.0f, %.0f, %.0f) mm: passes that do not match were joined; deviations and edges jump from skin to skin there; join the passes again or cut one away",
+			100*skins.Share, skins.Gap, skins.At.X, skins.At.Y, skins.At.Z))
+	}
+	return nil
 }
 
 func describe(l *meshio.Loaded, h *mesh.Report, unit *meshio.UnitError) description {
@@ -151,6 +188,13 @@ func (d *description) text() string {
 		row("pieces", words.Count(d.Components))
 		row("borders", d.borderText(u, after))
 		row("edges", fmt.Sprintf("median %.3g%s (%.3g to %.3g)%s", d.MedianEdge, u, d.ShortestEdge, d.LongestEdge, after))
+		if d.Noise != nil {
+			noise := fmt.Sprintf("%.2g mm", *d.Noise)
+			if *d.Noise < 0.001 {
+				noise = "under 0.001 mm"
+			}
+			row("noise", noise+", one standard deviation, of what neighbouring points do not share")
+		}
 	}
 	for _, n := range d.Notices {
 		if strings.HasPrefix(n, "the unit was judged") {

@@ -1,0 +1,40 @@
+package main
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/mesh"
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+)
+
+// info tells the noise that the generator put on the scan (0.03 mm), and, of a scan joined from two
+// passes 1.2 mm apart, where they lie over one another.
+func TestInfoTellsNoiseAndDoubledSkins(t *testing.T) {
+	j, err := van()
+	require.NoError(t, err)
+	patch := bodywork.SpherePatch(900, 0.2, 2)
+	again := patch.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 0.7, Y: 0.5, Z: 1.2}})
+	n := uint32(len(patch.Vertices))
+	both := &mesh.Mesh{Vertices: append(append([]geom.Vec(nil), patch.Vertices...), again.Vertices...), Faces: append([][3]uint32(nil), patch.Faces...)}
+	for _, f := range again.Faces {
+		both.Faces = append(both.Faces, [3]uint32{f[0] + n, f[1] + n, f[2] + n})
+	}
+	dir := t.TempDir()
+	paths := []string{filepath.Join(dir, "scan.stl"), filepath.Join(dir, "joined.stl")}
+	stl(t, paths[0], j.Scan)
+	stl(t, paths[1], both)
+	got := shutcheck("--json", "info", paths[0], paths[1])
+	require.Zero(t, got.status, got.errors)
+	var d []description
+	require.NoError(t, json.Unmarshal([]byte(got.out), &d))
+	require.InDelta(t, 0.03, *d[0].Noise, 0.01)
+	require.Less(t, d[0].Doubled, doubledFault)
+	require.InDelta(t, 1.2, *d[1].DoubledGap, 0.1)
+	require.Greater(t, d[1].Doubled, 0.9)
+	require.Contains(t, d[1].Faults[len(d[1].Faults)-1], "passes that do not match were joined")
+}
