@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"path/filepath"
 	"testing"
@@ -15,7 +16,7 @@ import (
 // info tells the noise that the generator put on the scan (0.03 mm), and, of a scan joined from two
 // passes 1.2 mm apart, where they lie over one another.
 func TestInfoTellsNoiseAndDoubledSkins(t *testing.T) {
-	j, err := van()
+	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: 150000, Seed: 2}, nil)
 	require.NoError(t, err)
 	patch := bodywork.SpherePatch(900, 0.2, 2)
 	again := patch.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 0.7, Y: 0.5, Z: 1.2}})
