@@ -18,7 +18,7 @@ import (
 func TestInfoTellsNoiseAndDoubledSkins(t *testing.T) {
 	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: 150000, Seed: 2}, nil)
 	require.NoError(t, err)
-	patch := bodywork.SpherePatch(900, 0.2, 2)
+	patch := bodywork.SpherePatch(2500, 0.2, 4)
 	again := patch.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 0.7, Y: 0.5, Z: 1.2}})
 	n := uint32(len(patch.Vertices))
 	both := &mesh.Mesh{Vertices: append(append([]geom.Vec(nil), patch.Vertices...), again.Vertices...), Faces: append([][3]uint32(nil), patch.Faces...)}
