@@ -123,7 +123,7 @@ func (b *Bench) Lamp(s Stage) Lamp {
 		return Failed
 	case st.stale:
 		return Stale
-	case !st.done:
+	case !st.done, s == Place && b.job.Reference == nil: // a scan alone stays where it lies
 		return NotDone
 	}
 	switch s {

@@ -39,11 +39,12 @@ type about struct {
 	reference bool
 	given     bool
 	results   bool
+	drawing   bool
 }
 
 func (c *card) aboutNow() about {
 	b := c.w.bench
-	a := about{stage: b.Shown(), results: len(b.Results()) > 0}
+	a := about{stage: b.Shown(), results: len(b.Results()) > 0, drawing: c.w.drawing != nil}
 	if job := b.Job(); job != nil {
 		a.reference, a.given = job.Reference != nil, job.Place.Method == "given"
 		if a.stage == bench.Seams {
@@ -84,10 +85,10 @@ func (c *card) renew() {
 	c.about = c.aboutNow()
 	c.fold = nil
 	list := container.New(layout.NewCustomPaddedVBoxLayout(6), c.found, c.station)
-	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 {
+	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && c.w.drawing == nil {
 		list = container.New(layout.NewCustomPaddedVBoxLayout(6), c.picker(), c.found, c.station)
 	}
-	if form := c.settings.form(c.w.bench.Shown()); form != nil {
+	if form := c.settings.form(c.w.bench.Shown()); form != nil && c.w.drawing == nil {
 		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
 		if c.open {
 			c.fold.Open(0)
@@ -265,8 +266,10 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	case stage == bench.Seams && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
 			widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)}
+	case stage == bench.Place && !b.Applies(stage):
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference.place", "No reference: nothing to place")), c.paragraph(tr("card.noreference.place.how", "The scan stays as it lies in its file, and seams are given in its own coordinates. Gaps, flushes and lengths need no placement."))}
 	case !b.Applies(stage):
-		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference", "There is no reference")), c.paragraph(tr("card.noreference.how", "Placement and surface need one. Seams are measured in the scan alone."))}
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference", "No reference: nothing to compare with")), c.paragraph(tr("card.noreference.how", "Open scan and reference together to compare the surface. Seams are measured in the scan alone."))}
 	case running:
 		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.running", "Working on it …"))}
 	}

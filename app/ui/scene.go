@@ -30,6 +30,7 @@ type scene struct {
 	set                    *app.Placed
 	painted                *app.Compared
 	scale                  shade.Scale
+	first                  map[*mesh.Mesh]firstLook // of what is shown
 	showReference          bool
 	building               bool
 	again                  bool
@@ -65,8 +66,10 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 	go func() {
 		if s.parts != parts {
 			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil), showReference: s.showReference}
+			s.first = map[*mesh.Mesh]firstLook{parts.Scan.Mesh: broadest(parts.Scan.Mesh)}
 			if parts.Mirrored != nil {
 				s.reference = shade.NewModel(parts.Mirrored, nil)
+				s.first[parts.Mirrored] = broadest(parts.Mirrored)
 			}
 		}
 		if placed != nil && s.set != placed {
@@ -99,7 +102,7 @@ func (w *Window) showScene() {
 	stage := w.bench.Shown()
 	w.view.overlay = w.overlay(stage)
 	var m *shade.Model
-	var on *mesh.Mesh
+	var on *mesh.Mesh // what the view is fitted to
 	switch {
 	case stage != bench.Parts && s.placed != nil:
 		m, on = s.placed, s.set.Mesh
@@ -121,12 +124,14 @@ func (w *Window) showScene() {
 	} else {
 		w.view.keepFree(room)
 	}
-	box := on.Bounds()
-	if m == s.placed && s.parts.Mirrored != nil {
+	if m == s.placed {
 		// The scan may hold a floor and stands; the reference is what matters.
-		box = s.parts.Mirrored.Bounds()
+		// Without one the scan lies as in its file.
+		if on = s.parts.Scan.Mesh; s.parts.Mirrored != nil {
+			on = s.parts.Mirrored
+		}
 	}
-	w.view.show([]*shade.Model{m}, box)
+	w.view.show([]*shade.Model{m}, on.Bounds(), s.first[on])
 	if w.colours(stage) {
 		scale := s.scale
 		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })
@@ -184,7 +189,7 @@ func (w *Window) follow() {
 // lookAt turns to the marked station from outside, close enough to see the gap.
 func (w *Window) lookAt() {
 	if st := w.bench.Station(); st != nil {
-		w.view.near(st.P, lookHeight)
+		w.view.face(st.P, st.U, lookHeight)
 	}
 }
 
@@ -352,6 +357,12 @@ func (w *Window) lookAtSeam() {
 	seam, _ := w.bench.Selection()
 	if job := w.bench.Job(); seam < len(job.Seams) {
 		box := geom.BoxOf(job.Seams[seam].Path)
-		w.view.near(box.Center(), max(lookHeight, 1.3*box.Diagonal()))
+		var outward geom.Vec
+		if r := w.bench.Result(); r != nil {
+			for i := range r.Stations {
+				outward = outward.Add(r.Stations[i].U)
+			}
+		}
+		w.view.face(box.Center(), outward.Unit(), max(lookHeight, 1.3*box.Diagonal()))
 	}
 }

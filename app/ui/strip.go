@@ -17,7 +17,6 @@ import (
 	"shutline/deviation"
 	"shutline/deviation/chart"
 	"shutline/deviation/gapflush"
-	"shutline/deviation/shade"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -28,8 +27,7 @@ type strip struct {
 	w       *Window
 	content *fyne.Container
 	chart   *plot           // Surface and Seams: the whole width
-	fit     *plot           // Place: residuals
-	table   *fyne.Container // Parts, Evidence; beside fit on Place
+	table   *fyne.Container // Place, Parts, Evidence
 	drawn   *gapflush.Result
 	values  residuals
 }
@@ -44,7 +42,6 @@ func newStrip(w *Window) *strip {
 	s := &strip{w: w, table: container.NewStack()}
 	s.chart = newPlot(w.opt.Post, fyne.NewSize(400, stripHeight))
 	s.chart.typed = w.key
-	s.fit = newPlot(w.opt.Post, fyne.NewSize(400, stripHeight))
 	s.content = container.NewStack(s.chart)
 	return s
 }
@@ -74,7 +71,6 @@ func (s *strip) refresh(c bench.Change) {
 
 func (s *strip) repaint() {
 	s.chart.ask()
-	s.fit.ask()
 }
 
 // put shows objects in the strip, unless they are there already.
@@ -86,7 +82,7 @@ func (s *strip) put(o fyne.CanvasObject) {
 	s.content.Refresh()
 }
 
-// gather collects the measured deviations for the histograms.
+// gather collects the measured deviations for the histogram.
 func (s *strip) gather() (mm, mm2 []float64) {
 	o := s.w.bench.Outcome()
 	if s.values.of == o.Compared {
@@ -136,25 +132,13 @@ func (s *strip) seams() {
 	s.put(s.chart)
 }
 
-// fineLimit bounds the residuals' scale, in RMS: three, as for any tolerance of this tool's.
-const fineLimit = 3
-
 func (s *strip) place() {
 	o := s.w.bench.Outcome()
 	if o.Placed == nil || !s.w.bench.Applies(bench.Place) {
-		s.put(s.quiet(tr("strip.place.none", "The residuals and the six uncertainties of the placement appear here.")))
+		s.put(s.quiet(tr("strip.place.none", "How sure the placement is of its six motions appears here.")))
 		return
 	}
-	table := padded(14, 8, 20, 24, s.motions(o.Placed))
-	if mm, mm2 := s.gather(); len(mm) > 0 {
-		scale := s.w.scaleOf()
-		s.fit.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
-			return chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, shade.Scale{Tolerance: scale.Tolerance, Limit: scale.Limit})
-		})
-		s.put(container.NewBorder(nil, nil, nil, table, s.fit))
-		return
-	}
-	s.put(container.NewBorder(nil, nil, nil, table, s.quiet(tr("strip.place.wait", "The residuals appear once the surface is compared."))))
+	s.put(container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed))))
 }
 
 // quiet is a line of faint text in the middle of the strip.

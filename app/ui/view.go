@@ -44,6 +44,7 @@ type view struct {
 	camera  shade.Camera
 	placed  bool           // the camera was set for a box
 	name    string         // of the view it was fitted to, "" once it was moved by hand
+	first   firstLook      // of what is shown
 	room    []margins      // one of which is kept free of the part when a view is fitted
 	picture *shade.Picture // last finished
 	w, h    int            // device pixels last asked for
@@ -65,9 +66,6 @@ type view struct {
 	now      func() int64 // ms
 	waiting  bool         // for the picture that follows a change of size
 }
-
-// firstView is the named view a part is shown in first.
-const firstView = "three-quarter"
 
 // click is the last click, to tell a double one.
 type click struct {
@@ -159,9 +157,10 @@ func (v *view) scale() float64 {
 	return 1
 }
 
-// show puts models on the screen; the camera stays unless the box is another one.
-func (v *view) show(models []*shade.Model, box geom.Box) {
-	v.models = models
+// show puts models on the screen; the camera stays unless the box is another
+// one, which is shown in the view chosen last, or in its own first view.
+func (v *view) show(models []*shade.Model, box geom.Box, first firstLook) {
+	v.models, v.first = models, first
 	if !box.Empty() && (!v.placed || box.Center().Dist(v.box.Center()) > 0.25*box.Diagonal() || math.Abs(box.Diagonal()-v.box.Diagonal()) > 0.25*box.Diagonal()) {
 		v.box = box
 		v.placed = false
@@ -179,11 +178,18 @@ func (v *view) fit(name string) {
 		v.name = name // for when there is something to fit
 		return
 	}
-	if _, ok := shade.ViewOf(name, v.box, 1); !ok {
+	look := firstLook{name: name}
+	if name == firstView {
+		look = v.first
+	}
+	if _, ok := shade.ViewOf(look.name, v.box, 1); !ok && look.camera.Height == 0 {
 		return
 	}
 	v.camera = v.fitted(func(aspect float64) shade.Camera {
-		c, _ := shade.ViewOf(name, v.box, aspect)
+		if look.name == "" {
+			return look.camera.Fit(v.box, aspect)
+		}
+		c, _ := shade.ViewOf(look.name, v.box, aspect)
 		return c
 	})
 	v.placed, v.name = true, name
@@ -240,6 +246,14 @@ func (v *view) near(p geom.Vec, height float64) {
 	v.camera = v.camera.CenterOn(p)
 	v.camera.Height = min(v.camera.Height, height)
 	v.draw()
+}
+
+// face turns to look along an outward normal onto p, and zooms to it as near does.
+func (v *view) face(p, outward geom.Vec, height float64) {
+	if outward != (geom.Vec{}) {
+		v.camera = facing(outward, v.camera)
+	}
+	v.near(p, height)
 }
 
 // hitAt returns the surface point under a position and its pixel in the last picture.

@@ -110,6 +110,7 @@ func walkTheSeam(t *testing.T, d *desk) {
 func turnThePart(t *testing.T, d *desk) {
 	d.key("ctrl+3")
 	d.wait("the surface stage", func(e ui.Trace) bool { return e.Event == "shown" && e.Stage == "surface" })
+	d.key("q")
 	before := pixels(d.picture())
 	d.drag("view", 0.4, 0.5, 0.6, 0.4)
 	require.False(t, bytes.Equal(before, pixels(d.picture())), "dragging turns the part")
