@@ -1,10 +1,15 @@
 package surface
 
 import (
+	"context"
 	"fmt"
 
 	"shutline/mesh"
+	"shutline/mesh/parallel"
 )
+
+// vertexRun is the number of vertices per parallel chunk.
+const vertexRun = 1 << 14
 
 // fans lists the faces around every vertex: those of v are
 // face[start[v]:start[v+1]], in ascending order.
@@ -14,7 +19,7 @@ type fans struct {
 	rim   []bool // the vertex has an open edge
 }
 
-func newFans(m *mesh.Mesh) (fans, error) {
+func newFans(ctx context.Context, m *mesh.Mesh, threads int) (fans, error) {
 	start := make([]uint32, len(m.Vertices)+1)
 	for i, t := range m.Faces {
 		for _, v := range t {
@@ -36,10 +41,12 @@ func newFans(m *mesh.Mesh) (fans, error) {
 			next[v]++
 		}
 	}
-	for v := range m.Vertices {
-		f.rim[v] = f.open(m, uint32(v))
-	}
-	return f, nil
+	err := parallel.Chunks(ctx, len(m.Vertices), vertexRun, threads, nil, func(_, _, lo, hi int) {
+		for v := lo; v < hi; v++ {
+			f.rim[v] = f.open(m, uint32(v))
+		}
+	})
+	return f, err
 }
 
 func (f *fans) of(v uint32) []uint32 { return f.face[f.start[v]:f.start[v+1]] }

@@ -41,7 +41,7 @@ func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress)
 	if len(m.Faces) == 0 {
 		return nil, fmt.Errorf("surface: %w", ErrNoFaces)
 	}
-	fans, err := newFans(m)
+	fans, err := newFans(ctx, m, threads)
 	if err != nil {
 		return nil, err
 	}
