@@ -36,7 +36,13 @@ func causes(s *[2]sideState) []cause {
 		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-l10*l10, 0)), 0))
 		add("curvature of face ", follow(f.dh0*s[k].uc, f.dm*s[k].uc, s[k].uc))
 		if s[k].off > 0 {
-			add("face carried on to shoulder ", follow(s[k].off, 0, 0))
+			// As the curvature that would move the shoulder so: it tilts the face there too.
+			arm := e.s - f.y0
+			c := s[k].off / max(math.Abs(f.dh0+float64(f.dm*arm)-arm*arm/2), 1)
+			add("face carried on to shoulder ", follow(f.dh0*c, f.dm*c, c))
+		}
+		if t := s[k].tilt; t > 0 {
+			add("face carried on to shoulder ", follow(-t*(e.s-f.y0), t, 0))
 		}
 		if !e.found {
 			add("end of face ", [5]float64{3: e.u})

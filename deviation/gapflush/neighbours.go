@@ -97,3 +97,39 @@ func checkWidth(o *raw, w, spread float64, st *Station) {
 		o.side[worst].edge.found = false
 	}
 }
+
+// shareCarry looks along the seam for what one station's few points before a
+// shoulder do not prove: a face bent in the same way everywhere. What the whole
+// seam's median is off by, beyond three standard deviations of it, every station has.
+func shareCarry(raws []raw) {
+	const few, beyond = 5, 3.0
+	common := func(k Side, pick func(*carried) float64) float64 {
+		var v []float64
+		for i := range raws {
+			if c := &raws[i].side[k].carry; c.ok {
+				v = append(v, pick(c))
+			}
+		}
+		n := len(v)
+		if n < few {
+			return 0
+		}
+		m := median(v)
+		for i := range v {
+			v[i] = math.Abs(v[i] - m)
+		}
+		// 1.57 is the variance of a median over that of a mean.
+		if math.Abs(m) < beyond*robustSigma(v, 1)*math.Sqrt(1.57/float64(n)) {
+			return 0
+		}
+		return math.Abs(m)
+	}
+	for k := A; k <= B; k++ {
+		off := common(k, func(c *carried) float64 { return c.height })
+		tilt := common(k, func(c *carried) float64 { return c.turn })
+		for i := range raws {
+			s := &raws[i].side[k]
+			s.off, s.tilt = max(s.off, off), max(s.tilt, tilt)
+		}
+	}
+}

@@ -10,6 +10,8 @@ type sideState struct {
 	edge  edge
 	uc    float64 // standard uncertainty of the face's curvature, 1/mm
 	pitch float64 // mm, spacing of points on the edge; 0 where none was found
+	tilt  float64 // radians, by which they say it is turned there
+	carry carried
 	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 
@@ -33,27 +35,64 @@ func evaluate(s *[2]sideState, d *[2][5]float64, master Side) figures {
 	return g
 }
 
-// carryCheck compares the face, carried on from its zone, with the points it
-// was carried over. Where they lie off by more than chance allows (2.5 standard
-// deviations of their mean), half of that counts as uncertainty at the shoulder.
+// carried is how the points before a shoulder lie to the face carried on over them.
+type carried struct {
+	height, turn float64 // mm, radians; signed
+	ok           bool
+}
+
+// carryCheck compares the face, carried on from its zone, with the points it was
+// carried over. Where they lie off by more than chance allows (2.5 standard
+// deviations of their mean), half of that counts as uncertainty at the shoulder;
+// where they tilt from it, half of the tilt does.
 func (s *sideState) carryCheck(pts []zonePoint, shoulder float64) {
-	const from = 0.2 // mm behind the shoulder
-	s.off = 0
+	const (
+		from   = 0.2 // mm behind the shoulder
+		tiltTo = 5.0
+		least  = 6 // points
+		beyond = 2.5
+	)
+	s.off, s.tilt, s.carry = 0, 0, carried{}
 	for _, to := range [...]float64{0.8, 1.25, 2.5} {
 		var e []float64
-		for _, p := range pts {
+		for i := range pts {
+			p := &pts[i]
 			if d := shoulder - p.y; d >= from && d <= to && p.nh > facing {
 				e = append(e, p.h-s.face.at(p.x, p.y))
 			}
 		}
-		if len(e) < 6 {
+		if len(e) < least {
 			continue
 		}
 		n := float64(len(e))
 		m := median(e)
+		if !s.carry.ok {
+			s.carry.height, s.carry.ok = m, true // of the nearest
+		}
 		// 1.57 is the variance of a median over that of a mean.
-		if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > 2.5*se {
+		if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > beyond*se {
 			s.off = max(s.off, math.Abs(m)/2)
 		}
+	}
+	q := normalEq{n: 2}
+	n := 0
+	for i := range pts {
+		p := &pts[i]
+		if d := shoulder - p.y; d >= from && d <= tiltTo && p.nh > facing {
+			e := p.h - s.face.at(p.x, p.y)
+			if w := tukey(e, 3*s.face.sigma); w > 0 {
+				q.add(&row{1, d / tiltTo}, e, w)
+				n++
+			}
+		}
+	}
+	inv, ok := q.inverse()
+	if !ok || n < 2*least {
+		return
+	}
+	tilt := q.apply(&inv)[1] / tiltTo
+	s.carry.turn = tilt
+	if se := math.Sqrt(s.face.sigma*s.face.sigma*inv[1][1]/(tiltTo*tiltTo) + s.face.cov[1][1]); math.Abs(tilt) > beyond*se {
+		s.tilt = math.Abs(tilt) / 2
 	}
 }

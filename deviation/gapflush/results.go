@@ -10,6 +10,7 @@ import (
 func (j *job) finish(c *cutter, raws []raw) {
 	w := &worker{}
 	expected := j.expected(raws)
+	shareCarry(raws)
 	for i := range raws {
 		o := &raws[i]
 		st := Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}

@@ -81,6 +81,29 @@ func TestTwoSkins(t *testing.T) {
 	}
 }
 
+// A face that is bent along the seam within its zone is no second skin, and what
+// the bend does to the shoulder's height is in U.
+func TestBentFaceZone(t *testing.T) {
+	for _, degrees := range []float64{-4, -2, -1, -0.5, 0.5, 1, 2, 4} {
+		p, s := hemmed()
+		slope := math.Tan(degrees * math.Pi / 180)
+		bent := mapped(p.Mesh, func(v geom.Vec) geom.Vec {
+			if d := -3.5 - 7 - v.X; d > 0 {
+				v.Z -= float64(d * slope)
+			}
+			return v
+		})
+		for _, st := range measure(t, bent, s, gapflush.Settings{}).Stations {
+			if st.State != gapflush.Measured {
+				require.NotEqual(t, gapflush.TwoSkins, st.State)
+				continue
+			}
+			require.LessOrEqual(t, math.Abs(st.Flush.V), 3*st.Flush.U, "%g degrees", degrees)
+			require.LessOrEqual(t, math.Abs(st.Gap.V-4), 3*st.Gap.U, "%g degrees", degrees)
+		}
+	}
+}
+
 // A trim strip 7.5 mm wide lies where side B's face should be; behind it another gap.
 func TestThirdPanel(t *testing.T) {
 	p, s := hemmed()
