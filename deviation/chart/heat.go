@@ -5,6 +5,7 @@ import (
 
 	"shutline/deviation/gapflush"
 	"shutline/deviation/shade"
+	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
 
@@ -14,6 +15,8 @@ type HeatInfo struct {
 	Lines       []Line             // figures and counts by state, in the order shown
 	Seams       []*gapflush.Result // drawn as lines with their stations' verdicts
 	Selected    *gapflush.Station  // marked, or nil
+	// Lowest and Highest are the extremes, mm: beyond the ruler's ends they are written at them.
+	Lowest, Highest verdict.Value
 }
 
 // Line is a label and its value, with the unit: {"RMS", "0.21 mm"}.
@@ -51,14 +54,21 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 	if s.w < 2*heatSide*s.k || s.h < 200*s.k {
 		return s
 	}
-	s.seams(pic, cam, info.Seams, info.Selected, true)
+	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true)
 	left := s.w - heatSide*s.k
 	s.rect(left, 0, s.w, s.h, th.Panel)
 	s.vline(left, 0, s.h, th.Grid)
 	room := left - 32*s.k
 	s.text(16*s.k, 24*s.k, 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
-	s.text(16*s.k, 42*s.k, small, regular, th.Faint, leftOf, s.shorten(small, regular, info.View, room))
+	s.text(16*s.k, 42*s.k, small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
 	s.bar(16*s.k, s.h-14*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Panel)
+	if all > 0 {
+		line := Line{"stations drawn", count(shown) + " of " + count(all)}
+		if shown < all {
+			line.Value += ", others hidden"
+		}
+		info.Lines = append([]Line{line}, info.Lines...)
+	}
 	s.heatPanel(left+16*s.k, sc, info)
 	return s
 }
@@ -68,6 +78,7 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 	right, y := s.w-14*s.k, 28*s.k
 	height := min(rulerHeight*s.k, s.h*0.38)
 	s.upright(x, y+10*s.k, y+height, sc)
+	s.beyond(x, right, y, height, sc, info)
 	words := x + 86*s.k
 	s.text(words, y+14*s.k, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "stands proud", right-words))
 	s.text(words, y+10*s.k+(height-10*s.k)/2+4*s.k, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "in tolerance", right-words))
@@ -89,6 +100,32 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 		s.text(right, y, small, regular, s.th.Ink, rightOf, value)
 		s.text(x, y, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, l.Label, right-x-s.width(small, regular, value)-6*s.k))
 		y += 17 * s.k
+	}
+}
+
+// beyond marks the ends of the ruler that values go past, and how far they go.
+func (s *sheet) beyond(x, right, y, height float64, sc shade.Scale, info HeatInfo) {
+	reach, wide := rulerReach(sc), 16*s.k
+	words := x + 86*s.k
+	for _, e := range []struct {
+		v          verdict.Value
+		past       bool
+		tip, depth float64 // pixels: where the arrow ends, and how it points
+		row        float64
+	}{
+		{info.Highest, info.Highest.V > reach, y + 4*s.k, 5 * s.k, y + 28*s.k},
+		{info.Lowest, info.Lowest.V < -reach, y + height + 6*s.k, -5 * s.k, y + height - 10*s.k},
+	} {
+		if !e.v.OK || !e.past {
+			continue
+		}
+		end := sc.Limit
+		if e.v.V < 0 {
+			end = -end
+		}
+		s.area([][2]float64{{x, e.tip + e.depth}, {x + wide, e.tip + e.depth}, {x + wide/2, e.tip}}, sc.Color(end), 255)
+		text := "beyond: " + signed(e.v.V, 2) + " mm"
+		s.text(words, e.row, small, regular, s.th.Ink, leftOf, s.shorten(small, regular, text, right-words))
 	}
 }
 

@@ -63,6 +63,39 @@ func ticks(lo, hi float64, most int) (values []float64, places int) {
 	return values, places
 }
 
+// ticksThatFit is ticks with a finer step where fewer than two of the values can
+// be labelled, as one label gives no scale; apart is the least that two values may
+// differ by for their labels to stand apart.
+func ticksThatFit(lo, hi float64, most int, apart float64, fits func(float64) bool) (values []float64, places int) {
+	values, places = ticks(lo, hi, most)
+	for n := most; n <= 2*most+1; n++ {
+		finer, p := ticks(lo, hi, n)
+		if len(finer) > 1 && finer[1]-finer[0] < apart {
+			break
+		}
+		values, places = finer, p
+		labels := 0
+		for _, v := range values {
+			if fits(v) {
+				labels++
+			}
+		}
+		if labels >= 2 {
+			break
+		}
+	}
+	return values, places
+}
+
+// count returns a whole number in groups of three, parted by no-break spaces.
+func count(n int) string {
+	t := strconv.Itoa(n)
+	for i := len(t) - 3; i > 0 && t[i-1] != '-'; i -= 3 {
+		t = t[:i] + "\u00a0" + t[i:]
+	}
+	return t
+}
+
 // niceStep returns the smallest of 1, 2, 5 times a power of ten that is at least v.
 func niceStep(v float64) float64 {
 	power := math.Pow(10, math.Floor(math.Log10(v)))

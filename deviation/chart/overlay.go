@@ -18,11 +18,12 @@ const faceOn = 0.05
 const hiddenSlack = 12
 
 // seams draws seams as lines with a mark per station. Where exact is set,
-// stations behind other parts are looked for and left out too.
-func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) {
+// stations behind other parts are looked for and left out too, and every station
+// that is left gets its mark. It returns how many stations could be seen, of how many.
+func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) (shown, all int) {
 	w, h := int(s.w), int(s.h)
 	if !(cam.Height > 0) || w == 0 || h == 0 {
-		return
+		return 0, 0
 	}
 	project := func(p geom.Vec) [2]float64 {
 		x, y, _ := cam.Project(p, w, h)
@@ -42,10 +43,15 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 			if seen[i] && exact {
 				seen[i] = !pic.Hidden(st.P, hiddenSlack)
 			}
+			all++
+			if seen[i] {
+				shown++
+			}
 		}
 		s.seamLine(at, seen)
-		s.stationMarks(r, at, seen, selected)
+		s.stationMarks(r, at, seen, selected, exact)
 	}
+	return shown, all
 }
 
 // seamLine joins the stations that are seen.
@@ -66,9 +72,30 @@ func (s *sheet) seamLine(at [][2]float64, seen []bool) {
 	flush()
 }
 
-// stationMarks draws the worst last; where stations stand close, conforming ones are thinned out.
-func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, selected *gapflush.Station) {
-	const room = 11
+// markSize returns half the size, in layout units, of marks that all stand apart:
+// 4 where there is room, never so small that their shapes are lost.
+func (s *sheet) markSize(at [][2]float64, seen []bool) float64 {
+	const largest, smallest = 4.0, 2.2
+	nearest, before := math.Inf(1), -1
+	for i := range at {
+		if !seen[i] {
+			continue
+		}
+		if before >= 0 {
+			nearest = min(nearest, math.Hypot(at[i][0]-at[before][0], at[i][1]-at[before][1]))
+		}
+		before = i
+	}
+	return max(smallest, min(largest, nearest/s.k/2.8))
+}
+
+// stationMarks draws the worst last. Where stations stand close, all has their
+// marks drawn smaller, else conforming ones are thinned out.
+func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, selected *gapflush.Station, all bool) {
+	room, size := 11.0, 4.0
+	if all {
+		room, size = 0, s.markSize(at, seen)
+	}
 	far := func(i, j int) bool { return math.Hypot(at[i][0]-at[j][0], at[i][1]-at[j][1]) >= room*s.k }
 	last := -1
 	for _, level := range []verdict.Verdict{verdict.NotJudged, verdict.Conforms, verdict.Undecided, verdict.DoesNotConform} {
@@ -85,10 +112,10 @@ func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, s
 				last = i
 			}
 			if !st.Gap.OK && !st.Flush.OK {
-				s.hollow(at[i][0], at[i][1], 4)
+				s.hollow(at[i][0], at[i][1], size)
 				continue
 			}
-			s.mark(at[i][0], at[i][1], 4, v)
+			s.mark(at[i][0], at[i][1], size, v)
 		}
 	}
 	for i := range r.Stations {

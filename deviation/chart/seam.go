@@ -163,17 +163,19 @@ func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
 	lo, hi := t.reach()
 	y := func(v float64) float64 { return bottom - (bottom-top)*(v-lo)/(hi-lo) }
 	s.trackBand(axis, &t, y, top, bottom)
-	values, places := ticks(lo, hi, max(1, int((bottom-top)/(15*s.k))))
+	fits := func(v float64) bool { return y(v) > top+3*s.k && y(v) < bottom-1*s.k }
+	values, places := ticksThatFit(lo, hi, max(1, int((bottom-top)/(15*s.k))), 11*s.k*(hi-lo)/(bottom-top), fits)
 	for _, v := range values {
 		s.hline(axis.Left, axis.Right, y(v), s.th.Grid)
-		if at := y(v) + 4*s.k; at > top+7*s.k && at < bottom+3*s.k {
-			s.text(axis.Left-7*s.k, at, small, regular, s.th.Faint, rightOf, number(v, places))
+		if fits(v) {
+			s.text(axis.Left-7*s.k, y(v)+4*s.k, small, regular, s.th.Faint, rightOf, number(v, places))
 		}
 	}
 	s.text(12*s.k, (top+bottom)/2-1*s.k, large, bold, s.th.Ink, leftOf, t.name)
 	s.text(12*s.k, (top+bottom)/2+12*s.k, small, regular, s.th.Faint, leftOf, "mm")
 	s.trackLimits(axis, &t, y)
 	s.trackMissing(axis, &t, top, bottom)
+	s.trackUnjudged(axis, &t, top, bottom)
 	for _, run := range t.runs(func(i int) bool { return t.value[i].OK }) {
 		s.trackRun(axis, &t, run, y)
 	}
@@ -309,7 +311,8 @@ func (s *sheet) trackRun(axis SeamAxis, t *track, run [2]int, y func(float64) fl
 	s.stroke(middle, 1.5, s.th.Line)
 }
 
-// trackMissing hatches the stretches without a number and says why where there is room.
+// trackMissing hatches the stretches without a number and says why, along the
+// seam where there is room, else upward.
 func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 	for _, run := range t.runs(func(i int) bool { return !t.value[i].OK }) {
 		x0, x1 := axis.edges(run)
@@ -317,16 +320,43 @@ func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 		for i := run[0]; i <= run[1]; i++ {
 			s.hollow(axis.X(i), bottom-6*s.k, 3)
 		}
-		word := string(t.state[run[0]])
-		for i := run[0]; i <= run[1]; i++ {
-			if t.state[i] != t.state[run[0]] {
-				word = "no number"
+		for first := run[0]; first <= run[1]; {
+			last := first
+			for last < run[1] && t.state[last+1] == t.state[first] {
+				last++
 			}
+			x0, x1 := axis.edges([2]int{first, last})
+			s.reason(string(t.state[first]), x0, x1, top, bottom-14*s.k)
+			first = last + 1
 		}
-		if wide := s.width(small, regular, word); wide+8*s.k < x1-x0 && bottom-top > 34*s.k {
-			mid, row := (x0+x1)/2, (top+bottom)/2
-			s.rect(mid-wide/2-3*s.k, row-10*s.k, mid+wide/2+3*s.k, row+5*s.k, s.th.Paper)
-			s.text(mid, row+1*s.k, small, regular, s.th.Faint, middleOf, word)
+	}
+}
+
+// reason writes a word into the middle of a rectangle, level or upward, whichever it has room for.
+func (s *sheet) reason(word string, x0, x1, top, bottom float64) {
+	wide, mid, row := s.width(small, regular, word), (x0+x1)/2, (top+bottom)/2
+	switch {
+	case wide+8*s.k < x1-x0 && bottom-top > 20*s.k:
+		s.rect(mid-wide/2-3*s.k, row-10*s.k, mid+wide/2+3*s.k, row+5*s.k, s.th.Paper)
+		s.text(mid, row+1*s.k, small, regular, s.th.Faint, middleOf, word)
+	case x1-x0 >= 13*s.k && wide+8*s.k < bottom-top:
+		s.rect(mid-7*s.k, row-wide/2-3*s.k, mid+7*s.k, row+wide/2+3*s.k, s.th.Paper)
+		s.upText(mid+4*s.k, row, small, regular, s.th.Faint, word)
+	}
+}
+
+// trackUnjudged says where there is a number and no nominal, so that the band ends with a reason.
+func (s *sheet) trackUnjudged(axis SeamAxis, t *track, top, bottom float64) {
+	if !t.target.Judged {
+		return
+	}
+	for _, run := range t.runs(func(i int) bool { return t.value[i].OK && !t.hasNominal(i) }) {
+		x0, x1 := axis.edges(run)
+		for _, words := range []string{"no nominal, not judged", "no nominal"} {
+			if s.width(small, regular, words)+8*s.k < x1-x0 && bottom-top > 30*s.k {
+				s.text((x0+x1)/2, top+12*s.k, small, regular, s.th.Faint, middleOf, words)
+				break
+			}
 		}
 	}
 }

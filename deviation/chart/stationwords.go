@@ -17,11 +17,16 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 	x += 8 * s.k
 	right, y := s.w-12*s.k, 17*s.k
 	row := func(name, value string, c color.RGBA) {
-		if y > s.h-8*s.k {
+		lines := s.broken(small, name, right-x-s.width(small, regular, value)-8*s.k)
+		if y+float64(len(lines)-1)*13*s.k > s.h-8*s.k {
 			return
 		}
-		name = s.shorten(small, regular, name, right-x-s.width(small, regular, value)-8*s.k)
-		s.text(x, y, small, regular, th.Faint, leftOf, name)
+		for k, line := range lines { // a name without room goes on below; the value stands by its last line
+			if k > 0 {
+				y += 13 * s.k
+			}
+			s.text(x, y, small, regular, th.Faint, leftOf, line)
+		}
 		s.text(right, y, small, regular, c, rightOf, value)
 		y += 16 * s.k
 	}
@@ -76,6 +81,7 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		s.stateWords(st, x, right, y, s.h-8*s.k)
 		return
 	}
+	budgets := 0
 	for _, b := range []struct {
 		name  string
 		lines []gapflush.BudgetLine
@@ -86,10 +92,38 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		y += 9 * s.k
 		s.text(x, y, small, bold, th.Ink, leftOf, "where U of the "+b.name+" comes from")
 		y += 16 * s.k
-		for _, l := range largest(b.lines, 4) {
+		for _, l := range largest(b.lines, budgetRows) {
 			row(l.Source, number(l.U, 3)+" mm", th.Ink)
 		}
+		if n := len(b.lines) - budgetRows; n > 0 {
+			row(count(n)+" smaller, together", number(rest(b.lines, budgetRows), 3)+" mm", th.Ink)
+		}
+		budgets++
 	}
+	if budgets == 0 {
+		return
+	}
+	y += 4 * s.k
+	for _, line := range s.broken(small, "The parts are standard uncertainties, k=1. U is k=2: twice the root of the sum of their squares.", right-x) {
+		if y > s.h-8*s.k {
+			return
+		}
+		s.text(x, y, small, regular, th.Faint, leftOf, line)
+		y += 13 * s.k
+	}
+}
+
+// budgetRows is how many parts of an uncertainty are named; the others are added up.
+const budgetRows = 4
+
+// rest returns the root of the sum of squares of all but the n largest contributions.
+func rest(lines []gapflush.BudgetLine, n int) float64 {
+	all := largest(lines, len(lines))
+	sum := 0.0
+	for _, l := range all[min(n, len(all)):] {
+		sum += float64(l.U * l.U)
+	}
+	return math.Sqrt(sum)
 }
 
 // largest returns the n largest contributions, largest first, equal ones in their order.

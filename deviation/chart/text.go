@@ -99,11 +99,37 @@ func (s *sheet) text(x, y, size float64, w weight, c color.RGBA, a anchor, text 
 		if err != nil {
 			return
 		}
-		o.glyph(segments, ox+int64(pen)*(fine/64), oy)
+		o.glyph(segments, func(p fixed.Point26_6) (int64, int64) {
+			return ox + int64(pen+p.X)*(fine/64), oy + int64(p.Y)*(fine/64)
+		})
 	})
 	o.fill(s.img, c, 255)
 	s.texts = append(s.texts, written{text, x, y - 0.74*size*s.k, x + wide, y + 0.22*size*s.k})
 	return x + wide
+}
+
+// upText writes a text that reads upward; x is on its base line and y its
+// middle, in device pixels.
+func (s *sheet) upText(x, y, size float64, w weight, c color.RGBA, text string) {
+	if text == "" {
+		return
+	}
+	wide := s.width(size, w, text)
+	y += wide / 2
+	o := newOutline()
+	f, ppem := faces[w](), s.pixelsPerEm(size)
+	ox, oy := toFine(float64(int(x+0.5))), toFine(y)
+	s.glyphs(size, w, text, func(g sfnt.GlyphIndex, pen fixed.Int26_6) {
+		segments, err := f.LoadGlyph(&s.buffer, g, ppem, nil)
+		if err != nil {
+			return
+		}
+		o.glyph(segments, func(p fixed.Point26_6) (int64, int64) {
+			return ox + int64(p.Y)*(fine/64), oy - int64(pen+p.X)*(fine/64)
+		})
+	})
+	o.fill(s.img, c, 255)
+	s.texts = append(s.texts, written{text, x - 0.74*size*s.k, y - wide, x + 0.22*size*s.k, y})
 }
 
 // written is where a text stands, so that tests can see that none covers another.
@@ -112,11 +138,8 @@ type written struct {
 	x0, y0, x1, y1 float64
 }
 
-// glyph adds a glyph's outline with its origin at ox, oy.
-func (o *outline) glyph(segments sfnt.Segments, ox, oy int64) {
-	to := func(p fixed.Point26_6) (int64, int64) {
-		return ox + int64(p.X)*(fine/64), oy + int64(p.Y)*(fine/64)
-	}
+// glyph adds a glyph's outline; to carries its points into the picture.
+func (o *outline) glyph(segments sfnt.Segments, to func(fixed.Point26_6) (x, y int64)) {
 	const steps = 6 // chords of a curve: under 1/20 pixel off at the sizes used
 	for _, seg := range segments {
 		x, y := to(seg.Args[0])

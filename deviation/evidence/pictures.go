@@ -6,7 +6,9 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"shutline/deviation"
 	"shutline/deviation/chart"
@@ -67,7 +69,7 @@ func (w *writer) heats() error {
 		cam = roomFor(cam, heatWidth, heatHeight)
 		pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
 		img := chart.Heat(pic, cam, scale, heatInfo(w.r, view), chart.Light(), pictureScale)
-		if err := w.png("heat-"+view+".png", img); err != nil {
+		if err := w.footed("heat-"+view+".png", img); err != nil {
 			return err
 		}
 		w.o.Progress.Report(0.4 + 0.35*float64(k+1)/float64(len(s.Views)))
@@ -79,17 +81,18 @@ func (w *writer) heats() error {
 func heatInfo(r *Record, view string) chart.HeatInfo {
 	s := r.Surface
 	f := s.Summary.AreaWeighted
-	info := chart.HeatInfo{Title: r.Title, View: view, Seams: r.Seams}
+	info := chart.HeatInfo{Title: titleOf(r), View: view, Seams: r.Seams,
+		Lowest: verdict.Value{V: f.Min, OK: f.OK}, Highest: verdict.Value{V: f.Max, OK: f.OK}}
 	add := func(label, value string) { info.Lines = append(info.Lines, chart.Line{Label: label, Value: value}) }
 	if f.OK {
 		add("in tolerance", fixed(100*f.ShareInTolerance, 1)+" %")
 		add("RMS", fixed(f.RMS, 2)+" mm")
-		add("mean", fixed(f.Mean, 2)+" mm")
-		add("95 % between", fixed(f.P025, 2)+" and "+fixed(f.P975, 2)+" mm")
-		add("lowest, highest", fixed(f.Min, 2)+", "+fixed(f.Max, 2)+" mm")
+		add("mean", signed(f.Mean)+" mm")
+		add("95 % between", signed(f.P025)+" and "+signed(f.P975)+" mm")
+		add("lowest, highest", signed(f.Min)+", "+signed(f.Max)+" mm")
 	}
 	for _, state := range countOrder {
-		add(state.String(), strconv.Itoa(s.Summary.Count[state])+" points")
+		add(state.String(), grouped(s.Summary.Count[state])+" points")
 	}
 	add("reference covered", fixed(100*s.Summary.ReferenceCovered, 1)+" %")
 	if s.Verdict != verdict.NotJudged {
@@ -100,10 +103,64 @@ func heatInfo(r *Record, view string) chart.HeatInfo {
 
 func fixed(v float64, decimals int) string { return string(appendFixed(nil, v, decimals)) }
 
+// signed writes mm with two decimals and a sign of the same width either way; what rounds to zero has none.
+func signed(v float64) string {
+	t := fixed(v, 2)
+	switch {
+	case strings.HasPrefix(t, "-"):
+		return "−" + t[1:]
+	case strings.Trim(t, "0.") != "":
+		return "+" + t
+	}
+	return t
+}
+
+// grouped writes a whole number in groups of three, parted by no-break spaces.
+func grouped(n int) string {
+	t := strconv.Itoa(n)
+	for i := len(t) - 3; i > 0 && t[i-1] != '-'; i -= 3 {
+		t = t[:i] + "\u00a0" + t[i:]
+	}
+	return t
+}
+
+// titleOf is the job's title, or, for one without, the scan's name.
+func titleOf(r *Record) string {
+	if r.Title == "" && len(r.Inputs) > 0 {
+		return r.Inputs[0].Name
+	}
+	return r.Title
+}
+
+// hashDigits of a SHA-256 tell any two files of one workshop apart: 48 bits.
+const hashDigits = 12
+
+// footOf says what a picture was made from. No time stands in it, as the same
+// inputs must give the same picture again; run.json has the times.
+func footOf(r *Record) []string {
+	short := func(hash string) string { return hash[:min(hashDigits, len(hash))] }
+	var parts []string
+	if r.Title != "" {
+		parts = append(parts, r.Title)
+	}
+	for _, in := range r.Inputs {
+		parts = append(parts, in.Role+" "+in.Name+" "+short(in.SHA256))
+	}
+	if r.InspectionSHA256 != "" {
+		parts = append(parts, "inspection "+short(r.InspectionSHA256))
+	}
+	return []string{strings.Join(append(parts, toolName+" "+r.Version), "  ·  ")}
+}
+
+// footed writes a picture with its foot.
+func (w *writer) footed(name string, img *image.RGBA) error {
+	return w.png(name, chart.WithFoot(img, footOf(w.r), chart.Light(), pictureScale))
+}
+
 // seam draws a seam's chart and the stations that were asked for.
 func (w *writer) seam(name string, k int, r *gapflush.Result) error {
 	img := chart.Seam(seamWidth, seamHeight, chart.Light(), pictureScale, r, -1)
-	if err := w.png("seam-"+name+".png", img); err != nil {
+	if err := w.footed("seam-"+name+".png", img); err != nil {
 		return err
 	}
 	which := "worst"
@@ -113,15 +170,16 @@ func (w *writer) seam(name string, k int, r *gapflush.Result) error {
 	for _, i := range drawn(r, which) {
 		st := &r.Stations[i]
 		img := chart.Station(stationWidth, stationTall, chart.Light(), pictureScale, r.Seam, st)
-		if err := w.png(fmt.Sprintf("station-%s-%03d.png", name, st.Index), img); err != nil {
+		if err := w.footed(fmt.Sprintf("station-%s-%03d.png", name, st.Index), img); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// drawn returns the indices of the stations to draw: all, none, or the worst in
-// gap and the worst in flush, measured in tolerances from the nominal.
+// drawn returns the indices of the stations to draw, rising: all, none, or every
+// local worst: the worst in gap and in flush, measured in tolerances from the
+// nominal, and the lowest and highest of both.
 func drawn(r *gapflush.Result, which string) []int {
 	var out []int
 	switch which {
@@ -133,19 +191,35 @@ func drawn(r *gapflush.Result, which string) []int {
 		}
 		return out
 	}
-	gap := worst(r, func(s *gapflush.Station) (verdict.Verdict, float64, bool) {
-		return s.GapVerdict, offset(s.Gap, s.GapNominal, r.Seam.Gap.Tolerance), s.Gap.OK
-	})
-	flush := worst(r, func(s *gapflush.Station) (verdict.Verdict, float64, bool) {
-		return s.FlushVerdict, offset(s.Flush, s.FlushNominal, r.Seam.Flush.Tolerance), s.Flush.OK
-	})
-	if gap >= 0 {
-		out = append(out, gap)
+	gap := func(s *gapflush.Station) verdict.Value { return s.Gap }
+	flush := func(s *gapflush.Station) verdict.Value { return s.Flush }
+	for _, i := range []int{
+		worst(r, func(s *gapflush.Station) (verdict.Verdict, float64, bool) {
+			return s.GapVerdict, offset(s.Gap, s.GapNominal, r.Seam.Gap.Tolerance), s.Gap.OK
+		}),
+		worst(r, func(s *gapflush.Station) (verdict.Verdict, float64, bool) {
+			return s.FlushVerdict, offset(s.Flush, s.FlushNominal, r.Seam.Flush.Tolerance), s.Flush.OK
+		}),
+		extreme(r, -1, gap), extreme(r, 1, gap), extreme(r, -1, flush), extreme(r, 1, flush),
+	} {
+		if i >= 0 && !slices.Contains(out, i) {
+			out = append(out, i)
+		}
 	}
-	if flush >= 0 && flush != gap {
-		out = append(out, flush)
-	}
+	slices.Sort(out)
 	return out
+}
+
+// extreme returns the index of the station with the largest value times sign, -1 without any.
+func extreme(r *gapflush.Result, sign float64, of func(*gapflush.Station) verdict.Value) int {
+	at := -1
+	for i := range r.Stations {
+		v := of(&r.Stations[i])
+		if v.OK && !math.IsNaN(v.V) && (at < 0 || sign*v.V > sign*of(&r.Stations[at]).V) {
+			at = i
+		}
+	}
+	return at
 }
 
 // offset returns how far a value lies from its nominal, in half widths of the tolerance where there is one.

@@ -187,8 +187,13 @@ func resultsOf(r *Record, summary bool) *results {
 		Defaults: list(r.Defaults), Notes: list(r.Notes), Cautions: Cautions(),
 		Units: map[string]string{
 			"length": "mm", "angle": "degrees", "U": "expanded, k = 2",
-			"deviation": "positive: the scan stands proud of the reference",
-			"flush":     "positive: the other panel stands proud of the master",
+			"standard_uncertainty": "k = 1",
+			"budget":               "standard uncertainties, k = 1; U is twice the root of the sum of their squares",
+			"matrix":               "row by row; carries a point of the scan's file (in mm) into the reference's frame: p_ref = R p_scan + t",
+			"points":               "positions are in the reference's frame, without a reference in the scan's own",
+			"measured":             "stations with a gap; others may still have a flush",
+			"deviation":            "positive: the scan stands proud of the reference",
+			"flush":                "positive: the other panel stands proud of the master",
 		},
 	}
 	for _, in := range r.Inputs {

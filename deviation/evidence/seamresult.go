@@ -87,6 +87,7 @@ type stationResult struct {
 	Gap          num          `json:"gap_mm"`
 	GapU         num          `json:"gap_U_mm"`
 	Feeler       num          `json:"feeler_mm"`
+	FeelerU      num          `json:"feeler_U_mm"`
 	Flush        num          `json:"flush_mm"`
 	FlushU       num          `json:"flush_U_mm"`
 	Angle        num          `json:"angle_deg"`
@@ -117,7 +118,7 @@ func stationOf(s *gapflush.Station) stationResult {
 	return stationResult{
 		Station: s.Index, Along: mm(s.Along), Point: [3]num{mm(s.P.X), mm(s.P.Y), mm(s.P.Z)},
 		State: string(s.State), Why: s.Why,
-		Gap: val(s.Gap), GapU: valU(s.Gap), Feeler: val(s.Feeler), Flush: val(s.Flush), FlushU: valU(s.Flush),
+		Gap: val(s.Gap), GapU: valU(s.Gap), Feeler: val(s.Feeler), FeelerU: valU(s.Feeler), Flush: val(s.Flush), FlushU: valU(s.Flush),
 		Angle:      num{s.Angle.V * 180 / math.Pi, degDecimals, s.Angle.OK},
 		GapNominal: val(s.GapNominal), FlushNominal: val(s.FlushNominal),
 		GapVerdict: s.GapVerdict.String(), FlushVerdict: s.FlushVerdict.String(),

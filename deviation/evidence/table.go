@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"shutline/deviation"
+	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
 
@@ -41,14 +42,18 @@ func (t *table) bytes() []byte {
 }
 
 // The headers, as the contract lists them. Later columns are added at the end.
+// k is the coverage factor: 1 for the standard uncertainties of a
+// placement, 2 for the expanded ones of everything else.
 const (
 	placementHeader = "m00,m01,m02,m03,m10,m11,m12,m13,m20,m21,m22,m23,m30,m31,m32,m33," +
-		"rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg"
+		"rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg,k"
 	summaryHeader = "figure,area_weighted,unweighted"
 	stationHeader = "seam,station,along_mm,x_mm,y_mm,z_mm,gap_mm,gap_U_mm,feeler_mm,flush_mm,flush_U_mm," +
-		"gap_nominal_mm,flush_nominal_mm,gap_verdict,flush_verdict,nose_a,nose_b,state,angle_deg"
+		"gap_nominal_mm,flush_nominal_mm,gap_verdict,flush_verdict,nose_a,nose_b,state,angle_deg," +
+		"feeler_U_mm,gap_tolerance_lo_mm,gap_tolerance_hi_mm,flush_tolerance_lo_mm,flush_tolerance_hi_mm,k"
 	seamHeader = "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm," +
-		"flush_min_mm,flush_max_mm,taper_verdict,verdict"
+		"flush_min_mm,flush_max_mm,taper_verdict,verdict," +
+		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k"
 	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict"
 )
 
@@ -67,7 +72,7 @@ func placementTable(r *Record) []byte {
 	for _, u := range p.sigma {
 		row = append(row, u.String())
 	}
-	t.row(row...)
+	t.row(append(row, "1")...)
 	return t.bytes()
 }
 
@@ -93,11 +98,13 @@ func stationTable(r *Record) []byte {
 	for _, seam := range r.Seams {
 		for i := range seam.Stations {
 			s := stationOf(&seam.Stations[i])
+			gap, flush := targetOf(seam.Seam.Gap).Tolerance, targetOf(seam.Seam.Flush).Tolerance
 			t.row(guarded(seam.Seam.Name), strconv.Itoa(s.Station), s.Along.String(),
 				s.Point[0].String(), s.Point[1].String(), s.Point[2].String(),
 				s.Gap.String(), s.GapU.String(), s.Feeler.String(), s.Flush.String(), s.FlushU.String(),
 				s.GapNominal.String(), s.FlushNominal.String(), s.GapVerdict, s.FlushVerdict,
-				s.NoseA, s.NoseB, s.State, s.Angle.String())
+				s.NoseA, s.NoseB, s.State, s.Angle.String(),
+				s.FeelerU.String(), gap[0].String(), gap[1].String(), flush[0].String(), flush[1].String(), "2")
 		}
 	}
 	return t.bytes()
@@ -109,9 +116,23 @@ func seamTable(r *Record) []byte {
 		t.row(guarded(s.Seam.Name), strconv.Itoa(len(s.Stations)), strconv.Itoa(s.Measured),
 			val(s.GapMean).String(), val(s.GapMin).String(), val(s.GapMax).String(), val(s.Taper).String(),
 			val(s.FlushMean).String(), val(s.FlushMin).String(), val(s.FlushMax).String(),
-			s.TaperVerdict.String(), s.Verdict.String())
+			s.TaperVerdict.String(), s.Verdict.String(),
+			strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Gap.OK })), strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Flush.OK })),
+			valU(s.GapMean).String(), valU(s.GapMin).String(), valU(s.GapMax).String(), valU(s.Taper).String(),
+			valU(s.FlushMean).String(), valU(s.FlushMin).String(), valU(s.FlushMax).String(), "2")
 	}
 	return t.bytes()
+}
+
+// known counts the stations that hold.
+func known(r *gapflush.Result, holds func(*gapflush.Station) bool) int {
+	n := 0
+	for i := range r.Stations {
+		if holds(&r.Stations[i]) {
+			n++
+		}
+	}
+	return n
 }
 
 func lengthTable(r *Record) []byte {

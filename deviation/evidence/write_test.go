@@ -55,12 +55,17 @@ func record(n int) *evidence.Record {
 		}
 	}
 	tol := verdict.Tolerance{Lo: -0.5, Hi: 0.5}
+	judged := func(name string) *gapflush.Result {
+		r := seam(name)
+		r.Seam.Gap = gapflush.Target{Tolerance: verdict.Tolerance{Lo: -1, Hi: 1}, Judged: true}
+		return r
+	}
 	return &evidence.Record{
 		Version: "test", Title: "=cmd()", InspectionSHA256: strings.Repeat("a", 64),
 		Inputs:    []evidence.Input{{Role: "scan", Name: "scan.stl", SHA256: strings.Repeat("b", 64), Unit: "mm", UnitSource: "stated"}},
 		Placement: &align.Placement{Method: "best-fit", ReferenceFromScan: geom.Identity(), RMS: 0.03, RMSKnown: true, PointsUsed: 7, ShareUsed: 0.5, Sigma: [6]float64{0.01, 0.02, 0.03, 1e-5, 2e-5, 0}, Free: [6]bool{false, false, false, false, false, true}},
 		Surface:   &evidence.Surface{Field: f, Summary: deviation.Summarise(f, m.VertexAreas(), tol), Reach: 10, Tolerance: tol, Views: []string{"left"}},
-		Seams:     []*gapflush.Result{seam("=Wing to Door"), seam("=wing+to door")}, SeamPictures: []string{"all", "worst"},
+		Seams:     []*gapflush.Result{judged("=Wing to Door"), judged("=wing+to door")}, SeamPictures: []string{"all", "worst"},
 		Lengths: []evidence.Length{{Name: "@overall", Measured: ok(100.1, 0.05), Known: ok(100, 0.02), Error: ok(0.1, 0.06), ErrorPPM: 1000, Verdict: verdict.Conforms}, {Name: "none", Why: "no surface"}},
 		Verdict: verdict.Undecided, Mesh: m,
 	}
@@ -96,14 +101,14 @@ func TestWritesTheContractsFiles(t *testing.T) {
 		"heat-left.png", "lengths.csv", "placement.csv", "results.json", "run.json", "seam--wing-to-door-2.png", "seam--wing-to-door.png", "seams.csv",
 		"station--wing-to-door-001.png", "station--wing-to-door-002.png", "station--wing-to-door-2-001.png", "station--wing-to-door-2-002.png", "stations.csv", "surface-summary.csv", "surface.csv",
 	}, names(t, dir))
-	require.Equal(t, "m00,m01,m02,m03,m10,m11,m12,m13,m20,m21,m22,m23,m30,m31,m32,m33,rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg\r\n"+
-		"1,0,0,0,0,1,0,0,0,0,1,0,0,0,0,1,0.030000,7,0.500000,0.010000,0.020000,0.030000,0.000572958,0.001145916,\r\n", read(t, dir, "placement.csv"))
-	require.Equal(t, "seam,station,along_mm,x_mm,y_mm,z_mm,gap_mm,gap_U_mm,feeler_mm,flush_mm,flush_U_mm,gap_nominal_mm,flush_nominal_mm,gap_verdict,flush_verdict,nose_a,nose_b,state,angle_deg\r\n"+
-		"'=Wing to Door,1,12.500000,0.000000,0.000000,0.000000,4.250000,0.100000,,-0.500000,0.050000,,,conforms,,seen,carried,measured,30.000000\r\n"+
-		"'=Wing to Door,2,37.500000,0.000000,0.000000,0.000000,,,,,,,,,undecided,unseen,unseen,nose-unseen,\r\n",
-		strings.SplitAfter(read(t, dir, "stations.csv"), "nose-unseen,\r\n")[0])
-	require.Equal(t, "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm,flush_min_mm,flush_max_mm,taper_verdict,verdict\r\n"+
-		"'=Wing to Door,2,1,4.250000,,,,,,,,undecided\r\n'=wing+to door,2,1,4.250000,,,,,,,,undecided\r\n", read(t, dir, "seams.csv"))
+	require.Equal(t, "m00,m01,m02,m03,m10,m11,m12,m13,m20,m21,m22,m23,m30,m31,m32,m33,rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg,k\r\n"+
+		"1,0,0,0,0,1,0,0,0,0,1,0,0,0,0,1,0.030000,7,0.500000,0.010000,0.020000,0.030000,0.000572958,0.001145916,,1\r\n", read(t, dir, "placement.csv"))
+	require.Equal(t, "seam,station,along_mm,x_mm,y_mm,z_mm,gap_mm,gap_U_mm,feeler_mm,flush_mm,flush_U_mm,gap_nominal_mm,flush_nominal_mm,gap_verdict,flush_verdict,nose_a,nose_b,state,angle_deg,feeler_U_mm,gap_tolerance_lo_mm,gap_tolerance_hi_mm,flush_tolerance_lo_mm,flush_tolerance_hi_mm,k\r\n"+
+		"'=Wing to Door,1,12.500000,0.000000,0.000000,0.000000,4.250000,0.100000,,-0.500000,0.050000,,,conforms,,seen,carried,measured,30.000000,,-1.000000,1.000000,,,2\r\n"+
+		"'=Wing to Door,2,37.500000,0.000000,0.000000,0.000000,,,,,,,,,undecided,unseen,unseen,nose-unseen,,,-1.000000,1.000000,,,2\r\n",
+		strings.SplitAfter(read(t, dir, "stations.csv"), "nose-unseen,,,-1.000000,1.000000,,,2\r\n")[0])
+	require.Equal(t, "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm,flush_min_mm,flush_max_mm,taper_verdict,verdict,with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k\r\n"+
+		"'=Wing to Door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2\r\n'=wing+to door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2\r\n", read(t, dir, "seams.csv"))
 	require.Equal(t, "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict\r\n"+
 		"'@overall,100.100000,100.000000,0.100000,1000.000,0.060000,,conforms\r\nnone,,,,,,,\r\n", read(t, dir, "lengths.csv"))
 	require.Equal(t, "figure,area_weighted,unweighted\r\nmeasured,,23\r\nbeyond-reach,,1\r\noff-edge,,0\r\nfacing-away,,1\r\n",
