@@ -308,7 +308,11 @@ func (c *card) evidence() []fyne.CanvasObject {
 	w := c.w
 	write := widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	write.Importance = widget.HighImportance
-	objects := []fyne.CanvasObject{write, c.caption(tr("card.cautions", "WHAT THIS DOES NOT SAY"))}
+	objects := []fyne.CanvasObject{write}
+	if dir := w.bench.Written; dir != "" {
+		objects = append(objects, widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
+	}
+	objects = append(objects, c.caption(tr("card.cautions", "WHAT THIS DOES NOT SAY")))
 	for _, s := range w.words.Cautions() {
 		objects = append(objects, c.paragraph(s))
 	}

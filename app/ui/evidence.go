@@ -2,11 +2,17 @@ package ui
 
 import (
 	"errors"
+	"fmt"
+	"net/url"
+	"os"
 	"path/filepath"
 	"strings"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"shutline/app"
@@ -30,8 +36,11 @@ func (w *Window) writeEvidence() {
 		return
 	}
 	entry := newPathEntry(w.evidenceDir())
+	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
+		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) { entry.SetText(inFolder(dir, filepath.Base(entry.Text))) })
+	})
 	ask := dialog.NewForm(tr("evidence.title", "Write evidence"), tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: entry, HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
+		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
 			if ok {
 				w.writeTo(strings.TrimSpace(entry.Text), false)
 			}
@@ -42,6 +51,44 @@ func (w *Window) writeEvidence() {
 	entry.OnSubmitted = func(string) { ask.Submit() }
 	w.win.Canvas().Focus(entry)
 	w.trace.put(Trace{Event: "asked", Name: "evidence"})
+}
+
+// inFolder returns where results go when a folder was chosen: into it when it is
+// empty, else into one of their own name inside it.
+func inFolder(dir, name string) string {
+	if entries, err := os.ReadDir(dir); err == nil && len(entries) == 0 {
+		return dir
+	}
+	return filepath.Join(dir, name)
+}
+
+// chooseFolder lets the user choose a folder.
+func (w *Window) chooseFolder(from string, use func(dir string)) {
+	d := dialog.NewFolderOpen(func(dir fyne.ListableURI, err error) {
+		switch {
+		case err != nil:
+			w.failed(err)
+		case dir != nil:
+			use(dir.Path())
+		}
+	}, w.win)
+	if at, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
+		d.SetLocation(at)
+	}
+	d.Resize(fyne.NewSize(900, 600))
+	d.Show()
+}
+
+// openPath opens a file or folder with the program the system has for it.
+func (w *Window) openPath(path string) {
+	if err := w.openWith(path); err != nil {
+		w.failed(fmt.Errorf("%s cannot be opened from here (%w): open it in the file manager", path, err))
+	}
+}
+
+// systemOpen hands a path to the system's own opener.
+func (w *Window) systemOpen(path string) error {
+	return w.app.OpenURL(&url.URL{Scheme: "file", Path: filepath.ToSlash(path)})
 }
 
 // evidenceDir proposes a folder beside the job's file, or beside the scan.

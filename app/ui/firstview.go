@@ -17,6 +17,16 @@ const firstView = "first"
 type firstLook struct {
 	name   string // "" for camera
 	camera shade.Camera
+	wide   float64 // mm the part takes up across and upright in the camera
+	high   float64
+}
+
+// fit returns the camera with the whole part in a picture of aspect width/height.
+func (l firstLook) fit(aspect float64) shade.Camera {
+	const margin = 0.06 // on each side, as in the named views
+	c := l.camera
+	c.Height = max(1, max(l.high, l.wide/aspect)/(1-2*margin))
+	return c
 }
 
 // mostLooked bounds the faces looked at; a part's broad side shows in far fewer.
@@ -60,7 +70,21 @@ func broadest(m *mesh.Mesh) firstLook {
 	if back == (geom.Vec{}) || best >= namedEnough*seen(back) {
 		return firstLook{name: name}
 	}
-	return firstLook{camera: lyingAlong(back, areas, middles)}
+	l := firstLook{camera: lyingAlong(back, areas, middles)}
+	l.measure(m)
+	return l
+}
+
+// measure finds how large the part is in the camera, and its middle.
+func (l *firstLook) measure(m *mesh.Mesh) {
+	c := &l.camera
+	box := geom.EmptyBox()
+	for _, p := range m.Vertices {
+		box = box.Extend(geom.Vec{X: p.Dot(c.Right), Y: p.Dot(c.Up), Z: p.Dot(c.Back())})
+	}
+	mid, size := box.Center(), box.Size()
+	c.Target = c.Right.Scale(mid.X).AddScaled(mid.Y, c.Up).AddScaled(mid.Z, c.Back())
+	l.wide, l.high = size.X, size.Y
 }
 
 // flattest names the view onto the broadest side of a box, of a part without faces.

@@ -5,11 +5,12 @@ import (
 	"image/color"
 	"os"
 	"path/filepath"
-	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
 
 	"shutline/app"
 	"shutline/app/bench"
@@ -134,7 +135,11 @@ func (s *strip) seams() {
 
 func (s *strip) place() {
 	o := s.w.bench.Outcome()
-	if o.Placed == nil || !s.w.bench.Applies(bench.Place) {
+	if !s.w.bench.Applies(bench.Place) {
+		s.put(s.quiet(""))
+		return
+	}
+	if o.Placed == nil {
 		s.put(s.quiet(tr("strip.place.none", "How sure the placement is of its six motions appears here.")))
 		return
 	}
@@ -224,36 +229,36 @@ func (s *strip) partsTable() fyne.CanvasObject {
 
 func sizeOf(l *meshio.Loaded) geom.Vec { return l.Mesh.Bounds().Size() }
 
-// evidenceTable lists what was written, or says what will be.
+// evidenceTable lists what was written, each file to be opened by a click, or says what will be.
 func (s *strip) evidenceTable() fyne.CanvasObject {
 	dir := s.w.bench.Written
 	if dir == "" {
 		return s.quiet(tr("strip.evidence.none", "The files that were written are listed here."))
 	}
-	entries, err := os.ReadDir(dir)
+	entries, err := os.ReadDir(dir) // sorted by name
 	if err != nil {
 		return s.quiet(err.Error())
 	}
-	var files []string
-	for _, e := range entries {
-		size := ""
-		if info, err := e.Info(); err == nil {
-			size = words.Bytes(info.Size())
-		}
-		files = append(files, e.Name()+"   "+size)
-	}
-	slices.Sort(files)
 	p := currentPalette()
-	const perColumn = 7
+	const perColumn = 6
 	boxes := []fyne.CanvasObject{}
-	for from := 0; from < len(files); from += perColumn {
-		column := container.New(layout.NewCustomPaddedVBoxLayout(3))
-		for _, f := range files[from:min(from+perColumn, len(files))] {
-			column.Add(text(f, sizeText, p.Ink, false))
+	for from := 0; from < len(entries); from += perColumn {
+		var column []fyne.CanvasObject
+		for _, e := range entries[from:min(from+perColumn, len(entries))] {
+			size := ""
+			if info, err := e.Info(); err == nil {
+				size = words.Bytes(info.Size())
+			}
+			link := widget.NewHyperlink(e.Name(), nil)
+			link.OnTapped = func() { s.w.openPath(filepath.Join(dir, e.Name())) }
+			column = append(column, padded(-6, -6, -6, 0, link), container.NewCenter(text(size, sizeCaption, p.Faint, false)))
 		}
-		boxes = append(boxes, column)
+		boxes = append(boxes, container.New(columns{n: 2, gapX: 6, gapY: 0}, column...))
 	}
-	list := container.New(layout.NewCustomPaddedHBoxLayout(36), boxes...)
-	head := text(trf("strip.evidence.in", "WRITTEN TO {{.Dir}}", map[string]any{"Dir": dir}), sizeCaption, p.Faint, true)
-	return container.New(fixedHeight(stripHeight), padded(14, 6, 20, 12, container.NewBorder(padded(0, 8, 0, 0, head), nil, nil, nil, container.NewHScroll(list))))
+	list := container.New(layout.NewCustomPaddedHBoxLayout(30), boxes...)
+	head := text(trf("strip.evidence.in", "WRITTEN TO {{.Dir}}", map[string]any{"Dir": shorten(dir, 110)}), sizeCaption, p.Faint, true)
+	folder := widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
+	folder.Importance = widget.LowImportance
+	top := container.NewBorder(nil, nil, nil, folder, container.New(clipped{}, head))
+	return container.New(fixedHeight(stripHeight), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewHScroll(list))))
 }

@@ -187,7 +187,7 @@ func (v *view) fit(name string) {
 	}
 	v.camera = v.fitted(func(aspect float64) shade.Camera {
 		if look.name == "" {
-			return look.camera.Fit(v.box, aspect)
+			return look.fit(aspect)
 		}
 		c, _ := shade.ViewOf(look.name, v.box, aspect)
 		return c

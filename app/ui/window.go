@@ -61,12 +61,14 @@ type Window struct {
 	drawing    *seamDrawing // a new seam being drawn, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
+	openWith   func(path string) error // opens a file with the program the system has for it
 }
 
 // New makes the window; Show brings it up.
 func New(a fyne.App, o Options) *Window {
 	w := &Window{app: a, opt: o, look: &Look{Mode: a.Preferences().String(prefLook)}, words: writer(), trace: newTracer(o.Trace), told: map[bench.Stage]string{}}
 	a.Settings().SetTheme(w.look)
+	w.openWith = w.systemOpen
 	w.bench = bench.New(o.Services, o.Post)
 	w.bench.Listen = w.changed
 	w.bench.Report = w.failed

@@ -1,0 +1,72 @@
+package ui
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/bench"
+)
+
+// links returns the hyperlinks under an object by their texts.
+func links(o fyne.CanvasObject) map[string]*widget.Hyperlink {
+	found := map[string]*widget.Hyperlink{}
+	var walk func(fyne.CanvasObject)
+	walk = func(o fyne.CanvasObject) {
+		switch x := o.(type) {
+		case *widget.Hyperlink:
+			found[x.Text] = x
+		case *fyne.Container:
+			for _, c := range x.Objects {
+				walk(c)
+			}
+		case fyne.Widget:
+			for _, c := range test.WidgetRenderer(x).Objects() {
+				walk(c)
+			}
+		}
+	}
+	walk(o)
+	return found
+}
+
+func TestWrittenFilesAreOpenedByAClick(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Evidence)
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "heat-left.png"), []byte("x"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "seams.csv"), []byte("x"), 0o600))
+	r.writeTo(dir, false)
+	r.idle()
+	var opened []string
+	r.openWith = func(path string) error { opened = append(opened, path); return nil }
+	files := links(r.strip.content)
+	require.Len(t, files, 2)
+	files["heat-left.png"].OnTapped()
+	files["seams.csv"].OnTapped()
+	tapText(t, r.strip.content, "Open folder")
+	tapText(t, r.card.content, "Open folder")
+	require.Equal(t, []string{filepath.Join(dir, "heat-left.png"), filepath.Join(dir, "seams.csv"), dir, dir}, opened)
+
+	r.openWith = func(string) error { return errors.New("no opener") }
+	files["seams.csv"].OnTapped()
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "seams.csv cannot be opened from here (no opener)")
+}
+
+func TestTheFolderCanBeBrowsedFor(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.writeEvidence()
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "Browse")
+	dir := t.TempDir()
+	require.Equal(t, dir, inFolder(dir, "van-results"), "an empty folder takes them itself")
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "other.txt"), nil, 0o600))
+	require.Equal(t, filepath.Join(dir, "van-results"), inFolder(dir, "van-results"))
+}
