@@ -86,6 +86,9 @@ func (s *sheet) sideColor(side int) color.RGBA {
 	return s.th.Second
 }
 
+// fitted reports whether there is a fit to draw; a bridged side is found, yet without one.
+func fitted(f *gapflush.SideFit) bool { return f.Found && f.Tangent != (gapflush.Point2{}) }
+
 // planeOf chooses what is shown: both face zones and edges where they were
 // found, else everything within the window.
 func (s *sheet) planeOf(seam gapflush.Seam, st *gapflush.Station, x0, y0, x1, y1 float64) plane {
@@ -97,14 +100,16 @@ func (s *sheet) planeOf(seam gapflush.Seam, st *gapflush.Station, x0, y0, x1, y1
 	}
 	for k := range st.Side {
 		f := &st.Side[k]
-		if f.Found {
+		if fitted(f) {
 			grow(step(f.Shoulder, -f.FaceTo-2, f.Tangent))
 			grow(step(f.Shoulder, -2*f.Radius-3, f.Normal))
 			grow(step(f.Shoulder, 1.5, f.Normal))
 			grow(f.Nose)
 		}
 	}
-	if !st.Side[0].Found || !st.Side[1].Found {
+	if !fitted(&st.Side[0]) || !fitted(&st.Side[1]) {
+		grow(gapflush.Point2{S: -seam.Window})
+		grow(gapflush.Point2{S: seam.Window})
 		for _, line := range st.Profile {
 			for _, q := range line {
 				grow(q)
@@ -150,7 +155,7 @@ const pastNose = 30 * math.Pi / 180
 
 // sideFit draws a side's face, edge, shoulder and nose.
 func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
-	if !f.Found {
+	if !fitted(f) {
 		return
 	}
 	face := func(from, to float64) (line [][2]float64) {
@@ -220,7 +225,7 @@ func (s *sheet) edgeArc(p plane, f *gapflush.SideFit, c color.RGBA) {
 // dimensions draws gap and flush as a technical drawing does.
 func (s *sheet) dimensions(p plane, seam gapflush.Seam, st *gapflush.Station) {
 	master, other := &st.Side[seam.Master], &st.Side[1-seam.Master]
-	if !master.Found || !other.Found {
+	if !fitted(master) || !fitted(other) {
 		return
 	}
 	if st.Gap.OK {

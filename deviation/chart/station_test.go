@@ -75,3 +75,29 @@ func TestStationTextsStandApart(t *testing.T) {
 		})
 	}
 }
+
+func TestABridgedStationShowsBothPanels(t *testing.T) {
+	// A bridged station's sides are found but not fitted; its cut dips over the gap.
+	st := gapflush.Station{Index: 13, State: gapflush.Bridged, Why: "Faces run across the gap, so its edges cannot be seen."}
+	st.Side[0].Found, st.Side[1].Found = true, true
+	st.Side[0].FaceTo, st.Side[1].FaceTo = 12.5, 12.5
+	var line []gapflush.Point2
+	for s := -29.0; s <= 29; s++ {
+		line = append(line, gapflush.Point2{S: s, H: -0.8 * math.Exp(-s*s/8)})
+	}
+	st.Profile = [][]gapflush.Point2{line}
+	seam := seamOf(12).Seam
+	seam.Window = 30
+	for _, state := range []gapflush.State{gapflush.Bridged, gapflush.SideMissing} {
+		st.State = state
+		s := newSheet(340, 240, Light(), 1)
+		p := s.planeOf(seam, &st, 8, 52, 332, 150)
+		for _, q := range []gapflush.Point2{{S: -30}, {S: 30}, line[0], line[len(line)/2], line[len(line)-1]} {
+			at := p.at(q)
+			if at[0] < p.x0-1e-9 || at[0] > p.x1+1e-9 || at[1] < p.y0-1e-9 || at[1] > p.y1+1e-9 {
+				t.Errorf("%s: %v lies outside the drawing, at %v", state, q, at)
+			}
+		}
+	}
+	noOverlap(t, drawStation(340, 240, Light(), 1, seam, &st))
+}
