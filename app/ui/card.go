@@ -24,8 +24,11 @@ type card struct {
 	settings *settings
 	fold     *widget.Accordion
 	open     bool
-	seam     int        // the card is about, on the Seams stage
-	lamp     bench.Lamp // of the stage, when the card was worded
+	// budgetFold holds the uncertainty's parts of the marked station; budgetOpen: it was open.
+	budgetFold *widget.AccordionItem
+	budgetOpen bool
+	seam       int        // the card is about, on the Seams stage
+	lamp       bench.Lamp // of the stage, when the card was worded
 	// headlineLamp is the lamp beside the headline.
 	headlineLamp bench.Lamp
 	about        about // what the settings were built for
@@ -149,6 +152,9 @@ func (c *card) worked() {
 // selected words the marked station anew.
 func (c *card) selected() {
 	w := c.w
+	if c.budgetFold != nil {
+		c.budgetOpen, c.budgetFold = c.budgetFold.Open, nil
+	}
 	c.station.RemoveAll()
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() == bench.Seams && st != nil && w.drawing == nil {
@@ -156,6 +162,9 @@ func (c *card) selected() {
 		c.station.Add(c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
 		for _, line := range w.words.Station(r, st) {
 			c.station.Add(c.paragraph(line))
+		}
+		if fold := c.budgets(st); fold != nil {
+			c.station.Add(fold)
 		}
 	}
 	c.scroll.Content.Refresh()

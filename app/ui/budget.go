@@ -1,0 +1,75 @@
+package ui
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strconv"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"shutline/deviation/gapflush"
+)
+
+// budgetLeast is what a part must contribute to be listed by itself, mm: what
+// would be written as 0.000. The others are taken together.
+const budgetLeast = 0.0005
+
+// budgets says on demand where the uncertainties of a station come from.
+func (c *card) budgets(st *gapflush.Station) fyne.CanvasObject {
+	if len(st.GapBudget) == 0 && len(st.FlushBudget) == 0 {
+		return nil
+	}
+	list := container.NewVBox()
+	if st.Gap.OK && len(st.GapBudget) > 0 {
+		list.Add(c.budget(tr("budget.gap", "GAP"), st.GapBudget, st.Gap.U))
+	}
+	if st.Flush.OK && len(st.FlushBudget) > 0 {
+		list.Add(c.budget(tr("budget.flush", "FLUSH"), st.FlushBudget, st.Flush.U))
+	}
+	if len(list.Objects) == 0 {
+		return nil
+	}
+	item := widget.NewAccordionItem(tr("budget.title", "Where U comes from"), list)
+	item.Open = c.budgetOpen
+	fold := widget.NewAccordion(item)
+	c.budgetFold = item
+	return fold
+}
+
+// budget is a table of the parts of an uncertainty as standard uncertainties
+// (k = 1), largest first, and of what they come to together (k = 2).
+func (c *card) budget(name string, lines []gapflush.BudgetLine, expanded float64) fyne.CanvasObject {
+	sorted := slices.Clone(lines)
+	slices.SortStableFunc(sorted, func(a, b gapflush.BudgetLine) int { return cmp.Compare(b.U, a.U) })
+	rows := [][]string{{name, tr("budget.k1", "k = 1, mm")}}
+	rest, others := 0.0, 0
+	for _, l := range sorted {
+		if l.U < budgetLeast {
+			rest, others = rest+l.U*l.U, others+1
+			continue
+		}
+		rows = append(rows, []string{l.Source, thousandth(l.U)})
+	}
+	if others > 0 && rest > 0 {
+		rows = append(rows, []string{trf("budget.others", "{{.N}} smaller ones", map[string]any{"N": strconv.Itoa(others)}), thousandth(math.Sqrt(rest))})
+	}
+	rows = append(rows, []string{tr("budget.sum", "U, k = 2: twice the root of their squares"), "± " + thousandth(expanded)})
+	p := currentPalette()
+	table := container.NewVBox()
+	for i, row := range rows {
+		left, right := text(row[0], sizeCaption, p.Faint, i == 0), text(row[1], sizeCaption, p.Ink, i == len(rows)-1)
+		if i == len(rows)-1 {
+			left.Color = p.Ink
+		}
+		if i == 0 {
+			right.Color, right.TextStyle.Bold = p.Faint, true
+		}
+		table.Add(container.NewBorder(nil, nil, nil, right, left))
+	}
+	return padded(0, 6, 7, 7, table)
+}
+
+func thousandth(mm float64) string { return strconv.FormatFloat(mm, 'f', 3, 64) }
