@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
+	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -59,6 +61,11 @@ func (c *command) demoError(err error, dir string) error {
 	case c.ctx.Err() != nil:
 		return c.ctx.Err()
 	case errors.Is(err, demo.ErrNotEmpty):
+		if _, there := os.Stat(filepath.Join(dir, demo.InspectionFile)); there == nil {
+			return &evidence.WriteError{Path: dir, Problem: fmt.Sprintf(
+				"the folder holds a job already: go on with `shutcheck inspect %s --out %s`, name another folder, or allow its files to be replaced with --replace",
+				filepath.Join(dir, demo.InspectionFile), filepath.Join(dir, "results")), Err: err}
+		}
 		return &evidence.WriteError{Path: dir, Problem: "the folder is not empty; name another one, or allow it with --replace", Err: err}
 	case errors.Is(err, demo.ErrWrite):
 		why := err.Error()

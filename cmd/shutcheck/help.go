@@ -21,8 +21,9 @@ var commandHelp = map[string]string{
 	"inspect": `shutcheck inspect FILE.toml --out DIR: run an inspection, write its results into DIR.
 
   --out DIR     folder for the results; made when it does not exist
-  --replace     allow a folder that holds other results or files (files that are not results stay)
-  --json        print the summary as JSON instead of text
+  --replace     allow a folder that holds other results or files (files that are not results stay);
+                the same inspection of the same meshes may be written again without it
+  --json        print results.json, without its stations and files, instead of text
   --threads N   use N processors; the results are the same for any number (default: all)
 
 DIR gets results.json (everything), run.json (times), tables (.csv) and pictures (.png). All are written, or none.
