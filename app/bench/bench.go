@@ -121,9 +121,11 @@ func (b *Bench) Lamp(s Stage) Lamp {
 		return Working
 	case st.err != nil && !errors.Is(st.err, context.Canceled):
 		return Failed
+	case s == Place && !b.Applies(Place):
+		return NotDone // a scan alone stays where it lies
 	case st.stale:
 		return Stale
-	case !st.done, s == Place && b.job.Reference == nil: // a scan alone stays where it lies
+	case !st.done:
 		return NotDone
 	}
 	switch s {

@@ -282,3 +282,75 @@ func TestTheDemoIsMadeAndOpened(t *testing.T) {
 }
 
 var _ app.Progress = func(string, float64) {}
+
+func TestSavingStatesTheUnitsThatWereJudged(t *testing.T) {
+	r := newRig(t)
+	r.unitSource = "judged"
+	r.bench.OpenPair("parts/left door.stl", "ref.stl")
+	r.settle()
+	require.Equal(t, "left door", r.bench.Job().Title, "a new job is called what its scan is")
+	r.bench.Edit("reach", func(i *inspection.Inspection) { i.Surface.Reach = 5 })
+	r.settle()
+	r.taken()
+	path := filepath.Join(t.TempDir(), "door.toml")
+	require.NoError(t, r.bench.Save(path))
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "title = left door\nunits = mm mm\n", string(data))
+	require.Equal(t, meshio.Millimetre, r.bench.Job().Scan.Units)
+	require.False(t, r.bench.Dirty())
+	r.settle()
+	require.Contains(t, r.taken(), "load", "the results are those of the saved file")
+	require.Equal(t, "stated", r.bench.Outcome().Parts.Scan.UnitSource)
+	r.bench.Undo()
+	r.settle()
+	require.NotContains(t, r.taken(), "load", "and a change before it is taken back without reading the meshes again")
+
+	r = newRig(t)
+	r.unitSource = "format"
+	r.bench.OpenPair("a.glb", "ref.glb")
+	r.settle()
+	r.taken()
+	require.NoError(t, r.bench.Save(filepath.Join(t.TempDir(), "a.toml")))
+	r.settle()
+	require.Equal(t, meshio.UnitUnknown, r.bench.Job().Scan.Units, "what the format says needs no stating")
+	require.Empty(t, r.taken())
+}
+
+func TestARenamedSeamKeepsItsResultToLookAt(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	before := r.bench.Results()[0]
+	r.bench.Edit("name", func(i *inspection.Inspection) { i.Seams[0].Name = "hood to wing" })
+	require.Same(t, before, r.bench.Results()[0])
+	r.settle()
+	require.Equal(t, "hood to wing", r.bench.Results()[0].Seam.Name)
+	r.bench.Edit("delete", func(i *inspection.Inspection) { i.Seams, i.SeamPictures = i.Seams[1:], i.SeamPictures[1:] })
+	r.settle()
+	require.Equal(t, "door to quarter", r.bench.Results()[0].Seam.Name)
+}
+
+func TestAScanAloneIsNotPlaced(t *testing.T) {
+	r := newRig(t)
+	r.job.Reference = &inspection.Reference{File: "ref.stl"}
+	r.open()
+	require.Equal(t, bench.Good, r.bench.Lamp(bench.Place))
+	r.bench.Edit("no reference", func(i *inspection.Inspection) { i.Reference = nil })
+	require.Equal(t, bench.NotDone, r.bench.Lamp(bench.Place))
+	r.bench.Stop()
+}
+
+func TestAFaultOfOurOwnIsAnErrorNotTheEnd(t *testing.T) {
+	r := newRig(t)
+	s := r.services()
+	s.Compare = func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error) {
+		panic("index out of range")
+	}
+	r.bench = bench.New(s, func(f func()) { r.queue <- f })
+	r.bench.Open("van.toml")
+	r.settle()
+	var fault *app.FaultError
+	require.ErrorAs(t, r.bench.Err(bench.Surface), &fault)
+	require.Equal(t, bench.Failed, r.bench.Lamp(bench.Surface))
+	require.True(t, r.bench.IsDone(bench.Place), "what was done stays")
+}

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"shutline/app"
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
+	"shutline/mesh/meshio"
 )
 
 // edit is a step of the history: what it was called and the job before or after it.
@@ -106,6 +108,9 @@ func (b *Bench) keepSeams() {
 				b.seams[k], b.specs[k], b.ground[k] = r, specs[i], ground[i]
 			}
 		}
+		if b.seams[k] == nil && len(results) == len(b.job.Seams) && !b.hasSeam(specs[k].Name) {
+			b.seams[k], b.specs[k], b.ground[k] = results[k], specs[k], ground[k] // it was renamed
+		}
 	}
 	if len(b.job.Seams) == 0 {
 		b.stages[Seams] = status{}
@@ -113,16 +118,25 @@ func (b *Bench) keepSeams() {
 	b.Select(b.seam, b.station)
 }
 
+// hasSeam reports whether a seam of the job has a name.
+func (b *Bench) hasSeam(name string) bool {
+	return slices.ContainsFunc(b.job.Seams, func(s gapflush.Seam) bool { return s.Name == name })
+}
+
 // Dirty reports whether the job differs from the file it came from.
 func (b *Bench) Dirty() bool { return b.job != b.saved }
 
-// Save writes the job as an inspection file, whole or not at all.
+// Save writes the job as an inspection file, whole or not at all. Units that
+// were judged are written out, so that the file means the same when it is read
+// again; the meshes are then read once more with the units stated, and the
+// results are those of the saved file.
 func (b *Bench) Save(path string) error {
 	if b.job == nil {
 		return nil
 	}
 	dir := filepath.Dir(path)
-	data, err := b.services.Encode(b.job, dir)
+	job := b.withUnits(b.job)
+	data, err := b.services.Encode(job, dir)
 	if err != nil {
 		return err
 	}
@@ -148,11 +162,48 @@ func (b *Bench) Save(path string) error {
 		return fmt.Errorf("%s cannot be written: %w", path, err)
 	}
 	sum := sha256.Sum256(data)
-	saved := clone(b.job)
+	saved := clone(job)
 	saved.Path, saved.SHA256 = path, hex.EncodeToString(sum[:])
+	from := firstChanged(b.job, saved)
 	b.job, b.saved, b.out.Inspection = saved, saved, saved
+	if from == Parts {
+		for _, steps := range [][]edit{b.past, b.next} { // so that undo does not read the meshes again
+			for k := range steps {
+				steps[k].job = b.withUnits(steps[k].job)
+			}
+		}
+		b.spoil(Parts, true)
+	}
 	b.Listen(JobChanged)
+	if from == Parts {
+		b.Refresh()
+	}
 	return nil
+}
+
+// withUnits returns the job with the units stated that were judged when its
+// meshes were read; the job itself when there are none.
+func (b *Bench) withUnits(job *inspection.Inspection) *inspection.Inspection {
+	parts := b.out.Parts
+	if parts == nil {
+		return job
+	}
+	judged := func(l *meshio.Loaded, file string, stated meshio.Unit) bool {
+		return l != nil && l.UnitSource == "judged" && l.Path == file && stated == meshio.UnitUnknown
+	}
+	scan := judged(parts.Scan, job.Scan.File, job.Scan.Units)
+	reference := job.Reference != nil && judged(parts.Reference, job.Reference.File, job.Reference.Units)
+	if !scan && !reference {
+		return job
+	}
+	return Changed(job, func(i *inspection.Inspection) {
+		if scan {
+			i.Scan.Units = parts.Scan.Unit
+		}
+		if reference {
+			i.Reference.Units = parts.Reference.Unit
+		}
+	})
 }
 
 // Changed returns a changed copy of a job that is not on the bench.

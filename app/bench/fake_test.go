@@ -39,6 +39,8 @@ type rig struct {
 	ended  chan string              // names of stuck calls whose context ended
 	shown  []bench.Change
 	faults []error
+
+	unitSource string // of meshes whose unit the job leaves open
 }
 
 func newRig(t *testing.T) *rig {
@@ -93,11 +95,26 @@ func (r *rig) services() bench.Services {
 			return &inspection.Inspection{Scan: inspection.Scan{File: scan}, Reference: &inspection.Reference{File: reference}}
 		},
 		Encode: func(i *inspection.Inspection, dir string) ([]byte, error) {
-			return []byte("title = " + i.Title + "\n"), nil
+			out := "title = " + i.Title + "\n"
+			if i.Scan.Units != meshio.UnitUnknown {
+				out += "units = " + string(i.Scan.Units) + " " + string(i.Reference.Units) + "\n"
+			}
+			return []byte(out), nil
 		},
 		LoadParts: func(ctx context.Context, i *inspection.Inspection, _ app.Settings, p app.Progress) (*app.Parts, error) {
 			p("reading", 0.5)
-			return &app.Parts{Scan: &meshio.Loaded{Mesh: triangle}, Reference: &meshio.Loaded{Mesh: triangle}, Mirrored: triangle}, r.call(ctx, "load")
+			loaded := func(path string, u meshio.Unit) *meshio.Loaded {
+				l := &meshio.Loaded{Mesh: triangle, Path: path, Unit: u, UnitSource: "stated"}
+				if u == meshio.UnitUnknown {
+					l.Unit, l.UnitSource = meshio.Millimetre, r.unitSource
+				}
+				return l
+			}
+			parts := &app.Parts{Scan: loaded(i.Scan.File, i.Scan.Units)}
+			if i.Reference != nil {
+				parts.Reference, parts.Mirrored = loaded(i.Reference.File, i.Reference.Units), triangle
+			}
+			return parts, r.call(ctx, "load")
 		},
 		Place: func(ctx context.Context, i *inspection.Inspection, _ *app.Parts, _ app.Settings, _ app.Progress) (*app.Placed, error) {
 			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, RMSKnown: true, RMS: 0.1}, Mesh: triangle}, r.call(ctx, "place")

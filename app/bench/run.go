@@ -3,7 +3,10 @@ package bench
 import (
 	"context"
 	"errors"
+	"path/filepath"
+	"runtime/debug"
 	"slices"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -83,7 +86,7 @@ func (b *Bench) start(first Stage, work func(task) error, finish func(error)) {
 	b.Listen(ProgressChanged)
 	go func() {
 		defer cancel()
-		err := work(t)
+		err := guarded(work, t)
 		t.post(func() {
 			b.run = run{number: b.run.number + 1}
 			finish(err)
@@ -114,6 +117,16 @@ func throttled(to app.Progress) app.Progress {
 	}
 }
 
+// guarded makes a panic of the work an error, so that the window stays.
+func guarded(work func(task) error, t task) (err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = &app.FaultError{What: fault, Stack: debug.Stack()}
+		}
+	}()
+	return work(t)
+}
+
 // Open reads an inspection file and, when its meshes can be read, puts it on
 // the bench. Until then, and when it fails, the present job stays as it is.
 func (b *Bench) Open(path string) {
@@ -127,9 +140,14 @@ func (b *Bench) Open(path string) {
 	}, b.ended)
 }
 
-// OpenPair makes a new job of a scan and a reference; reference may be "".
+// OpenPair makes a new job of a scan and a reference; reference may be "". It is
+// called what the scan is called.
 func (b *Bench) OpenPair(scan, reference string) {
-	b.OpenJob(b.services.Default(scan, reference))
+	job := b.services.Default(scan, reference)
+	if job.Title == "" {
+		job.Title = strings.TrimSuffix(filepath.Base(scan), filepath.Ext(scan))
+	}
+	b.OpenJob(job)
 }
 
 // OpenJob puts a job on the bench when its meshes can be read.
