@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"strings"
 
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
@@ -321,11 +322,22 @@ func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane
 	s.text(x, y, normal, bold, c, a, text)
 }
 
-// sideNames writes A and B with the master named, at the foot of the drawing.
+// sideNames writes A and B with the panels' names, where the seam's name holds
+// them ("wing to door"), and with the master named.
 func (s *sheet) sideNames(p plane, seam gapflush.Seam) {
-	for k, name := range []string{"A", "B"} {
+	var panels [2]string
+	if a, b, ok := strings.Cut(seam.Name, " to "); ok {
+		panels = [2]string{a, b}
+	}
+	room := (p.x1-p.x0)/2 - 12*s.k
+	for k, side := range []string{"A", "B"} {
+		master := ""
 		if k == int(seam.Master) {
-			name += ", master"
+			master = ", master"
+		}
+		name := side + master
+		if panels[k] != "" {
+			name = side + ": " + s.shorten(normal, bold, panels[k], room-s.width(normal, bold, side+": "+master)) + master
 		}
 		x, a := p.x0+6*s.k, leftOf
 		if k == 1 {

@@ -77,16 +77,15 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		}
 	}
 	if st.State != gapflush.Measured {
-		y += 7 * s.k
-		s.stateWords(st, x, right, y, s.h-8*s.k)
-		return
+		y = s.stateWords(st, x, right, y+7*s.k, s.h-8*s.k)
 	}
 	budgets := 0
 	for _, b := range []struct {
 		name  string
 		lines []gapflush.BudgetLine
-	}{{"gap", st.GapBudget}, {"flush", st.FlushBudget}} {
-		if len(b.lines) == 0 || y+30*s.k > s.h-8*s.k {
+		known bool
+	}{{"gap", st.GapBudget, st.Gap.OK}, {"flush", st.FlushBudget, st.Flush.OK}} {
+		if !b.known || len(b.lines) == 0 || y+30*s.k > s.h-8*s.k {
 			continue
 		}
 		y += 9 * s.k
@@ -161,15 +160,15 @@ func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
 	}
 }
 
-// stateWords says why a station has no gap, broken into lines between x and right.
-func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) {
+// stateWords says why a station has no gap, broken into lines between x and right. It returns where the next line would stand.
+func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) float64 {
 	s.hollow(x+4*s.k, y-4*s.k, 4)
 	s.text(x+14*s.k, y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-14*s.k))
 	y += 15 * s.k
 	lines := s.broken(small, st.Why, right-x)
 	for i, line := range lines {
 		if y > bottom {
-			return
+			return y
 		}
 		if y+14*s.k > bottom && i+1 < len(lines) { // the last line there is room for, not the last there is
 			line = s.shorten(small, regular, line, right-x-s.width(small, regular, " …")) + " …"
@@ -177,6 +176,7 @@ func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) {
 		s.text(x, y, small, regular, s.th.Faint, leftOf, line)
 		y += 14 * s.k
 	}
+	return y
 }
 
 // broken breaks a text into lines of at most wide pixels.

@@ -7,6 +7,7 @@ import (
 
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/mesh"
 )
 
 // Format is the version of results.json's layout.
@@ -107,10 +108,42 @@ type surfaceResult struct {
 	WantedShare      num            `json:"wanted_share"`
 	Verdict          *string        `json:"verdict"`
 	Points           map[string]int `json:"points"`
+	Lowest           *spotResult    `json:"lowest"`
+	Highest          *spotResult    `json:"highest"`
 	AreaWeighted     figuresResult  `json:"area_weighted"`
 	Unweighted       figuresResult  `json:"unweighted"`
 	ReferenceCovered num            `json:"reference_covered"`
 	Notes            []string       `json:"notes"`
+}
+
+// spotResult is a vertex of surface.csv.
+type spotResult struct {
+	Vertex    int    `json:"vertex"`
+	Point     [3]num `json:"point_mm"`
+	Deviation num    `json:"deviation_mm"`
+}
+
+// spotsOf finds the measured vertices that lie lowest and stand highest, the first of equal ones; nil for none.
+func spotsOf(s *Surface, m *mesh.Mesh) (lowest, highest *spotResult) {
+	lo, hi := -1, -1
+	for i, state := range s.Field.State {
+		if d := s.Field.Deviation[i]; state == deviation.Measured && !mm(d).missing() {
+			if lo < 0 || d < s.Field.Deviation[lo] {
+				lo = i
+			}
+			if hi < 0 || d > s.Field.Deviation[hi] {
+				hi = i
+			}
+		}
+	}
+	if lo < 0 || m == nil {
+		return nil, nil
+	}
+	spot := func(i int) *spotResult {
+		v := m.Vertices[i]
+		return &spotResult{i, [3]num{mm(v.X), mm(v.Y), mm(v.Z)}, mm(s.Field.Deviation[i])}
+	}
+	return spot(lo), spot(hi)
 }
 
 type figuresResult struct {
@@ -137,7 +170,7 @@ func (f figuresResult) list() [9]num {
 	return [...]num{f.Mean, f.SD, f.RMS, f.Min, f.Max, f.P025, f.P50, f.P975, f.Share}
 }
 
-func surfaceOf(s *Surface) *surfaceResult {
+func surfaceOf(s *Surface, m *mesh.Mesh) *surfaceResult {
 	out := &surfaceResult{
 		Reach: mm(s.Reach), Tolerance: [2]num{mm(s.Tolerance.Lo), mm(s.Tolerance.Hi)},
 		WantedShare: num{s.Share, mmDecimals, s.HasShare}, Verdict: present(s.Verdict),
@@ -148,6 +181,7 @@ func surfaceOf(s *Surface) *surfaceResult {
 	for _, state := range countOrder {
 		out.Points[state.String()] = s.Summary.Count[state]
 	}
+	out.Lowest, out.Highest = spotsOf(s, m)
 	return out
 }
 
@@ -203,7 +237,7 @@ func resultsOf(r *Record, summary bool) *results {
 		out.Placement = placementOf(r.Placement)
 	}
 	if r.Surface != nil {
-		out.Surface = surfaceOf(r.Surface)
+		out.Surface = surfaceOf(r.Surface, r.Mesh)
 	}
 	for _, s := range r.Seams {
 		out.Seams = append(out.Seams, seamOf(s, summary))

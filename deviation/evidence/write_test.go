@@ -132,6 +132,10 @@ func TestResultsHoldEverythingAndNoNumberThatIsNone(t *testing.T) {
 	require.Equal(t, []any{"rz"}, got["placement"].(map[string]any)["free"])
 	require.Nil(t, got["placement"].(map[string]any)["standard_uncertainty"].(map[string]any)["u_rz_deg"])
 	require.Len(t, got["cautions"], 3)
+	// Vertex 0 has −0.5 mm, vertex 3 −1e-9 mm, and the others are between.
+	surface := got["surface"].(map[string]any)
+	require.Equal(t, map[string]any{"vertex": 0.0, "point_mm": []any{0.0, 0.5, 0.0}, "deviation_mm": -0.5}, surface["lowest"])
+	require.Equal(t, map[string]any{"vertex": 3.0, "point_mm": []any{30.0, 0.5, 0.0}, "deviation_mm": 0.0}, surface["highest"], "−1e-9 is written as 0")
 	station := got["seams"].([]any)[0].(map[string]any)["stations"].([]any)
 	require.Nil(t, station[1].(map[string]any)["flush_mm"])
 	require.Equal(t, "fit of A", station[0].(map[string]any)["gap_budget"].([]any)[0].(map[string]any)["source"])
