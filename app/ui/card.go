@@ -255,7 +255,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 	case bench.Seams:
 		if r := b.Result(); r != nil && w.drawing == nil {
 			k, _ := b.Selection()
-			return w.words.Seam(k, r), true
+			return w.words.For(o).Seam(k, r), true
 		}
 	case bench.Evidence:
 		if o.Placed != nil {

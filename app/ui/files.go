@@ -16,6 +16,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"shutline/app"
 	"shutline/app/bench"
 	"shutline/mesh/meshio"
 )
@@ -223,7 +224,7 @@ func (w *Window) failed(err error) {
 }
 
 // sentenceOf returns an error as the headless command words it.
-func sentenceOf(err error) string { return err.Error() }
+func sentenceOf(err error) string { return app.Sentence(err) }
 
 func wrapped(s string) *widget.Label {
 	l := widget.NewLabel(s)
