@@ -46,6 +46,11 @@ func (w Writer) course(c *Card, k int, r *gapflush.Result) {
 	default:
 		c.add(w.say("seam.even", "The gap is as wide at station {{.Last}} ({{.B}}, {{.To}} mm along) as at station {{.First}} ({{.A}}, {{.From}} mm), as far as this scan can tell.", data))
 	}
+	// Two ends say little of what lies between when most of that is unknown.
+	if between := last - first - 1; last > first && 2*(between-(n-2)) > between {
+		data["Lost"], data["Between"] = between-(n-2), between
+		c.add(w.say("seam.course.unknown", "Between the two, {{.Lost}} of {{.Between}} stations have no gap: how it runs there is not known.", data))
+	}
 	w.taper(c, k, r, data)
 	w.means(c, r, n)
 }
@@ -82,14 +87,14 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 // means says the averages, over how many stations, and why their U is another.
 func (w Writer) means(c *Card, r *gapflush.Result, gaps int) {
 	_, _, flushes := ends(r, flushOf)
-	data := fields{"Gap": WithU(r.GapMean, "mm"), "Flush": WithU(r.FlushMean, "mm"), "Gaps": gaps, "Flushes": flushes}
+	data := fields{"Gap": WithU(r.GapMean, "mm"), "Flush": WithU(r.FlushMean, "mm"), "Gaps": gaps, "Flushes": flushes, "All": len(r.Stations)}
 	switch {
 	case gaps > 1 && flushes > 1 && r.GapMean.OK && r.FlushMean.OK:
-		c.add(w.say("seam.means", "On average the gap is {{.Gap}} over {{.Gaps}} stations and the flush {{.Flush}} over {{.Flushes}}.", data))
+		c.add(w.say("seam.means", "On average the gap is {{.Gap}} over {{.Gaps}} of {{.All}} stations and the flush {{.Flush}} over {{.Flushes}}.", data))
 	case gaps > 1 && r.GapMean.OK:
-		c.add(w.say("seam.means.gap", "On average the gap is {{.Gap}} over {{.Gaps}} stations.", data))
+		c.add(w.say("seam.means.gap", "On average the gap is {{.Gap}} over {{.Gaps}} of {{.All}} stations.", data))
 	case flushes > 1 && r.FlushMean.OK:
-		c.add(w.say("seam.means.flush", "On average the flush is {{.Flush}} over {{.Flushes}} stations.", data))
+		c.add(w.say("seam.means.flush", "On average the flush is {{.Flush}} over {{.Flushes}} of {{.All}} stations.", data))
 	default:
 		return
 	}

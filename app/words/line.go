@@ -64,14 +64,21 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 			fields{"Share": Percent(o.Compared.Summary.AreaWeighted.ShareInTolerance), "Verdict": w.Verdict(o.Compared.Verdict)}))
 	}
 	for _, r := range o.Seams {
-		out := 0
+		out, without := 0, 0
 		for i := range r.Stations {
 			if fails(&r.Stations[i]) {
 				out++
 			}
+			if !r.Stations[i].Gap.OK {
+				without++
+			}
 		}
-		c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Verdict}}.",
-			fields{"Name": capitalWord(r.Seam.Name), "Out": out, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}))
+		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}
+		if without > 0 {
+			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Without}} without a gap, {{.Verdict}}.", data))
+		} else {
+			c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Verdict}}.", data))
+		}
 	}
 	w.Lengths(&c, o.Lengths)
 	if written != "" {

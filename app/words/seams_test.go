@@ -93,11 +93,38 @@ func TestFewStationsAreSaidToBeFew(t *testing.T) {
 	require.Contains(t, said, "at station 1 (12.5 mm along)")
 	require.Contains(t, said, "at station 6 (137.5 mm)")
 	require.Contains(t, said, "through the gaps of 6 of 36 stations from 12.5 to 137.5 mm")
-	require.Contains(t, said, "On average the gap is 3.60 ± 0.01 mm over 6 stations.")
+	require.Contains(t, said, "On average the gap is 3.60 ± 0.01 mm over 6 of 36 stations.")
 	require.Contains(t, next(c), "The path is not where the scan has this seam")
 	require.NotContains(t, next(c), "Nothing to do")
 	require.NotContains(t, next(c), "own frame")
 	require.Contains(t, next(words.Writer{OwnFrame: true}.Seam(0, r)), "Without a reference, paths are in the scan's own frame.")
+}
+
+func TestTwoEndsSayLittleOfWhatLiesBetween(t *testing.T) {
+	r := long(34, func(k int, s *gapflush.Station) {
+		s.Gap.V = 4.1 - 0.03*float64(k)
+		if k > 0 && k < 33 {
+			lose(s, gapflush.OffPath)
+		}
+	})
+	require.Contains(t, found(words.Writer{}.Seam(0, r)), "Between the two, 32 of 32 stations have no gap: how it runs there is not known.")
+	half := long(34, func(k int, s *gapflush.Station) {
+		if k%2 == 1 && k < 33 {
+			lose(s, gapflush.Bridged)
+		}
+	})
+	require.NotContains(t, found(words.Writer{}.Seam(0, half)), "Between the two")
+}
+
+func TestTheEvidenceCountsWhatIsMissing(t *testing.T) {
+	r := long(34, func(k int, s *gapflush.Station) {
+		if k < 30 {
+			lose(s, gapflush.OffPath)
+		}
+	})
+	r.Verdict = verdict.Undecided
+	o := &app.Outcome{Seams: []*gapflush.Result{r}}
+	require.Contains(t, found(words.Writer{}.Evidence(o, "")), "Wing to door: 0 of 34 stations out, 30 without a gap, undecided.")
 }
 
 func TestStationsWithoutANumberAreNamedInAndBesideARun(t *testing.T) {
