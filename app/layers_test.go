@@ -24,7 +24,7 @@ var layers = [][]string{
 	{"app/inspection"},
 	{"app"},
 	{"app/demo", "app/words", "app/bench", "app/seampath"},
-	{"app/ui"},
+	{"app/ui", "cmd/shutline/tongue"},
 	{"cmd/shutline", "cmd/shutcheck", "cmd/goals", "cmd/peers"},
 }
 

@@ -99,6 +99,7 @@ func open(args []string, trace string) (err error) {
 		defer f.Close()
 		to = f
 	}
+	silence()
 	fyneapp.SetMetadata(metadata())
 	a := fyneapp.NewWithID(appID)
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
