@@ -26,8 +26,17 @@ func (f fixedWidth) MinSize(objects []fyne.CanvasObject) fyne.Size {
 }
 func (f fixedWidth) Layout(objects []fyne.CanvasObject, s fyne.Size) { objects[0].Resize(s) }
 
-// corners lays out what floats over the view: upper left, upper right, lower right.
+// corners lays out what floats over the view: upper left, upper right, and lower
+// right the inset, which gives way where there is little room.
 type corners struct{}
+
+// insetShare is the most of the view's width and height the inset takes.
+const insetShare = 0.5
+
+// insetSize returns the inset's size over a view.
+func insetSize(view fyne.Size) fyne.Size {
+	return fyne.NewSize(min(insetWidth, insetShare*view.Width), min(insetHeight, insetShare*view.Height))
+}
 
 const cornerGap = 10
 
@@ -42,9 +51,21 @@ func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 		case 1:
 			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, cornerGap))
 		case 2:
+			m = insetSize(s)
+			o.Resize(m)
 			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, s.Height-m.Height-cornerGap))
 		}
 	}
+}
+
+// corner puts its one small object into the lower right corner.
+type corner struct{}
+
+func (corner) MinSize(o []fyne.CanvasObject) fyne.Size { return fyne.Size{} }
+func (corner) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	const side = 24
+	o[0].Resize(fyne.NewSquareSize(side))
+	o[0].Move(fyne.NewPos(s.Width-side-3, s.Height-side-3))
 }
 
 // columns lays its objects out row by row in a table of n columns, each as wide as its widest.

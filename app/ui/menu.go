@@ -61,6 +61,7 @@ func (w *Window) menu() *fyne.MainMenu {
 	view.Items = append(view.Items,
 		item(tr("menu.fit", "Whole part"), alt(fyne.Key0), func() { w.view.fitAll() }),
 		item(tr("menu.station", "Look at the station"), alt(fyne.KeyReturn), w.lookAt),
+		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.toggleInset),
 		fyne.NewMenuItemSeparator(),
 		w.lookItem(tr("menu.light", "Light"), "light"), w.lookItem(tr("menu.dark", "Dark"), "dark"), w.lookItem(tr("menu.system", "As the system"), ""))
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))

@@ -117,9 +117,10 @@ func (w *Window) showScene() {
 	if w.colours(stage) {
 		room.right = rulerWidth + 2*cornerGap
 	}
-	if stage == bench.Seams && w.bench.Applies(stage) {
+	if stage == bench.Seams && w.bench.Applies(stage) && !w.insetClosed {
 		above, beside := room, room
-		above.bottom, beside.right = insetHeight+cornerGap, insetWidth+cornerGap
+		inset := insetSize(w.view.Size())
+		above.bottom, beside.right = float64(inset.Height)+cornerGap, float64(inset.Width)+cornerGap
 		w.view.keepFree(above, beside)
 	} else {
 		w.view.keepFree(room)
@@ -276,13 +277,21 @@ func (w *Window) picked(p *shade.Picture, x, y float64) {
 // refreshInset shows the marked station's profile on the Seams stage.
 func (w *Window) refreshInset() {
 	r, st := w.bench.Result(), w.bench.Station()
-	if w.bench.Shown() != bench.Seams || st == nil || w.drawing != nil {
+	if w.bench.Shown() != bench.Seams || st == nil || w.drawing != nil || w.insetClosed {
 		w.insetB.Hide()
 		return
 	}
 	seam := r.Seam
 	w.inset.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Station(cw, ch, th, k, seam, st) })
 	w.insetB.Show()
+}
+
+// toggleInset closes the inset, or brings it back.
+func (w *Window) toggleInset() {
+	w.insetClosed = !w.insetClosed
+	w.refreshInset()
+	w.showScene() // what is kept free for it
+	w.bar.refresh()
 }
 
 // key handles plain keys that no widget wanted.

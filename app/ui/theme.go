@@ -68,6 +68,20 @@ func clear(c color.RGBA, alpha uint8) color.NRGBA {
 	return color.NRGBA{R: c.R, G: c.G, B: c.B, A: alpha}
 }
 
+// ink is the colour of texts. The toolkit draws the keys in its menus in this
+// colour with 0.95 of its alpha, of which it keeps the wrong byte (v2.7.1,
+// widget/menu_item.go): of a fully opaque ink a fifth is left. inkAlpha is the
+// value nearest to opaque of which nearly all is left.
+type ink color.RGBA
+
+const inkAlpha = 0xffc9 // 0.95 * 0xffc9 = 0xf2fe
+
+// RGBA is part of color.Color.
+func (c ink) RGBA() (r, g, b, a uint32) {
+	r, g, b, _ = color.RGBA(c).RGBA()
+	return min(r, inkAlpha), min(g, inkAlpha), min(b, inkAlpha), inkAlpha
+}
+
 // Color returns the colour of a name.
 func (l *Look) Color(n fyne.ThemeColorName, system fyne.ThemeVariant) color.Color {
 	v := l.variant(system)
@@ -76,7 +90,7 @@ func (l *Look) Color(n fyne.ThemeColorName, system fyne.ThemeVariant) color.Colo
 	case theme.ColorNameBackground:
 		return p.bench
 	case theme.ColorNameForeground:
-		return p.Ink
+		return ink(p.Ink)
 	case theme.ColorNamePrimary, theme.ColorNameHyperlink:
 		return p.primary
 	case theme.ColorNameForegroundOnPrimary:

@@ -39,6 +39,7 @@ type viewBar struct {
 	which   *widget.Button
 	views   *widget.Button
 	seams   *widget.Button
+	cut     *widget.Button
 }
 
 func newViewBar(w *Window) *viewBar {
@@ -54,7 +55,8 @@ func newViewBar(w *Window) *viewBar {
 		w.refreshScene()
 	})
 	b.seams = widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)
-	b.content = container.NewHBox(b.views, fit, b.which, b.seams)
+	b.cut = widget.NewButton(tr("bar.cut", "Show the cut"), w.toggleInset)
+	b.content = container.NewHBox(b.views, fit, b.which, b.seams, b.cut)
 	return b
 }
 
@@ -75,6 +77,10 @@ func (b *viewBar) refresh() {
 			b.seams.SetText(tr("bar.endseam", "Cancel"))
 		}
 		b.seams.Show()
+	}
+	b.cut.Hide()
+	if stage == bench.Seams && b.w.insetClosed && b.w.drawing == nil && b.w.bench.Station() != nil {
+		b.cut.Show()
 	}
 	b.content.Refresh()
 }

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"shutline/app"
@@ -47,13 +48,16 @@ type Window struct {
 	inset     *plot
 	ruler     *plot
 	insetB    *fyne.Container
-	bar       *viewBar
-	card      *card
-	strip     *strip
-	room      *fyne.Container // doors, or the bench
-	doors     fyne.CanvasObject
-	table     fyne.CanvasObject
-	paints    []func() // bring colours of the palette up to date
+	// insetClose closes the inset; insetClosed: the user has closed it.
+	insetClose  *widget.Button
+	insetClosed bool
+	bar         *viewBar
+	card        *card
+	strip       *strip
+	room        *fyne.Container // doors, or the bench
+	doors       fyne.CanvasObject
+	table       fyne.CanvasObject
+	paints      []func() // bring colours of the palette up to date
 
 	scene      scene
 	health     [2]*mesh.Report // scan, reference
@@ -105,7 +109,9 @@ func (w *Window) build() {
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.opt.Post, func() int64 { return time.Now().UnixMilli() })
 	w.view.overlay, w.view.picked, w.view.doubled, w.view.words, w.view.typed = nil, w.picked, w.doubled, w.hover, w.key
-	w.inset = newPlot(w.opt.Post, fyne.NewSize(insetWidth, insetHeight))
+	w.inset = newPlot(w.opt.Post, fyne.NewSize(40, 30))
+	w.insetClose = widget.NewButtonWithIcon("", theme.WindowCloseIcon(), w.toggleInset)
+	w.insetClose.Importance = widget.LowImportance
 	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerHeight))
 	w.bar = newViewBar(w)
 	w.card = newCard(w)
@@ -115,7 +121,7 @@ func (w *Window) build() {
 	for _, r := range w.rows {
 		stages.Add(r)
 	}
-	w.insetB = container.NewStack(w.frameOf(w.inset))
+	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	over := container.New(corners{}, w.bar.content, w.ruler, w.insetB)
 	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
 	card := w.on(func(p palette) color.RGBA { return p.bench }, w.card.content)

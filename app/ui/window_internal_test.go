@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
@@ -362,7 +363,7 @@ func TestBothThemes(t *testing.T) {
 			want = dark()
 		}
 		require.Equal(t, want, p)
-		require.Equal(t, want.Ink, r.look.Color(theme.ColorNameForeground, theme.VariantLight))
+		require.Equal(t, ink(want.Ink), r.look.Color(theme.ColorNameForeground, theme.VariantLight))
 		require.Equal(t, want.Ink, r.header.title.Color)
 	}
 }
@@ -383,4 +384,62 @@ func TestEveryCommandIsInTheMenu(t *testing.T) {
 		}
 	}
 	require.Greater(t, len(shortcuts), 20)
+}
+
+// TestKeysInMenusAreReadable draws a menu and looks how far its keys stand out from the ground.
+func TestKeysInMenusAreReadable(t *testing.T) {
+	r := newRig(t)
+	for _, mode := range []string{"light", "dark"} {
+		r.look.Mode = mode
+		r.repaint()
+		for _, m := range r.win.MainMenu().Items {
+			for _, c := range test.WidgetRenderer(widget.NewMenu(m)).Objects() {
+				keyTexts(c, func(text *canvas.Text) {
+					_, _, _, a := text.Color.RGBA()
+					require.Greater(t, a, uint32(0xf000), "%s in %s: %q", mode, m.Label, text.Text)
+				})
+			}
+		}
+	}
+}
+
+func keyTexts(o fyne.CanvasObject, look func(*canvas.Text)) {
+	switch x := o.(type) {
+	case *canvas.Text:
+		look(x)
+	case *fyne.Container:
+		for _, c := range x.Objects {
+			keyTexts(c, look)
+		}
+	case fyne.Widget:
+		for _, c := range test.WidgetRenderer(x).Objects() {
+			keyTexts(c, look)
+		}
+	}
+}
+
+func TestTheInsetShrinksAndCloses(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	r.paint()
+	require.Equal(t, fyne.NewSize(insetWidth, insetHeight), r.insetB.Size())
+	for _, s := range []fyne.Size{fyne.NewSize(800, 560), fyne.NewSize(640, 480), fyne.NewSize(1000, 620)} {
+		r.win.Resize(s)
+		r.paint()
+		view, inset := r.view.Size(), r.insetB.Size()
+		require.LessOrEqual(t, inset.Width, view.Width*0.55, "%v", s)
+		require.LessOrEqual(t, inset.Height, view.Height*0.55, "%v", s)
+	}
+	r.win.Resize(fyne.NewSize(1280, 800))
+	test.Tap(r.insetClose)
+	require.False(t, r.insetB.Visible())
+	r.bench.Step(-1)
+	require.False(t, r.insetB.Visible(), "it stays closed")
+	require.Contains(t, r.texts(r.bar.content), "Show the cut")
+	test.Tap(r.bar.cut)
+	require.True(t, r.insetB.Visible())
+	require.NotContains(t, r.texts(r.bar.content), "Show the cut")
+	r.bench.Show(bench.Surface)
+	require.False(t, r.insetB.Visible())
 }
