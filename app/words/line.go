@@ -6,7 +6,7 @@ import (
 	"shutline/deviation/verdict"
 )
 
-// PlaceLine, SurfaceLine and SeamsLine are a stage's one line of state.
+// PlaceLine is the one line of state of Place, as SurfaceLine and SeamsLine are of theirs.
 func (w Writer) PlaceLine(p *app.Placed) string {
 	switch {
 	case p.Placement.Method == "none":

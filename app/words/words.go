@@ -98,7 +98,7 @@ func capital(s string) string {
 	return s
 }
 
-// verdictWord returns the word of a verdict, "reported, not judged" for none.
+// Verdict returns the word of a verdict, "reported, not judged" for none.
 func (w Writer) Verdict(v verdict.Verdict) string {
 	switch v {
 	case verdict.Conforms:

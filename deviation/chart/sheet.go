@@ -63,13 +63,6 @@ func (s *sheet) vline(x, y0, y1 float64, c color.RGBA) {
 	s.rect(x, y0, x+s.hair(), y1, c)
 }
 
-// dashed draws a level line of dashes.
-func (s *sheet) dashed(x0, x1, y float64, c color.RGBA) {
-	for x := x0; x < x1; x += 7 * s.k {
-		s.hline(x, min(x+4*s.k, x1), y, c)
-	}
-}
-
 // stroke draws a polyline of a width in layout units, with round joints.
 func (s *sheet) stroke(points [][2]float64, width float64, c color.RGBA) {
 	o := newOutline()
