@@ -50,17 +50,14 @@ func makeCases(ctx context.Context, o options) (uniform, shuffled, cad, large be
 		{shuffled, func() error { return writeShuffled(ctx, uniform, shuffled) }},
 		{cad, func() error { return writeCAD(ctx, cad) }},
 		{large, func() error {
-			switch {
-			case !o.large:
-				return nil
-			case scripted:
+			if scripted {
 				return runScript(ctx, script, large.dir, 10700000, 200000)
 			}
 			return writeSheets(large, 2237, 300)
 		}},
 	}
 	for _, s := range steps {
-		if exists(s.c.ref()) && exists(s.c.scan()) {
+		if s.c == large && !o.large || exists(s.c.ref()) && exists(s.c.scan()) {
 			continue
 		}
 		fmt.Fprintf(os.Stderr, "writing the case %s\n", s.c.name)

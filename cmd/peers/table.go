@@ -18,14 +18,14 @@ type goal struct {
 }
 
 var goals = []goal{
-	{"binary STL to mesh, to the reader that merges, 1 thread", "load uniform, 1", "uniform | load | VTK reader, merging, 1", 7, 15},
+	{"file to mesh with hash, to the reader that merges, 1 thread", "load uniform, 1", "uniform | load | VTK reader, merging, 1", 7, 15},
 	{"the same, 2 threads", "load uniform, 2", "uniform | load | VTK reader, merging, 1", 7, 15},
-	{"binary STL to mesh with hash, to the plain weld, 1 thread", "load uniform, 1", "uniform | load | weld in memory (hash), 1", 2.5, 4},
-	{"the same, 2 threads", "load uniform, 2", "uniform | load | weld in memory (hash), 1", 2.5, 4},
-	{"shuffled, 1 thread", "load shuffled, 1", "shuffled | load | weld in memory (hash), 1", 2, 3},
-	{"shuffled, 2 threads", "load shuffled, 2", "shuffled | load | weld in memory (hash), 1", 2, 3},
-	{"10 million, 1 thread", "load 10 million, 1", "10 million | load | weld in memory (hash), 1", 2, 3},
-	{"10 million, 2 threads", "load 10 million, 2", "10 million | load | weld in memory (hash), 1", 2, 3},
+	{"bytes to mesh, to the plain weld, 1 thread", "weld uniform, 1", "uniform | load | weld in memory (hash), 1", 2.5, 4},
+	{"the same, 2 threads", "weld uniform, 2", "uniform | load | weld in memory (hash), 1", 2.5, 4},
+	{"the same shuffled, 1 thread", "weld shuffled, 1", "shuffled | load | weld in memory (hash), 1", 2, 3},
+	{"the same shuffled, 2 threads", "weld shuffled, 2", "shuffled | load | weld in memory (hash), 1", 2, 3},
+	{"bytes to mesh, 10 million, 1 thread", "weld 10 million, 1", "10 million | load | weld in memory (hash), 1", 2, 3},
+	{"bytes to mesh, 10 million, 2 threads", "weld 10 million, 2", "10 million | load | weld in memory (hash), 1", 2, 3},
 	{"index, uniform, 1 thread", "index uniform, 1", "uniform | index | Embree, 1", 1.1, 1.8},
 	{"index, uniform, 2 threads", "index uniform, 2", "uniform | index | Embree, 2", 1.1, 1.8},
 	{"index, CAD, 1 thread", "index CAD, 1", "CAD | index | Embree, 1", 0.7, 1},

@@ -4,19 +4,7 @@ import "context"
 
 // Decode reads bytes as if they stood in a file of that name, stated to be in millimetres.
 func Decode(name string, data []byte, threads int) (*Loaded, error) {
-	s := &source{ctx: context.Background(), path: name, size: len(data), head: data[:min(len(data), headBytes)], data: data, threads: threads}
-	kind, err := detect(s)
-	var d *decoded
-	if err == nil {
-		d, err = s.decode(kind)
-	}
-	if err == nil {
-		err = d.finish(s.ctx, Options{Unit: Millimetre})
-	}
-	if err != nil {
-		return nil, err
-	}
-	return &d.Loaded, nil
+	return ReadBytes(context.Background(), name, data, Options{Unit: Millimetre, Threads: threads})
 }
 
 // ShortNumber is the exact short way of reading a number.

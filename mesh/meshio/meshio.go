@@ -92,6 +92,33 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	return &out.Loaded, nil
 }
 
+// ReadBytes is [Read] of what a file holds that is in memory already, without its hash; the name
+// serves to tell formats and for messages. Nothing of data is kept.
+func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loaded, error) {
+	if err := o.Unit.check(); err != nil {
+		return nil, err
+	}
+	if err := checkJoin(o.Join); err != nil {
+		return nil, err
+	}
+	s := &source{ctx: ctx, path: name, size: len(data), head: data[:min(len(data), headBytes)], data: data, threads: o.Threads, progress: o.Progress}
+	kind, err := detect(s)
+	if err != nil {
+		return nil, err
+	}
+	out, err := s.decode(kind)
+	if err == nil {
+		err = out.finish(ctx, o)
+	}
+	if err == nil && o.Join > 0 {
+		err = out.joinNear(ctx, o.Join)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &out.Loaded, nil
+}
+
 // read decodes the file and hashes it: on one thread in turn, else beside one another.
 func (s *source) read(kind kind, f *file) (out *decoded, err error) {
 	oneThread := parallel.Threads(s.threads) == 1
