@@ -30,18 +30,37 @@ func (f fixedWidth) Layout(objects []fyne.CanvasObject, s fyne.Size) { objects[0
 // right the inset, which gives way where there is little room.
 type corners struct{}
 
-// insetShare is the most of the view's width and height the inset takes.
-const insetShare = 0.5
+// insetShare is what the inset takes of a small view's width and height, as long
+// as it can be read at that size.
+const (
+	insetShare     = 0.5
+	insetReadWidth = 236
+	insetReadTall  = 166
+	rulerReadTall  = 120
+)
 
 // insetSize returns the inset's size over a view.
 func insetSize(view fyne.Size) fyne.Size {
-	return fyne.NewSize(min(insetWidth, insetShare*view.Width), min(insetHeight, insetShare*view.Height))
+	give := func(full, read, room float32) float32 {
+		return max(0, min(full, max(read, insetShare*room), room-2*cornerGap))
+	}
+	return fyne.NewSize(give(insetWidth, insetReadWidth, view.Width), give(insetHeight, insetReadTall, view.Height))
+}
+
+// rulerSize returns the ruler's size over a view, above the inset where that is shown; none where it could not be read.
+func rulerSize(view fyne.Size, inset float32) fyne.Size {
+	tall := min(rulerHeight, view.Height-inset-3*cornerGap)
+	if tall < rulerReadTall {
+		return fyne.Size{}
+	}
+	return fyne.NewSize(rulerWidth, tall)
 }
 
 const cornerGap = 10
 
 func (corners) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(0, 0) }
 func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
+	s = s.Max(fyne.Size{})
 	for i, o := range objects {
 		m := o.MinSize()
 		o.Resize(m)
@@ -49,6 +68,12 @@ func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 		case 0:
 			o.Move(fyne.NewPos(cornerGap, cornerGap))
 		case 1:
+			inset := float32(0)
+			if len(objects) > 2 && objects[2].Visible() {
+				inset = insetSize(s).Height
+			}
+			m = rulerSize(s, inset)
+			o.Resize(m)
 			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, cornerGap))
 		case 2:
 			m = insetSize(s)

@@ -96,6 +96,9 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 	}()
 }
 
+// mostCovered is the share of the view up to which the inset is kept clear of the part.
+const mostCovered = 0.35
+
 // showScene hands the stage's models to the view.
 func (w *Window) showScene() {
 	s := &w.scene
@@ -119,9 +122,14 @@ func (w *Window) showScene() {
 	}
 	if stage == bench.Seams && w.bench.Applies(stage) && !w.insetClosed {
 		above, beside := room, room
-		inset := insetSize(w.view.Size())
+		view := w.view.Size()
+		inset := insetSize(view)
 		above.bottom, beside.right = float64(inset.Height)+cornerGap, float64(inset.Width)+cornerGap
-		w.view.keepFree(above, beside)
+		if inset.Width*inset.Height > mostCovered*view.Width*view.Height {
+			w.view.keepFree(room) // beside it the part would be too small to see
+		} else {
+			w.view.keepFree(above, beside)
+		}
 	} else {
 		w.view.keepFree(room)
 	}
@@ -279,11 +287,13 @@ func (w *Window) refreshInset() {
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() != bench.Seams || st == nil || w.drawing != nil || w.insetClosed {
 		w.insetB.Hide()
+		w.over.Refresh()
 		return
 	}
 	seam := r.Seam
 	w.inset.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Station(cw, ch, th, k, seam, st) })
 	w.insetB.Show()
+	w.over.Refresh()
 }
 
 // toggleInset closes the inset, or brings it back.

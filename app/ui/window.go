@@ -52,6 +52,7 @@ type Window struct {
 	insetClose  *widget.Button
 	insetClosed bool
 	bar         *viewBar
+	over        *fyne.Container // what floats over the view
 	card        *card
 	strip       *strip
 	room        *fyne.Container // doors, or the bench
@@ -112,7 +113,7 @@ func (w *Window) build() {
 	w.inset = newPlot(w.opt.Post, fyne.NewSize(40, 30))
 	w.insetClose = widget.NewButtonWithIcon("", theme.WindowCloseIcon(), w.toggleInset)
 	w.insetClose.Importance = widget.LowImportance
-	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerHeight))
+	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerReadTall))
 	w.bar = newViewBar(w)
 	w.card = newCard(w)
 	w.strip = newStrip(w)
@@ -122,12 +123,12 @@ func (w *Window) build() {
 		stages.Add(r)
 	}
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
-	over := container.New(corners{}, w.bar.content, w.ruler, w.insetB)
+	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB)
 	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
 	card := w.on(func(p palette) color.RGBA { return p.bench }, w.card.content)
 	strip := w.on(func(p palette) color.RGBA { return p.Paper }, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
-		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), container.NewStack(w.view, over))
+		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), container.NewStack(w.view, w.over))
 	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)

@@ -424,12 +424,15 @@ func TestTheInsetShrinksAndCloses(t *testing.T) {
 	r.bench.Show(bench.Seams)
 	r.paint()
 	require.Equal(t, fyne.NewSize(insetWidth, insetHeight), r.insetB.Size())
-	for _, s := range []fyne.Size{fyne.NewSize(800, 560), fyne.NewSize(640, 480), fyne.NewSize(1000, 620)} {
+	for _, s := range []fyne.Size{fyne.NewSize(800, 560), fyne.NewSize(900, 600), fyne.NewSize(1000, 620)} {
 		r.win.Resize(s)
 		r.paint()
-		view, inset := r.view.Size(), r.insetB.Size()
-		require.LessOrEqual(t, inset.Width, view.Width*0.55, "%v", s)
-		require.LessOrEqual(t, inset.Height, view.Height*0.55, "%v", s)
+		view, inset, ruler := r.view.Size(), r.insetB.Size(), r.ruler.Size()
+		require.LessOrEqual(t, inset.Width*inset.Height, 0.5*view.Width*view.Height, "%v: half of the view stays free", s)
+		require.GreaterOrEqual(t, inset.Width, float32(200), "%v: it can still be read", s)
+		if ruler.Height > 0 {
+			require.GreaterOrEqual(t, r.insetB.Position().Y, r.ruler.Position().Y+ruler.Height, "%v: it does not cover the ruler", s)
+		}
 	}
 	r.win.Resize(fyne.NewSize(1280, 800))
 	test.Tap(r.insetClose)

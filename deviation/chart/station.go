@@ -69,7 +69,7 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 		s.rect(s.w-panel, 0, s.w, s.h, th.Paper)
 	}
 	s.dimensions(p, seam, st)
-	s.sideNames(p, seam)
+	s.sideNames(p, seam, st)
 	s.stationHeader(seam, st, s.w-panel)
 	s.bar(12*s.k, s.h-7*s.k, p.scale, min(90*s.k, s.w/4), th.Paper)
 	if panel > 0 {
@@ -254,8 +254,10 @@ func (s *sheet) gapDimension(p plane, st *gapflush.Station, master, other *gapfl
 	}
 	s.dimension(ends[0], ends[1], c)
 	mid := [2]float64{(ends[0][0] + ends[1][0]) / 2, min(ends[0][1], ends[1][1]) - 9*s.k}
-	s.label(mid[0], mid[1], "gap "+withU(st.Gap, false)+" mm", c, middleOf, p)
+	s.label(mid[0], mid[1], gapText(st), c, middleOf, p)
 }
+
+func gapText(st *gapflush.Station) string { return "gap " + withU(st.Gap, false) + " mm" }
 
 // flushDimension draws the height of the other shoulder over the master's carried-on face.
 func (s *sheet) flushDimension(p plane, st *gapflush.Station, master, other *gapflush.SideFit) {
@@ -324,20 +326,25 @@ func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane
 
 // sideNames writes A and B with the panels' names, where the seam's name holds
 // them ("wing to door"), and with the master named.
-func (s *sheet) sideNames(p plane, seam gapflush.Seam) {
+func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
 	var panels [2]string
 	if a, b, ok := strings.Cut(seam.Name, " to "); ok {
 		panels = [2]string{a, b}
 	}
 	room := (p.x1-p.x0)/2 - 12*s.k
+	if s.w < 540*s.k && st.Gap.OK { // a narrow drawing's dimension reaches up to the names
+		room -= s.width(normal, bold, gapText(st))/2 + 6*s.k
+	}
 	for k, side := range []string{"A", "B"} {
 		master := ""
 		if k == int(seam.Master) {
 			master = ", master"
 		}
 		name := side + master
-		if panels[k] != "" {
-			name = side + ": " + s.shorten(normal, bold, panels[k], room-s.width(normal, bold, side+": "+master)) + master
+		left := room - s.width(normal, bold, side+": "+master)
+		const leastName = 24 // under which a shortened name tells nothing
+		if panels[k] != "" && (left >= leastName*s.k || left >= s.width(normal, bold, panels[k])) {
+			name = side + ": " + s.shorten(normal, bold, panels[k], left) + master
 		}
 		x, a := p.x0+6*s.k, leftOf
 		if k == 1 {
