@@ -53,7 +53,7 @@ func (c *card) budget(name string, lines []gapflush.BudgetLine, expanded float64
 		}
 		rows = append(rows, []string{l.Source, thousandth(l.U)})
 	}
-	if others > 0 && rest > 0 {
+	if others > 0 && math.Sqrt(rest) >= budgetLeast {
 		rows = append(rows, []string{trf("budget.others", "{{.N}} smaller ones", map[string]any{"N": strconv.Itoa(others)}), thousandth(math.Sqrt(rest))})
 	}
 	rows = append(rows, []string{tr("budget.sum", "U, k = 2: twice the root of their squares"), "± " + thousandth(expanded)})

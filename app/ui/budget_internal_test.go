@@ -19,7 +19,7 @@ func TestTheBudgetIsShownOnDemand(t *testing.T) {
 	r.bench.Step(-1)
 	require.True(t, r.card.budgetFold.Open, "it stays open from station to station")
 	seen := r.texts(r.card.content)
-	for _, s := range []string{"GAP", "k = 1, mm", "radius assumed", "0.040", "scatter of the fits", "0.030", "2 smaller ones", "U, k = 2", "± 0.100", "FLUSH", "0.020", "0.015", "± 0.050"} {
+	for _, s := range []string{"GAP", "k = 1, mm", "radius assumed", "0.040", "scatter of the fits", "0.030", "2 smaller ones", "0.001", "U, k = 2", "± 0.100", "FLUSH", "0.020", "0.015", "± 0.050"} {
 		require.Contains(t, seen, s)
 	}
 	require.NotContains(t, seen, "temperature")

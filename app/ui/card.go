@@ -24,6 +24,8 @@ type card struct {
 	settings *settings
 	fold     *widget.Accordion
 	open     bool
+	foldAt   float32 // where the settings lie in the card; -1: not laid out yet
+	holding  bool    // a setting was changed and its results are not all there
 	// budgetFold holds the uncertainty's parts of the marked station; budgetOpen: it was open.
 	budgetFold *widget.AccordionItem
 	budgetOpen bool
@@ -86,10 +88,10 @@ func (c *card) renew() {
 	c.seam, _ = c.w.bench.Selection()
 	before := c.about
 	c.about = c.aboutNow()
-	c.fold = nil
-	list := container.New(layout.NewCustomPaddedVBoxLayout(6), c.found, c.station)
+	c.fold, c.foldAt, c.holding = nil, -1, false
+	list := container.New(held{c}, c.found, c.station)
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && c.w.drawing == nil {
-		list = container.New(layout.NewCustomPaddedVBoxLayout(6), c.picker(), c.found, c.station)
+		list = container.New(held{c}, c.picker(), c.found, c.station)
 	}
 	if form := c.settings.form(c.w.bench.Shown()); form != nil && c.w.drawing == nil {
 		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
@@ -142,10 +144,43 @@ func (c *card) refresh() {
 	c.selected()
 }
 
+// held lays out the card's list. While a setting is worked on, the settings stay
+// where they are on the screen, however much there is to say above them.
+type held struct{ c *card }
+
+var cardList = layout.NewCustomPaddedVBoxLayout(6)
+
+func (held) MinSize(o []fyne.CanvasObject) fyne.Size { return cardList.MinSize(o) }
+func (h held) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	cardList.Layout(o, s)
+	c := h.c
+	if c.fold == nil {
+		return
+	}
+	at := c.fold.Position().Y
+	if c.foldAt >= 0 && (c.holding || c.settings.busy()) {
+		c.scroll.Offset.Y = max(0, c.scroll.Offset.Y+at-c.foldAt)
+	}
+	c.foldAt = at
+}
+
+// reveal scrolls so that an object of the settings is seen with the sentence under it.
+func (c *card) reveal(o fyne.CanvasObject) {
+	d := fyne.CurrentApp().Driver()
+	end := d.AbsolutePositionForObject(o).Y + o.MinSize().Height
+	if below := end - d.AbsolutePositionForObject(c.scroll).Y - c.scroll.Size().Height; below > 0 {
+		c.scroll.Offset.Y += below + theme.Padding()
+		c.scroll.Refresh()
+	}
+}
+
 // worked words the results anew when the stage's lamp has changed with the work under way.
 func (c *card) worked() {
 	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) {
 		c.refresh()
+	}
+	if _, _, running := c.w.bench.Running(); !running && c.holding {
+		c.w.opt.Post(func() { c.holding = false }) // after what the results changed was laid out
 	}
 }
 

@@ -20,6 +20,7 @@ type field struct {
 	take    func(string) error // changes the setting
 	shown   string             // the setting as written into the entry last
 	focused bool
+	reveal  func() // shows the sentence where it lies out of sight
 }
 
 func newField(read func() string, take func(string) error) *field {
@@ -80,6 +81,9 @@ func (f *field) say(s string) {
 		f.said.Show()
 	}
 	f.content.Refresh()
+	if s != "" && f.reveal != nil {
+		f.reveal()
+	}
 }
 
 // FocusGained is part of fyne.Focusable.

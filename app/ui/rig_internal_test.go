@@ -169,8 +169,8 @@ func measured(s gapflush.Seam) *gapflush.Result {
 			Gap: verdict.Value{V: 4, U: 0.1, OK: true}, Flush: verdict.Value{V: flush, U: 0.05, OK: true},
 			GapNominal: verdict.Value{V: 4, OK: true}, FlushNominal: verdict.Value{OK: true}, GapVerdict: verdict.Conforms}
 		st.FlushVerdict = verdict.Decide(st.Flush, s.Flush.Tolerance)
-		// 2 √(0.04² + 0.03² + 0.0003² + 0.0004²) = 0.10, 2 √(0.02² + 0.015²) = 0.05
-		st.GapBudget = []gapflush.BudgetLine{{Source: "scatter of the fits", U: 0.03}, {Source: "radius assumed", U: 0.04}, {Source: "temperature", U: 0.0003}, {Source: "scale of the scan", U: 0.0004}}
+		// 2 √(0.04² + 0.03² + 0.0004² + 0.0004²) = 0.10, 2 √(0.02² + 0.015²) = 0.05
+		st.GapBudget = []gapflush.BudgetLine{{Source: "scatter of the fits", U: 0.03}, {Source: "radius assumed", U: 0.04}, {Source: "temperature", U: 0.0004}, {Source: "scale of the scan", U: 0.0004}}
 		st.FlushBudget = []gapflush.BudgetLine{{Source: "height of face A", U: 0.02}, {Source: "direction of face A", U: 0.015}}
 		r.Verdict = verdict.Worst(r.Verdict, st.FlushVerdict)
 		r.Stations = append(r.Stations, st)

@@ -66,9 +66,15 @@ func (s *settings) refresh() {
 	}
 }
 
+// busy reports whether the user is in one of the fields.
+func (s *settings) busy() bool {
+	return slices.ContainsFunc(s.fields, func(f *field) bool { return f.focused })
+}
+
 func (s *settings) job() *inspection.Inspection { return s.w.bench.Job() }
 
 func (s *settings) edit(name string, change func(*inspection.Inspection)) {
+	s.w.card.holding = true
 	s.w.bench.Edit(name, change)
 }
 
@@ -80,13 +86,17 @@ func (s *settings) add(name string, o fyne.CanvasObject) {
 func (s *settings) field(name, empty string, read func() string, take func(string) error) *field {
 	f := newField(read, take)
 	f.SetPlaceHolder(empty)
+	f.reveal = func() {
+		s.w.card.reveal(f.content)
+		s.w.opt.Post(func() { s.w.card.reveal(f.content) }) // once the sentence has its lines
+	}
 	s.fields = append(s.fields, f)
 	s.add(name, f.content)
 	return f
 }
 
 func (s *settings) parts(job *inspection.Inspection) {
-	s.field(tr("set.title", "Title"), tr("set.title.none", "none"), func() string { return s.job().Title }, func(t string) error {
+	s.field(tr("set.title", "Title"), tr("set.none", "none"), func() string { return s.job().Title }, func(t string) error {
 		s.edit(tr("edit.title", "title"), func(i *inspection.Inspection) { i.Title = t })
 		return nil
 	})
@@ -241,7 +251,7 @@ const mostStations = 10000
 
 // radius adds the radii of the two hems; one number stands for both.
 func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*gapflush.Seam))) {
-	s.field(tr("set.radius", "Hem radii A, B, mm"), tr("set.radius.none", "from the reference"), func() string {
+	s.field(tr("set.radius", "Hem radii A, B, mm"), s.fromReference(), func() string {
 		r := now().Radius
 		if r == [2]float64{} {
 			return ""
@@ -263,10 +273,18 @@ func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*ga
 	})
 }
 
+// fromReference says where a value comes from that is left empty.
+func (s *settings) fromReference() string {
+	if s.job().Reference == nil {
+		return tr("set.none", "none")
+	}
+	return tr("set.nominal.none", "from the reference")
+}
+
 // target adds the wanted value of a figure and its tolerance.
 func (s *settings) target(nominal, band, edit string, now func() gapflush.Seam, change func(string, func(*gapflush.Seam)), of func(*gapflush.Seam) *gapflush.Target) {
 	read := func() gapflush.Target { x := now(); return *of(&x) }
-	s.number(nominal, tr("set.nominal.none", "from the reference"), func() (float64, bool) { t := read(); return t.Nominal, t.HasNominal }, func(v float64, has bool) error {
+	s.number(nominal, s.fromReference(), func() (float64, bool) { t := read(); return t.Nominal, t.HasNominal }, func(v float64, has bool) error {
 		change(edit, func(x *gapflush.Seam) { t := of(x); t.Nominal, t.HasNominal = v, has })
 		return nil
 	})

@@ -184,20 +184,44 @@ func TestTheCardStaysWhereItIs(t *testing.T) {
 	r := newRig(t)
 	r.open()
 	r.bench.Show(bench.Seams)
-	f := r.setting("Taper, mm/100 mm")
+	f := r.setting("Flush off by, mm")
+	r.paint()
 	r.card.scroll.Refresh()
 	r.card.scroll.ScrollToBottom()
 	d := fyne.CurrentApp().Driver()
 	lies := d.AbsolutePositionForObject(f).Y
 	require.Positive(t, r.card.scroll.Offset.Y)
-	r.typeInto("Taper, mm/100 mm", "0.2")
-	r.paint()
-	require.Same(t, f, r.setting("Taper, mm/100 mm"), "the field under the hands is not exchanged")
-	require.InDelta(t, lies, d.AbsolutePositionForObject(f).Y, 40, "and does not run away")
-	require.Positive(t, r.card.scroll.Offset.Y)
+	for _, text := range []string{"0.6", "0.1", "1"} { // each changes what there is to say above
+		said := len(r.card.found.Objects)
+		r.typeInto("Flush off by, mm", text)
+		r.drain()
+		r.paint()
+		require.Same(t, f, r.setting("Flush off by, mm"), "the field under the hands is not exchanged")
+		require.InDelta(t, lies, d.AbsolutePositionForObject(f).Y, 1, "and does not run away (%s, %d lines before)", text, said)
+	}
+	r.win.Canvas().Unfocus()
 	r.card.picked(1)
 	r.idle()
 	require.Zero(t, r.card.scroll.Offset.Y, "another seam begins at the top")
+}
+
+func TestAnAnswerToATypedTextIsSeen(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	f := r.setting("Taper, mm/100 mm")
+	r.paint()
+	d := fyne.CurrentApp().Driver()
+	r.card.scroll.Refresh()
+	r.card.scroll.ScrollToBottom()
+	r.card.scroll.Offset.Y -= r.card.settings.below[0].Size().Height + 10 // the field is the last thing seen
+	r.card.scroll.Refresh()
+	r.typeInto("Taper, mm/100 mm", "abc")
+	r.drain()
+	r.paint()
+	r.drain()
+	end := d.AbsolutePositionForObject(f.said).Y + f.said.MinSize().Height
+	require.LessOrEqual(t, end, d.AbsolutePositionForObject(r.card.scroll).Y+r.card.scroll.Size().Height+1)
 }
 
 func TestTheWheelReachesTheCardOverItsFields(t *testing.T) {
