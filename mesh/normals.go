@@ -1,7 +1,6 @@
 package mesh
 
 import (
-	"math"
 	"runtime"
 	"sync"
 
@@ -65,6 +64,6 @@ func (m *Mesh) VertexAreas() []float64 {
 
 // CornerAngles returns the angles of triangle a, b, c at its corners, in radians.
 func CornerAngles(a, b, c geom.Vec) [3]float64 {
-	angle := func(u, v geom.Vec) float64 { return math.Atan2(u.Cross(v).Norm(), u.Dot(v)) }
+	angle := func(u, v geom.Vec) float64 { return geom.Atan2(u.Cross(v).Norm(), u.Dot(v)) }
 	return [3]float64{angle(b.Sub(a), c.Sub(a)), angle(c.Sub(b), a.Sub(b)), angle(a.Sub(c), b.Sub(c))}
 }

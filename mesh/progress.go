@@ -16,5 +16,5 @@ func (p Progress) Part(lo, hi float64) Progress {
 	if p == nil {
 		return nil
 	}
-	return func(share float64) { p(lo + (hi-lo)*share) }
+	return func(share float64) { p(lo + float64((hi-lo)*share)) }
 }

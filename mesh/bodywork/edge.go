@@ -99,7 +99,7 @@ func (e *edge) at(z float64) station {
 
 // roll returns the point of the rollover at arc phi from the shoulder, and its outward normal.
 func (s station) roll(phi float64) (p, n geom.Vec) {
-	sin, cos := sincos(phi)
+	sin, cos := geom.Sincos(phi)
 	n = geom.Vec{}.AddScaled(cos, s.n).AddScaled(sin, s.t)
 	return s.c.AddScaled(hemRadius, n), n
 }

@@ -74,7 +74,7 @@ func (j *Job) addForeign(r *rawScan, t *tessellation) {
 	})
 	r.patch(Stand, 60, 120, r.step, func(u, v float64) (p, n geom.Vec) {
 		// The outward half of a post 60 mm thick.
-		s, c := sincos(3.141592653589793 * (1 + u))
+		s, c := geom.Sincos(3.141592653589793 * (1 + u))
 		n = geom.Vec{X: c, Y: s}
 		return geom.Vec{X: 1150, Y: 40, Z: -150 + float64(120*v)}.AddScaled(30, n), n
 	})

@@ -1,6 +1,10 @@
 package bodywork
 
-import "math"
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
 
 // The van's side.
 const (
@@ -54,7 +58,7 @@ func newSide(fault wingFault) *side {
 	v := &side{}
 	w := &v.skins[Wing]
 	if fault.twist != 0 {
-		s, c := sincos(fault.twist)
+		s, c := geom.Sincos(fault.twist)
 		// The height changes by tan(twist) over z, half of it at either end of the wing.
 		w.twist = s / c / wingDoorX
 	}

@@ -101,7 +101,7 @@ func (j *Job) sampleScan(c *column, index, row int) (p geom.Vec, o Origin, unsee
 	random := keyed(j.Options.Seed, 's', uint64(index))
 	u, z := c.u, c.rows[row]
 	across, along := random.uniform(), random.uniform()
-	inner := !(c.part == Face && (c.edge >= 0 && c.u == 0 || c.edge < 0 && panelEdges[c.panel][0] < 0 && c.u < c.du/2 || c.edge < 0 && c.u > 1-c.du/2))
+	inner := !(c.part == Face && (c.edge >= 0 && c.u == 0 || c.edge < 0 && panelEdges[c.panel][0] < 0 && c.u < float64(c.du/2) || c.edge < 0 && c.u > 1-float64(c.du/2)))
 	if c.part == Roll {
 		u += float64(rollJitter * c.du * across)
 	} else if inner {

@@ -46,13 +46,13 @@ func NewSeamPiece(o SeamPieceOptions) *SeamPiece {
 		o.Spacing = 1.2
 	}
 	p := &SeamPiece{Path: []geom.Vec{{}, {Y: o.Length}}}
-	p.Sides[0] = CircleProfile(Point2{-o.Gap/2 - o.Radius[0], 0}, Point2{1, 0}, o.Radius[0])
+	p.Sides[0] = CircleProfile(Point2{-float64(o.Gap/2) - o.Radius[0], 0}, Point2{1, 0}, o.Radius[0])
 	// B's tangent toward the gap rises when its face falls away from A.
-	sin, cos := sincos(o.Angle)
+	sin, cos := geom.Sincos(o.Angle)
 	tangent := Point2{-cos, sin}
 	b := CircleProfile(Point2{0, o.Flush}, tangent, o.Radius[1])
 	nose := b.Arc(noseArc(b, Point2{-1, 0}))
-	p.Sides[1] = CircleProfile(Point2{o.Gap/2 - nose.S, o.Flush}, tangent, o.Radius[1])
+	p.Sides[1] = CircleProfile(Point2{float64(o.Gap/2) - nose.S, o.Flush}, tangent, o.Radius[1])
 	p.Truth = [2]Measures{Measure(p.Sides, 0), Measure(p.Sides, 1)}
 	a := p.strip(o, 0)
 	other := p.strip(o, 1)
@@ -131,7 +131,7 @@ func (p Profile) along(d float64) (q, n Point2) {
 	}
 	phi := min(d/p.Radius, math.Pi)
 	back := max(0, d-float64(math.Pi*p.Radius))
-	sin, cos := sincos(phi)
+	sin, cos := geom.Sincos(phi)
 	q = p.Arc(phi)
 	q = Point2{q.S - float64(back*p.Tangent.S), q.H - float64(back*p.Tangent.H)}
 	return q, Point2{float64(cos*up.S) + float64(sin*p.Tangent.S), float64(cos*up.H) + float64(sin*p.Tangent.H)}

@@ -49,7 +49,7 @@ func misses(at func(float64) geom.Vec, a, b float64) bool {
 	p, q := at(a), at(b)
 	d := q.Sub(p).Unit()
 	for i := 1; i < 16; i++ {
-		e := at(a + (b-a)*float64(i)/16).Sub(p)
+		e := at(a + float64((b-a)*float64(i)/16)).Sub(p)
 		if e.AddScaled(-e.Dot(d), d).Norm() > pathChord {
 			return true
 		}

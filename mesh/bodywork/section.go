@@ -2,6 +2,8 @@ package bodywork
 
 import (
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // Point2 is a point in a station's plane, mm: S from side A to side B, H outward.
@@ -27,7 +29,7 @@ func CircleProfile(shoulder, tangent Point2, radius float64) Profile {
 		n = Point2{-n.S, -n.H}
 	}
 	return Profile{Tangent: tangent, Radius: radius, Arc: func(phi float64) Point2 {
-		s, c := sincos(phi)
+		s, c := geom.Sincos(phi)
 		a, b := float64(radius*s), float64(radius*(1-c))
 		return Point2{
 			shoulder.S + float64(a*tangent.S) - float64(b*n.S),
@@ -63,7 +65,7 @@ func Measure(sides [2]Profile, master int) Measures {
 	r.Gap = t.dot(r.Nose[1-master].minus(r.Nose[master]))
 	r.Flush = n.dot(r.Shoulder[1-master].minus(r.Shoulder[master]))
 	// Going on over the other face leads against its own tangent.
-	r.Angle = math.Atan2(n.dot(o.Tangent), -t.dot(o.Tangent))
+	r.Angle = geom.Atan2(n.dot(o.Tangent), -t.dot(o.Tangent))
 	r.Feeler = feeler(sides, r.NoseArc)
 	return r
 }

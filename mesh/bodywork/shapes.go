@@ -41,8 +41,8 @@ func Plane(length, width, spacing float64) *mesh.Mesh {
 func SpherePatch(radius, half, spacing float64) *mesh.Mesh {
 	n := steps(2*half*radius, spacing)
 	return gridMesh(n, n, func(i, k int) geom.Vec {
-		su, cu := sincos(half * (2*float64(i)/float64(n) - 1))
-		sv, cv := sincos(half * (2*float64(k)/float64(n) - 1))
+		su, cu := geom.Sincos(half * (2*float64(i)/float64(n) - 1))
+		sv, cv := geom.Sincos(half * (2*float64(k)/float64(n) - 1))
 		return geom.Vec{X: radius * su * cv, Y: radius * sv, Z: radius * cu * cv}
 	})
 }
@@ -52,7 +52,7 @@ func SpherePatch(radius, half, spacing float64) *mesh.Mesh {
 func CylinderPatch(radius, half, length, spacing float64) *mesh.Mesh {
 	nu, nv := steps(2*half*radius, spacing), steps(length, spacing)
 	return gridMesh(nu, nv, func(i, k int) geom.Vec {
-		s, c := sincos(half * (2*float64(i)/float64(nu) - 1))
+		s, c := geom.Sincos(half * (2*float64(i)/float64(nu) - 1))
 		return geom.Vec{X: radius * s, Y: length * float64(k) / float64(nv), Z: radius * c}
 	})
 }

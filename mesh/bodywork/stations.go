@@ -52,7 +52,7 @@ func pathStations(path []geom.Vec, every float64) []pathStation {
 	}
 	var out []pathStation
 	for i := 0; ; i++ {
-		s := every/2 + float64(every*float64(i))
+		s := float64(every/2) + float64(every*float64(i))
 		if s >= length {
 			return out
 		}

@@ -99,7 +99,7 @@ func (j *Job) facing(p geom.Vec, o Origin) geom.Vec {
 	if o.Part == Return {
 		return s.n.Neg()
 	}
-	sin, cos := sincos(float64(o.Arc))
+	sin, cos := geom.Sincos(float64(o.Arc))
 	return geom.Vec{}.AddScaled(cos, s.n).AddScaled(sin, s.t)
 }
 

@@ -57,7 +57,7 @@ func (g grid) walk(step, reach float64) []float64 {
 	var d []float64
 	at := 0.0
 	for {
-		half := at + g.rowStep(step, at)/2
+		half := at + float64(g.rowStep(step, at)/2)
 		s := g.rowStep(step, half)
 		if at+float64(1.5*s) >= reach {
 			return append(d, reach)
@@ -109,7 +109,7 @@ func (v *side) triangles(g grid) float64 {
 			walks[c.step] = d
 		}
 		steps := func(reach float64) float64 {
-			return float64(1 + sort.SearchFloat64s(d, reach-c.step/2))
+			return float64(1 + sort.SearchFloat64s(d, reach-float64(c.step/2)))
 		}
 		return steps(creaseZ-c.lo) + steps(c.hi-creaseZ)
 	}

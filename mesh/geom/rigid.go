@@ -1,7 +1,5 @@
 package geom
 
-import "math"
-
 // Mat3 is a 3 by 3 matrix, row by row.
 type Mat3 [3][3]float64
 
@@ -79,7 +77,7 @@ func Rotation(axis Vec, angle float64) Rigid {
 	if k == (Vec{}) {
 		return Identity()
 	}
-	s, c := math.Sincos(angle)
+	s, c := Sincos(angle)
 	v := 1 - c
 	return Rigid{R: Mat3{
 		{c + float64(v*k.X*k.X), float64(v*k.X*k.Y) - float64(s*k.Z), float64(v*k.X*k.Z) + float64(s*k.Y)},
@@ -95,7 +93,7 @@ func RotationVector(w Vec) Rigid { return Rotation(w, w.Norm()) }
 func (g Rigid) Angle() float64 {
 	// The skew part keeps small angles exact where the trace alone loses half the digits.
 	s := Vec{g.R[2][1] - g.R[1][2], g.R[0][2] - g.R[2][0], g.R[1][0] - g.R[0][1]}.Norm()
-	return math.Atan2(s, g.R[0][0]+g.R[1][1]+g.R[2][2]-1)
+	return Atan2(s, g.R[0][0]+g.R[1][1]+g.R[2][2]-1)
 }
 
 // Orthonormal returns the motion with its rows made square and of unit length

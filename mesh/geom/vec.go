@@ -12,7 +12,7 @@ func (a Vec) Add(b Vec) Vec { return Vec{a.X + b.X, a.Y + b.Y, a.Z + b.Z} }
 func (a Vec) Sub(b Vec) Vec { return Vec{a.X - b.X, a.Y - b.Y, a.Z - b.Z} }
 
 // Scale returns s times a.
-func (a Vec) Scale(s float64) Vec { return Vec{s * a.X, s * a.Y, s * a.Z} }
+func (a Vec) Scale(s float64) Vec { return Vec{float64(s * a.X), float64(s * a.Y), float64(s * a.Z)} }
 
 // AddScaled returns a + s*b.
 func (a Vec) AddScaled(s float64, b Vec) Vec {

@@ -1,13 +1,17 @@
 package meshio
 
-import "math"
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
 
 // fromLinear turns a linear share of light into the sRGB value that other formats hold (IEC 61966-2-1).
 func fromLinear(x float64) float64 {
 	if x <= 0.0031308 {
 		return 12.92 * x
 	}
-	return 1.055*math.Pow(x, 1/2.4) - 0.055
+	return float64(1.055*geom.Pow(x, 1/2.4)) - 0.055
 }
 
 // byteOf turns a share into 0 to 255; what is no number is 0.

@@ -1,38 +1,5 @@
 package bodywork
 
-import "math"
-
-// The standard library's sine differs in its last bit between processors
-// (assembly here, fused products there); these do not.
-
-// sincos returns the sine and cosine of x, |x| up to a few turns, to about 1e-15.
-func sincos(x float64) (s, c float64) {
-	quarter := math.Floor(float64(x*(2/math.Pi)) + 0.5)
-	// pi/2 in two parts (Cody & Waite 1980): the first has trailing zeros, so quarter*hi is exact.
-	const hi, lo = 1.57079632673412561417e+00, 6.07710050650619224932e-11
-	r := x - float64(quarter*hi)
-	r -= float64(quarter * lo)
-	r2 := float64(r * r)
-	// Taylor series; the first term left out is below 1e-17 for |r| <= pi/4.
-	s, c = 1, 1
-	for k := 17.0; k >= 3; k -= 2 {
-		s = 1 - float64(s*r2)/(k*(k-1))
-	}
-	for k := 18.0; k >= 2; k -= 2 {
-		c = 1 - float64(c*r2)/(k*(k-1))
-	}
-	s = float64(s * r)
-	switch int64(quarter) & 3 {
-	case 1:
-		return c, -s
-	case 2:
-		return -s, -c
-	case 3:
-		return -c, s
-	}
-	return s, c
-}
-
 // source is a seeded stream of numbers (SplitMix64, Steele, Lea & Flood 2014).
 type source uint64
 
