@@ -164,6 +164,9 @@ func (b *Bench) Save(path string) error {
 	sum := sha256.Sum256(data)
 	saved := clone(job)
 	saved.Path, saved.SHA256 = path, hex.EncodeToString(sum[:])
+	if again, err := b.services.Read(path); err == nil {
+		saved.Defaulted = again.Defaulted // as everybody has them who measures the saved file
+	}
 	from := firstChanged(b.job, saved)
 	b.job, b.saved, b.out.Inspection = saved, saved, saved
 	if from == Parts {
