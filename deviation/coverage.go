@@ -50,7 +50,7 @@ func covered(ctx context.Context, scan, ref *mesh.Mesh, s Settings, progress mes
 		for i := lo; i < hi; i++ {
 			p, q, r := ref.Corners(uint32(i))
 			normal := ref.AreaNormal(uint32(i))
-			area := normal.Norm() / 2
+			area := float64(normal.Norm() / 2)
 			whole[chunk] += area
 			seen[chunk] += float64(area * c.share(finders[worker], p, q, r, normal.Unit(), maxHalvings))
 		}

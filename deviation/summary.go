@@ -111,7 +111,7 @@ func (f *Figures) moments(v []sample, tolerance verdict.Tolerance) {
 
 func plainPercentiles(v []sample, at [3]float64) (out [3]float64) {
 	for k, share := range at {
-		pos := share * float64(len(v)-1)
+		pos := float64(share * float64(len(v)-1))
 		i := min(int(pos), len(v)-1)
 		j := min(i+1, len(v)-1)
 		out[k] = v[i].x + float64((pos-float64(i))*(v[j].x-v[i].x))
@@ -126,7 +126,7 @@ func weightedPercentiles(v []sample, at [3]float64) (out [3]float64) {
 	}
 	k, before, last := 0, 0.0, 0.0
 	for i, s := range v {
-		here := (before + s.w/2) / total
+		here := (before + float64(s.w/2)) / total
 		for k < len(at) && at[k] <= here {
 			out[k] = s.x
 			if i > 0 && here > last {

@@ -287,7 +287,7 @@ func (r *rest) reach() float64 {
 func fallingScales(first, last float64, n int) []float64 {
 	out := make([]float64, n)
 	for k := range out {
-		out[k] = first * math.Pow(last/first, float64(k)/float64(max(n-1, 1)))
+		out[k] = first * geom.Pow(last/first, float64(k)/float64(max(n-1, 1)))
 	}
 	return out
 }

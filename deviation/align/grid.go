@@ -1,7 +1,6 @@
 package align
 
 import (
-	"math"
 
 	"shutline/mesh/geom"
 )
@@ -28,10 +27,10 @@ type grid struct {
 }
 
 func newGrid(samples []point, box geom.Box, diag float64) *grid {
-	band := gridBand * diag
+	band := float64(gridBand * diag)
 	b := box.Grow(band)
 	size := b.Size()
-	edge := max(diag/gridCells, math.Cbrt(size.X*size.Y*size.Z/gridMost))
+	edge := max(diag/gridCells, geom.Pow(size.X*size.Y*size.Z/gridMost, 1.0/3))
 	g := &grid{lo: b.Lo, perMM: 1 / edge, samples: samples}
 	g.nx, g.ny, g.nz = int(size.X/edge)+1, int(size.Y/edge)+1, int(size.Z/edge)+1
 	g.cell = make([]int32, g.nx*g.ny*g.nz)
@@ -52,7 +51,7 @@ func (g *grid) spread(edge, band float64) {
 	var front []int32
 	offer := func(x, y, z int, s int32) {
 		i := (z*g.ny+y)*g.nx + x
-		middle := g.lo.Add(geom.Vec{X: (float64(x) + 0.5) * edge, Y: (float64(y) + 0.5) * edge, Z: (float64(z) + 0.5) * edge})
+		middle := g.lo.Add(geom.Vec{X: float64(x) + 0.5, Y: float64(y) + 0.5, Z: float64(z) + 0.5}.Scale(edge))
 		if d := float32(middle.Sub(g.samples[s].p).Norm2()); d < best[i] {
 			best[i], g.cell[i] = d, s
 			front = append(front, int32(i))

@@ -2,7 +2,6 @@ package align
 
 import (
 	"context"
-	"math"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -47,7 +46,7 @@ func (s *searcher) refine(g geom.Rigid, points []point, steps int, first, last f
 	for k := range steps {
 		tau := first
 		if steps > 1 {
-			tau = first * math.Pow(last/first, float64(k)/float64(steps-1))
+			tau = first * geom.Pow(last/first, float64(k)/float64(steps-1))
 		}
 		var a sym6
 		var b vec6

@@ -105,11 +105,11 @@ func holdOf(r *rest) held {
 
 // curvature is the derivative of the pair's influence r·w(r).
 func (p *pair) curvature(scales *[2]float64) float64 {
-	u2 := p.r / scales[p.class] * (p.r / scales[p.class])
+	u2 := float64(p.r / scales[p.class] * (p.r / scales[p.class]))
 	if u2 >= 1 {
 		return 0
 	}
-	return p.weight(0, scales) * (1 - u2) * (1 - 5*u2)
+	return p.weight(0, scales) * (1 - u2) * (1 - float64(5*u2))
 }
 
 // clusterSpread returns the covariance of the score Σ w r J with residuals that

@@ -143,7 +143,7 @@ func unitHash(seed, k uint64) float64 {
 	x ^= x >> 27
 	x *= 0x94D049BB133111EB
 	x ^= x >> 31
-	return (float64(x>>11) + 0.5) / (1 << 53)
+	return float64((float64(x>>11) + 0.5) / (1 << 53))
 }
 
 // farApart returns k of the points, each as far as can be from those before.

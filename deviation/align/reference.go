@@ -83,7 +83,7 @@ func (r *reference) sampleFaces(n int) []point {
 	cumulative := make([]float64, len(r.mesh.Faces))
 	total := 0.0
 	for f := range cumulative {
-		total += r.mesh.AreaNormal(uint32(f)).Norm() / 2
+		total += float64(r.mesh.AreaNormal(uint32(f)).Norm() / 2)
 		cumulative[f] = total
 	}
 	out := make([]point, 0, n)
