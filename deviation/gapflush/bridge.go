@@ -13,7 +13,7 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	if yb-ya < 0.1 {
 		return "", ""
 	}
-	mid := (ya + yb) / 2
+	mid := float64((ya + yb) / 2)
 	top := min(sa.face.at0(sa.edge.s), sb.face.at0(sb.edge.s))
 	r0 := max(sa.edge.r, sb.edge.r)
 	floor := top - r0 - 0.2

@@ -33,12 +33,12 @@ func causes(s *[2]sideState) []cause {
 			l10 = f.cov[0][1] / l00
 		}
 		add("height of face ", follow(l00, l10, 0))
-		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-l10*l10, 0)), 0))
+		add("direction of face ", follow(0, math.Sqrt(max(f.cov[1][1]-float64(l10*l10), 0)), 0))
 		add("curvature of face ", follow(f.dh0*s[k].uc, f.dm*s[k].uc, s[k].uc))
 		if s[k].off > 0 {
 			// As the curvature that would move the shoulder so: it tilts the face there too.
 			arm := e.s - f.y0
-			c := s[k].off / max(math.Abs(f.dh0+float64(f.dm*arm)-arm*arm/2), 1)
+			c := s[k].off / max(math.Abs(f.dh0+float64(f.dm*arm)-float64(arm*arm/2)), 1)
 			add("face carried on to shoulder ", follow(f.dh0*c, f.dm*c, c))
 		}
 		if t := s[k].tilt; t > 0 {
@@ -54,7 +54,7 @@ func causes(s *[2]sideState) []cause {
 			e10 = e.data[0][1] / e00
 		}
 		add("scatter of edge ", [5]float64{3: e00, 4: e10})
-		add("scatter of edge ", [5]float64{4: math.Sqrt(max(e.data[1][1]-e10*e10, 0))})
+		add("scatter of edge ", [5]float64{4: math.Sqrt(max(e.data[1][1]-float64(e10*e10), 0))})
 		add("radius of edge ", [5]float64{3: e.prior[0], 4: e.prior[1]})
 	}
 	return out

@@ -23,14 +23,14 @@ const alongScale, acrossScale = 8.0, 5.0 // mm, to bring the basis to about one
 
 func (f *face) at0(y float64) float64 {
 	d := y - f.y0
-	return f.h0 + float64(f.m*d) - float64(f.c*d*d)/2
+	return f.h0 + float64(f.m*d) - float64(f.c*d*d/2)
 }
 
 func (f *face) slope(y float64) float64 { return f.m - float64(f.c*(y-f.y0)) }
 
 func (f *face) at(x, y float64) float64 {
 	t := x / alongScale
-	return f.at0(y) + t*(f.g[0]+t*(f.g[1]+t*(f.g[2]+float64(t*f.g[3])))) + float64(f.b*t*(y-f.y0)/acrossScale)
+	return f.at0(y) + float64(t*(f.g[0]+float64(t*(f.g[1]+float64(t*(f.g[2]+float64(t*f.g[3]))))))) + float64(f.b*t*(y-f.y0)/acrossScale)
 }
 
 // zonePoint is a point carried along the edge: y is less the edge's own course.
@@ -49,7 +49,7 @@ func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
 
 // fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature.
 func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool) (f face, ok bool) {
-	f = face{c: curvature, y0: s - (zone[0]+zone[1])/2}
+	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
 	var in []zonePoint
 	other := 0
@@ -181,7 +181,7 @@ func (f *face) twoLayers(in []zonePoint, noise float64) bool {
 		b := min(max(int(in[i].x/size+cells/2), 0), cells-1)
 		sum[a][b] += e
 		count[a][b]++
-		e *= e
+		e = float64(e * e)
 		m2 += e
 		m4 += float64(e * e)
 	}

@@ -2,6 +2,8 @@ package gapflush
 
 import (
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // touch is where a feeler touches two edges: its length and the places on them.
@@ -82,7 +84,7 @@ func (o *outline) holds(e, t Point2) (u float64, ok bool) {
 	if o.kind == Sharp || o.r == 0 {
 		return 0, true
 	}
-	u = math.Atan2(dot(e, o.tangent), dot(e, o.normal))
+	u = geom.Atan2(dot(e, o.tangent), dot(e, o.normal))
 	return u, u >= 0 && u <= o.reach(t)
 }
 

@@ -78,7 +78,7 @@ func (j *job) pool(first []raw, kn []known) {
 			c := kn[i].curvature[k]
 			// A tenth of the curvature, and the 2 % of 1/m two panels of one shape differ by.
 			uc := math.Abs(c)/10 + 2e-5
-			if fromRef && first[i].seenA[k] && f.quadU > 0 && math.Abs(f.quad-c) > 4*math.Sqrt(f.quadU*f.quadU+uc*uc) {
+			if fromRef && first[i].seenA[k] && f.quadU > 0 && math.Abs(f.quad-c) > 4*math.Sqrt(float64(f.quadU*f.quadU)+float64(uc*uc)) {
 				fromRef = false
 			}
 			if !fromRef {
@@ -86,7 +86,7 @@ func (j *job) pool(first []raw, kn []known) {
 			}
 			if first[i].seenA[k] && f.quadU > 0 {
 				// What even the chosen curvature does not explain counts as not known.
-				if d := math.Abs(f.quad - c); d > 4*math.Sqrt(f.quadU*f.quadU+uc*uc) {
+				if d := math.Abs(f.quad - c); d > 4*math.Sqrt(float64(f.quadU*f.quadU)+float64(uc*uc)) {
 					uc = max(uc, d/2)
 				}
 			}
@@ -170,7 +170,7 @@ func pooledCurvature(first []raw, k Side) (mean, u float64) {
 		weights += w
 	}
 	mean = middle + sum/weights
-	between := math.Sqrt(max(spread*spread-typical*typical, 0))
+	between := math.Sqrt(max(float64(spread*spread)-float64(typical*typical), 0))
 	// One step of the biweight from the median is about 95 % efficient.
-	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n)+between*between) + 2e-5
+	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n)+float64(between*between)) + 2e-5
 }

@@ -35,7 +35,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, fmt.Errorf("gapflush: seam %q: %w", seam.Name, ErrNoFaces)
 	}
 	j := &job{seam: seam, set: s, path: path, at: path.stations(seam.Every), result: &Result{Seam: seam}}
-	reach := math.Sqrt(2*seam.Window*seam.Window + reachAlong*reachAlong)
+	reach := math.Sqrt(float64(2*seam.Window*seam.Window) + reachAlong*reachAlong)
 	if ref != nil && len(ref.Faces) > 0 {
 		if err := j.reference(ctx, ref, reach, progress.Part(0, 0.4)); err != nil {
 			return nil, err

@@ -91,7 +91,7 @@ func checkWidth(o *raw, w, spread float64, st *Station) {
 			worst = k
 		}
 	}
-	if got, _ := o.width(); worst >= 0 && w-got > wave+3*math.Sqrt(v) {
+	if got, _ := o.width(); worst >= 0 && w-got > wave+float64(3*math.Sqrt(v)) {
 		st.State = NoseUnseen
 		st.Why = fmt.Sprintf("The edges stand %.1f mm closer than on either side, and too little of side %s's edge was seen to tell it from a web.", w-got, sideName[worst])
 		o.side[worst].edge.found = false

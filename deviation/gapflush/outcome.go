@@ -2,6 +2,8 @@ package gapflush
 
 import (
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // sideState is what the outcome of a station is computed from, of one side.
@@ -31,7 +33,7 @@ func evaluate(s *[2]sideState, d *[2][5]float64, master Side) figures {
 	g.flush = dot(n, sub(ot.shoulder, mo.shoulder))
 	// The other face's direction away from the gap; it falls away when it points below t.
 	away := Point2{-ot.tangent.S, -ot.tangent.H}
-	g.angle = math.Atan2(-dot(away, n), dot(away, t))
+	g.angle = geom.Atan2(-dot(away, n), dot(away, t))
 	return g
 }
 

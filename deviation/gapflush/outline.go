@@ -2,6 +2,8 @@ package gapflush
 
 import (
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // outline is a fitted edge in the station's plane (S along a, H along u).
@@ -60,7 +62,7 @@ func (o *outline) reach(t Point2) float64 {
 	if o.kind != Round || o.r == 0 {
 		return 1
 	}
-	return math.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
+	return geom.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
 }
 
 // at returns the edge's point at u: radians on a roll, else the share of the way to the nose.
@@ -68,6 +70,6 @@ func (o *outline) at(u float64) Point2 {
 	if o.kind != Round || o.r == 0 {
 		return along(o.shoulder, u, sub(o.nose, o.shoulder))
 	}
-	sn, cs := math.Sincos(u)
+	sn, cs := geom.Sincos(u)
 	return along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)
 }

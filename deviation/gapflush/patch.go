@@ -40,7 +40,7 @@ func near(p *polyline, reach float64) map[cell]bool {
 			for y := -r; y <= r; y++ {
 				for z := -r; z <= r; z++ {
 					d := cell{c.x + x, c.y + y, c.z + z}
-					lo := geom.Vec{X: float64(d.x) * cellSize, Y: float64(d.y) * cellSize, Z: float64(d.z) * cellSize}
+					lo := geom.Vec{X: float64(d.x), Y: float64(d.y), Z: float64(d.z)}.Scale(cellSize)
 					b := geom.Box{Lo: lo, Hi: lo.Add(geom.Vec{X: cellSize, Y: cellSize, Z: cellSize})}
 					// The step between the path's samples adds half a step at most.
 					if g := reach + cellSize/4; b.Dist2(q) <= g*g {
@@ -171,9 +171,9 @@ func collect(cells map[cell][]int32, p geom.Vec, reach float64, out []int32) []i
 func collectIn(cells map[cell][]int32, r *frame, x, s, h float64, out []int32) []int32 {
 	const corner = cellSize * 0.8661 // from a cell's middle, a little over the root of 3/4
 	half := geom.Vec{
-		X: math.Abs(r.f.X)*x + math.Abs(r.a.X)*s + math.Abs(r.u.X)*h,
-		Y: math.Abs(r.f.Y)*x + math.Abs(r.a.Y)*s + math.Abs(r.u.Y)*h,
-		Z: math.Abs(r.f.Z)*x + math.Abs(r.a.Z)*s + math.Abs(r.u.Z)*h,
+		X: float64(math.Abs(r.f.X)*x) + float64(math.Abs(r.a.X)*s) + float64(math.Abs(r.u.X)*h),
+		Y: float64(math.Abs(r.f.Y)*x) + float64(math.Abs(r.a.Y)*s) + float64(math.Abs(r.u.Y)*h),
+		Z: float64(math.Abs(r.f.Z)*x) + float64(math.Abs(r.a.Z)*s) + float64(math.Abs(r.u.Z)*h),
 	}
 	lo, hi := cellOf(r.p.Sub(half)), cellOf(r.p.Add(half))
 	for i := lo.x; i <= hi.x; i++ {

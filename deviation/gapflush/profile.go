@@ -23,7 +23,7 @@ func (c *cutter) picture(w *worker, o *raw, st *Station) {
 		if k == B {
 			flip = -1
 		}
-		kept = append(kept, Point2{p.y - flip*(float64(cv.s1*p.x)+float64(cv.s2*p.x*p.x)), p.h - (cv.h(p.x) - cv.h0)})
+		kept = append(kept, Point2{p.y - float64(flip*(float64(cv.s1*p.x)+float64(cv.s2*p.x*p.x))), p.h - (cv.h(p.x) - cv.h0)})
 	}
 	step := (len(kept) + picturePoints - 1) / picturePoints
 	for i := 0; i < len(kept); i += max(step, 1) {

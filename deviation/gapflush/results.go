@@ -4,11 +4,13 @@ import (
 	"math"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // finish turns what the scan shows into results and judges them.
 func (j *job) finish(c *cutter, raws []raw) {
 	w := &worker{}
+	j.settle(raws)
 	expected := j.expected(raws)
 	shareCarry(raws)
 	for i := range raws {
@@ -62,7 +64,7 @@ func (j *job) fill(o *raw, st *Station) {
 			dir = Point2{-t.S, -t.H}
 		}
 		sf, e := &st.Side[k], &o.side[k].edge
-		phi := math.Atan2(dot(dir, lines[k].tangent), dot(dir, lines[k].normal))
+		phi := geom.Atan2(dot(dir, lines[k].tangent), dot(dir, lines[k].normal))
 		sf.Shoulder, sf.Tangent, sf.Normal = lines[k].shoulder, lines[k].tangent, lines[k].normal
 		if !e.found {
 			sf.NoseState = Unseen
@@ -85,7 +87,8 @@ func (j *job) fill(o *raw, st *Station) {
 			continue
 		}
 		// A hem that is not quite round: a tenth of what is carried on.
-		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-math.Sin(min(e.seen, math.Pi/2)), 0.02)})
+		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
+		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-sin, 0.02)})
 	}
 	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb

@@ -1,6 +1,10 @@
 package gapflush
 
-import "math"
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
 
 // rollPoint is a point beside a roll, the course of the face along the seam taken out.
 type rollPoint struct {
@@ -35,7 +39,7 @@ const (
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
 	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, pts: g.pts[:0], abs: g.abs[:0]}
-	lo, hi := task.s-3*task.r-1, task.s+3*task.r+2
+	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi {
 			g.pts = append(g.pts, rollPoint{x: p.x, y: p.y, h: g.face.at0(p.y) + (p.h - g.face.at(p.x, p.y)), ny: p.ny, nh: p.nh})
@@ -73,11 +77,11 @@ func (o *roll) place(y, h float64) rollPlace {
 	return rollPlace{px / d, py / d, d, float64(px*o.t.S) + float64(py*o.t.H), float64(px*o.n.S) + float64(py*o.n.H)}
 }
 
-func (p *rollPlace) phi() float64 { return math.Atan2(p.v, p.w) }
+func (p *rollPlace) phi() float64 { return geom.Atan2(p.v, p.w) }
 
 var (
-	tanFirst = math.Tan(firstArc)
-	tanPast  = math.Tan(lastArc - math.Pi/2)
+	tanFirst = geom.Tan(firstArc)
+	tanPast  = geom.Tan(lastArc - math.Pi/2)
 )
 
 // onArc reports whether a place lies between firstArc and lastArc.
@@ -182,7 +186,7 @@ func (g *rollFit) counts(o *roll, p *rollPoint) (at rollPlace, ok bool) {
 func (g *rollFit) covariance(q *normalEq, e *edge) (inv [maxUnknowns]row, ok bool) {
 	v := e.sigma * e.sigma
 	q.a[1][1] += v / (g.ur * g.ur)
-	q.b[1] += v / (g.ur * g.ur) * (g.r0 - e.r)
+	q.b[1] += float64(v / (g.ur * g.ur) * (g.r0 - e.r))
 	q.a[2][2] += v / (g.turn * g.turn)
 	return q.inverse()
 }

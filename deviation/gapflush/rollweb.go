@@ -37,12 +37,12 @@ func (g *rollFit) start(s float64) float64 {
 		}
 		return sum
 	}
-	best, start := score(s)*1.05+2, s
+	best, start := float64(score(s)*1.05)+2, s
 	if best >= float64(len(g.pts)) {
 		return s // no other place can hold so many
 	}
 	for i := 1; i <= steps; i++ {
-		at := s - step*float64(i)
+		at := s - float64(step*float64(i))
 		if v := score(at); v > best {
 			best, start = v, at
 		}

@@ -1,6 +1,10 @@
 package gapflush
 
-import "math"
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
 
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
@@ -18,8 +22,8 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 			for i := range pts {
 				p := &pts[i]
 				w := (p.h - f.at(p.x, p.y)) / q
-				v := (p.y-s)*q + float64(m*w)
-				tilt := math.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
+				v := float64((p.y-s)*q) + float64(m*w)
+				tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
 				if tilt < lo || tilt > hi || w > -0.15 || w < -3 || math.Abs(v) > 4 {
 					continue
 				}

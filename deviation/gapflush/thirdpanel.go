@@ -2,11 +2,13 @@ package gapflush
 
 import (
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // lean returns by how much a point's normal leans over from the skin's, toward the gap.
 func (l line) lean(p *zonePoint) float64 {
-	return math.Atan2(p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny))
+	return geom.Atan2(p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny))
 }
 
 const (

@@ -9,8 +9,8 @@ type curve struct {
 	slabs                  int
 }
 
-func (c *curve) y(x float64) float64 { return c.s0 + x*(c.s1+float64(c.s2*x)) }
-func (c *curve) h(x float64) float64 { return c.h0 + x*(c.h1+float64(c.h2*x)) }
+func (c *curve) y(x float64) float64 { return c.s0 + float64(x*(c.s1+float64(c.s2*x))) }
+func (c *curve) h(x float64) float64 { return c.h0 + float64(x*(c.h1+float64(c.h2*x))) }
 
 // knot is an edge found in one slab.
 type knot struct{ x, y, h float64 }
@@ -31,10 +31,10 @@ func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 			continue
 		}
 		w := (p.h - l.at(p.x, p.y)) / q
-		if p.y < end-2*r-2 || p.y > end+r+3 || w > reach || w < -1.3*r-0.5 || (p.nh-float64(l.m*p.ny))/q < -0.5 {
+		if p.y < end-float64(2*r)-2 || p.y > end+r+3 || w > reach || w < -float64(1.3*r)-0.5 || (p.nh-float64(l.m*p.ny))/q < -0.5 {
 			continue
 		}
-		vs, ws = append(vs, p.y*q+float64(l.m*w)), append(ws, w)
+		vs, ws = append(vs, float64(p.y*q)+float64(l.m*w)), append(ws, w)
 	}
 	score := func(c float64) (t float64, n int) {
 		for i, v := range vs {
@@ -80,7 +80,7 @@ func traceEdge(pts []pt, l line, end, r float64) []knot {
 	for _, dir := range []float64{-1, 1} {
 		at, prev, cur := s, s, l
 		for i := 1; i <= 3; i++ {
-			x := dir * slabStep * float64(i)
+			x := float64(dir * slabStep * float64(i))
 			guess := at + (at - prev)
 			near = near[:0]
 			for i := range pts {
@@ -93,7 +93,7 @@ func traceEdge(pts []pt, l line, end, r float64) []knot {
 			if !ok {
 				break
 			}
-			y, n := edgeIn(near, next, x, guess+r/2, r)
+			y, n := edgeIn(near, next, x, guess+float64(r/2), r)
 			if n < 3 || math.Abs(y-guess) > 2.2 {
 				break
 			}
