@@ -93,3 +93,28 @@ func TestClosestEqualsBruteForce(t *testing.T) {
 		}
 	})
 }
+
+// Three points in a line have an area made of roundings, and its normal may point along them.
+// Such faces are found as well: each of their corners lies at no distance.
+func TestFacesWhoseNormalIsMadeOfRoundings(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 8))
+	m := soup(r, 500, 0)
+	for range 500 {
+		p := geom.Vec{X: 9000 * r.NormFloat64(), Y: 9000 * r.NormFloat64(), Z: 9000 * r.NormFloat64()}
+		d := geom.Vec{X: 500 * r.NormFloat64(), Y: 500 * r.NormFloat64(), Z: 500 * r.NormFloat64()}
+		k := uint32(len(m.Vertices))
+		m.Vertices = append(m.Vertices, p, p.Add(d), p.Add(d.Scale(3)))
+		m.Faces = append(m.Faces, [3]uint32{k, k + 1, k + 2})
+	}
+	ask := func() {
+		near := build(t, m, 1).NewFinder()
+		for i, p := range m.Vertices {
+			got, ok := near.Closest(p, math.Inf(1), nil)
+			want, _ := brute(m, p, math.Inf(1), nil)
+			require.True(t, ok)
+			require.Equal(t, want, got, "corner %d", i)
+		}
+	}
+	ask()
+	WithoutVector(ask)
+}

@@ -37,10 +37,25 @@ func (b *builder) fill(runs [][2]int, threads int, progress mesh.Progress) error
 				put(&l.a, k, p.Sub(t.origin))
 				put(&l.b, k, q.Sub(t.origin))
 				put(&l.c, k, r.Sub(t.origin))
-				put(&l.n, k, n.Scale(1/n.Norm()))
+				put(&l.n, k, normalOf(p, q, r, n))
 			}
 		}
 	})
+}
+
+// normalOf returns the unit normal of a triangle given its product of two sides, or not a
+// number where the triangle is so thin that the product is made of roundings and may point
+// anywhere, along the triangle too: its direction is wrong by some 8 ulps of float64 times the
+// square of the longest side over the product, which is under half an ulp of a float32 from
+// this limit on. A triangle below it is as good as its sides, as its height is under half an
+// ulp of the longest.
+func normalOf(a, b, c, n geom.Vec) geom.Vec {
+	longest := max(b.Sub(a).Norm2(), c.Sub(b).Norm2(), a.Sub(c).Norm2())
+	size := n.Norm()
+	if !(size > half32*longest) {
+		return geom.Vec{X: math.NaN(), Y: math.NaN(), Z: math.NaN()}
+	}
+	return n.Scale(1 / size)
 }
 
 func put(rows *[3]lanes, k int, v geom.Vec) {

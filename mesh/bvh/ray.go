@@ -9,7 +9,7 @@ import (
 
 // Ray returns the first face that origin + s*dir meets for s above 0 and up to
 // within (which may be infinite), from either side, and s. Of faces met at the
-// same s the lowest is returned.
+// same s the lowest is returned. Faces seen edge-on are not met.
 //
 // Based on: Möller & Trumbore (1997) for the triangles.
 func (t *Tree) Ray(origin, dir geom.Vec, within float64) (at float64, face uint32, ok bool) {
@@ -116,5 +116,25 @@ func meet(o, d, a, b, c geom.Vec) (float64, bool) {
 		return 0, false
 	}
 	s := ac.Dot(q) / det
-	return s, s > 0
+	return s, s > 0 && isSound(ao.AddScaled(s, d), ao, d, ab, ac, det)
+}
+
+const (
+	// edgeOn is the share of the product of its factors' lengths up to which a determinant may
+	// be made of roundings (some 6 ulps of float64, taken ample): the face has no
+	// width, or the ray runs along it.
+	edgeOn = 1e-13
+	// hitMargin is how far outside its face's box a point that was met may seem, relative to the
+	// lengths it was computed from: where more is lost, the ray runs along the face too.
+	hitMargin = 1e-9
+)
+
+// isSound reports whether a point that was met, relative to the triangle's first corner as
+// everything here, is more than what roundings made of a triangle seen edge-on.
+func isSound(at, ao, d, ab, ac geom.Vec, det float64) bool {
+	size := ab.Norm() * ac.Norm() * d.Norm()
+	if !(math.Abs(det) > edgeOn*size) {
+		return false
+	}
+	return geom.BoxOf([]geom.Vec{{}, ab, ac}).Grow(hitMargin * (ao.Norm() + ab.Norm() + ac.Norm())).Contains(at)
 }

@@ -58,3 +58,30 @@ func TestRaysAndOverlapsEqualBruteForce(t *testing.T) {
 		}
 	})
 }
+
+// A triangle made of roundings is not met, wherever the ray comes from: its determinant would put
+// the point anywhere along the ray.
+func TestRaysPassWhatIsSeenEdgeOn(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 9))
+	for range 20000 {
+		vec := func(scale float64) geom.Vec {
+			return geom.Vec{X: scale * r.NormFloat64(), Y: scale * r.NormFloat64(), Z: scale * r.NormFloat64()}
+		}
+		a, side := vec(1000), vec(100)
+		o := vec(1e9)
+		d := a.AddScaled(r.Float64(), side).Sub(o).Unit()
+		_, ok := meet(o, d, a, a.Add(side), a.Add(side.Scale(2)))
+		require.False(t, ok)
+		// A proper one around the same place is, to within the roundings of the ray's own numbers.
+		b, c := a.Add(vec(100)), a.Add(vec(100))
+		at := a.Lerp(b, 0.3).Lerp(c, 0.3)
+		n := b.Sub(a).Cross(c.Sub(a))
+		d = at.Sub(o).Unit()
+		if h := n.Norm2() / max(b.Sub(a).Norm2(), c.Sub(a).Norm2(), c.Sub(b).Norm2()); h < 1 || math.Abs(n.Unit().Dot(d)) < 0.1 {
+			continue
+		}
+		s, ok := meet(o, d, a, b, c)
+		require.True(t, ok)
+		require.InDelta(t, at.Dist(o), s, 1e-4)
+	}
+}
