@@ -33,7 +33,7 @@ func (p Progress) part(what string, lo, hi float64) mesh.Progress {
 		return nil
 	}
 	p(what, lo)
-	return func(share float64) { p(what, lo+(hi-lo)*share) }
+	return func(share float64) { p(what, lo+float64((hi-lo)*share)) }
 }
 
 // span returns the progress of a stage that runs from lo to hi of the whole.
@@ -41,7 +41,7 @@ func (p Progress) span(lo, hi float64) Progress {
 	if p == nil {
 		return nil
 	}
-	return func(what string, share float64) { p(what, lo+(hi-lo)*share) }
+	return func(what string, share float64) { p(what, lo+float64((hi-lo)*share)) }
 }
 
 // Settings hold for a whole run; the zero value works.

@@ -66,7 +66,7 @@ func Worst(r *gapflush.Result) int {
 	worst, at := -1.0, -1
 	for i := range r.Stations {
 		s := &r.Stations[i]
-		badness := 1000*float64(max(s.GapVerdict, s.FlushVerdict)) +
+		badness := float64(1000*float64(max(s.GapVerdict, s.FlushVerdict))) +
 			excess(s.Gap.V-s.GapNominal.V, s.Gap.OK && s.GapNominal.OK, r.Seam.Gap) +
 			excess(s.Flush.V-s.FlushNominal.V, s.Flush.OK && s.FlushNominal.OK, r.Seam.Flush)
 		if badness > worst {

@@ -28,15 +28,15 @@ func choose(line []place, found [][]dip, width, grid float64) (offset, level []f
 		for k := range own {
 			pick[i][k] = -1
 			a := grid * float64(k-half)
-			own[k] = far * a * a
+			own[k] = float64(far * a * a)
 			if s := line[i].slack; s > 0 {
-				own[k] += (a / (2 * s)) * (a / (2 * s))
+				own[k] += float64((a / (2 * s)) * (a / (2 * s)))
 			}
 		}
 		for d, x := range found[i] {
 			k := int(math.Round(x.at/grid)) + half
 			if k >= 0 && k < size && d < 127 {
-				own[k] -= 0.25 + 0.75*min(1, x.depth/4)
+				own[k] -= 0.25 + float64(0.75*min(1, x.depth/4))
 				pick[i][k] = int8(d)
 			}
 		}
@@ -48,7 +48,7 @@ func choose(line []place, found [][]dip, width, grid float64) (offset, level []f
 			} else {
 				for j := max(0, k-reach); j <= min(size-1, k+reach); j++ {
 					d := grid * float64(k-j)
-					if c := cost[j] + bend*d*d; c < best {
+					if c := cost[j] + float64(bend*d*d); c < best {
 						best, from = c, j
 					}
 				}

@@ -30,7 +30,7 @@ func dips(width, grid float64, rows []float64, height func(across, along float64
 		n := int(2*(width+besideTo)/grid) + 1
 		profile := make([]float64, n)
 		for k := range profile {
-			h, ok := height(-width-besideTo+grid*float64(k), f)
+			h, ok := height(-width-besideTo+float64(grid*float64(k)), f)
 			if profile[k] = h; !ok {
 				profile[k] = math.NaN()
 			}
@@ -86,7 +86,7 @@ func dipsOf(profile []float64, from, grid, width float64) []dip {
 		if !okL || !okR {
 			continue
 		}
-		levels[k] = (left + right) / 2
+		levels[k] = float64((left + right) / 2)
 		if h := profile[k]; h == h {
 			depths[k] = min(dipDeepest, levels[k]-h)
 		} else {
@@ -105,7 +105,7 @@ func dipsOf(profile []float64, from, grid, width float64) []dip {
 		}
 		last := k - 1
 		wide := grid * float64(last-first+1)
-		at := from + grid*float64(first+last)/2
+		at := from + float64(grid*float64(first+last)/2)
 		if wide < dipNarrow || wide > dipWide || math.Abs(at) > width {
 			continue
 		}

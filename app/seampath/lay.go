@@ -66,7 +66,7 @@ func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
 	for k := 1; k < len(clicks); k++ {
 		a, b := clicks[k-1], clicks[k]
 		long := a.At.Dist(b.At)
-		n := max(1, int(long/step+0.5))
+		n := max(1, int(float64(long/step)+0.5))
 		first := len(line)
 		for i := range n {
 			t := float64(i) / float64(n)
@@ -77,7 +77,7 @@ func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
 			line = append(line, place{at: b.At, out: b.Outward, slack: sharp(b.Slack)})
 		}
 		// A body bends away from the line between two clicks by at most half its length.
-		g.lower(finder, line[first:], long/2+above)
+		g.lower(finder, line[first:], float64(long/2)+above)
 	}
 	return line
 }

@@ -76,7 +76,7 @@ func Skin(p, outward geom.Vec, cast Cast) (at, normal geom.Vec, ok bool) {
 	var middles, heights []float64
 	for _, r := range ringRadii {
 		for k := range ringDirections {
-			s, c := math.Sincos(math.Pi * float64(k) / ringDirections)
+			s, c := geom.Sincos(math.Pi * float64(k) / ringDirections)
 			d := x.Scale(c).AddScaled(s, y)
 			a, okA := cast(p.AddScaled(r, d))
 			b, okB := cast(p.AddScaled(-r, d))
@@ -104,16 +104,16 @@ func Skin(p, outward geom.Vec, cast Cast) (at, normal geom.Vec, ok bool) {
 	var xx, xy, yy, sx, sy float64
 	for _, q := range pairs {
 		if math.Abs(q.middle-height) <= onSkin {
-			xx += q.dx * q.dx
-			xy += q.dx * q.dy
-			yy += q.dy * q.dy
-			sx += q.dx * q.slope
-			sy += q.dy * q.slope
+			xx += float64(q.dx * q.dx)
+			xy += float64(q.dx * q.dy)
+			yy += float64(q.dy * q.dy)
+			sx += float64(q.dx * q.slope)
+			sy += float64(q.dy * q.slope)
 		}
 	}
 	normal = outward
-	if det := xx*yy - xy*xy; det > 0.1 {
-		gx, gy := (sx*yy-sy*xy)/det, (sy*xx-sx*xy)/det
+	if det := float64(xx*yy) - float64(xy*xy); det > 0.1 {
+		gx, gy := (float64(sx*yy)-float64(sy*xy))/det, (float64(sy*xx)-float64(sx*xy))/det
 		normal = outward.AddScaled(-gx, x).AddScaled(-gy, y).Unit()
 		if normal.Dot(outward) < leastFacing {
 			normal = outward

@@ -89,7 +89,7 @@ func stretches(r *gapflush.Result, f figure) []stretch {
 
 // span is the length a stretch stands for: half a step beyond its stations on either side.
 func (w Writer) span(s stretch, r *gapflush.Result) fields {
-	half := r.Seam.Every / 2
+	half := float64(r.Seam.Every / 2)
 	from, to := max(0, r.Stations[s.out[0]].Along-half), r.Stations[s.out[len(s.out)-1]].Along+half
 	return fields{"From": tenths(from), "To": tenths(to), "Stations": w.stations(r, s.out)}
 }

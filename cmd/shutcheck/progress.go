@@ -67,5 +67,5 @@ func (p *progress) part(lo, hi float64) func(string, float64) {
 	if p == nil {
 		return nil
 	}
-	return func(what string, share float64) { p.update(what, lo+(hi-lo)*share) }
+	return func(what string, share float64) { p.update(what, lo+float64((hi-lo)*share)) }
 }

@@ -1,7 +1,6 @@
 package align
 
 import (
-
 	"shutline/mesh/geom"
 )
 

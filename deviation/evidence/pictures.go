@@ -226,7 +226,7 @@ func extreme(r *gapflush.Result, sign float64, of func(*gapflush.Station) verdic
 func offset(x, nominal verdict.Value, t verdict.Tolerance) float64 {
 	d := math.Abs(x.V)
 	if nominal.OK {
-		d = math.Abs(x.V - nominal.V - (t.Lo+t.Hi)/2)
+		d = math.Abs(x.V - nominal.V - float64((t.Lo+t.Hi)/2))
 	}
 	if half := (t.Hi - t.Lo) / 2; half > 0 {
 		d /= half
