@@ -107,7 +107,9 @@ Click – mark a station
 ← → – walk the stations;  ↑ ↓ – next seam;  Home, End – first, last station
 Return – look at the marked station
 L R F B T U Q – left, right, front, rear, top, bottom, three-quarter
-Escape – cancel a new seam, or stop the work
+Escape – stop the work
+Drawing a seam: click – a point;  Return or double click – end;  Backspace – take one back;  Escape – stop
+In a field: Return – take the text over;  Escape – bring the setting back
 Tab – next field or part of the window`)
 	d := dialog.NewCustom(tr("menu.keys", "Mouse and keys"), tr("error.close", "Close"), widget.NewLabel(lines), w.win)
 	d.Show()
