@@ -75,7 +75,7 @@ func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
 			area += near[i].area
 		}
 		if area == 0 {
-			return dir, share
+			return dir, -1
 		}
 		share = sum.Norm() / area
 		dir = sum.Unit()

@@ -25,19 +25,32 @@ func (c *cutter) findSide(pts []pt, k Side, spread float64) (l line, end float64
 	return l, end, "", ""
 }
 
-// dips reports whether a skin that runs on has a groove near P all the same:
-// some millimetre of it lies low.
+// dips reports whether a skin that runs on has a groove near P all the same: some
+// millimetre of it lies low, and it is level again on either side.
 func dips(pts []pt, l line, half float64) bool {
-	const groove = 0.15 // mm, five times the noise of a usual scan
-	for y := -8.0; y < 8; y++ {
+	const (
+		groove = 0.15 // mm, five times the noise of a usual scan
+		width  = 1.5  // mm
+		reach  = 14   // mm from P
+	)
+	level, low := false, false // seen so far
+	for y := -reach; y < reach; y++ {
 		var e []float64
 		for _, p := range pts {
-			if math.Abs(p.x) <= half && p.y >= y && p.y < y+1.5 && p.nh > 0 {
+			if d := p.y - float64(y); math.Abs(p.x) <= half && d >= 0 && d < width && p.nh > 0 {
 				e = append(e, p.h-l.at(p.x, p.y))
 			}
 		}
-		if len(e) > 2 && median(e) < -groove {
+		if len(e) <= 2 {
+			continue
+		}
+		switch m := median(e); {
+		case m > -groove/2 && low:
 			return true
+		case m > -groove/2:
+			level = true
+		case m < -groove && level && y >= -aside && y < aside:
+			low = true
 		}
 	}
 	return false
@@ -126,7 +139,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
 	}
 	if !ss.edge.found {
-		ss.edge.s, ss.edge.r, ss.edge.seen = end-0.5*kn.radius[k], kn.radius[k], 0
+		ss.edge.s, ss.edge.r, ss.edge.seen = end-float64(0.5*kn.radius[k]), kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
 	return "", ""

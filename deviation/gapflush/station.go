@@ -21,6 +21,8 @@ type raw struct {
 	lines  [2]line
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
+	plain  bool // the surface runs on under P
+	ended  bool // it lies on one side of P alone, and not near it
 }
 
 // worker holds one goroutine's scratch memory.
@@ -30,6 +32,8 @@ type worker struct {
 	zone []zonePoint
 	near []nearFace
 	roll rollFit
+
+	covers [coverCuts]cover
 }
 
 // cutter measures stations on one patch.
@@ -65,8 +69,15 @@ func (w *worker) side(k Side) []pt {
 }
 
 // measure cuts the station at arc length s. before, when not nil, is the same
-// station measured with less known: what does not hang on that is taken over.
-func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *raw) (o raw) {
+// station measured with less known: what does not hang on that is taken over, and
+// whether there is a seam at all is looked at last.
+func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *raw) raw {
+	o := c.fit(w, s, kn, hint, before)
+	c.place(&o, w, before != nil)
+	return o
+}
+
+func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw) (o raw) {
 	switch {
 	case before == nil:
 		o = c.trace(w, s, kn, hint)
@@ -163,14 +174,14 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 			s0 := ends[k]
 			if c.seam.Edges[k] == Round {
 				// The skin ends for skinEnd where a roll has turned by 30°.
-				s0 -= 0.5 * kn.radius[k]
+				s0 -= float64(0.5 * kn.radius[k])
 			}
 			cv = curve{s0: s0, h0: lines[k].at(0, s0), h1: lines[k].g}
 		}
 		o.curves[k] = cv
 	}
 	if o.curves[A].slabs > 0 && o.curves[B].slabs > 0 {
-		if d := math.Abs(math.Atan(o.curves[A].s1) + math.Atan(o.curves[B].s1)); d > divergence {
+		if d := math.Abs(geom.Atan(o.curves[A].s1) + geom.Atan(o.curves[B].s1)); d > divergence {
 			return refuse(NotParallel, "The two edges run apart by %.0f°, more than 15°.", d*180/math.Pi)
 		}
 	}
