@@ -249,15 +249,18 @@ func (c *card) sentences() []fyne.CanvasObject {
 		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
 	}
 	for _, s := range said.Found {
-		if s.Where == nil {
+		show := func() {
+			b.Select(s.Where.Seam, s.Where.Station)
+			w.lookAt()
+		}
+		switch {
+		case s.Where == nil && s.At == nil:
 			objects = append(objects, c.paragraph(s.Text))
 			continue
+		case s.Where == nil:
+			show = func() { w.lookAtSpot(*s.At) }
 		}
-		at := *s.Where
-		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, 4, 0), newSentence(s.Text, func() {
-			b.Select(at.Seam, at.Station)
-			w.lookAt()
-		})))
+		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, 4, 0), newSentence(s.Text, show)))
 	}
 	if len(said.Next) > 0 {
 		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))

@@ -73,6 +73,13 @@ func TestAFindingIsLookedAtFromOutside(t *testing.T) {
 		r.lookAtSeam()
 		require.InDelta(t, 1, r.view.camera.Back().Dot(r.bench.Station().U), 1e-9)
 	}
+	placed := r.bench.Outcome().Placed
+	placed.Normals = placed.Mesh.VertexNormals()
+	r.view.fit("top")
+	r.lookAtSpot(geom.Vec{X: 120, Z: 130})
+	require.InDelta(t, -1, r.view.camera.Back().Y, 1e-9, "a spot of the surface too")
+	require.Equal(t, geom.Vec{X: 120, Z: 130}, r.view.camera.Target)
+
 	// A roof has no upright: the view keeps its own.
 	c := facing(geom.Vec{Z: 1}, shade.Camera{Right: geom.Vec{Y: 1}, Up: geom.Vec{X: -1}, Height: 7})
 	require.InDelta(t, -1, c.Up.X, 1e-12)

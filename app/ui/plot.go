@@ -30,12 +30,11 @@ type plot struct {
 	min    fyne.Size
 	post   func(func())
 
-	draw   drawing // nil: empty
-	done   *image.RGBA
-	w, h   int
-	busy   bool // the worker draws; again: and must once more
-	again  bool
-	number int // of the drawing asked for last
+	draw  drawing // nil: empty
+	done  *image.RGBA
+	w, h  int
+	busy  bool // the worker draws; again: and must once more
+	again bool
 
 	pressed func(x, y float64, w, h int, scale float64) // click or drag, device pixels
 	typed   func(*fyne.KeyEvent)

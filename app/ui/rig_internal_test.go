@@ -38,7 +38,6 @@ type rig struct {
 	loadErr error
 	slow    chan struct{} // Place waits for it, or for its context
 	wrote   []string
-	trail   strings.Builder
 	scan    *mesh.Mesh // nil: sheet
 }
 

@@ -202,6 +202,20 @@ func (w *Window) lookAt() {
 	}
 }
 
+// lookAtSpot shows a spot of the placed scan from outside.
+func (w *Window) lookAtSpot(p geom.Vec) {
+	var outward geom.Vec
+	if placed := w.bench.Outcome().Placed; placed != nil && len(placed.Normals) == len(placed.Mesh.Vertices) {
+		best := math.Inf(1)
+		for i, v := range placed.Mesh.Vertices {
+			if d := v.Sub(p).Norm2(); d < best {
+				best, outward = d, placed.Normals[i]
+			}
+		}
+	}
+	w.view.face(p, outward, lookHeight)
+}
+
 // lookHeight, mm: how much is seen when a sentence shows its place; a hand's breadth on each side of the seam.
 const lookHeight = 420
 

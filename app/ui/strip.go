@@ -17,7 +17,6 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/chart"
-	"shutline/deviation/gapflush"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -29,7 +28,6 @@ type strip struct {
 	content *fyne.Container
 	chart   *plot           // Surface and Seams: the whole width
 	table   *fyne.Container // Place, Parts, Evidence
-	drawn   *gapflush.Result
 	values  residuals
 }
 

@@ -64,7 +64,6 @@ type view struct {
 	hasPivot bool
 	last     click
 	now      func() int64 // ms
-	waiting  bool         // for the picture that follows a change of size
 }
 
 // click is the last click, to tell a double one.
