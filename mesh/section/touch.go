@@ -13,25 +13,37 @@ func leaveTouches(lines []Line) []Line {
 		lines[i].Points = withoutReturns(lines[i].Points, lines[i].Closed)
 	}
 	// A ridge that ends at a border belongs to two lines, which meet there.
-	for i := 0; i < len(lines); i++ {
-		for j := 0; j < len(lines); {
-			if i == j || !goesBack(&lines[i], &lines[j]) {
-				j++
-				continue
-			}
-			joined := append(slices.Clone(lines[i].Points), lines[j].Points[1:]...)
+	starts := map[geom.Vec][]int{}
+	for i := range lines {
+		if l := &lines[i]; !l.Closed && len(l.Points) > 1 {
+			starts[l.Points[0]] = append(starts[l.Points[0]], i)
+		}
+	}
+	for i := range lines {
+		for back := wayBack(lines, i, starts); back != nil; back = wayBack(lines, i, starts) {
+			joined := append(slices.Clone(lines[i].Points), back.Points[1:]...)
 			if n := len(joined); joined[0] == joined[n-1] {
 				joined, lines[i].Closed = joined[:n-1], true
 			}
 			lines[i].Points = withoutReturns(joined, lines[i].Closed)
-			lines = slices.Delete(lines, j, j+1)
-			if j < i {
-				i--
-			}
-			j = 0
+			back.Points = nil
 		}
 	}
 	return slices.DeleteFunc(lines, func(l Line) bool { return len(l.Points) < 2 })
+}
+
+// wayBack returns the first line that begins where line i ends and goes back along it, or nil.
+func wayBack(lines []Line, i int, starts map[geom.Vec][]int) *Line {
+	n := len(lines[i].Points)
+	if n < 2 {
+		return nil
+	}
+	for _, j := range starts[lines[i].Points[n-1]] {
+		if j != i && goesBack(&lines[i], &lines[j]) {
+			return &lines[j]
+		}
+	}
+	return nil
 }
 
 // goesBack reports whether b begins where a ends and goes back along it.
