@@ -16,7 +16,7 @@ func WithFoot(img *image.RGBA, lines []string, th Theme, scale float64) *image.R
 
 func withFoot(img *image.RGBA, lines []string, th Theme, scale float64) *sheet {
 	above := overSheet(img, th, scale)
-	left, room := 12*above.k, above.w-24*above.k
+	left, room := above.px(12), above.w-above.px(24)
 	var rows []string
 	for _, l := range lines {
 		rows = append(rows, above.broken(small, l, room)...)
@@ -31,7 +31,7 @@ func withFoot(img *image.RGBA, lines []string, th Theme, scale float64) *sheet {
 	s.rect(0, float64(h), s.w, s.h, th.Panel)
 	s.hline(0, s.w, float64(h), th.Grid)
 	for i, row := range rows {
-		s.text(left, float64(h)+(float64((i+1)*footRow)+1)*s.k, small, regular, th.Faint, leftOf, row)
+		s.text(left, float64(h)+s.px(float64((i+1)*footRow)+1), small, regular, th.Faint, leftOf, row)
 	}
 	return s
 }

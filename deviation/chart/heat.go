@@ -31,7 +31,7 @@ const (
 // HeatCamera returns the named view fitted to the room that Heat leaves free in
 // a picture of w by h pixels; false for a name that shade.ViewOf does not know.
 func HeatCamera(name string, box geom.Box, w, h int, scale float64) (shade.Camera, bool) {
-	right, top, bottom := heatSide*scale, heatTop*scale, heatBottom*scale
+	right, top, bottom := float64(heatSide*scale), float64(heatTop*scale), float64(heatBottom*scale)
 	fw, fh := float64(w)-right, float64(h)-top-bottom
 	if fw <= 0 || fh <= 0 {
 		return shade.ViewOf(name, box, 1)
@@ -51,17 +51,17 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 	img := image.NewRGBA(pic.Image.Rect)
 	copy(img.Pix, pic.Image.Pix)
 	s := overSheet(img, th, scale)
-	if s.w < 2*heatSide*s.k || s.h < 200*s.k {
+	if s.w < s.px(2*heatSide) || s.h < s.px(200) {
 		return s
 	}
 	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true)
-	left := s.w - heatSide*s.k
+	left := s.w - s.px(heatSide)
 	s.rect(left, 0, s.w, s.h, th.Panel)
 	s.vline(left, 0, s.h, th.Grid)
-	room := left - 32*s.k
-	s.text(16*s.k, 24*s.k, 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
-	s.text(16*s.k, 42*s.k, small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
-	s.bar(16*s.k, s.h-14*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Panel)
+	room := left - s.px(32)
+	s.text(s.px(16), s.px(24), 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
+	s.text(s.px(16), s.px(42), small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
+	s.bar(s.px(16), s.h-s.px(14), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
 	if all > 0 {
 		line := Line{"stations drawn", count(shown) + " of " + count(all)}
 		if shown < all {
@@ -69,52 +69,52 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 		}
 		info.Lines = append([]Line{line}, info.Lines...)
 	}
-	s.heatPanel(left+16*s.k, sc, info)
+	s.heatPanel(left+s.px(16), sc, info)
 	return s
 }
 
 // heatPanel writes the ruler, what the colours and marks mean, and the figures.
 func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
-	right, y := s.w-14*s.k, 28*s.k
-	height := min(rulerHeight*s.k, s.h*0.38)
-	s.upright(x, y+10*s.k, y+height, sc)
+	right, y := s.w-s.px(14), s.px(28)
+	height := min(s.px(rulerHeight), s.h*0.38)
+	s.upright(x, y+s.px(10), y+height, sc)
 	s.beyond(x, right, y, height, sc, info)
-	words := x + 86*s.k
-	s.text(words, y+14*s.k, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "stands proud", right-words))
-	s.text(words, y+10*s.k+(height-10*s.k)/2+4*s.k, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "in tolerance", right-words))
-	s.text(words, y+height+4*s.k, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "lies low", right-words))
-	y += height + 26*s.k
+	words := x + s.px(86)
+	s.text(words, y+s.px(14), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "stands proud", right-words))
+	s.text(words, y+s.px(10)+float64((height-s.px(10))/2)+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "in tolerance", right-words))
+	s.text(words, y+height+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "lies low", right-words))
+	y += height + s.px(26)
 	s.swatch(x, y)
-	s.text(x+24*s.k, y, small, regular, s.th.Faint, leftOf, "no number")
-	y += 12 * s.k
+	s.text(x+s.px(24), y, small, regular, s.th.Faint, leftOf, "no number")
+	y += s.px(12)
 	if len(info.Seams) > 0 {
-		y += s.markLegend(x, y+12*s.k)
+		y += s.markLegend(x, y+s.px(12))
 	}
 	s.hline(x, right, y, s.th.Grid)
-	y += 20 * s.k
+	y += s.px(20)
 	for _, l := range info.Lines {
-		if y > s.h-10*s.k {
+		if y > s.h-s.px(10) {
 			return
 		}
 		value := s.shorten(small, regular, l.Value, (right-x)*0.8)
 		s.text(right, y, small, regular, s.th.Ink, rightOf, value)
-		s.text(x, y, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, l.Label, right-x-s.width(small, regular, value)-6*s.k))
-		y += 17 * s.k
+		s.text(x, y, small, regular, s.th.Faint, leftOf, s.shorten(small, regular, l.Label, right-x-s.width(small, regular, value)-s.px(6)))
+		y += s.px(17)
 	}
 }
 
 // beyond marks the ends of the ruler that values go past, and how far they go.
 func (s *sheet) beyond(x, right, y, height float64, sc shade.Scale, info HeatInfo) {
-	reach, wide := rulerReach(sc), 16*s.k
-	words := x + 86*s.k
+	reach, wide := rulerReach(sc), s.px(16)
+	words := x + s.px(86)
 	for _, e := range []struct {
 		v          verdict.Value
 		past       bool
 		tip, depth float64 // pixels: where the arrow ends, and how it points
 		row        float64
 	}{
-		{info.Highest, info.Highest.V > reach, y + 4*s.k, 5 * s.k, y + 28*s.k},
-		{info.Lowest, info.Lowest.V < -reach, y + height + 6*s.k, -5 * s.k, y + height - 10*s.k},
+		{info.Highest, info.Highest.V > reach, y + s.px(4), s.px(5), y + s.px(28)},
+		{info.Lowest, info.Lowest.V < -reach, y + height + s.px(6), -s.px(5), y + height - s.px(10)},
 	} {
 		if !e.v.OK || !e.past {
 			continue
@@ -123,7 +123,7 @@ func (s *sheet) beyond(x, right, y, height float64, sc shade.Scale, info HeatInf
 		if e.v.V < 0 {
 			end = -end
 		}
-		s.area([][2]float64{{x, e.tip + e.depth}, {x + wide, e.tip + e.depth}, {x + wide/2, e.tip}}, sc.Color(end), 255)
+		s.area([][2]float64{{x, e.tip + e.depth}, {x + wide, e.tip + e.depth}, {x + float64(wide/2), e.tip}}, sc.Color(end), 255)
 		text := "beyond: " + signed(e.v.V, 2) + " mm"
 		s.text(words, e.row, small, regular, s.th.Ink, leftOf, s.shorten(small, regular, text, right-words))
 	}
@@ -132,13 +132,13 @@ func (s *sheet) beyond(x, right, y, height float64, sc shade.Scale, info HeatInf
 // swatch shows the hatch of what has no number.
 func (s *sheet) swatch(x, y float64) {
 	ground, lines := rgb(0x8e9398), rgb(0x52585e)
-	for row := range int(10 * s.k) {
-		for col := range int(16 * s.k) {
+	for row := range int(s.px(10)) {
+		for col := range int(s.px(16)) {
 			c := ground
 			if (row+col)%7 < 2 {
 				c = lines
 			}
-			px, py := x+float64(col), y-9*s.k+float64(row)
+			px, py := x+float64(col), y-s.px(9)+float64(row)
 			s.rect(px, py, px+1, py+1, c)
 		}
 	}
@@ -154,6 +154,6 @@ func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gap
 func ScaleBar(img *image.RGBA, cam shade.Camera, th Theme, scale float64) {
 	s := overSheet(img, th, scale)
 	if cam.Height > 0 && s.h > 0 {
-		s.bar(14*s.k, s.h-12*s.k, s.h/cam.Height, min(160*s.k, s.w/5), th.Panel)
+		s.bar(s.px(14), s.h-s.px(12), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
 	}
 }

@@ -37,8 +37,8 @@ func HistogramLayout(w, h int, scale float64, values []float64, tol verdict.Tole
 	if !(reach > 0) || math.IsInf(reach, 0) {
 		reach = 1
 	}
-	left := histLeft * scale
-	return HistogramAxis{Left: left, Right: max(float64(w)-histRight*scale, left+1), From: -1.12 * reach, To: 1.12 * reach}
+	left := float64(histLeft * scale)
+	return HistogramAxis{Left: left, Right: max(float64(w)-float64(histRight*scale), left+1), From: -float64(1.12 * reach), To: float64(1.12 * reach)}
 }
 
 // Value returns the deviation in mm at pixel x.
@@ -46,7 +46,7 @@ func (a HistogramAxis) Value(x float64) float64 {
 	if a.Right <= a.Left {
 		return a.From
 	}
-	return a.From + (a.To-a.From)*(x-a.Left)/(a.Right-a.Left)
+	return a.From + float64((a.To-a.From)*(x-a.Left)/(a.Right-a.Left))
 }
 
 // X returns the pixel of a deviation in mm.
@@ -110,12 +110,12 @@ func Histogram(w, h int, th Theme, scale float64, values, weights []float64, tol
 func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *sheet {
 	s := newSheet(w, h, th, scale)
 	axis := HistogramLayout(w, h, s.k, values, tol, sc)
-	top, bottom := histTop*s.k, s.h-histBottom*s.k
-	if bottom-top < 16*s.k || axis.Right-axis.Left < 80*s.k {
+	top, bottom := s.px(histTop), s.h-s.px(histBottom)
+	if bottom-top < s.px(16) || axis.Right-axis.Left < s.px(80) {
 		return s
 	}
 	// An odd number of bars puts the middle of one on deviation 0.
-	bins := int((axis.Right-axis.Left)/(binWidth*s.k)-1)/2*2 + 1
+	bins := int((axis.Right-axis.Left)/(s.px(binWidth))-1)/2*2 + 1
 	bins = max(11, min(bins, 181))
 	sh := sharesOf(axis, bins, values, weights, tol)
 	if !sh.any {
@@ -127,7 +127,9 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 		most = max(most, v)
 	}
 	// Heights grow with the root of the share, so that a small patch far out of tolerance can still be seen.
-	y := func(share float64) float64 { return bottom - (bottom-top-4*s.k)*math.Sqrt(share/max(most, 1e-12)) }
+	y := func(share float64) float64 {
+		return bottom - float64((bottom-top-s.px(4))*math.Sqrt(share/max(most, 1e-12)))
+	}
 	band := func(mm float64) float64 { return max(axis.Left, min(axis.Right, axis.X(mm))) }
 	s.rect(band(tol.Lo), top, band(tol.Hi), bottom, th.Band)
 	s.histogramGrid(most, y, axis, top, bottom)
@@ -136,7 +138,7 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 		x1 := axis.Left + (axis.Right-axis.Left)*float64(i+1)/float64(bins)
 		if v > 0 {
 			height := min(y(v), bottom-s.hair())
-			s.rect(x0, height, x1, bottom, sc.Color(axis.Value((x0+x1)/2)))
+			s.rect(x0, height, x1, bottom, sc.Color(axis.Value(float64((x0+x1)/2))))
 			s.rect(x0, height, x1, height+s.hair(), th.Faint)
 		}
 	}
@@ -158,37 +160,37 @@ func (s *sheet) histogramGrid(most float64, y func(float64) float64, axis Histog
 	var used []float64
 	for _, v := range histogramSteps {
 		at := y(v / 100)
-		if v > 100*most || at < top+4*s.k || crowded(used, at, 14*s.k) {
+		if v > 100*most || at < top+s.px(4) || crowded(used, at, s.px(14)) {
 			continue
 		}
 		used = append(used, at)
 		s.hline(axis.Left, axis.Right, at, s.th.Grid)
-		s.text(axis.Left-7*s.k, at+4*s.k, small, regular, s.th.Faint, rightOf, strconv.FormatFloat(v, 'f', -1, 64)+" %")
+		s.text(axis.Left-s.px(7), at+s.px(4), small, regular, s.th.Faint, rightOf, strconv.FormatFloat(v, 'f', -1, 64)+" %")
 	}
 }
 
 func (s *sheet) histogramAxis(axis HistogramAxis, bottom float64) {
 	label := "deviation, mm"
-	from := axis.Right - s.width(small, regular, label) - 10*s.k
-	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(64*s.k))))
+	from := axis.Right - s.width(small, regular, label) - s.px(10)
+	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(s.px(64)))))
 	for _, v := range values {
 		x, text := axis.X(v), signed(v, places)
-		s.vline(x, bottom, bottom+4*s.k, s.th.Faint)
-		if x+s.width(small, regular, text)/2 < from {
-			s.text(x, bottom+16*s.k, small, regular, s.th.Faint, middleOf, text)
+		s.vline(x, bottom, bottom+s.px(4), s.th.Faint)
+		if x+float64(s.width(small, regular, text)/2) < from {
+			s.text(x, bottom+s.px(16), small, regular, s.th.Faint, middleOf, text)
 		}
 	}
-	s.text(axis.Right, bottom+16*s.k, small, regular, s.th.Faint, rightOf, label)
+	s.text(axis.Right, bottom+s.px(16), small, regular, s.th.Faint, rightOf, label)
 }
 
 func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Tolerance, weighted bool) {
-	row := 15 * s.k
+	row := s.px(15)
 	unit := "of the points"
 	if weighted {
 		unit = "of the area"
 	}
 	head := number(100*sh.inside, 1) + " % " + unit + " in tolerance"
-	x := s.text(12*s.k, row, normal, bold, s.th.Ink, leftOf, s.shorten(normal, bold, head, axis.Right-12*s.k))
+	x := s.text(s.px(12), row, normal, bold, s.th.Ink, leftOf, s.shorten(normal, bold, head, axis.Right-s.px(12)))
 	tail := ""
 	for _, t := range []struct {
 		share, limit float64
@@ -205,7 +207,7 @@ func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Toler
 	if x+s.width(small, regular, limits) < axis.Right {
 		x = s.text(x, row, small, regular, s.th.Faint, leftOf, limits)
 	}
-	if room := axis.Right - x - 16*s.k; tail != "" && room > 40*s.k {
+	if room := axis.Right - x - s.px(16); tail != "" && room > s.px(40) {
 		s.text(axis.Right, row, small, regular, s.th.Faint, rightOf, s.shorten(small, regular, tail, room))
 	}
 }

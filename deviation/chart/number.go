@@ -56,8 +56,8 @@ func ticks(lo, hi float64, most int) (values []float64, places int) {
 		return nil, 0
 	}
 	step := niceStep((hi - lo) / float64(most))
-	places = max(0, int(-math.Floor(math.Log10(step)+1e-9)))
-	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+1e-9*step; i++ {
+	places = max(0, -decade(step*(1+1e-9)))
+	for i := math.Ceil(lo/step - 1e-9); float64(i*step) <= hi+float64(1e-9*step); i++ {
 		values = append(values, i*step)
 	}
 	return values, places
@@ -96,9 +96,17 @@ func count(n int) string {
 	return t
 }
 
+// decade returns the power of ten that v > 0 begins with: 2 for 250, -1 for 0.3.
+// The digits that v is written with know it exactly, where a logarithm rounds.
+func decade(v float64) int {
+	text := strconv.FormatFloat(v, 'e', -1, 64)
+	power, _ := strconv.Atoi(text[strings.IndexByte(text, 'e')+1:]) // of what is not finite, 0
+	return power
+}
+
 // niceStep returns the smallest of 1, 2, 5 times a power of ten that is at least v.
 func niceStep(v float64) float64 {
-	power := math.Pow(10, math.Floor(math.Log10(v)))
+	power := math.Pow10(decade(v))
 	for _, m := range []float64{1, 2, 5} {
 		if m*power >= v*(1-1e-9) {
 			return m * power

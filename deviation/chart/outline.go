@@ -32,7 +32,7 @@ func toFine(v float64) int64 {
 	if !(v > -far) {
 		v = -far
 	}
-	return int64(math.Floor(min(v, far)*fine + 0.5))
+	return int64(math.Floor(float64(min(v, far)*fine) + 0.5))
 }
 
 func (o *outline) moveTo(x, y float64) { o.moveFine(toFine(x), toFine(y)) }

@@ -82,7 +82,7 @@ func (s *sheet) markSize(at [][2]float64, seen []bool) float64 {
 			continue
 		}
 		if before >= 0 {
-			nearest = min(nearest, math.Hypot(at[i][0]-at[before][0], at[i][1]-at[before][1]))
+			nearest = min(nearest, hypot(at[i][0]-at[before][0], at[i][1]-at[before][1]))
 		}
 		before = i
 	}
@@ -96,7 +96,7 @@ func (s *sheet) stationMarks(r *gapflush.Result, at [][2]float64, seen []bool, s
 	if all {
 		room, size = 0, s.markSize(at, seen)
 	}
-	far := func(i, j int) bool { return math.Hypot(at[i][0]-at[j][0], at[i][1]-at[j][1]) >= room*s.k }
+	far := func(i, j int) bool { return hypot(at[i][0]-at[j][0], at[i][1]-at[j][1]) >= s.px(room) }
 	last := -1
 	for _, level := range []verdict.Verdict{verdict.NotJudged, verdict.Conforms, verdict.Undecided, verdict.DoesNotConform} {
 		for i := range r.Stations {
@@ -153,12 +153,12 @@ func (s *sheet) markLegend(x, y float64) float64 {
 		v    verdict.Verdict
 		word string
 	}{{verdict.Conforms, "conforms"}, {verdict.Undecided, "undecided"}, {verdict.DoesNotConform, "does not conform"}} {
-		row := y + 8*s.k + float64(i)*16*s.k
-		s.mark(x+8*s.k, row-4*s.k, 4, e.v)
-		s.text(x+24*s.k, row, small, regular, s.th.Faint, leftOf, e.word)
+		row := y + s.px(8) + s.px(16*float64(i))
+		s.mark(x+s.px(8), row-s.px(4), 4, e.v)
+		s.text(x+s.px(24), row, small, regular, s.th.Faint, leftOf, e.word)
 	}
-	row := y + 56*s.k
-	s.hollow(x+8*s.k, row-4*s.k, 4)
-	s.text(x+24*s.k, row, small, regular, s.th.Faint, leftOf, "station without a number")
-	return 80 * s.k
+	row := y + s.px(56)
+	s.hollow(x+s.px(8), row-s.px(4), 4)
+	s.text(x+s.px(24), row, small, regular, s.th.Faint, leftOf, "station without a number")
+	return s.px(80)
 }

@@ -12,9 +12,9 @@ import (
 func Ruler(w, h int, th Theme, scale float64, sc shade.Scale) *image.RGBA {
 	s := newSheet(w, h, th, scale)
 	if s.h > s.w {
-		s.upright(10*s.k, 24*s.k, s.h-12*s.k, sc)
+		s.upright(s.px(10), s.px(24), s.h-s.px(12), sc)
 	} else {
-		s.lying(22*s.k, s.w-22*s.k, 8*s.k, sc)
+		s.lying(s.px(22), s.w-s.px(22), s.px(8), sc)
 	}
 	return s.img
 }
@@ -48,14 +48,14 @@ func rulerLabels(sc shade.Scale) []float64 {
 
 // upright draws the ruler with its top at the positive end.
 func (s *sheet) upright(x, top, bottom float64, sc shade.Scale) {
-	reach, wide := rulerReach(sc), 16*s.k
+	reach, wide := rulerReach(sc), s.px(16)
 	y := func(mm float64) float64 { return bottom - (bottom-top)*(mm+reach)/(2*reach) }
-	s.text(x, top-9*s.k, small, regular, s.th.Faint, leftOf, "deviation, mm")
+	s.text(x, top-s.px(9), small, regular, s.th.Faint, leftOf, "deviation, mm")
 	for row := math.Floor(top); row < bottom; row++ {
-		mm := (bottom-row-0.5)/(bottom-top)*2*reach - reach
+		mm := float64((bottom-row-0.5)/(bottom-top)*2*reach) - reach
 		mm = max(-reach, min(reach, mm))
 		if sc.Inside(mm) {
-			s.rect(x+wide*0.3, row, x+wide*0.7, row+1, sc.Color(mm))
+			s.rect(x+float64(wide*0.3), row, x+float64(wide*0.7), row+1, sc.Color(mm))
 		} else {
 			s.rect(x, row, x+wide, row+1, sc.Color(mm))
 		}
@@ -63,27 +63,27 @@ func (s *sheet) upright(x, top, bottom float64, sc shade.Scale) {
 	var used []float64
 	for i, mm := range rulerLabels(sc) {
 		at := y(mm)
-		if crowded(used, at, 13*s.k) {
+		if crowded(used, at, s.px(13)) {
 			continue
 		}
 		used = append(used, at)
-		s.line(x+wide, at, x+wide+4*s.k, at, 1, s.th.Faint)
+		s.line(x+wide, at, x+wide+s.px(4), at, 1, s.th.Faint)
 		w, c := regular, s.th.Faint
 		if i < 2 {
 			w, c = bold, s.th.Ink
 		}
-		s.text(x+wide+8*s.k, at+4*s.k, small, w, c, leftOf, signed(mm, 2))
+		s.text(x+wide+s.px(8), at+s.px(4), small, w, c, leftOf, signed(mm, 2))
 	}
 }
 
 // lying draws the ruler with its right end positive.
 func (s *sheet) lying(left, right, y float64, sc shade.Scale) {
-	reach, high := rulerReach(sc), 10*s.k
+	reach, high := rulerReach(sc), s.px(10)
 	x := func(mm float64) float64 { return left + (right-left)*(mm+reach)/(2*reach) }
 	for col := math.Floor(left); col < right; col++ {
-		mm := max(-reach, min(reach, (col+0.5-left)/(right-left)*2*reach-reach))
+		mm := max(-reach, min(reach, float64((col+0.5-left)/(right-left)*2*reach)-reach))
 		if sc.Inside(mm) {
-			s.rect(col, y+high*0.3, col+1, y+high*0.7, sc.Color(mm))
+			s.rect(col, y+float64(high*0.3), col+1, y+float64(high*0.7), sc.Color(mm))
 		} else {
 			s.rect(col, y, col+1, y+high, sc.Color(mm))
 		}
@@ -91,11 +91,11 @@ func (s *sheet) lying(left, right, y float64, sc shade.Scale) {
 	var used []float64
 	for i, mm := range rulerLabels(sc) {
 		at, text := x(mm), signed(mm, 2)
-		if crowded(used, at, 46*s.k) {
+		if crowded(used, at, s.px(46)) {
 			continue
 		}
 		used = append(used, at)
-		s.line(at, y+high, at, y+high+3*s.k, 1, s.th.Faint)
+		s.line(at, y+high, at, y+high+s.px(3), 1, s.th.Faint)
 		w, c := regular, s.th.Faint
 		if i < 2 {
 			w, c = bold, s.th.Ink
@@ -103,8 +103,8 @@ func (s *sheet) lying(left, right, y float64, sc shade.Scale) {
 		if i == 2 {
 			text += " mm"
 		}
-		half := s.width(small, w, text) / 2
-		s.text(max(half+2, min(s.w-half-2, at)), y+high+14*s.k, small, w, c, middleOf, text)
+		half := float64(s.width(small, w, text) / 2)
+		s.text(max(half+2, min(s.w-half-2, at)), y+high+s.px(14), small, w, c, middleOf, text)
 	}
 }
 

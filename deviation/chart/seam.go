@@ -29,7 +29,8 @@ func SeamLayout(w, h int, scale float64, r *gapflush.Result) SeamAxis {
 	if !(scale > 0) {
 		scale = 1
 	}
-	a := SeamAxis{Left: seamLeft * scale, Right: max(float64(w)-seamRight*scale, seamLeft*scale+1), To: 1}
+	left := float64(seamLeft * scale)
+	a := SeamAxis{Left: left, Right: max(float64(w)-float64(seamRight*scale), left+1), To: 1}
 	if r == nil || len(r.Stations) == 0 {
 		return a
 	}
@@ -83,9 +84,9 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 		return s
 	}
 	axis := SeamLayout(w, h, s.k, r)
-	top, bottom := seamTop*s.k, s.h-seamBottom*s.k
-	half := (bottom - top - seamBetween*s.k) / 2
-	if half < 12*s.k || axis.Right-axis.Left < 60*s.k {
+	top, bottom := s.px(seamTop), s.h-s.px(seamBottom)
+	half := float64((bottom - top - s.px(seamBetween)) / 2)
+	if half < s.px(12) || axis.Right-axis.Left < s.px(60) {
 		return s
 	}
 	gap := tracksOf(r, true)
@@ -163,16 +164,16 @@ func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
 	lo, hi := t.reach()
 	y := func(v float64) float64 { return bottom - (bottom-top)*(v-lo)/(hi-lo) }
 	s.trackBand(axis, &t, y, top, bottom)
-	fits := func(v float64) bool { return y(v) > top+3*s.k && y(v) < bottom-1*s.k }
-	values, places := ticksThatFit(lo, hi, max(1, int((bottom-top)/(15*s.k))), 11*s.k*(hi-lo)/(bottom-top), fits)
+	fits := func(v float64) bool { return y(v) > top+s.px(3) && y(v) < bottom-s.px(1) }
+	values, places := ticksThatFit(lo, hi, max(1, int((bottom-top)/s.px(15))), s.px(11)*(hi-lo)/(bottom-top), fits)
 	for _, v := range values {
 		s.hline(axis.Left, axis.Right, y(v), s.th.Grid)
 		if fits(v) {
-			s.text(axis.Left-7*s.k, y(v)+4*s.k, small, regular, s.th.Faint, rightOf, number(v, places))
+			s.text(axis.Left-s.px(7), y(v)+s.px(4), small, regular, s.th.Faint, rightOf, number(v, places))
 		}
 	}
-	s.text(12*s.k, (top+bottom)/2-1*s.k, large, bold, s.th.Ink, leftOf, t.name)
-	s.text(12*s.k, (top+bottom)/2+12*s.k, small, regular, s.th.Faint, leftOf, "mm")
+	s.text(s.px(12), float64((top+bottom)/2)-s.px(1), large, bold, s.th.Ink, leftOf, t.name)
+	s.text(s.px(12), float64((top+bottom)/2)+s.px(12), small, regular, s.th.Faint, leftOf, "mm")
 	s.trackLimits(axis, &t, y)
 	s.trackMissing(axis, &t, top, bottom)
 	s.trackUnjudged(axis, &t, top, bottom)
@@ -183,7 +184,7 @@ func (s *sheet) track(axis SeamAxis, t track, top, bottom float64) {
 	spacing := (axis.Right - axis.Left) / float64(len(t.value))
 	for _, worst := range []verdict.Verdict{verdict.NotJudged, verdict.Conforms, verdict.Undecided, verdict.DoesNotConform} {
 		for i, v := range t.value {
-			if !v.OK || t.verdict[i] != worst || spacing < 9*s.k && worst <= verdict.Conforms {
+			if !v.OK || t.verdict[i] != worst || spacing < s.px(9) && worst <= verdict.Conforms {
 				continue
 			}
 			s.mark(axis.X(i), y(v.V), min(3.6, max(2.4, spacing/s.k/3)), worst)
@@ -277,14 +278,14 @@ func (s *sheet) trackLimits(axis SeamAxis, t *track, y func(float64) float64) {
 
 // dashes draws a dashed line in any direction, its dashes tied to x so that pieces join.
 func (s *sheet) dashes(p, q [2]float64, c color.RGBA) {
-	period, on := 8*s.k, 4*s.k
+	period, on := s.px(8), s.px(4)
 	if !(q[0] > p[0]) {
 		return
 	}
-	for x := math.Floor(p[0]/period) * period; x < q[0]; x += period {
+	for x := float64(math.Floor(p[0]/period) * period); x < q[0]; x += period {
 		a, b := max(x, p[0]), min(x+on, q[0])
 		if a < b {
-			at := func(x float64) float64 { return p[1] + (q[1]-p[1])*(x-p[0])/(q[0]-p[0]) }
+			at := func(x float64) float64 { return p[1] + float64((q[1]-p[1])*(x-p[0])/(q[0]-p[0])) }
 			s.line(a, at(a), b, at(b), 1, c)
 		}
 	}
@@ -318,7 +319,7 @@ func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 		x0, x1 := axis.edges(run)
 		s.hatch(x0, top, x1, bottom)
 		for i := run[0]; i <= run[1]; i++ {
-			s.hollow(axis.X(i), bottom-6*s.k, 3)
+			s.hollow(axis.X(i), bottom-s.px(6), 3)
 		}
 		for first := run[0]; first <= run[1]; {
 			last := first
@@ -326,7 +327,7 @@ func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 				last++
 			}
 			x0, x1 := axis.edges([2]int{first, last})
-			s.reason(string(t.state[first]), x0, x1, top, bottom-14*s.k)
+			s.reason(string(t.state[first]), x0, x1, top, bottom-s.px(14))
 			first = last + 1
 		}
 	}
@@ -334,14 +335,14 @@ func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 
 // reason writes a word into the middle of a rectangle, level or upward, whichever it has room for.
 func (s *sheet) reason(word string, x0, x1, top, bottom float64) {
-	wide, mid, row := s.width(small, regular, word), (x0+x1)/2, (top+bottom)/2
+	wide, mid, row := s.width(small, regular, word), float64((x0+x1)/2), float64((top+bottom)/2)
 	switch {
-	case wide+8*s.k < x1-x0 && bottom-top > 20*s.k:
-		s.rect(mid-wide/2-3*s.k, row-10*s.k, mid+wide/2+3*s.k, row+5*s.k, s.th.Paper)
-		s.text(mid, row+1*s.k, small, regular, s.th.Faint, middleOf, word)
-	case x1-x0 >= 13*s.k && wide+8*s.k < bottom-top:
-		s.rect(mid-7*s.k, row-wide/2-3*s.k, mid+7*s.k, row+wide/2+3*s.k, s.th.Paper)
-		s.upText(mid+4*s.k, row, small, regular, s.th.Faint, word)
+	case wide+s.px(8) < x1-x0 && bottom-top > s.px(20):
+		s.rect(mid-float64(wide/2)-s.px(3), row-s.px(10), mid+float64(wide/2)+s.px(3), row+s.px(5), s.th.Paper)
+		s.text(mid, row+s.px(1), small, regular, s.th.Faint, middleOf, word)
+	case x1-x0 >= s.px(13) && wide+s.px(8) < bottom-top:
+		s.rect(mid-s.px(7), row-float64(wide/2)-s.px(3), mid+s.px(7), row+float64(wide/2)+s.px(3), s.th.Paper)
+		s.upText(mid+s.px(4), row, small, regular, s.th.Faint, word)
 	}
 }
 
@@ -353,8 +354,8 @@ func (s *sheet) trackUnjudged(axis SeamAxis, t *track, top, bottom float64) {
 	for _, run := range t.runs(func(i int) bool { return t.value[i].OK && !t.hasNominal(i) }) {
 		x0, x1 := axis.edges(run)
 		for _, words := range []string{"no nominal, not judged", "no nominal"} {
-			if s.width(small, regular, words)+8*s.k < x1-x0 && bottom-top > 30*s.k {
-				s.text((x0+x1)/2, top+12*s.k, small, regular, s.th.Faint, middleOf, words)
+			if s.width(small, regular, words)+s.px(8) < x1-x0 && bottom-top > s.px(30) {
+				s.text((x0+x1)/2, top+s.px(12), small, regular, s.th.Faint, middleOf, words)
 				break
 			}
 		}
@@ -363,8 +364,8 @@ func (s *sheet) trackUnjudged(axis SeamAxis, t *track, top, bottom float64) {
 
 // hatch draws slanting lines over a rectangle.
 func (s *sheet) hatch(x0, y0, x1, y1 float64) {
-	step, h := 6*s.k, y1-y0
-	for x := math.Floor((x0-h)/step) * step; x < x1; x += step {
+	step, h := s.px(6), y1-y0
+	for x := float64(math.Floor((x0-h)/step) * step); x < x1; x += step {
 		// The line runs from (x, y1) up to (x + h, y0), cut to the rectangle.
 		a, b := max(x, x0), min(x+h, x1)
 		if a < b {
@@ -375,13 +376,13 @@ func (s *sheet) hatch(x0, y0, x1, y1 float64) {
 
 // alongAxis writes the common axis below the plots.
 func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
-	s.text(12*s.k, bottom+16*s.k, small, regular, s.th.Faint, leftOf, "along, mm")
-	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(80*s.k))))
+	s.text(s.px(12), bottom+s.px(16), small, regular, s.th.Faint, leftOf, "along, mm")
+	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(s.px(80)))))
 	for _, v := range values {
 		x, text := axis.at(v), number(v, places)
-		s.vline(x, bottom, bottom+4*s.k, s.th.Faint)
-		if x+s.width(small, regular, text)/2 < s.w-2*s.k {
-			s.text(x, bottom+16*s.k, small, regular, s.th.Faint, middleOf, text)
+		s.vline(x, bottom, bottom+s.px(4), s.th.Faint)
+		if x+float64(s.width(small, regular, text)/2) < s.w-s.px(2) {
+			s.text(x, bottom+s.px(16), small, regular, s.th.Faint, middleOf, text)
 		}
 	}
 }
@@ -389,18 +390,18 @@ func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
 // seamMarker draws the line through the selected station.
 func (s *sheet) seamMarker(axis SeamAxis, marker int, top, bottom float64) {
 	x := axis.X(marker)
-	s.wash(x-0.75*s.k, top-3*s.k, x+0.75*s.k, bottom+3*s.k, s.th.Accent, 170)
-	s.area([][2]float64{{x - 4.5*s.k, top - 6*s.k}, {x + 4.5*s.k, top - 6*s.k}, {x, top}}, s.th.Accent, 255)
+	s.wash(x-s.px(0.75), top-s.px(3), x+s.px(0.75), bottom+s.px(3), s.th.Accent, 170)
+	s.area([][2]float64{{x - s.px(4.5), top - s.px(6)}, {x + s.px(4.5), top - s.px(6)}, {x, top}}, s.th.Accent, 255)
 }
 
 // seamHeader writes the seam's name and verdict on the left, the selected station's or the seam's figures on the right.
 func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
-	row := 15 * s.k
+	row := s.px(15)
 	ink, choices := s.th.Faint, seamFigures(r)
 	if marker >= 0 && marker < len(r.Stations) {
 		ink, choices = s.th.Accent, stationFigures(&r.Stations[marker])
 	}
-	room := axis.Right - 12*s.k
+	room := axis.Right - s.px(12)
 	figures := ""
 	for _, c := range choices {
 		// The name keeps at least three tenths; figures are left out whole, never cut.
@@ -410,20 +411,20 @@ func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
 		}
 	}
 	s.text(axis.Right, row, small, regular, ink, rightOf, figures)
-	left := room - s.width(small, regular, figures) - 20*s.k
+	left := room - s.width(small, regular, figures) - s.px(20)
 	word := r.Verdict.String()
 	need := 0.0
 	if word != "" {
-		need = s.width(small, regular, word) + 30*s.k
+		need = s.width(small, regular, word) + s.px(30)
 	}
-	if left-need < 40*s.k {
+	if left-need < s.px(40) {
 		word, need = "", 0
 	}
 	name := s.shorten(large, bold, r.Seam.Name, left-need)
-	x := s.text(12*s.k, row, large, bold, s.th.Ink, leftOf, name)
+	x := s.text(s.px(12), row, large, bold, s.th.Ink, leftOf, name)
 	if word != "" && need < left {
-		s.mark(x+15*s.k, row-4*s.k, 4, r.Verdict)
-		s.text(x+24*s.k, row, small, regular, s.th.verdictColor(r.Verdict), leftOf, word)
+		s.mark(x+s.px(15), row-s.px(4), 4, r.Verdict)
+		s.text(x+s.px(24), row, small, regular, s.th.verdictColor(r.Verdict), leftOf, word)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"golang.org/x/image/font/sfnt"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // sheet is an image being drawn on. Coordinates are device pixels; sizes of
@@ -20,6 +21,9 @@ type sheet struct {
 	texts  []written
 	buffer sfnt.Buffer
 }
+
+// px returns layout units in pixels; no sum fuses with it.
+func (s *sheet) px(units float64) float64 { return float64(units * s.k) }
 
 // newSheet returns an empty sheet of paper.
 func newSheet(w, h int, th Theme, scale float64) *sheet {
@@ -63,18 +67,21 @@ func (s *sheet) vline(x, y0, y1 float64, c color.RGBA) {
 	s.rect(x, y0, x+s.hair(), y1, c)
 }
 
+// hypot is the length of x, y in pixels.
+func hypot(x, y float64) float64 { return math.Sqrt(float64(x*x) + float64(y*y)) }
+
 // stroke draws a polyline of a width in layout units, with round joints.
 func (s *sheet) stroke(points [][2]float64, width float64, c color.RGBA) {
 	o := newOutline()
-	half := width * s.k / 2
+	half := s.px(width) / 2
 	for i := 1; i < len(points); i++ {
 		p, q := points[i-1], points[i]
 		dx, dy := q[0]-p[0], q[1]-p[1]
-		l := math.Hypot(dx, dy)
+		l := hypot(dx, dy)
 		if !(l > 0) || math.IsInf(l, 0) {
 			continue
 		}
-		nx, ny := -dy/l*half, dx/l*half
+		nx, ny := float64(-dy/l*half), float64(dx/l*half)
 		o.polygon([][2]float64{{p[0] + nx, p[1] + ny}, {q[0] + nx, q[1] + ny}, {q[0] - nx, q[1] - ny}, {p[0] - nx, p[1] - ny}})
 		if i > 1 && half > 0.6 {
 			o.polygon(circle(p[0], p[1], half))
@@ -99,24 +106,24 @@ func circle(x, y, r float64) [][2]float64 {
 	n := max(8, int(math.Ceil(10*math.Sqrt(max(r, 0))))) // a chord is r(1-cos(pi/n)) off
 	points := make([][2]float64, n)
 	for i := range points {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		sin, cos := geom.Sincos(2 * math.Pi * float64(i) / float64(n))
 		points[i] = [2]float64{x + float64(r*cos), y + float64(r*sin)}
 	}
 	return points
 }
 
-func (s *sheet) dot(x, y, r float64, c color.RGBA) { s.area(circle(x, y, r*s.k), c, 255) }
+func (s *sheet) dot(x, y, r float64, c color.RGBA) { s.area(circle(x, y, s.px(r)), c, 255) }
 
 // ring draws a hollow mark.
 func (s *sheet) ring(x, y, r, width float64, c color.RGBA) {
-	points := circle(x, y, r*s.k)
+	points := circle(x, y, s.px(r))
 	s.stroke(append(points, points[0], points[1]), width, c)
 }
 
 // arrow draws the head of an arrow whose tip is at x, y, pointing along dx, dy (unit).
 func (s *sheet) arrow(x, y, dx, dy float64, c color.RGBA) {
-	l, b := 6.5*s.k, 2.1*s.k
-	s.area([][2]float64{{x, y}, {x - dx*l - dy*b, y - dy*l + dx*b}, {x - dx*l + dy*b, y - dy*l - dx*b}}, c, 255)
+	l, b := s.px(6.5), s.px(2.1)
+	s.area([][2]float64{{x, y}, {x - float64(dx*l) - float64(dy*b), y - float64(dy*l) + float64(dx*b)}, {x - float64(dx*l) + float64(dy*b), y - float64(dy*l) - float64(dx*b)}}, c, 255)
 }
 
 // verdictColor returns the colour that goes with a verdict's shape.
@@ -136,16 +143,17 @@ func (th Theme) verdictColor(v verdict.Verdict) color.RGBA {
 // plain dot where nothing was judged. r is half its size in layout units.
 func (s *sheet) mark(x, y, r float64, v verdict.Verdict) {
 	c := s.th.verdictColor(v)
-	d := r * s.k
+	d := s.px(r)
+	at := func(right, down float64) [2]float64 { return [2]float64{x + float64(right*d), y + float64(down*d)} }
 	halo := func(points [][2]float64, width float64) {
 		s.stroke(points, width+2, s.th.Paper)
 		s.stroke(points, width, c)
 	}
 	switch v {
 	case verdict.Conforms:
-		halo([][2]float64{{x - d, y + 0.05*d}, {x - 0.25*d, y + 0.75*d}, {x + d, y - 0.8*d}}, 1.7)
+		halo([][2]float64{at(-1, 0.05), at(-0.25, 0.75), at(1, -0.8)}, 1.7)
 	case verdict.DoesNotConform:
-		a, b := [][2]float64{{x - 0.8*d, y - 0.8*d}, {x + 0.8*d, y + 0.8*d}}, [][2]float64{{x - 0.8*d, y + 0.8*d}, {x + 0.8*d, y - 0.8*d}}
+		a, b := [][2]float64{at(-0.8, -0.8), at(0.8, 0.8)}, [][2]float64{at(-0.8, 0.8), at(0.8, -0.8)}
 		s.stroke(a, 3.9, s.th.Paper)
 		s.stroke(b, 3.9, s.th.Paper)
 		s.stroke(a, 1.9, c)
@@ -153,10 +161,10 @@ func (s *sheet) mark(x, y, r float64, v verdict.Verdict) {
 	case verdict.Undecided:
 		s.area(circle(x, y, 1.25*d), s.th.Paper, 255)
 		texts := len(s.texts)
-		s.text(x, y+0.95*d, 2.7*r, bold, c, middleOf, "?")
+		s.text(x, y+float64(0.95*d), 2.7*r, bold, c, middleOf, "?")
 		s.texts = s.texts[:texts] // a mark may stand over a line; it is no text to be read
 	default:
-		s.dot(x, y, 0.75*r+0.8, s.th.Paper)
+		s.dot(x, y, float64(0.75*r)+0.8, s.th.Paper)
 		s.dot(x, y, 0.75*r, c)
 	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // Station draws a station's profile to scale, with what was fitted and
@@ -26,12 +27,12 @@ type plane struct {
 }
 
 func (p plane) at(q gapflush.Point2) [2]float64 {
-	return [2]float64{(p.x0+p.x1)/2 + (q.S-p.s)*p.scale, (p.y0+p.y1)/2 - (q.H-p.h)*p.scale}
+	return [2]float64{float64((p.x0+p.x1)/2) + float64((q.S-p.s)*p.scale), float64((p.y0+p.y1)/2) - float64((q.H-p.h)*p.scale)}
 }
 
 // step returns a + d*u.
 func step(a gapflush.Point2, d float64, u gapflush.Point2) gapflush.Point2 {
-	return gapflush.Point2{S: a.S + d*u.S, H: a.H + d*u.H}
+	return gapflush.Point2{S: a.S + float64(d*u.S), H: a.H + float64(d*u.H)}
 }
 
 func dot2(a, b gapflush.Point2) float64 { return float64(a.S*b.S) + float64(a.H*b.H) }
@@ -41,27 +42,27 @@ func sub2(a, b gapflush.Point2) gapflush.Point2 {
 
 func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapflush.Station) *sheet {
 	s := newSheet(w, h, th, scale)
-	if st == nil || s.w < 120*s.k || s.h < 90*s.k {
+	if st == nil || s.w < s.px(120) || s.h < s.px(90) {
 		return s
 	}
 	panel := 0.0
-	if s.w >= 540*s.k {
-		panel = 208 * s.k
+	if s.w >= s.px(540) {
+		panel = s.px(208)
 	}
-	foot := 22 * s.k
+	foot := s.px(22)
 	if panel == 0 {
-		foot = 54 * s.k
+		foot = s.px(54)
 		if st.State != gapflush.Measured {
-			foot = 82 * s.k
+			foot = s.px(82)
 		}
 	}
-	p := s.planeOf(seam, st, 8*s.k, 52*s.k, s.w-panel-8*s.k, s.h-foot-6*s.k)
+	p := s.planeOf(seam, st, s.px(8), s.px(52), s.w-panel-s.px(8), s.h-foot-s.px(6))
 	s.cut(p, st)
 	for k := range st.Side {
 		s.sideFit(p, &st.Side[k], s.sideColor(k))
 	}
 	s.points(p, st)
-	s.rect(0, 0, s.w, 26*s.k, th.Paper)
+	s.rect(0, 0, s.w, s.px(26), th.Paper)
 	s.rect(0, p.y1, s.w, s.h, th.Paper)
 	s.rect(0, 0, p.x0, s.h, th.Paper)
 	s.rect(p.x1, 0, s.w, s.h, th.Paper)
@@ -71,9 +72,9 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 	s.dimensions(p, seam, st)
 	s.sideNames(p, seam, st)
 	s.stationHeader(seam, st, s.w-panel)
-	s.bar(12*s.k, s.h-7*s.k, p.scale, min(90*s.k, s.w/4), th.Paper)
+	s.bar(s.px(12), s.h-s.px(7), p.scale, min(s.px(90), s.w/4), th.Paper)
 	if panel > 0 {
-		s.stationPanel(seam, st, s.w-panel+6*s.k)
+		s.stationPanel(seam, st, s.w-panel+s.px(6))
 	} else {
 		s.stationFoot(seam, st)
 	}
@@ -103,7 +104,7 @@ func (s *sheet) planeOf(seam gapflush.Seam, st *gapflush.Station, x0, y0, x1, y1
 		f := &st.Side[k]
 		if fitted(f) {
 			grow(step(f.Shoulder, -f.FaceTo-2, f.Tangent))
-			grow(step(f.Shoulder, -2*f.Radius-3, f.Normal))
+			grow(step(f.Shoulder, -float64(2*f.Radius)-3, f.Normal))
 			grow(step(f.Shoulder, 1.5, f.Normal))
 			grow(f.Nose)
 		}
@@ -162,7 +163,7 @@ func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
 	face := func(from, to float64) (line [][2]float64) {
 		const pieces = 16
 		for i := range pieces + 1 {
-			d := from + (to-from)*float64(i)/pieces
+			d := from + float64((to-from)*float64(i)/pieces)
 			line = append(line, p.at(step(step(f.Shoulder, -d, f.Tangent), -f.Curvature*d*d/2, f.Normal)))
 		}
 		return line
@@ -191,7 +192,7 @@ func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
 // tick draws a short line square to the face through q, half above and half below.
 func (s *sheet) tick(p plane, q, normal gapflush.Point2, size float64, c color.RGBA) {
 	at := p.at(q)
-	x, y := normal.S*size*s.k, -normal.H*size*s.k
+	x, y := s.px(normal.S*size), -s.px(normal.H*size)
 	s.line(at[0]-x, at[1]-y, at[0]+x, at[1]+y, 1.2, c)
 }
 
@@ -199,12 +200,13 @@ func (s *sheet) tick(p plane, q, normal gapflush.Point2, size float64, c color.R
 func (s *sheet) edgeArc(p plane, f *gapflush.SideFit, c color.RGBA) {
 	centre := step(f.Shoulder, -f.Radius, f.Normal)
 	at := func(phi float64) [2]float64 {
-		return p.at(step(step(centre, f.Radius*math.Sin(phi), f.Tangent), f.Radius*math.Cos(phi), f.Normal))
+		sin, cos := geom.Sincos(phi)
+		return p.at(step(step(centre, f.Radius*sin, f.Tangent), f.Radius*cos, f.Normal))
 	}
 	end := math.Pi / 2
 	if f.NoseState != gapflush.Unseen {
 		d := sub2(f.Nose, centre)
-		end = math.Atan2(dot2(d, f.Tangent), dot2(d, f.Normal))
+		end = geom.Atan2(dot2(d, f.Tangent), dot2(d, f.Normal))
 	}
 	const stepAngle = 4 * math.Pi / 180
 	last := end + pastNose
@@ -244,16 +246,16 @@ func (s *sheet) gapDimension(p plane, st *gapflush.Station, master, other *gapfl
 	for _, f := range []*gapflush.SideFit{master, other} {
 		level = max(level, dot2(sub2(f.Shoulder, master.Shoulder), master.Normal))
 	}
-	level += 20 * s.k / p.scale
+	level += float64(s.px(20) / p.scale)
 	var ends [2][2]float64
 	for i, nose := range []gapflush.Point2{master.Nose, other.Nose} {
 		up := level - dot2(sub2(nose, master.Shoulder), master.Normal)
-		a, b := p.at(step(nose, 6*s.k/p.scale, master.Normal)), p.at(step(nose, up+4*s.k/p.scale, master.Normal))
+		a, b := p.at(step(nose, s.px(6)/p.scale, master.Normal)), p.at(step(nose, up+s.px(4)/p.scale, master.Normal))
 		s.line(a[0], a[1], b[0], b[1], 1, c)
 		ends[i] = p.at(step(nose, up, master.Normal))
 	}
 	s.dimension(ends[0], ends[1], c)
-	mid := [2]float64{(ends[0][0] + ends[1][0]) / 2, min(ends[0][1], ends[1][1]) - 9*s.k}
+	mid := [2]float64{(ends[0][0] + ends[1][0]) / 2, min(ends[0][1], ends[1][1]) - s.px(9)}
 	s.label(mid[0], mid[1], gapText(st), c, middleOf, p)
 }
 
@@ -263,17 +265,17 @@ func gapText(st *gapflush.Station) string { return "gap " + withU(st.Gap, false)
 func (s *sheet) flushDimension(p plane, st *gapflush.Station, master, other *gapflush.SideFit) {
 	c := s.th.verdictColor(st.FlushVerdict)
 	toward := master.Tangent
-	reach := dot2(sub2(other.Shoulder, master.Shoulder), toward) + 26*s.k/p.scale
+	reach := dot2(sub2(other.Shoulder, master.Shoulder), toward) + s.px(26)/p.scale
 	end := step(master.Shoulder, reach, toward)
 	a, b := p.at(master.Shoulder), p.at(end)
 	s.dashed2(a, b, s.sideColor(sideOf(st, master)))
-	foot := p.at(step(end, -6*s.k/p.scale, toward))
-	top := p.at(step(step(end, -6*s.k/p.scale, toward), st.Flush.V, master.Normal))
+	foot := p.at(step(end, -s.px(6)/p.scale, toward))
+	top := p.at(step(step(end, -s.px(6)/p.scale, toward), st.Flush.V, master.Normal))
 	from, to := p.at(other.Shoulder), p.at(step(step(end, 0, toward), st.Flush.V, master.Normal))
 	s.line(from[0], from[1], to[0], to[1], 1, c)
 	s.dimension(foot, top, c)
 	text := "flush " + withU(st.Flush, true) + " mm"
-	below := max(foot[1], top[1]) + 38*s.k
+	below := max(foot[1], top[1]) + s.px(38)
 	s.label(foot[0], below, text, c, middleOf, p)
 }
 
@@ -286,31 +288,31 @@ func sideOf(st *gapflush.Station, f *gapflush.SideFit) int {
 
 // dashed2 draws a thin dashed line between two points.
 func (s *sheet) dashed2(a, b [2]float64, c color.RGBA) {
-	l := math.Hypot(b[0]-a[0], b[1]-a[1])
+	l := hypot(b[0]-a[0], b[1]-a[1])
 	if !(l > 0) {
 		return
 	}
-	for d := 0.0; d < l; d += 7 * s.k {
-		e := min(d+4*s.k, l)
-		s.line(a[0]+(b[0]-a[0])*d/l, a[1]+(b[1]-a[1])*d/l, a[0]+(b[0]-a[0])*e/l, a[1]+(b[1]-a[1])*e/l, 1, c)
+	for d := 0.0; d < l; d += s.px(7) {
+		e := min(d+s.px(4), l)
+		s.line(a[0]+float64((b[0]-a[0])*d/l), a[1]+float64((b[1]-a[1])*d/l), a[0]+float64((b[0]-a[0])*e/l), a[1]+float64((b[1]-a[1])*e/l), 1, c)
 	}
 }
 
 // dimension draws a measure between two points: arrows inside, or from outside where it is short.
 func (s *sheet) dimension(a, b [2]float64, c color.RGBA) {
-	l := math.Hypot(b[0]-a[0], b[1]-a[1])
+	l := hypot(b[0]-a[0], b[1]-a[1])
 	dx, dy := 0.0, 1.0
 	if l > 0 {
 		dx, dy = (b[0]-a[0])/l, (b[1]-a[1])/l
 	}
-	if l > 20*s.k {
+	if l > s.px(20) {
 		s.line(a[0], a[1], b[0], b[1], 1, c)
 		s.arrow(a[0], a[1], -dx, -dy, c)
 		s.arrow(b[0], b[1], dx, dy, c)
 		return
 	}
-	out := 18 * s.k
-	s.line(a[0]-dx*out, a[1]-dy*out, b[0]+dx*out, b[1]+dy*out, 1, c)
+	out := s.px(18)
+	s.line(a[0]-float64(dx*out), a[1]-float64(dy*out), b[0]+float64(dx*out), b[1]+float64(dy*out), 1, c)
 	s.arrow(a[0], a[1], dx, dy, c)
 	s.arrow(b[0], b[1], -dx, -dy, c)
 }
@@ -318,9 +320,9 @@ func (s *sheet) dimension(a, b [2]float64, c color.RGBA) {
 // label writes a text on a ground of paper, kept inside the drawing.
 func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane) {
 	wide := s.width(normal, bold, text)
-	x = max(p.x0+wide/2+2*s.k, min(p.x1-wide/2-2*s.k, x))
-	y = max(p.y0-8*s.k, min(p.y1-6*s.k, y))
-	s.wash(x-wide/2-4*s.k, y-12*s.k, x+wide/2+4*s.k, y+4*s.k, s.th.Paper, 225)
+	x = max(p.x0+float64(wide/2)+s.px(2), min(p.x1-float64(wide/2)-s.px(2), x))
+	y = max(p.y0-s.px(8), min(p.y1-s.px(6), y))
+	s.wash(x-float64(wide/2)-s.px(4), y-s.px(12), x+float64(wide/2)+s.px(4), y+s.px(4), s.th.Paper, 225)
 	s.text(x, y, normal, bold, c, a, text)
 }
 
@@ -331,9 +333,9 @@ func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
 	if a, b, ok := strings.Cut(seam.Name, " to "); ok {
 		panels = [2]string{a, b}
 	}
-	room := (p.x1-p.x0)/2 - 12*s.k
-	if s.w < 540*s.k && st.Gap.OK { // a narrow drawing's dimension reaches up to the names
-		room -= s.width(normal, bold, gapText(st))/2 + 6*s.k
+	room := float64((p.x1-p.x0)/2) - s.px(12)
+	if s.w < s.px(540) && st.Gap.OK { // a narrow drawing's dimension reaches up to the names
+		room -= float64(s.width(normal, bold, gapText(st))/2) + s.px(6)
 	}
 	for k, side := range []string{"A", "B"} {
 		master := ""
@@ -343,24 +345,24 @@ func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
 		name := side + master
 		left := room - s.width(normal, bold, side+": "+master)
 		const leastName = 24 // under which a shortened name tells nothing
-		if panels[k] != "" && (left >= leastName*s.k || left >= s.width(normal, bold, panels[k])) {
+		if panels[k] != "" && (left >= s.px(leastName) || left >= s.width(normal, bold, panels[k])) {
 			name = side + ": " + s.shorten(normal, bold, panels[k], left) + master
 		}
-		x, a := p.x0+6*s.k, leftOf
+		x, a := p.x0+s.px(6), leftOf
 		if k == 1 {
-			x, a = p.x1-6*s.k, rightOf
+			x, a = p.x1-s.px(6), rightOf
 		}
-		s.text(x, 42*s.k, normal, bold, s.sideColor(k), a, name)
+		s.text(x, s.px(42), normal, bold, s.sideColor(k), a, name)
 	}
 }
 
 func (s *sheet) stationHeader(seam gapflush.Seam, st *gapflush.Station, right float64) {
 	tail := "station " + number(float64(st.Index), 0) + " at " + number(st.Along, 1) + " mm"
-	room := right - 24*s.k
+	room := right - s.px(24)
 	tail = s.shorten(small, regular, tail, room*0.6)
-	s.text(right-12*s.k, 17*s.k, small, regular, s.th.Faint, rightOf, tail)
-	name := s.shorten(large, bold, seam.Name, room-s.width(small, regular, tail)-14*s.k)
-	s.text(12*s.k, 17*s.k, large, bold, s.th.Ink, leftOf, name)
+	s.text(right-s.px(12), s.px(17), small, regular, s.th.Faint, rightOf, tail)
+	name := s.shorten(large, bold, seam.Name, room-s.width(small, regular, tail)-s.px(14))
+	s.text(s.px(12), s.px(17), large, bold, s.th.Ink, leftOf, name)
 }
 
 // figure is one measured quantity with its decision.

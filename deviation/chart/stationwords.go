@@ -13,25 +13,25 @@ import (
 // stationPanel writes the figures beside the drawing.
 func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64) {
 	th := s.th
-	s.vline(x-6*s.k, 8*s.k, s.h-8*s.k, th.Grid)
-	x += 8 * s.k
-	right, y := s.w-12*s.k, 17*s.k
+	s.vline(x-s.px(6), s.px(8), s.h-s.px(8), th.Grid)
+	x += s.px(8)
+	right, y := s.w-s.px(12), s.px(17)
 	row := func(name, value string, c color.RGBA) {
-		lines := s.broken(small, name, right-x-s.width(small, regular, value)-8*s.k)
-		if y+float64(len(lines)-1)*13*s.k > s.h-8*s.k {
+		lines := s.broken(small, name, right-x-s.width(small, regular, value)-s.px(8))
+		if y+s.px(13*float64(len(lines)-1)) > s.h-s.px(8) {
 			return
 		}
 		for k, line := range lines { // a name without room goes on below; the value stands by its last line
 			if k > 0 {
-				y += 13 * s.k
+				y += s.px(13)
 			}
 			s.text(x, y, small, regular, th.Faint, leftOf, line)
 		}
 		s.text(right, y, small, regular, c, rightOf, value)
-		y += 16 * s.k
+		y += s.px(16)
 	}
 	for _, f := range figuresOf(seam, st) {
-		if y > s.h-24*s.k {
+		if y > s.h-s.px(24) {
 			return
 		}
 		s.text(x, y, normal, bold, th.Ink, leftOf, f.name)
@@ -40,7 +40,7 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 			c = th.Faint
 		}
 		s.text(right, y, normal, bold, c, rightOf, withUnit(f))
-		y += 16 * s.k
+		y += s.px(16)
 		if n := f.nominal; n.OK || f.target.HasNominal {
 			nominal := n.V
 			if !n.OK {
@@ -52,12 +52,12 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 			}
 			row("nominal", text+" mm", th.Ink)
 		}
-		if word := f.verdict.String(); word != "" && y < s.h-8*s.k {
+		if word := f.verdict.String(); word != "" && y < s.h-s.px(8) {
 			wide := s.width(small, regular, word)
-			s.mark(right-wide-11*s.k, y-4*s.k, 4, f.verdict)
+			s.mark(right-wide-s.px(11), y-s.px(4), 4, f.verdict)
 			row("verdict", word, th.verdictColor(f.verdict))
 		}
-		y += 7 * s.k
+		y += s.px(7)
 	}
 	if st.Feeler.OK {
 		row("feeler", withU(st.Feeler, false)+" mm", th.Ink)
@@ -77,7 +77,7 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		}
 	}
 	if st.State != gapflush.Measured {
-		y = s.stateWords(st, x, right, y+7*s.k, s.h-8*s.k)
+		y = s.stateWords(st, x, right, y+s.px(7), s.h-s.px(8))
 	}
 	budgets := 0
 	for _, b := range []struct {
@@ -85,12 +85,12 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 		lines []gapflush.BudgetLine
 		known bool
 	}{{"gap", st.GapBudget, st.Gap.OK}, {"flush", st.FlushBudget, st.Flush.OK}} {
-		if !b.known || len(b.lines) == 0 || y+30*s.k > s.h-8*s.k {
+		if !b.known || len(b.lines) == 0 || y+s.px(30) > s.h-s.px(8) {
 			continue
 		}
-		y += 9 * s.k
+		y += s.px(9)
 		s.text(x, y, small, bold, th.Ink, leftOf, "where U of the "+b.name+" comes from")
-		y += 16 * s.k
+		y += s.px(16)
 		for _, l := range largest(b.lines, budgetRows) {
 			row(l.Source, number(l.U, 3)+" mm", th.Ink)
 		}
@@ -102,13 +102,13 @@ func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64
 	if budgets == 0 {
 		return
 	}
-	y += 4 * s.k
+	y += s.px(4)
 	for _, line := range s.broken(small, "The parts are standard uncertainties, k=1. U is k=2: twice the root of the sum of their squares.", right-x) {
-		if y > s.h-8*s.k {
+		if y > s.h-s.px(8) {
 			return
 		}
 		s.text(x, y, small, regular, th.Faint, leftOf, line)
-		y += 13 * s.k
+		y += s.px(13)
 	}
 }
 
@@ -143,38 +143,38 @@ func withUnit(f figure) string {
 // stationFoot writes the figures below a narrow drawing.
 func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
 	if st.State != gapflush.Measured {
-		s.stateWords(st, 12*s.k, s.w-12*s.k, s.h-66*s.k, s.h-22*s.k)
+		s.stateWords(st, s.px(12), s.w-s.px(12), s.h-s.px(66), s.h-s.px(22))
 		return
 	}
-	x, y := 12*s.k, s.h-34*s.k
+	x, y := s.px(12), s.h-s.px(34)
 	for _, f := range figuresOf(seam, st) {
 		if f.verdict.String() == "" {
 			continue
 		}
 		text := f.name + " " + f.verdict.String()
-		if x+s.width(small, regular, text)+16*s.k > s.w-8*s.k {
+		if x+s.width(small, regular, text)+s.px(16) > s.w-s.px(8) {
 			break
 		}
-		s.mark(x+4*s.k, y-4*s.k, 4, f.verdict)
-		x = s.text(x+14*s.k, y, small, regular, s.th.verdictColor(f.verdict), leftOf, text) + 16*s.k
+		s.mark(x+s.px(4), y-s.px(4), 4, f.verdict)
+		x = s.text(x+s.px(14), y, small, regular, s.th.verdictColor(f.verdict), leftOf, text) + s.px(16)
 	}
 }
 
 // stateWords says why a station has no gap, broken into lines between x and right. It returns where the next line would stand.
 func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) float64 {
-	s.hollow(x+4*s.k, y-4*s.k, 4)
-	s.text(x+14*s.k, y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-14*s.k))
-	y += 15 * s.k
+	s.hollow(x+s.px(4), y-s.px(4), 4)
+	s.text(x+s.px(14), y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-s.px(14)))
+	y += s.px(15)
 	lines := s.broken(small, st.Why, right-x)
 	for i, line := range lines {
 		if y > bottom {
 			return y
 		}
-		if y+14*s.k > bottom && i+1 < len(lines) { // the last line there is room for, not the last there is
+		if y+s.px(14) > bottom && i+1 < len(lines) { // the last line there is room for, not the last there is
 			line = s.shorten(small, regular, line, right-x-s.width(small, regular, " …")) + " …"
 		}
 		s.text(x, y, small, regular, s.th.Faint, leftOf, line)
-		y += 14 * s.k
+		y += s.px(14)
 	}
 	return y
 }
@@ -204,20 +204,20 @@ func (s *sheet) bar(x, y, pixelsPerMM, wide float64, ground color.RGBA) {
 		return
 	}
 	length := barLength(wide / pixelsPerMM)
-	l := length * pixelsPerMM
-	places := max(0, int(-math.Floor(math.Log10(length)+1e-9)))
+	l := float64(length * pixelsPerMM)
+	places := max(0, -decade(length*(1+1e-9)))
 	text := number(length, places) + " mm"
-	s.wash(x-5*s.k, y-12*s.k, x+l+s.width(small, regular, text)+11*s.k, y+5*s.k, ground, 190)
-	s.rect(x, y-s.hair()-1*s.k, x+l, y, c)
+	s.wash(x-s.px(5), y-s.px(12), x+l+s.width(small, regular, text)+s.px(11), y+s.px(5), ground, 190)
+	s.rect(x, y-s.hair()-s.px(1), x+l, y, c)
 	for _, end := range []float64{x, x + l - s.hair()} {
-		s.rect(end, y-6*s.k, end+s.hair(), y, c)
+		s.rect(end, y-s.px(6), end+s.hair(), y, c)
 	}
-	s.text(x+l+6*s.k, y, small, regular, c, leftOf, text)
+	s.text(x+l+s.px(6), y, small, regular, c, leftOf, text)
 }
 
 // barLength returns the largest of 1, 2, 5 times a power of ten that is at most mm.
 func barLength(mm float64) float64 {
-	power := math.Pow(10, math.Floor(math.Log10(mm)))
+	power := math.Pow10(decade(mm))
 	for _, m := range []float64{5, 2} {
 		if m*power <= mm*(1+1e-9) {
 			return m * power

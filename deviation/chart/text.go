@@ -45,7 +45,7 @@ const (
 
 // pixelsPerEm rounds a size in layout units to 1/64 pixel.
 func (s *sheet) pixelsPerEm(size float64) fixed.Int26_6 {
-	return fixed.Int26_6(size*s.k*64 + 0.5)
+	return fixed.Int26_6(float64(s.px(size)*64) + 0.5)
 }
 
 // glyphs calls place for every glyph of a text with its pen position, and returns the text's width, in 1/64 pixel.
@@ -76,7 +76,7 @@ func (s *sheet) glyphs(size float64, w weight, text string, place func(g sfnt.Gl
 
 // width returns a text's width in device pixels.
 func (s *sheet) width(size float64, w weight, text string) float64 {
-	return float64(s.glyphs(size, w, text, nil)) / 64
+	return float64(float64(s.glyphs(size, w, text, nil)) / 64)
 }
 
 // text writes in one line; x, y is on the base line, in device pixels. It returns the right end.
@@ -87,7 +87,7 @@ func (s *sheet) text(x, y, size float64, w weight, c color.RGBA, a anchor, text 
 	wide := s.width(size, w, text)
 	switch a {
 	case middleOf:
-		x -= wide / 2
+		x -= float64(wide / 2)
 	case rightOf:
 		x -= wide
 	}
@@ -104,7 +104,7 @@ func (s *sheet) text(x, y, size float64, w weight, c color.RGBA, a anchor, text 
 		})
 	})
 	o.fill(s.img, c, 255)
-	s.texts = append(s.texts, written{text, x, y - 0.74*size*s.k, x + wide, y + 0.22*size*s.k})
+	s.texts = append(s.texts, written{text, x, y - s.px(0.74*size), x + wide, y + s.px(0.22*size)})
 	return x + wide
 }
 
@@ -115,7 +115,7 @@ func (s *sheet) upText(x, y, size float64, w weight, c color.RGBA, text string) 
 		return
 	}
 	wide := s.width(size, w, text)
-	y += wide / 2
+	y += float64(wide / 2)
 	o := newOutline()
 	f, ppem := faces[w](), s.pixelsPerEm(size)
 	ox, oy := toFine(float64(int(x+0.5))), toFine(y)
@@ -129,7 +129,7 @@ func (s *sheet) upText(x, y, size float64, w weight, c color.RGBA, text string) 
 		})
 	})
 	o.fill(s.img, c, 255)
-	s.texts = append(s.texts, written{text, x - 0.74*size*s.k, y - wide, x + 0.22*size*s.k, y})
+	s.texts = append(s.texts, written{text, x - s.px(0.74*size), y - wide, x + s.px(0.22*size), y})
 }
 
 // written is where a text stands, so that tests can see that none covers another.

@@ -33,13 +33,13 @@ func (c Camera) MMPerPixel(h int) float64 { return c.Height / float64(h) }
 func (c Camera) Project(p geom.Vec, w, h int) (x, y, depth float64) {
 	d := p.Sub(c.Target)
 	s := float64(h) / c.Height
-	return float64(w)/2 + float64(s*d.Dot(c.Right)), float64(h)/2 - float64(s*d.Dot(c.Up)), d.Dot(c.Back())
+	return float64(float64(w)/2) + float64(s*d.Dot(c.Right)), float64(float64(h)/2) - float64(s*d.Dot(c.Up)), d.Dot(c.Back())
 }
 
 // Unproject returns the point that Project takes to x, y and depth.
 func (c Camera) Unproject(x, y, depth float64, w, h int) geom.Vec {
 	s := c.Height / float64(h)
-	return c.Target.AddScaled(s*(x-float64(w)/2), c.Right).AddScaled(s*(float64(h)/2-y), c.Up).AddScaled(depth, c.Back())
+	return c.Target.AddScaled(s*(x-float64(float64(w)/2)), c.Right).AddScaled(s*(float64(float64(h)/2)-y), c.Up).AddScaled(depth, c.Back())
 }
 
 // orbitPerPixel, radians: a drag over 450 pixels turns the part half round.
@@ -81,7 +81,7 @@ func (c Camera) ZoomAt(x, y, factor float64, w, h int) Camera {
 		return c
 	}
 	s := (c.Height - height) / float64(h)
-	c.Target = c.Target.AddScaled(s*(x-float64(w)/2), c.Right).AddScaled(s*(float64(h)/2-y), c.Up)
+	c.Target = c.Target.AddScaled(s*(x-float64(float64(w)/2)), c.Right).AddScaled(s*(float64(float64(h)/2)-y), c.Up)
 	c.Height = height
 	return c
 }

@@ -49,7 +49,7 @@ func clip(polygon []clipCorner, axis int, sign, limit float64) []clipCorner {
 	var out []clipCorner
 	for i, p := range polygon {
 		q := polygon[(i+1)%len(polygon)]
-		dp, dq := sign*p[axis]-limit, sign*q[axis]-limit
+		dp, dq := float64(sign*p[axis])-limit, float64(sign*q[axis])-limit
 		if dp >= 0 {
 			out = append(out, p)
 		}

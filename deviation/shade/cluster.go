@@ -241,5 +241,5 @@ func norm8(x float64) int8 {
 		}
 		return 0
 	}
-	return int8(math.Floor(min(x, 1)*127 + 0.5))
+	return int8(math.Floor(float64(min(x, 1)*127) + 0.5))
 }

@@ -104,7 +104,7 @@ func (m *Model) Paint(mm []float64, known []bool, scale Scale) {
 	parallel.Chunks(context.Background(), len(m.source), 1<<16, 0, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			v := m.source[i]
-			level := zeroCode + codeReach*(mm[v]/limit)
+			level := zeroCode + float64(codeReach*(mm[v]/limit))
 			switch {
 			case known != nil && !known[v], math.IsNaN(level):
 				p.level[i] = unknownLevel

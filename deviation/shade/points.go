@@ -7,7 +7,7 @@ import "math"
 func (f *frame) points(m *Model, c *cluster, to *canvas) {
 	for i := c.vertex; i < c.vertex+uint32(c.vertices); i++ {
 		p := &m.position[i]
-		x, y := math.Floor(along(&f.x, p)/sub+0.5), math.Floor(along(&f.y, p)/sub+0.5)
+		x, y := math.Floor(float64(along(&f.x, p)/sub)+0.5), math.Floor(float64(along(&f.y, p)/sub)+0.5)
 		if !(x > -1 && y > -1 && x < float64(f.w+1) && y < float64(f.h+1)) {
 			continue
 		}

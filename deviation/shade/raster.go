@@ -60,8 +60,8 @@ func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame
 		*axis = [4]float64{scale * d.X, scale * d.Y, scale * d.Z, float64(scale*o.Dot(d)) + shift}
 	}
 	// Half a subpixel makes truncation round; the guard keeps it positive.
-	set(&f.x, c.Right, s*sub, float64(w)/2*sub)
-	set(&f.y, c.Up, -s*sub, float64(h)/2*sub)
+	set(&f.x, c.Right, s*sub, float64(float64(w)/2*sub))
+	set(&f.y, c.Up, -s*sub, float64(float64(h)/2*sub))
 	k := depthRange / max(near-far, 1e-9)
 	set(&f.z, back, k, 1-float64(k*far))
 	f.key = c.Right.Scale(-0.25).AddScaled(0.55, c.Up).AddScaled(0.80, back).Unit()

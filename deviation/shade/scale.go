@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // Scale maps a deviation in mm to a colour. Inside the tolerance the part stays
@@ -47,9 +48,9 @@ func (s Scale) Color(mm float64) color.RGBA {
 	case s.Inside(mm):
 		return Diverging(0.5)
 	case mm > s.Tolerance.Hi:
-		return Diverging(0.5 + 0.5*s.strength(mm, s.Tolerance.Hi))
+		return Diverging(0.5 + float64(0.5*s.strength(mm, s.Tolerance.Hi)))
 	}
-	return Diverging(0.5 - 0.5*s.strength(-mm, -s.Tolerance.Lo))
+	return Diverging(0.5 - float64(0.5*s.strength(-mm, -s.Tolerance.Lo)))
 }
 
 // strength returns how far out on its side of the scale, firstStep to 1, a
@@ -58,7 +59,7 @@ func (s Scale) strength(mm, edge float64) float64 {
 	if !(s.Limit > edge) || mm >= s.Limit {
 		return 1
 	}
-	return firstStep + (1-firstStep)*(mm-edge)/(s.Limit-edge)
+	return firstStep + float64((1-firstStep)*(mm-edge)/(s.Limit-edge))
 }
 
 // unknownGrey stands for "no number" where no hatch can be drawn.
@@ -69,7 +70,7 @@ var unknownGrey = color.RGBA{R: 0x6b, G: 0x70, B: 0x76, A: 255}
 // Visualization, ISVC 2009, LNCS 5876:92-103. t outside 0 to 1 is clamped.
 func Diverging(t float64) color.RGBA {
 	table := divergingTable()
-	i := int(math.Floor(t*divergingSteps + 0.5))
+	i := int(math.Floor(float64(t*divergingSteps) + 0.5))
 	return table[max(0, min(divergingSteps, i))]
 }
 
@@ -98,10 +99,10 @@ var (
 // moreland interpolates in Msh between an end and the middle; the middle takes
 // over the end's hue, spun so that the path stays even (section 5 of the paper).
 func moreland(t float64) color.RGBA {
-	end, share := coolEnd, 1-2*t
+	end, share := coolEnd, 1-float64(2*t)
 	spin := -hueSpin(coolEnd)
 	if t > 0.5 {
-		end, share = warmEnd, 2*t-1
+		end, share = warmEnd, float64(2*t)-1
 		spin = hueSpin(warmEnd)
 	}
 	grey := msh{middle.m, middle.s, end.h + spin}
@@ -111,14 +112,17 @@ func moreland(t float64) color.RGBA {
 
 // hueSpin is how far the hue turns from a saturated end to the lighter grey.
 func hueSpin(end msh) float64 {
-	return end.s * math.Sqrt(float64(middle.m*middle.m)-float64(end.m*end.m)) / float64(end.m*math.Sin(end.s))
+	sin, _ := geom.Sincos(end.s)
+	return end.s * math.Sqrt(float64(middle.m*middle.m)-float64(end.m*end.m)) / float64(end.m*sin)
 }
 
 // rgb converts to sRGB (IEC 61966-2-1) over CIELAB with the white point D65.
 func (c msh) rgb() color.RGBA {
-	l := c.m * math.Cos(c.s)
-	a := c.m * math.Sin(c.s) * math.Cos(c.h)
-	b := c.m * math.Sin(c.s) * math.Sin(c.h)
+	sinS, cosS := geom.Sincos(c.s)
+	sinH, cosH := geom.Sincos(c.h)
+	l := float64(c.m * cosS)
+	a := float64(c.m * sinS * cosH)
+	b := float64(c.m * sinS * sinH)
 	cube := func(f float64) float64 {
 		if f > 6.0/29 {
 			return f * f * f
@@ -126,7 +130,7 @@ func (c msh) rgb() color.RGBA {
 		return (f - 16.0/116) * 3 * 36 / 841
 	}
 	fy := (l + 16) / 116
-	x, y, z := 0.9505*cube(fy+a/500), cube(fy), 1.089*cube(fy-b/200)
+	x, y, z := 0.9505*cube(fy+float64(a/500)), cube(fy), 1.089*cube(fy-float64(b/200))
 	return color.RGBA{
 		R: encode(float64(3.2406*x) - float64(1.5372*y) - float64(0.4986*z)),
 		G: encode(float64(-0.9689*x) + float64(1.8758*y) + float64(0.0415*z)),
@@ -141,7 +145,7 @@ func encode(v float64) uint8 {
 	if v <= 0.0031308 {
 		v *= 12.92
 	} else {
-		v = 1.055*math.Pow(v, 1/2.4) - 0.055
+		v = float64(1.055*geom.Pow(v, 1/2.4)) - 0.055
 	}
-	return uint8(math.Floor(v*255 + 0.5))
+	return uint8(math.Floor(float64(v*255) + 0.5))
 }

@@ -75,6 +75,6 @@ func depthSpan(models []*Model, c Camera) (far, near float64) {
 		}
 	}
 	// Positions are rounded to float32; a little room keeps their depths in range.
-	room := (near-far)*1e-3 + geom.Vec{X: far, Y: near}.Norm()*1e-6 + 1e-6
+	room := float64((near-far)*1e-3) + float64(geom.Vec{X: far, Y: near}.Norm()*1e-6) + 1e-6
 	return far - room, near + room
 }
