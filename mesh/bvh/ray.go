@@ -136,5 +136,5 @@ func isSound(at, ao, d, ab, ac geom.Vec, det float64) bool {
 	if !(math.Abs(det) > edgeOn*size) {
 		return false
 	}
-	return geom.BoxOf([]geom.Vec{{}, ab, ac}).Grow(hitMargin * (ao.Norm() + ab.Norm() + ac.Norm())).Contains(at)
+	return geom.BoxOf([]geom.Vec{{}, ab, ac}).Grow(float64(hitMargin * (ao.Norm() + ab.Norm() + ac.Norm()))).Contains(at)
 }
