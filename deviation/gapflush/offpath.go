@@ -142,7 +142,7 @@ func (c *cutter) place(o *raw, w *worker, last bool) {
 	}
 }
 
-const joinedWhy = "One surface joins what lies on either side of the path, so there is no seam here."
+const joinedWhy = "One surface joins what lies on either side of the path: the gap is not where the path runs."
 
 // crossed reports whether what was taken for the two panels' ends lies the wrong way round.
 func (o *raw) crossed() bool { return o.side[A].edge.s+o.side[B].edge.s >= 0 }
