@@ -41,6 +41,11 @@ var foreign = []struct{ magic, name string }{
 // detect tells the format: by the content first, by the extension second.
 func detect(s *source) (kind, error) {
 	data := s.head
+	// A binary STL begins with 80 bytes of any text, so that its size comes first; the
+	// sizes that a GLB file states of itself are as sure.
+	if isSizedSTL(data, s.size) && !isSizedGLB(data, s.size) {
+		return kindSTLBinary, nil
+	}
 	for _, f := range foreign {
 		if bytes.HasPrefix(data, []byte(f.magic)) {
 			return 0, s.unsupported(f.name)
@@ -51,10 +56,6 @@ func detect(s *source) (kind, error) {
 	}
 	if len(data) > 80 && data[72] == 'S' && bytes.Equal(data[73:80], []byte("      1")) {
 		return 0, s.unsupported("an IGES file")
-	}
-	// The size test comes before the text test: binary files often begin with "solid".
-	if isSizedSTL(data, s.size) {
-		return kindSTLBinary, nil
 	}
 	if isUTF16(data) {
 		return 0, s.fault(nowhere, "it is text of two bytes a character (UTF-16), which no mesh format is; save it as plain text (UTF-8), or export it again")
@@ -93,6 +94,12 @@ func (s *source) unsupported(name string) error {
 func isSizedSTL(head []byte, size int) bool {
 	return len(head) >= stlHeader &&
 		uint64(size) == stlHeader+stlTriangle*uint64(binary.LittleEndian.Uint32(head[80:]))
+}
+
+// isSizedGLB reports whether data begin as glTF of version 2 does, with the file's size.
+func isSizedGLB(head []byte, size int) bool {
+	return len(head) >= glbHeader && bytes.HasPrefix(head, []byte(glbMagic)) &&
+		binary.LittleEndian.Uint32(head[4:]) == glbVersion && uint64(binary.LittleEndian.Uint32(head[8:])) == uint64(size)
 }
 
 // isUTF16 reports whether data begin with the byte order mark of UTF-16, or, without

@@ -185,6 +185,14 @@ func TestSTLBinaryMayBeginWithSolid(t *testing.T) {
 	require.Equal(t, "STL binary", l.Format)
 }
 
+// The 80 bytes before the number of triangles are any text, that of other formats too.
+func TestSTLBinaryMayBeginAsOtherFormatsDo(t *testing.T) {
+	for _, header := range []string{"OFFSIDE PANEL", "glTF to STL", "ply to STL", "PK\x03\x04", "<?xml", "\xff\xfe", strings.Repeat(" ", 72) + "S      1"} {
+		l := mustRead(t, "a.stl", string(binarySTL(header, [9]float32{0, 0, 0, 1, 0, 0, 0, 1, 0})))
+		require.Equal(t, "STL binary", l.Format, header)
+	}
+}
+
 func TestSTLWithACountThatDoesNotFit(t *testing.T) {
 	good := binarySTL("solid", [9]float32{0, 0, 0, 1, 0, 0, 0, 1, 0}, [9]float32{0, 0, 0, 1, 0, 0, 0, 0, 1})
 	for _, n := range []uint32{0, 1, 3, math.MaxUint32} {
