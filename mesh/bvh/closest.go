@@ -88,7 +88,7 @@ const (
 
 // setLimit leaves out what is farther than d.
 func (f *Finder) setLimit(d float64) {
-	d = d*(1+kernelError) + float64(f.probe.slack)
+	d = float64(d*(1+kernelError)) + float64(f.probe.slack)
 	if l := float32(d*d*(1+4*half32)) + tiny32; l < f.probe.limit {
 		f.probe.limit = l
 	}
@@ -119,7 +119,7 @@ func (f *Finder) ask(rel geom.Vec, within float64) {
 	q := &f.probe
 	q.x, q.y, q.z = float32(rel.X), float32(rel.Y), float32(rel.Z)
 	// Both the triangle that is found and the one it is compared with may be off.
-	q.slack = float32(2*(f.t.error+rounding*(math.Abs(rel.X)+math.Abs(rel.Y)+math.Abs(rel.Z)))) + tiny32
+	q.slack = float32(2*(f.t.error+float64(rounding*(math.Abs(rel.X)+math.Abs(rel.Y)+math.Abs(rel.Z))))) + tiny32
 	q.scale = 1 + 2*kernelError
 	q.dir, q.mayFace, q.faces = [3]float32{}, -1, -1
 	if d := f.facing; d != nil {
@@ -147,7 +147,7 @@ func (t *Tree) diagonal2(leaf uint32) float32 {
 	}
 	n, k := &t.nodes[at.node()], at.child()
 	x, y, z := n.hi[0][k]-n.lo[0][k], n.hi[1][k]-n.lo[1][k], n.hi[2][k]-n.lo[2][k]
-	return x*x + y*y + z*z
+	return float32(x*x) + float32(y*y) + float32(z*z)
 }
 
 // climb looks at everything but one leaf, from its neighbours upward, until nothing

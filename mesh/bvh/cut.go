@@ -72,7 +72,7 @@ func (b *builder) cheapest(s span) (axis int, at float32) {
 		}
 		cost, bin := b.binned(s, k, from, bins/width)
 		if cost < best {
-			best, axis, at = cost, k, from+float32(bin)*(width/bins)
+			best, axis, at = cost, k, from+float32(float32(bin)*(width/bins))
 		}
 	}
 	return axis, at
@@ -109,7 +109,7 @@ func (b *builder) binned(s span, axis int, from, scale float32) (cost float32, b
 		if n += count[k-1]; n == 0 || n == len(records) {
 			continue
 		}
-		if c := sum.halfArea()*float32(n) + right[k]; c < cost {
+		if c := float32(sum.halfArea()*float32(n)) + right[k]; c < cost {
 			cost, bin = c, k
 		}
 	}

@@ -35,7 +35,7 @@ func (t *Tree) AppendAtPlane(faces []uint32, point, normal geom.Vec, within floa
 	ball := probe{x: float32(rel.X), y: float32(rel.Y), z: float32(rel.Z), limit: float32(math.Inf(1))}
 	all := math.IsInf(within, 1)
 	if !all {
-		d := within + t.round + rounding*(math.Abs(rel.X)+math.Abs(rel.Y)+math.Abs(rel.Z))
+		d := within + t.round + float64(rounding*(math.Abs(rel.X)+math.Abs(rel.Y)+math.Abs(rel.Z)))
 		ball.limit = float32(d * d * (1 + 16*half32))
 	}
 	var d2 lanes

@@ -47,7 +47,7 @@ func (e *entries) longest() int {
 
 func (e *entries) halfArea() float32 {
 	x, y, z := e.side(0), e.side(1), e.side(2)
-	return x*y + y*z + z*x
+	return float32(x*y) + float32(y*z) + float32(z*x)
 }
 
 func (e *entries) join(o *entries) {
@@ -61,7 +61,7 @@ func (e *entries) join(o *entries) {
 // below x also where x itself was rounded.
 func below(x float64) float32 {
 	f := float32(x)
-	return f - float32(math.Abs(float64(f)))*(2*half32) - math.SmallestNonzeroFloat32
+	return f - float32(float32(math.Abs(float64(f)))*(2*half32)) - math.SmallestNonzeroFloat32
 }
 
 // sizes sums up how large triangles are, in mm and mm² of their boxes' diagonals.

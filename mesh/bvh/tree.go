@@ -129,8 +129,8 @@ type probe struct {
 // around returns the corners of a box that holds everything within a squared distance.
 func (q *probe) around(limit float32) (lo, hi [3]float32) {
 	// Once more for the roundings of the sums.
-	r := float32(math.Sqrt(float64(limit))*(1+4*half32) +
-		2*half32*(math.Abs(float64(q.x))+math.Abs(float64(q.y))+math.Abs(float64(q.z))))
+	r := float32(float64(math.Sqrt(float64(limit))*(1+4*half32)) +
+		float64(2*half32*(math.Abs(float64(q.x))+math.Abs(float64(q.y))+math.Abs(float64(q.z)))))
 	return [3]float32{q.x - r, q.y - r, q.z - r}, [3]float32{q.x + r, q.y + r, q.z + r}
 }
 
