@@ -111,17 +111,17 @@ func (p *objPiece) read(s *source, lo, hi int) {
 	if lo == 0 {
 		l.pos = len(s.data) - len(skipBOM(s.data))
 	}
-	for l.next() && p.err == nil {
+	for k := 1; l.next() && p.err == nil; k++ {
+		if k%facesPerCheck == 0 && s.ctx.Err() != nil { // lines that are joined can make a piece as large as the file
+			p.err = s.ctx.Err()
+			return
+		}
 		if n := len(l.line); n == 0 || l.line[0] == '#' && l.line[n-1] != '\\' {
 			continue
 		}
 		line, at := l.line, l.at
-		for bytes.HasSuffix(line, []byte{'\\'}) {
-			line = append(line[:len(line)-1:len(line)-1], ' ')
-			if !l.next() {
-				break
-			}
-			line = append(line, l.line...)
+		if bytes.HasSuffix(line, []byte{'\\'}) {
+			line = l.joined()
 		}
 		p.err = p.statement(s, &text{data: line}, at)
 	}
@@ -193,6 +193,9 @@ func (p *objPiece) face(s *source, t *text, at int) error {
 	for word := t.token(); len(word) > 0; word = t.token() {
 		if word[0] == '#' {
 			break
+		}
+		if (len(p.refs)+1)%facesPerCheck == 0 && s.ctx.Err() != nil {
+			return s.ctx.Err()
 		}
 		vertex, _, _ := bytes.Cut(word, []byte{'/'})
 		n, ok := integer(vertex)

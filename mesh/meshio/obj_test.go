@@ -3,6 +3,7 @@ package meshio_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -168,4 +169,24 @@ func TestPolygonsAreCutInside(t *testing.T) {
 	}
 	_, err := read(t, "a.obj", []byte(star+face+"\n"))
 	require.ErrorContains(t, err, "face 1: a polygon of 400 corners that is not convex is over the limit of 256")
+}
+
+// A statement may go on over any number of lines; what is read is the same as on one.
+func TestOBJJoinsManyLines(t *testing.T) {
+	const corners = 20000
+	var b strings.Builder
+	for i := range corners {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
+		fmt.Fprintf(&b, "v %.9f %.9f 0\n", 100*cos, 100*sin)
+	}
+	one := b.String() + "f"
+	for i := range corners {
+		one += fmt.Sprintf(" %d", i+1)
+	}
+	many := strings.Replace(one, "\nf ", "\nf \\\n", 1)
+	at := strings.Index(many, "\nf ") + 3
+	many = many[:at] + strings.ReplaceAll(many[at:], " ", " \\\r\n")
+	want, got := mustRead(t, "a.obj", one+"\n"), mustRead(t, "a.obj", many+"\n")
+	require.Len(t, want.Mesh.Faces, corners-2)
+	require.Equal(t, want.Mesh, got.Mesh)
 }

@@ -70,6 +70,22 @@ func (l *lines) next() bool {
 	return true
 }
 
+// joined returns the line with those that follow it as long as a backslash ends them, in memory of its own.
+func (l *lines) joined() []byte {
+	var whole []byte
+	for {
+		before, more := bytes.CutSuffix(l.line, []byte{'\\'})
+		whole = append(whole, before...)
+		if !more {
+			return whole
+		}
+		whole = append(whole, ' ')
+		if !l.next() {
+			return whole
+		}
+	}
+}
+
 // skipBOM drops the byte order mark some editors put before UTF-8.
 func skipBOM(data []byte) []byte { return bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) }
 
