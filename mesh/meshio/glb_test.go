@@ -180,6 +180,12 @@ func TestGLBPointsKeepNormalsAndColours(t *testing.T) {
 	json = strings.Replace(json, `{"mesh":0}`, `{"mesh":0,"matrix":[1,0,0,0, 0,0,4,0, 0,-1,0,0, 0,0,0,1]}`, 1)
 	l = mustRead(t, "a.glb", string(glb(json, data)))
 	require.Equal(t, geom.Vec{Y: -1}, l.Mesh.Normals[0])
+	// Mirrored in x: what looked along x looks against it, everything else stays.
+	json = part(0, `"POSITION":0,"NORMAL":1`, "", `{"bufferView":0,"componentType":5126,"count":3,"type":"VEC3"},
+{"bufferView":0,"byteOffset":36,"componentType":5126,"count":3,"type":"VEC3"}`, 72)
+	json = strings.Replace(json, `{"mesh":0}`, `{"mesh":0,"scale":[-1,1,1]}`, 1)
+	l = mustRead(t, "a.glb", string(glb(json, data[:72])))
+	require.Equal(t, []geom.Vec{{Z: 1}, {X: -1}, {Z: 1}}, l.Mesh.Normals)
 }
 
 func TestGLBFaults(t *testing.T) {

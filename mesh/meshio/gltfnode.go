@@ -19,10 +19,14 @@ func (a affine) apply(p geom.Vec) geom.Vec { return a.m.MulVec(p).Add(a.t) }
 // after returns the transform that first does b, then a.
 func (a affine) after(b affine) affine { return affine{a.m.Mul(b.m), a.apply(b.t)} }
 
-// normal carries a normal: by the cofactors of the matrix, which are its inverse transpose but for a factor.
+// normal carries a normal: by the cofactors of the matrix, which are its inverse transpose
+// times its determinant, whose sign is that of a mirror.
 func (a affine) normal(n geom.Vec) geom.Vec {
 	x, y, z := column(a.m, 0), column(a.m, 1), column(a.m, 2)
 	c := y.Cross(z).Scale(n.X).Add(z.Cross(x).Scale(n.Y)).Add(x.Cross(y).Scale(n.Z))
+	if a.m.Det() < 0 {
+		c = c.Neg()
+	}
 	return c.Unit()
 }
 
