@@ -101,6 +101,7 @@ func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loade
 	if err := checkJoin(o.Join); err != nil {
 		return nil, err
 	}
+	o.Progress = forward(o.Progress)
 	s := &source{ctx: ctx, path: name, size: len(data), head: data[:min(len(data), headBytes)], data: data, threads: o.Threads, progress: o.Progress}
 	kind, err := detect(s)
 	if err != nil {
@@ -116,6 +117,7 @@ func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loade
 	if err != nil {
 		return nil, err
 	}
+	o.Progress.Report(1)
 	return &out.Loaded, nil
 }
 
