@@ -82,3 +82,15 @@ func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
 	}
 	return dir, share
 }
+
+// touches reports whether a face lies within reach of p; reach is at most outwardReach.
+func (o *patch) touches(p geom.Vec, reach float64, w *worker) bool {
+	w.ids = append(collect(o.faces, p, outwardReach+cellSize, w.ids[:0]), o.large...)
+	for _, f := range w.ids {
+		t := o.f[f]
+		if q, _ := geom.ClosestOnTriangle(p, o.v[t[0]], o.v[t[1]], o.v[t[2]]); q.Dist(p) <= reach {
+			return true
+		}
+	}
+	return false
+}

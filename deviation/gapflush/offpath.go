@@ -117,29 +117,32 @@ func (c *cover) add(p, q Point2) {
 // far aside, or one surface joins what was taken for two panels. What one look
 // cannot pay for waits for the last.
 func (c *cutter) place(o *raw, w *worker, last bool) {
-	refuse := func(why string) {
-		o.state, o.why, o.side, o.seenA = OffPath, why, [2]sideState{}, [2]bool{}
-	}
 	switch {
 	case !o.outU:
 	case (o.state == Measured || o.state == NoseUnseen) && math.Abs(o.middle()) > farAside:
-		refuse("The gap lies more than 12 mm aside of the path.")
+		o.leave("The gap lies more than 12 mm aside of the path.")
 	case o.state == NoseUnseen && o.crossed():
-		refuse(joinedWhy)
+		o.leave(joinedWhy)
 	case o.state == Measured || !last:
 	case o.state == NoseUnseen:
-		if o.plain = joined(c.covers(&o.frame, w), o.side[A].edge.s, -o.side[B].edge.s); o.plain {
-			refuse(joinedWhy)
+		o.joined = joined(c.covers(&o.frame, w), o.side[A].edge.s, -o.side[B].edge.s)
+		if o.joined && c.reference {
+			o.leave(joinedWhy)
 		}
 	default:
 		cs := c.covers(&o.frame, w)
 		switch o.plain = plain(cs); {
 		case o.plain && (o.state != Bridged || o.traced && !(o.side[A].edge.found || o.side[B].edge.found)):
-			refuse("The surface runs on without a seam under the path.")
+			o.leave("The surface runs on without a seam under the path.")
 		default:
 			o.ended = ended(cs)
 		}
 	}
+}
+
+// leave says that there is no seam, and forgets what was taken for its sides.
+func (o *raw) leave(why string) {
+	o.state, o.why, o.side, o.seenA = OffPath, why, [2]sideState{}, [2]bool{}
 }
 
 const joinedWhy = "One surface joins what lies on either side of the path: the gap is not where the path runs."
@@ -150,23 +153,23 @@ func (o *raw) crossed() bool { return o.side[A].edge.s+o.side[B].edge.s >= 0 }
 // settle tells gaps that faces run across from places beside the gap: by where the
 // stations on either side, or the reference, have it.
 func (j *job) settle(raws []raw) {
+	const same = 3.0 // mm; between stations a gap strays from the line by less
 	for i := range raws {
 		o := &raws[i]
 		if !o.outU || o.state == Measured {
 			continue
 		}
 		at, ok := j.gapAt(raws, i)
-		leave := func(why string) {
-			o.state, o.why, o.side, o.seenA = OffPath, why, [2]sideState{}, [2]bool{}
-		}
 		switch {
 		case o.ended && !(ok && math.Abs(at) <= aside):
-			leave("The surface ends more than 8 mm aside of the path.")
+			o.leave("The surface ends more than 8 mm aside of the path.")
+		case o.joined && !(ok && math.Abs(at-o.middle()) <= same):
+			o.leave(joinedWhy)
 		case !ok:
-		case o.plain && math.Abs(at) <= aside:
+		case o.joined, o.plain && math.Abs(at) <= aside:
 			o.state, o.why = Bridged, "Faces run across the gap, so its edges cannot be seen."
 		case o.state != OffPath && math.Abs(at) > farAside:
-			leave(fmt.Sprintf("The gap of the stations on either side lies %.0f mm aside of the path here.", math.Abs(at)))
+			o.leave(fmt.Sprintf("The gap of the stations on either side lies %.0f mm aside of the path here.", math.Abs(at)))
 		}
 	}
 }

@@ -22,7 +22,8 @@ type raw struct {
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
 	plain  bool // the surface runs on under P
-	ended  bool // it lies on one side of P alone, and not near it
+	joined bool // one surface joins what was taken for two panels
+	ended  bool // the surface lies on one side of P alone, and not near it
 }
 
 // worker holds one goroutine's scratch memory.
@@ -138,6 +139,10 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		return refuse(TwoSkins, "Faces look both ways here, so the outer skin cannot be told.")
 	}
 	if hint != (geom.Vec{}) && dir.Dot(hint) < 0 {
+		// Under a panel the nearest face may be its inside, in one of the two meshes.
+		if !c.patch.touches(p, outwardHeight, w) {
+			return refuse(OffPath, "No surface lies within 6 mm of the path.")
+		}
 		return refuse(TwoSkins, "The faces look inward here compared with the reference; turn the scan's winding.")
 	}
 	if dir.AddScaled(-dir.Dot(f), f).Norm() < 0.5 {
