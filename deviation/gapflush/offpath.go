@@ -208,7 +208,7 @@ func (j *job) gapAt(raws []raw, i int) (at float64, ok bool) {
 }
 
 // middle is where the middle of the two shoulders lies, mm from P toward B.
-func (o *raw) middle() float64 { return (o.side[A].edge.s - o.side[B].edge.s) / 2 }
+func (o *raw) middle() float64 { return float64((o.side[A].edge.s - o.side[B].edge.s) / 2) }
 
 // plain reports whether the surface runs on under P, in most of the cuts near it.
 func plain(cs *[coverCuts]cover) bool {
