@@ -5,12 +5,13 @@ PURE := ./mesh/... ./deviation/... ./app/... ./cmd/shutcheck/...
 FUZZTIME ?= 5m
 SEEDS ?= 1 2 3
 SIZES ?= 300000 2000000
+PORTABLE_SIZE ?= 60000
 
 # The toolkit cannot parse the locales C and C.UTF-8 and says so on standard error.
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench goals-main build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench portable goals-main build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -49,6 +50,10 @@ fuzz: ## every fuzz target for FUZZTIME each
 
 bench: ## benchmarks; PEERS=DIR also measures general-purpose libraries in the same run
 	@.ci/bench "$(PEERS)"
+
+portable: ## the demo's results on other processors, emulated, and with 1 and 2 threads: the same bytes
+	@.ci/setup portable
+	@.ci/portable $(PORTABLE_SIZE)
 
 goals-main: shutcheck ## the goals of the main job over SEEDS and SIZES, as a table
 	CGO_ENABLED=0 go run ./cmd/goals -seeds "$(SEEDS)" -sizes "$(SIZES)"
