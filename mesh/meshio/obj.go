@@ -116,11 +116,11 @@ func (p *objPiece) read(s *source, lo, hi int) {
 			p.err = s.ctx.Err()
 			return
 		}
-		if n := len(l.line); n == 0 || l.line[0] == '#' && l.line[n-1] != '\\' {
+		if len(l.line) == 0 || l.line[0] == '#' {
 			continue
 		}
 		line, at := l.line, l.at
-		if bytes.HasSuffix(line, []byte{'\\'}) {
+		if goesOn(line) {
 			line = l.joined()
 		}
 		p.err = p.statement(s, &text{data: line}, at)

@@ -190,3 +190,23 @@ func TestOBJJoinsManyLines(t *testing.T) {
 	require.Len(t, want.Mesh.Faces, corners-2)
 	require.Equal(t, want.Mesh, got.Mesh)
 }
+
+// "Statements can be logically joined with the line continuation character" (OBJ specification, 1995);
+// comments are none, and those that end with the name of a folder are common.
+func TestOBJCommentsEndWithTheirLine(t *testing.T) {
+	l := mustRead(t, "a.obj", "# from C:\\models\\\nv 0 0 0 # C:\\\nv 1 0 0\n  # D:\\\nv 0 1 0\nf 1 \\\n 2 3\n")
+	require.Equal(t, []geom.Vec{{}, {X: 1}, {Y: 1}}, l.Mesh.Vertices)
+	require.Len(t, l.Mesh.Faces, 1)
+}
+
+// Lines of any length end with LF, CR LF or CR, whichever comes first.
+func TestOBJLineEndsAndLengths(t *testing.T) {
+	for _, end := range []string{"\n", "\r\n", "\r"} {
+		for blanks := 240; blanks < 270; blanks++ {
+			rest := strings.Repeat(" ", blanks)
+			l := mustRead(t, "a.obj", "v 0 0 0"+rest+end+"v 1 0 0"+end+end+"v 0 1 0"+rest+rest+end+"f 1 2 3"+end)
+			require.Equal(t, [][3]uint32{{0, 1, 2}}, l.Mesh.Faces)
+			require.Len(t, l.Mesh.Vertices, 3)
+		}
+	}
+}

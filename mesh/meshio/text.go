@@ -52,13 +52,7 @@ func (l *lines) next() bool {
 	}
 	l.at = l.pos
 	rest := l.data[l.pos:]
-	end := bytes.IndexByte(rest, '\n')
-	if end < 0 {
-		end = len(rest)
-	}
-	if cr := bytes.IndexByte(rest[:end], '\r'); cr >= 0 {
-		end = cr
-	}
+	end := lineEnd(rest)
 	l.line = rest[:end]
 	l.pos += end
 	if l.pos < len(l.data) {
@@ -70,20 +64,55 @@ func (l *lines) next() bool {
 	return true
 }
 
+// lineEnd returns where the first LF or CR of data stands, or their length. It looks at a
+// window that grows, since a text whose lines end with CR has no LF until its very end.
+func lineEnd(data []byte) int {
+	for size := 256; ; size *= 2 {
+		window := data[:min(size, len(data))]
+		end := len(window)
+		if lf := bytes.IndexByte(window, '\n'); lf >= 0 {
+			end = lf
+		}
+		if cr := bytes.IndexByte(window[:end], '\r'); cr >= 0 {
+			return cr
+		}
+		if end < len(window) || len(window) == len(data) {
+			return end
+		}
+	}
+}
+
 // joined returns the line with those that follow it as long as a backslash ends them, in memory of its own.
 func (l *lines) joined() []byte {
 	var whole []byte
 	for {
-		before, more := bytes.CutSuffix(l.line, []byte{'\\'})
-		whole = append(whole, before...)
-		if !more {
-			return whole
+		if !goesOn(l.line) {
+			return append(whole, l.line...)
 		}
-		whole = append(whole, ' ')
+		whole = append(append(whole, l.line[:len(l.line)-1]...), ' ')
 		if !l.next() {
 			return whole
 		}
 	}
+}
+
+// goesOn reports whether a backslash joins the next line to this one. A comment ends with its line, even
+// one that ends with a backslash, as the names of folders do: only statements are joined.
+func goesOn(line []byte) bool {
+	if !bytes.HasSuffix(line, []byte{'\\'}) {
+		return false
+	}
+	for i := bytes.IndexByte(line, '#'); i >= 0; {
+		if i == 0 || isSpace(line[i-1]) {
+			return false
+		}
+		next := bytes.IndexByte(line[i+1:], '#')
+		if next < 0 {
+			break
+		}
+		i += 1 + next
+	}
+	return true
 }
 
 // skipBOM drops the byte order mark some editors put before UTF-8.
