@@ -17,8 +17,8 @@ import (
 // reference is read first, since the scan's unit may be judged beside it.
 //
 // Errors: [meshio.OpenError], [meshio.FormatError], [meshio.UnitError], an
-// [InputError] for a reference without faces or a unit that was stated wrongly, or
-// the context's.
+// [InputError] for a reference without faces, a unit that was stated wrongly, or a
+// scan that is the reference itself, or the context's.
 func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
 	parts := &Parts{}
 	var beside *geom.Box
@@ -43,6 +43,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	}
 	parts.Scan = scan
 	parts.note("scan", scan)
+	if r := parts.Reference; r != nil && r.SHA256 == scan.SHA256 && i.Reference.Mirror == "none" {
+		return nil, &InputError{Path: i.Scan.File, Problem: "it holds the same bytes as the reference, so that everything would agree with itself; name the scan as file in [scan] and what it is compared with in [reference]"}
+	}
 	if err := parts.checkUnits(i); err != nil {
 		return nil, err
 	}

@@ -144,6 +144,14 @@ func TestWrongStatedUnitIsRefused(t *testing.T) {
 	require.Contains(t, strings.Join(parts.Notes, "\n"), "check its unit")
 }
 
+func TestTheReferenceItselfIsNoScan(t *testing.T) {
+	i := job(t, dish(0, 1), dish(0, 1))
+	_, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+	var input *app.InputError
+	require.ErrorAs(t, err, &input)
+	require.ErrorContains(t, err, "the same bytes as the reference")
+}
+
 // A quarter of the part, however good, says nothing about the rest.
 func TestUncoveredReferenceIsUndecided(t *testing.T) {
 	whole := dish(0, 1)
@@ -197,7 +205,7 @@ func TestPartsThatDoNotFitTogether(t *testing.T) {
 
 func TestStopsWhenTold(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
-	i := job(t, dish(0, 1), dish(0, 1))
+	i := job(t, dish(0.01, 1), dish(0, 1))
 	_, err := app.Inspect(ctx, i, app.Settings{}, func(what string, _ float64) {
 		if what == "comparing the surface" {
 			cancel()

@@ -73,8 +73,10 @@ func (b *viewBar) refresh() {
 	b.seams.Hide()
 	if stage == bench.Seams && b.w.bench.Outcome().Placed != nil {
 		b.seams.SetText(tr("bar.newseam", "New seam"))
+		b.seams.SetIcon(theme.ContentAddIcon())
 		if b.w.drawing != nil {
 			b.seams.SetText(tr("bar.endseam", "Cancel"))
+			b.seams.SetIcon(theme.CancelIcon())
 		}
 		b.seams.Show()
 	}

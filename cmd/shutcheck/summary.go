@@ -57,7 +57,9 @@ func (t *text) raw(s string) { t.b.WriteString(s + "\n") }
 // indented writes s with a first and a following indent, broken between words.
 func (t *text) indented(first, rest, s string) {
 	indent, width := first, 0
-	for k, word := range strings.Fields(s) {
+	// The thin space that groups digits is no place to break.
+	words := strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' })
+	for k, word := range words {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case k == 0:
