@@ -124,14 +124,15 @@ const doubledFault = 0.01
 // judge looks at what the mesh was made from; lengths must be in mm.
 func (d *description) judge(ctx context.Context, m *mesh.Mesh, threads int) error {
 	normals := m.VertexNormals()
-	if noise, ok := quality.Noise(m, normals); ok {
+	noise, ok := quality.Noise(m, normals)
+	if ok {
 		d.Noise = &noise
 	}
 	tree, err := bvh.Build(ctx, m, threads, nil)
 	if err != nil {
 		return err
 	}
-	skins, err := quality.Doubled(ctx, m, normals, tree, threads, nil)
+	skins, err := quality.Doubled(ctx, m, normals, noise, tree, threads, nil)
 	if err != nil || skins.Share == 0 {
 		return err
 	}

@@ -80,9 +80,12 @@ type Skins struct {
 }
 
 const (
-	// nearestSkin and farthestSkin bound, in mm, what counts as a second skin: nearer, sheets are
-	// the same within noise; farther, they are parts behind one another.
+	// nearestSkin and farthestSkin bound, in mm, what counts as a second skin: nearer, or nearer
+	// than noiseSkins times the noise, sheets are the same within noise; farther, they
+	// are parts behind one another. The distance of two passes that match scatters by root 2
+	// of the noise of one.
 	nearestSkin, farthestSkin = 0.02, 5.0
+	noiseSkins                = 6
 	// alike is the cosine of 30 degrees, the widest angle between skins of the same sheet.
 	alike = 0.8660254037844386
 	// mostSamples bounds the points looked from.
@@ -94,19 +97,21 @@ const (
 // Doubled looks from points of the mesh along their normals, both ways, for another
 // face that faces the same way within 5 mm: the sign of a scan joined from
 // passes that do not match. Sheets with an inside and an outside do not count, as their skins
-// face opposite ways. The error is ctx's.
-func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, tree *bvh.Tree, threads int, progress mesh.Progress) (Skins, error) {
+// face opposite ways. noise is the scan's, one standard deviation in mm (see [Noise]).
+// The error is ctx's.
+func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, noise float64, tree *bvh.Tree, threads int, progress mesh.Progress) (Skins, error) {
 	step := (len(m.Vertices) + mostSamples - 1) / mostSamples
 	if step == 0 {
 		return Skins{}, ctx.Err()
 	}
+	nearest := max(nearestSkin, noiseSkins*noise)
 	areas := m.VertexAreas()
 	n := (len(m.Vertices) + step - 1) / step
 	gaps := make([]float64, n)
 	err := parallel.Chunks(ctx, n, vertexRun, threads, progress, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			v := i * step
-			gaps[i] = second(m, tree, m.Vertices[v], normals[v])
+			gaps[i] = second(m, tree, m.Vertices[v], normals[v], nearest)
 		}
 	})
 	if err != nil {
@@ -152,17 +157,17 @@ func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, tree *bvh.Tr
 }
 
 // second returns the distance to the nearer second skin at a point, 0 when there is none.
-func second(m *mesh.Mesh, tree *bvh.Tree, p, n geom.Vec) float64 {
+func second(m *mesh.Mesh, tree *bvh.Tree, p, n geom.Vec, nearest float64) float64 {
 	if n == (geom.Vec{}) {
 		return 0
 	}
 	best := 0.0
 	for _, dir := range [2]geom.Vec{n, n.Scale(-1)} {
-		d, face, ok := tree.Ray(p.AddScaled(nearestSkin, dir), dir, farthestSkin)
+		d, face, ok := tree.Ray(p.AddScaled(nearest, dir), dir, farthestSkin)
 		if !ok || m.AreaNormal(face).Unit().Dot(n) < alike {
 			continue
 		}
-		if d += nearestSkin; best == 0 || cmp.Less(d, best) {
+		if d += nearest; best == 0 || cmp.Less(d, best) {
 			best = d
 		}
 	}

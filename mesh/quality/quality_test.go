@@ -60,7 +60,9 @@ func joined(a, b *mesh.Mesh) *mesh.Mesh {
 func doubled(t *testing.T, m *mesh.Mesh) quality.Skins {
 	tree, err := bvh.Build(context.Background(), m, 0, nil)
 	require.NoError(t, err)
-	s, err := quality.Doubled(context.Background(), m, m.VertexNormals(), tree, 0, nil)
+	normals := m.VertexNormals()
+	noise, _ := quality.Noise(m, normals)
+	s, err := quality.Doubled(context.Background(), m, normals, noise, tree, 0, nil)
 	require.NoError(t, err)
 	return s
 }
@@ -78,6 +80,9 @@ func TestDoubledSkinIsFound(t *testing.T) {
 }
 
 func TestWhatIsNoDoubledSkin(t *testing.T) {
+	// Two passes that match to 0.01 mm, far less than their noise.
+	again := noisy(bodywork.Plane(200, 200, 2), 0.03, 5).Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 0.7, Y: 0.9, Z: 0.01}})
+	require.Less(t, doubled(t, joined(noisy(bodywork.Plane(200, 200, 2), 0.03, 4), again)).Share, 0.01)
 	plain := noisy(bodywork.SpherePatch(300, 0.4, 2), 0.05, 1)
 	require.Zero(t, doubled(t, plain).Share)
 	// A thin sheet: its inside faces the other way.
