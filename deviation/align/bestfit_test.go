@@ -142,11 +142,3 @@ func cubeOf(side, step float64) *mesh.Mesh {
 	return join(sheet(geom.Vec{}, y, x, step), sheet(z, x, y, step), sheet(geom.Vec{}, x, z, step),
 		sheet(y, z, x, step), sheet(geom.Vec{}, z, y, step), sheet(x, y, z, step))
 }
-
-func scaled(m *mesh.Mesh, s float64) *mesh.Mesh {
-	out := &mesh.Mesh{Faces: m.Faces}
-	for _, v := range m.Vertices {
-		out.Vertices = append(out.Vertices, v.Scale(s))
-	}
-	return out
-}

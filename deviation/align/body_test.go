@@ -19,7 +19,6 @@ type panel struct {
 	x0, x1, z1 float64
 	z0         func(x float64) float64                 // lower edge
 	damage     func(p geom.Vec, s, t float64) geom.Vec // nil: true to the drawing; s, t run 0 to 1 over the panel
-	wave       func(p geom.Vec, n geom.Vec) geom.Vec   // nil: none
 }
 
 const hemRadius = 1.5

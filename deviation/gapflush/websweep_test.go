@@ -23,7 +23,6 @@ type web struct {
 	width    float64 // mm it reaches beyond; the edge was not seen farther
 	lean     float64 // radians its direction lies above the roll's tangent there
 	sag      float64 // 1/mm, curvature downward
-	full     bool    // it ends on the other edge's web
 }
 
 // randomWebs draws one web a station, on one side or both.

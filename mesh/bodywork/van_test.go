@@ -102,8 +102,7 @@ func pieces(m *mesh.Mesh) int {
 	for i := range parent {
 		parent[i] = uint32(i)
 	}
-	var find func(uint32) uint32
-	find = func(v uint32) uint32 {
+	find := func(v uint32) uint32 {
 		for parent[v] != v {
 			parent[v] = parent[parent[v]]
 			v = parent[v]

@@ -88,9 +88,6 @@ func TestWhatIsNoDoubledSkin(t *testing.T) {
 	// A thin sheet: its inside faces the other way.
 	out := bodywork.Plane(200, 200, 2)
 	in := out.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{Z: -0.8}})
-	for i, f := range in.Faces {
-		in.Faces[i] = f
-	}
 	turned := &mesh.Mesh{Vertices: in.Vertices, Faces: make([][3]uint32, len(in.Faces))}
 	for i, f := range in.Faces {
 		turned.Faces[i] = [3]uint32{f[0], f[2], f[1]}
