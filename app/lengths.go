@@ -15,6 +15,10 @@ import (
 // 20 leave 17 degrees of freedom beside the plane, good to 17 %.
 const patchPoints = 20
 
+// plainlyRougher is how many times the stated noise the ends of a length must scatter by
+// for their own scatter to count instead.
+const plainlyRougher = 3.0
+
 // MeasureLengths measures the known lengths: along the line through both
 // points, between the points of the scan's surface nearest to each, at 20 °C.
 // A length whose temperature is not stated has the scan's.
@@ -44,10 +48,14 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 	}
 	settings := length.Settings{Noise: scan.Noise, Threads: s.Threads}
 	r, err := length.Measure(ctx, m, known, settings)
-	if err == nil && r.Measured.OK && scan.Noise == 0 {
+	if err == nil && r.Measured.OK {
 		a, b := roughness(m, r.Ends[0]), roughness(m, r.Ends[1])
-		settings.Noise = math.Sqrt((float64(a*a) + float64(b*b)) / 2)
-		r, err = length.Measure(ctx, m, known, settings)
+		seen := math.Sqrt((float64(a*a) + float64(b*b)) / 2)
+		// A stated noise is not believed where the ends are plainly rougher; curvature alone does not reach that.
+		if scan.Noise == 0 || seen > plainlyRougher*scan.Noise {
+			settings.Noise = seen
+			r, err = length.Measure(ctx, m, known, settings)
+		}
 	}
 	if err != nil {
 		return Length{}, err

@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"context"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -93,4 +94,18 @@ func TestLengthsWithoutAnEndHaveNoNumber(t *testing.T) {
 	require.False(t, got.Measured.OK)
 	require.Contains(t, got.Why, "does not meet the scan")
 	require.Equal(t, verdict.Undecided, got.Verdict)
+}
+
+// Ends that scatter by 0.5 mm are not sure to 0.03 mm, whatever is stated: U is at least
+// 2 x 0.5 x root 2 less what twenty points leave open.
+func TestLengthDoesNotBelieveANoiseThatIsTooSmall(t *testing.T) {
+	placed := walls(1000.25)
+	r := rand.New(rand.NewPCG(3, 3))
+	for k := range placed.Mesh.Vertices {
+		placed.Mesh.Vertices[k].X += 0.5 * r.NormFloat64()
+	}
+	i := inspection.Inspection{Scan: inspection.Scan{Noise: 0.03}, Lengths: []inspection.Length{bar(1000)}}
+	out, err := app.MeasureLengths(context.Background(), &i, placed, app.Settings{})
+	require.NoError(t, err)
+	require.Greater(t, out[0].Measured.U, 0.7)
 }

@@ -43,6 +43,7 @@ func TestBadFiles(t *testing.T) {
 		{"zero spacing", okSeam + "every = 0\n", 5, 9, "seam[0].every", "more than 0 mm"},
 		{"too many stations", okSeam + "every = 1e-9\n", 5, 9, "seam[0].every", "more than 10000 stations; write a larger every"},
 		{"more stations than can be counted", okSeam + "every = 5e-324\n", 5, 9, "seam[0].every", "more than 10000 stations"},
+		{"spacing beyond all bodies", okSeam + "every = 1e308\n", 5, 9, "seam[0].every", "at most 10000 mm"},
 		{"endless path", okScan + "[[seam]]\npath = [[0,0,0],[0,0,1e9]]\n", 4, 8, "seam[0].path", "1e+09 mm of path cut every 25 mm"},
 		{"wide window", okSeam + "window = 1e9\n", 5, 10, "seam[0].window", "at most 300 mm"},
 		{"wide band", okSeam + "band = 1e9\n", 5, 8, "seam[0].band", "at most 300 mm"},

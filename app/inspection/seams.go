@@ -21,6 +21,8 @@ const (
 	// mostStations of one seam: 10 m of shut line cut every millimetre. Each takes
 	// some 2 kB of results.
 	mostStations = 10000
+	// mostEvery is the largest distance between stations, mm: more than a vehicle is long.
+	mostEvery = 10000.0
 )
 
 func (r *reader) seams(i *Inspection, list []any) {
@@ -68,6 +70,9 @@ func (r *reader) seam(t table, name string) gapflush.Seam {
 		if !t.has(x.key) {
 			t.fallback(x.key, "%s mm", number(*x.v))
 		}
+	}
+	if s.Every > mostEvery {
+		r.fail(joined(t.path, "every"), "must be at most %g mm, not %v", mostEvery, s.Every)
 	}
 	r.notTooMany(t, s)
 	r.notTooWide(t, "window", s.Window)
