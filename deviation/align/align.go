@@ -83,7 +83,7 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 	}
 	if p.directionsFree > mostFree {
 		return Placement{}, fmt.Errorf("align: the best pose found leaves %.2g mm of scatter and holds only %d of the 6 motions; "+
-			"is it a scan of another part, in another unit, or mirrored? %w", p.RMS, 6-p.directionsFree, ErrNoOverlap)
+			"is it a scan of another part, in another unit, mirrored, inside out, or mostly floor and stand that should be cut away? %w", p.RMS, 6-p.directionsFree, ErrNoOverlap)
 	}
 	f.judgeRivals(&p, rivals)
 	return p, nil

@@ -70,7 +70,7 @@ func (f *fit) believable(ctx context.Context, g geom.Rigid) error {
 	}
 	if share := float64(near) / float64(len(points)); share < shareLeast {
 		return fmt.Errorf("align: only %.0f %% of the scan lies within %.0f mm of the reference in the best pose found; "+
-			"is it a scan of another part, in another unit, or mirrored? %w", 100*share, onReference, ErrNoOverlap)
+			"is it a scan of another part, in another unit, mirrored, inside out, or mostly floor and stand that should be cut away? %w", 100*share, onReference, ErrNoOverlap)
 	}
 	return nil
 }
