@@ -11,9 +11,8 @@ import (
 // layers lists every package of the project from the bottom up. A package may
 // import only packages that stand on an earlier line.
 var layers = [][]string{
-	{"mesh/geom", "assets"},
+	{"mesh/geom", "mesh/parallel", "assets"},
 	{"mesh"},
-	{"mesh/parallel"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
 	{"deviation/verdict"},

@@ -1,10 +1,10 @@
 package mesh
 
 import (
-	"runtime"
-	"sync"
+	"context"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // VertexNormals returns one unit normal per vertex: the mean of its faces'
@@ -18,20 +18,16 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 	part := make([][3]geom.Vec, min(len(m.Faces), normalRun))
 	for lo := 0; lo < len(m.Faces); lo += normalRun {
 		faces := m.Faces[lo:min(lo+normalRun, len(m.Faces))]
-		share := (len(faces) + runtime.GOMAXPROCS(0) - 1) / runtime.GOMAXPROCS(0)
-		var group sync.WaitGroup
-		for from := 0; from < len(faces); from += share {
-			group.Go(func() {
-				for i := from; i < min(from+share, len(faces)); i++ {
-					a, b, c := m.Corners(uint32(lo + i))
-					n := b.Sub(a).Cross(c.Sub(a)).Unit()
-					for k, angle := range CornerAngles(a, b, c) {
-						part[i][k] = n.Scale(angle)
-					}
+		// The context never ends, so neither is there an error.
+		_ = parallel.Chunks(context.Background(), len(faces), normalChunk, 0, nil, func(_, _, from, to int) {
+			for i := from; i < to; i++ {
+				a, b, c := m.Corners(uint32(lo + i))
+				n := b.Sub(a).Cross(c.Sub(a)).Unit()
+				for k, angle := range CornerAngles(a, b, c) {
+					part[i][k] = n.Scale(angle)
 				}
-			})
-		}
-		group.Wait()
+			}
+		})
 		for i, t := range faces {
 			for k, v := range t {
 				sum[v] = sum[v].Add(part[i][k])
@@ -47,8 +43,8 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 	return sum
 }
 
-// normalRun is how many faces are computed before they are added up.
-const normalRun = 1 << 16
+// normalRun is how many faces are computed before they are added up, in parallel chunks of normalChunk.
+const normalRun, normalChunk = 1 << 16, 1 << 12
 
 // VertexAreas returns a third of the area of each vertex's faces, in mm².
 func (m *Mesh) VertexAreas() []float64 {

@@ -96,20 +96,26 @@ func (b *builder) build(s span) *piece {
 	p.nodes = append(p.nodes, wide{})
 	p.kids = make([]kid, len(parts))
 	var group sync.WaitGroup
+	faults := make([]any, len(parts))
 	for i, part := range parts {
 		p.nodes[0].set(i, &part.least)
 		p.kids[i].at = placeOf(0, i)
 		select {
 		case b.gate <- struct{}{}:
 			group.Go(func() {
+				defer func() { faults[i] = recover(); <-b.gate }()
 				p.kids[i].piece = b.build(part)
-				<-b.gate
 			})
 		default:
 			p.kids[i].piece = b.build(part)
 		}
 	}
 	group.Wait()
+	for _, fault := range faults {
+		if fault != nil {
+			panic(fault) // in the caller's goroutine, which may catch it
+		}
+	}
 	return p
 }
 

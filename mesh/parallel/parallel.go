@@ -8,8 +8,6 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
-
-	"shutline/mesh"
 )
 
 // Threads returns n, or the number of usable processors when n is not positive.
@@ -25,7 +23,7 @@ func Threads(n int) int {
 // threads-1 and serves to pick scratch memory; results must depend on chunk,
 // lo and hi only. It stops early, within one chunk, when ctx is done and
 // returns its error. A panic in body is raised again in the caller.
-func Chunks(ctx context.Context, n, size, threads int, progress mesh.Progress, body func(worker, chunk, lo, hi int)) error {
+func Chunks(ctx context.Context, n, size, threads int, progress func(share float64), body func(worker, chunk, lo, hi int)) error {
 	if n <= 0 {
 		return ctx.Err()
 	}
@@ -46,7 +44,9 @@ func Chunks(ctx context.Context, n, size, threads int, progress mesh.Progress, b
 				return
 			}
 			body(worker, c, c*size, min(n, (c+1)*size))
-			progress.Report(float64(done.Add(1)) / float64(chunks))
+			if share := float64(done.Add(1)) / float64(chunks); progress != nil {
+				progress(share)
+			}
 		}
 	}
 	for w := 1; w < threads; w++ {
