@@ -76,7 +76,7 @@ func (w *Window) makeGround() {
 		return
 	}
 	w.seamGround = readyGround{of: placed}
-	go func() {
+	w.worker.aside(func() {
 		g, err := seampath.New(context.Background(), placed.Mesh, 0, nil)
 		w.opt.Post(func() {
 			if w.seamGround.of != placed {
@@ -91,7 +91,7 @@ func (w *Window) makeGround() {
 			w.seamGround.ground = g
 			w.lay()
 		})
-	}()
+	})
 }
 
 // seamClick takes a click of the seam being drawn at a pixel of a picture.
@@ -184,7 +184,7 @@ func (w *Window) lay() {
 	ctx, stop := context.WithCancel(context.Background())
 	d.stop = stop
 	clicks := append([]seampath.Click{}, d.clicks...)
-	go func() {
+	w.worker.aside(func() {
 		path, err := g.Lay(ctx, clicks)
 		w.opt.Post(func() {
 			if ctx.Err() != nil || err != nil || w.drawing != d {
@@ -199,7 +199,7 @@ func (w *Window) lay() {
 			w.view.overlay = w.overlay(w.bench.Shown())
 			w.view.draw()
 		})
-	}()
+	})
 }
 
 // pathExact is how exactly a path is kept, mm: under what a station's point may lie beside the gap's middle by far.

@@ -23,7 +23,7 @@ type frame struct {
 type painter struct {
 	slot    chan frame
 	stop    chan struct{}
-	post    func(func())
+	worker  worker
 	deliver func(*shade.Picture)
 	stopped atomic.Bool
 }
@@ -35,9 +35,9 @@ const restAfter = 120 * time.Millisecond
 // size are drawn while the view moves: two of the toolkit's 60 ticks a second.
 const coarseAbove = 33 * time.Millisecond
 
-func newPainter(post func(func()), deliver func(*shade.Picture)) *painter {
-	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), post: post, deliver: deliver}
-	go p.run()
+func newPainter(k worker, deliver func(*shade.Picture)) *painter {
+	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver}
+	k.aside(p.run)
 	return p
 }
 
@@ -101,7 +101,7 @@ func (p *painter) run() {
 		case <-p.stop:
 			return
 		}
-		p.post(func() {
+		p.worker.post(func() {
 			p.deliver(pic)
 			taken <- struct{}{}
 		})

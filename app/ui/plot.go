@@ -28,7 +28,7 @@ type plot struct {
 	widget.BaseWidget
 	raster *canvas.Raster
 	min    fyne.Size
-	post   func(func())
+	worker worker
 
 	draw  drawing // nil: empty
 	done  *image.RGBA
@@ -41,8 +41,8 @@ type plot struct {
 	ring    *canvas.Rectangle
 }
 
-func newPlot(post func(func()), min fyne.Size) *plot {
-	p := &plot{post: post, min: min, ring: canvas.NewRectangle(color.Transparent)}
+func newPlot(k worker, min fyne.Size) *plot {
+	p := &plot{worker: k, min: min, ring: canvas.NewRectangle(color.Transparent)}
 	p.raster = canvas.NewRaster(p.generate)
 	p.raster.ScaleMode = canvas.ImageScaleFastest
 	p.ExtendBaseWidget(p)
@@ -82,9 +82,10 @@ func (p *plot) ask() {
 	}
 	p.busy = true
 	draw, w, h, th, scale := p.draw, p.w, p.h, currentPalette().Theme, p.scale()
-	go func() {
-		img := draw(w, h, th, scale)
-		p.post(func() {
+	p.worker.aside(func() {
+		var img *image.RGBA
+		// Also after a panic, so that the plot is drawn again when something changes.
+		defer p.worker.post(func() {
 			p.busy = false
 			p.done = img
 			p.raster.Refresh()
@@ -93,7 +94,8 @@ func (p *plot) ask() {
 				p.ask()
 			}
 		})
-	}()
+		img = draw(w, h, th, scale)
+	})
 }
 
 func (p *plot) scale() float64 {

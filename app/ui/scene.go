@@ -63,7 +63,7 @@ func (w *Window) refreshScene() {
 func (w *Window) scaleOf() shade.Scale { return shade.NewScale(w.bench.Job().Surface.Tolerance) }
 
 func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compared *app.Compared, scale shade.Scale) {
-	go func() {
+	w.worker.aside(func() {
 		if s.parts != parts {
 			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil), showReference: s.showReference}
 			s.first = map[*mesh.Mesh]firstLook{parts.Scan.Mesh: broadest(parts.Scan.Mesh)}
@@ -93,7 +93,7 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 			}
 			w.showScene()
 		})
-	}()
+	})
 }
 
 // mostCovered is the share of the view up to which the inset is kept clear of the part.

@@ -39,7 +39,7 @@ type residuals struct {
 
 func newStrip(w *Window) *strip {
 	s := &strip{w: w, table: container.NewStack()}
-	s.chart = newPlot(w.opt.Post, fyne.NewSize(400, stripHeight))
+	s.chart = newPlot(w.worker, fyne.NewSize(400, stripHeight))
 	s.chart.typed = w.key
 	s.content = container.NewStack(s.chart)
 	return s

@@ -30,7 +30,6 @@ var (
 // at the pointer; a double click centres; a click picks.
 type view struct {
 	widget.BaseWidget
-	post    func(func())
 	painter *painter
 	raster  *canvas.Raster
 	label   *hoverLabel
@@ -78,15 +77,15 @@ const (
 	slop         = 4
 )
 
-func newView(post func(func()), now func() int64) *view {
-	v := &view{post: post, now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor, name: firstView}
+func newView(k worker, now func() int64) *view {
+	v := &view{now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor, name: firstView}
 	v.raster = canvas.NewRaster(v.generate)
 	v.raster.ScaleMode = canvas.ImageScaleFastest
 	v.ring = canvas.NewRectangle(color.Transparent)
 	v.line = canvas.NewLine(color.Transparent)
 	v.line.StrokeWidth = 1.5
 	v.line.Hide()
-	v.painter = newPainter(post, v.take)
+	v.painter = newPainter(k, v.take)
 	v.ExtendBaseWidget(v)
 	return v
 }

@@ -38,7 +38,9 @@ type Window struct {
 	bench *bench.Bench
 	opt   Options
 	words words.Writer
-	trace *tracer
+
+	worker worker
+	trace  *tracer
 
 	header    *header
 	busyDoors *workBox
@@ -103,17 +105,18 @@ func (w *Window) ground(pick func(palette) color.RGBA) *canvas.Rectangle {
 }
 
 func (w *Window) build() {
+	w.worker = worker{post: w.opt.Post, failed: w.failed}
 	w.header = newHeader(w)
 	for _, s := range bench.Stages() {
 		w.rows = append(w.rows, newStageRow(stageName(s), func() { w.bench.Show(s) }))
 	}
 	w.work = newWorkBox(w.bench.Stop)
-	w.view = newView(w.opt.Post, func() int64 { return time.Now().UnixMilli() })
+	w.view = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
 	w.view.overlay, w.view.picked, w.view.doubled, w.view.words, w.view.typed = nil, w.picked, w.doubled, w.hover, w.key
-	w.inset = newPlot(w.opt.Post, fyne.NewSize(40, 30))
+	w.inset = newPlot(w.worker, fyne.NewSize(40, 30))
 	w.insetClose = widget.NewButtonWithIcon("", theme.WindowCloseIcon(), w.toggleInset)
 	w.insetClose.Importance = widget.LowImportance
-	w.ruler = newPlot(w.opt.Post, fyne.NewSize(rulerWidth, rulerReadTall))
+	w.ruler = newPlot(w.worker, fyne.NewSize(rulerWidth, rulerReadTall))
 	w.bar = newViewBar(w)
 	w.card = newCard(w)
 	w.strip = newStrip(w)
@@ -300,7 +303,7 @@ func (w *Window) examine() {
 		return
 	}
 	w.examined, w.health = parts, [2]*mesh.Report{}
-	go func() {
+	w.worker.aside(func() {
 		var found [2]*mesh.Report
 		for i, m := range []*mesh.Mesh{parts.Scan.Mesh, parts.Mirrored} {
 			if m != nil {
@@ -316,7 +319,7 @@ func (w *Window) examine() {
 				w.strip.refresh(bench.ResultsChanged)
 			}
 		})
-	}()
+	})
 }
 
 // repaint follows a change of the theme.

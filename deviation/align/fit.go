@@ -7,6 +7,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
 
@@ -48,14 +49,14 @@ type fit struct {
 
 func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settings) (*fit, error) {
 	f := &fit{settings: s}
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		f.cloud = newCloud(ctx, scan)
-	}()
-	f.ref = newReference(ctx, ref)
-	<-done
-	if err := ctx.Err(); err != nil {
+	err := parallel.Chunks(ctx, 2, 1, 2, nil, func(_, chunk, _, _ int) {
+		if chunk == 0 {
+			f.cloud = newCloud(ctx, scan)
+		} else {
+			f.ref = newReference(ctx, ref)
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	if f.cloud.usable < leastPoints {
