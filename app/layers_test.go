@@ -13,6 +13,7 @@ import (
 var layers = [][]string{
 	{"mesh/geom", "mesh/parallel", "assets"},
 	{"mesh"},
+	{"mesh/morton"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
 	{"deviation/verdict"},

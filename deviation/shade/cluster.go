@@ -6,6 +6,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/morton"
 	"shutline/mesh/parallel"
 )
 
@@ -38,24 +39,20 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 	if box.Empty() {
 		return nil, box
 	}
-	keys := make([]uint64, n)
-	longest := max(box.Size().X, box.Size().Y, box.Size().Z, math.SmallestNonzeroFloat32)
+	entries, curve := make([]morton.Entry, n), morton.New(box)
 	parallel.Chunks(context.Background(), n, size, 0, nil, func(_, _, lo, hi int) {
 		for f := lo; f < hi; f++ {
 			p, q, r := m.Corners(uint32(f))
-			code := uint64(notFinite)
+			entries[f] = morton.Entry{Key: notFinite, Index: uint32(f)}
 			if p.IsFinite() && q.IsFinite() && r.IsFinite() {
-				mid := p.Add(q).Add(r).Scale(1.0 / 3).Sub(box.Lo).Scale(1023 / longest)
-				code = spread(mid.X) | spread(mid.Y)<<1 | spread(mid.Z)<<2
+				entries[f].Key = curve.Key(p.Add(q).Add(r).Scale(1.0 / 3))
 			}
-			keys[f] = code<<32 | uint64(f)
 		}
 	})
-	keys = radixSort(keys)
 	order := make([]uint32, 0, n)
-	for _, k := range keys {
-		if k>>32 < notFinite {
-			order = append(order, uint32(k))
+	for _, e := range morton.Sort(entries) {
+		if e.Key < notFinite {
+			order = append(order, e.Index)
 		}
 	}
 	return order, box
@@ -72,18 +69,15 @@ func sortedPoints(m *mesh.Mesh) ([]uint32, geom.Box) {
 	if box.Empty() {
 		return nil, box
 	}
-	longest := max(box.Size().X, box.Size().Y, box.Size().Z, math.SmallestNonzeroFloat32)
-	keys := make([]uint64, 0, len(m.Vertices))
+	entries, curve := make([]morton.Entry, 0, len(m.Vertices)), morton.New(box)
 	for i, p := range m.Vertices {
 		if p.IsFinite() {
-			at := p.Sub(box.Lo).Scale(1023 / longest)
-			keys = append(keys, (spread(at.X)|spread(at.Y)<<1|spread(at.Z)<<2)<<32|uint64(i))
+			entries = append(entries, morton.Entry{Key: curve.Key(p), Index: uint32(i)})
 		}
 	}
-	keys = radixSort(keys)
-	order := make([]uint32, len(keys))
-	for i, k := range keys {
-		order[i] = uint32(k)
+	order := make([]uint32, len(entries))
+	for i, e := range morton.Sort(entries) {
+		order[i] = e.Index
 	}
 	return order, box
 }
@@ -99,40 +93,8 @@ func (m *Model) cutPoints(order []uint32, normals []geom.Vec) {
 	}
 }
 
-// notFinite is a key above every 30-bit Morton code.
+// notFinite is a key above every key of a curve.
 const notFinite = 1 << 30
-
-// spread puts the ten bits of a coordinate three places apart.
-func spread(v float64) uint64 {
-	x := uint64(max(0, min(1023, v)))
-	x = (x | x<<16) & 0x30000ff
-	x = (x | x<<8) & 0x300f00f
-	x = (x | x<<4) & 0x30c30c3
-	return (x | x<<2) & 0x9249249
-}
-
-// radixSort sorts by bits 32 to 62, keeping the order of equal keys.
-func radixSort(keys []uint64) []uint64 {
-	other := make([]uint64, len(keys))
-	for shift := 32; shift < 63; shift += 11 {
-		var start [1 << 11]int
-		for _, k := range keys {
-			start[k>>shift&0x7ff]++
-		}
-		sum := 0
-		for i, n := range start {
-			start[i] = sum
-			sum += n
-		}
-		for _, k := range keys {
-			b := k >> shift & 0x7ff
-			other[start[b]] = k
-			start[b]++
-		}
-		keys, other = other, keys
-	}
-	return keys
-}
 
 // cut turns the ordered faces into clusters. Blocks of faces are cut side by
 // side and laid one after another, so the result knows no threads.

@@ -10,6 +10,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/morton"
 	"shutline/mesh/parallel"
 )
 
@@ -69,38 +70,33 @@ type clusterer struct {
 	box     geom.Box
 	done    float64
 
-	order  []entry // vertices by cell
-	starts []int   // where runs of one cell begin in it, and its end
+	order  []morton.Entry // vertices by cell
+	starts []int          // where runs of one cell begin in it, and its end
 	border []bool
 	level  Level
-}
-
-type entry struct {
-	cell   uint64
-	vertex uint32
 }
 
 // sort puts the vertices in the order of their cells and finds the borders.
 func (c *clusterer) sort(progress mesh.Progress) error {
 	n := len(c.m.Vertices)
-	c.order = make([]entry, n)
+	c.order = make([]morton.Entry, n)
 	err := parallel.Chunks(c.ctx, n, vertexRun, c.threads, progress.Part(0, 0.3), func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			d := c.m.Vertices[i].Sub(c.box.Lo)
 			x, y, z := uint64(d.X/c.cell), uint64(d.Y/c.cell), uint64(d.Z/c.cell)
-			c.order[i] = entry{x | y<<cellBits | z<<(2*cellBits), uint32(i)}
+			c.order[i] = morton.Entry{Key: x | y<<cellBits | z<<(2*cellBits), Index: uint32(i)}
 		}
 	})
 	if err != nil {
 		return err
 	}
-	c.order = radixSorted(c.order)
+	c.order = morton.Sort(c.order)
 	if err := c.ctx.Err(); err != nil {
 		return err
 	}
 	progress.Report(0.8)
 	for i := range c.order {
-		if i == 0 || c.order[i].cell != c.order[i-1].cell {
+		if i == 0 || c.order[i].Key != c.order[i-1].Key {
 			c.starts = append(c.starts, i)
 		}
 	}
@@ -153,20 +149,20 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 			from := len(groups)
 			run := c.order[c.starts[k]:c.starts[k+1]]
 			for _, e := range run {
-				at := pick(groups[from:], c.normals[e.vertex])
+				at := pick(groups[from:], c.normals[e.Index])
 				if at += from; at == len(groups) {
-					groups = append(groups, group{facing: c.normals[e.vertex]})
+					groups = append(groups, group{facing: c.normals[e.Index]})
 				}
-				g, p := &groups[at], c.m.Vertices[e.vertex]
-				g.sum, g.normals, g.members = g.sum.Add(p), g.normals.Add(c.normals[e.vertex]), g.members+1
-				if c.border[e.vertex] {
+				g, p := &groups[at], c.m.Vertices[e.Index]
+				g.sum, g.normals, g.members = g.sum.Add(p), g.normals.Add(c.normals[e.Index]), g.members+1
+				if c.border[e.Index] {
 					g.rim, g.rims = g.rim.Add(p), g.rims+1
 				}
-				c.level.Of[e.vertex] = uint32(at)
+				c.level.Of[e.Index] = uint32(at)
 			}
 			for _, e := range run {
-				g := &groups[c.level.Of[e.vertex]]
-				g.moved = max(g.moved, g.middle().Dist(c.m.Vertices[e.vertex]))
+				g := &groups[c.level.Of[e.Index]]
+				g.moved = max(g.moved, g.middle().Dist(c.m.Vertices[e.Index]))
 			}
 		}
 		chunks[chunk] = groups
@@ -178,7 +174,7 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 	for chunk, groups := range chunks {
 		base := uint32(len(out.Vertices))
 		for _, e := range c.order[c.starts[chunk*run]:c.starts[min((chunk+1)*run, cells)]] {
-			c.level.Of[e.vertex] += base
+			c.level.Of[e.Index] += base
 		}
 		for i := range groups {
 			g := &groups[i]
@@ -242,35 +238,4 @@ func (l *Level) Carry(values []float64, known []bool) ([]float64, []bool) {
 		}
 	}
 	return sum, any
-}
-
-// radixSorted sorts by cell, leaving entries of one cell in the order of their vertices.
-func radixSorted(a []entry) []entry {
-	const digit = 11
-	b := make([]entry, len(a))
-	var used uint64
-	for _, e := range a {
-		used |= e.cell
-	}
-	for shift := 0; shift < 3*cellBits; shift += digit {
-		if used>>shift&(1<<digit-1) == 0 {
-			continue
-		}
-		var start [1 << digit]int
-		for _, e := range a {
-			start[e.cell>>shift&(1<<digit-1)]++
-		}
-		sum := 0
-		for i, n := range start {
-			start[i] = sum
-			sum += n
-		}
-		for _, e := range a {
-			d := e.cell >> shift & (1<<digit - 1)
-			b[start[d]] = e
-			start[d]++
-		}
-		a, b = b, a
-	}
-	return a
 }
