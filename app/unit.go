@@ -7,13 +7,6 @@ import (
 	"shutline/mesh/meshio"
 )
 
-const (
-	// A part of which no side reaches 50 mm, or one over 8 m long, is no vehicle part (definitions.md, units).
-	smallestPart, largestPart = 50.0, 8000.0
-	// sameSize is how far the diagonals of a scan and its reference may differ and still speak for the unit.
-	sameSize = 2.0
-)
-
 // checkUnits refuses a stated unit that is a slip: the part would be of no vehicle's
 // size, and another unit makes scan and reference agree. A size that is odd
 // without such a proof is noted.
@@ -29,14 +22,12 @@ func (parts *Parts) checkUnits(i *inspection.Inspection) error {
 
 func (parts *Parts) checkUnit(section string, l, beside *meshio.Loaded) error {
 	size := l.Mesh.Bounds().Size()
-	if side := max(size.X, size.Y, size.Z); side >= smallestPart && side <= largestPart {
+	if meshio.IsPartSize(size) {
 		return nil
 	}
 	if beside != nil && l.UnitSource == "stated" {
-		d, other := size.Norm(), beside.Mesh.Bounds().Diagonal()
-		for _, u := range []meshio.Unit{meshio.Millimetre, meshio.Centimetre, meshio.Metre, meshio.Inch} {
-			as := d * u.MM() / l.Unit.MM()
-			if u == l.Unit || as > sameSize*other || other > sameSize*as {
+		for _, u := range meshio.Units() {
+			if u == l.Unit || !meshio.AlikeInSize(size.Norm()*u.MM()/l.Unit.MM(), beside.Mesh.Bounds().Diagonal()) {
 				continue
 			}
 			return &InputError{Path: l.Path, Problem: fmt.Sprintf(

@@ -81,25 +81,30 @@ func runScript(ctx context.Context, script, dir string, ref, scan int) error {
 
 // writeSheets writes wavy sheets of ref x ref and scan x scan points, the scan with noise.
 func writeSheets(c benchCase, ref, scan int) error {
-	if err := writeSTL(c.ref(), bodywork.Plane(2400, 2400, 2400/float64(ref)), 0); err != nil {
+	if err := writeBent(c.ref(), bodywork.Plane(2400, 2400, 2400/float64(ref)), 0); err != nil {
 		return err
 	}
-	return writeSTL(c.scan(), bodywork.Plane(2400, 2400, 2400/float64(scan)), 0.03)
+	return writeBent(c.scan(), bodywork.Plane(2400, 2400, 2400/float64(scan)), 0.03)
 }
 
-func writeSTL(path string, m *mesh.Mesh, noise float64) error {
+// writeBent writes a plane as a bent sheet with noise across it.
+func writeBent(path string, m *mesh.Mesh, noise float64) error {
 	r := rand.New(rand.NewPCG(1, 2))
 	bent := &mesh.Mesh{Faces: m.Faces, Vertices: make([]geom.Vec, len(m.Vertices))}
 	for i, v := range m.Vertices {
 		v.Z = 0.00002*(v.X-1200)*(v.X-1200) + 0.00001*v.X*v.Y/2 + noise*r.NormFloat64()
 		bent.Vertices[i] = v
 	}
+	return saveSTL(path, bent)
+}
+
+func saveSTL(path string, m *mesh.Mesh) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	if err := meshio.WriteSTL(f, bent); err != nil {
+	if err := meshio.WriteSTL(f, m); err != nil {
 		return err
 	}
 	return f.Close()
@@ -132,15 +137,7 @@ func writeSmallScan(ctx context.Context, from, to string) error {
 		return err
 	}
 	small := &mesh.Mesh{Vertices: scan.Mesh.Vertices, Faces: scan.Mesh.Faces[:min(len(scan.Mesh.Faces), 50000)]}
-	f, err := os.Create(to)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	if err := meshio.WriteSTL(f, small); err != nil {
-		return err
-	}
-	return f.Close()
+	return saveSTL(to, small)
 }
 
 // writeCAD writes the made-up van's reference, whose triangles differ in size and shape as those of CAD do.
@@ -149,15 +146,7 @@ func writeCAD(ctx context.Context, to benchCase) error {
 	if err != nil {
 		return err
 	}
-	f, err := os.Create(to.ref())
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	if err := meshio.WriteSTL(f, job.Reference); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
+	if err := saveSTL(to.ref(), job.Reference); err != nil {
 		return err
 	}
 	return writeSmallScan(ctx, to.ref(), to.scan())

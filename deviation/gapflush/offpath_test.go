@@ -181,7 +181,7 @@ func TestFlatBridge(t *testing.T) {
 	}
 	require.Equal(t, 2, n)
 	aside := bent(s, func(float64) float64 { return 15 }, geom.Vec{X: 1})
-	states(t, m, aside, gapflush.OffPath)
+	requireStates(t, m, aside, gapflush.OffPath)
 }
 
 // A hole in a plain panel is no gap: the panel is joined at its ends.
@@ -204,6 +204,6 @@ func TestFloatingPath(t *testing.T) {
 	p, s := hemmed()
 	for _, h := range []float64{-25, -15, 12, 19, 30} {
 		over := bent(s, func(float64) float64 { return h }, geom.Vec{Z: 1})
-		states(t, p.Mesh, over, gapflush.OffPath)
+		requireStates(t, p.Mesh, over, gapflush.OffPath)
 	}
 }

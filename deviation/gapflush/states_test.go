@@ -18,8 +18,8 @@ func hemmed() (*bodywork.SeamPiece, gapflush.Seam) {
 	return piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Noise: 0.03, Seed: 2, Jitter: 0.3})
 }
 
-// states requires every station to be in one of the states wanted, with a reason and without a gap.
-func states(t *testing.T, m *mesh.Mesh, s gapflush.Seam, want ...gapflush.State) {
+// requireStates requires every station to be in one of the states wanted, with a reason and without a gap.
+func requireStates(t *testing.T, m *mesh.Mesh, s gapflush.Seam, want ...gapflush.State) {
 	t.Helper()
 	r := measure(t, m, s, gapflush.Settings{})
 	require.NotEmpty(t, r.Stations)
@@ -66,12 +66,12 @@ func TestTwoSkins(t *testing.T) {
 		return mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{Z: -by}) })
 	}
 	// every face twice, once from behind: no side is the outer one
-	states(t, joined(p.Mesh, turnedOver(p.Mesh)), s, gapflush.TwoSkins)
+	requireStates(t, joined(p.Mesh, turnedOver(p.Mesh)), s, gapflush.TwoSkins)
 	// a second skin 2 mm below side B's, as where a panel was scanned in two poses
-	states(t, joined(p.Mesh, without(lower(2), func(c geom.Vec) bool { return c.X < 3.6 })), s, gapflush.TwoSkins)
+	requireStates(t, joined(p.Mesh, without(lower(2), func(c geom.Vec) bool { return c.X < 3.6 })), s, gapflush.TwoSkins)
 	// double walls of two passes that do not match
 	for _, by := range []float64{0.3, 0.5, 0.7} {
-		states(t, joined(p.Mesh, lower(by)), s, gapflush.TwoSkins)
+		requireStates(t, joined(p.Mesh, lower(by)), s, gapflush.TwoSkins)
 	}
 	// a second pass that matches to a fifth of the noise is one skin
 	r := measure(t, joined(p.Mesh, lower(0.006)), s, gapflush.Settings{})
@@ -110,7 +110,7 @@ func TestThirdPanel(t *testing.T) {
 	shift := 14.5
 	next := mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: shift}) })
 	strip := joined(without(p.Mesh, func(c geom.Vec) bool { return c.X > 7.5 }), without(next, func(c geom.Vec) bool { return c.X < 7.5 }))
-	states(t, strip, s, gapflush.ThirdPanel)
+	requireStates(t, strip, s, gapflush.ThirdPanel)
 }
 
 // Edges that run apart: turned by 20° there is no one gap; turned by 8° the plane
@@ -128,8 +128,8 @@ func TestNotParallel(t *testing.T) {
 		})
 	}
 	s.Path = []geom.Vec{{Y: 98}, {Y: 102}}
-	states(t, turned(20), s, gapflush.NotParallel)
-	states(t, turned(-20), s, gapflush.NotParallel)
+	requireStates(t, turned(20), s, gapflush.NotParallel)
+	requireStates(t, turned(-20), s, gapflush.NotParallel)
 	for _, degrees := range []float64{8, -8} {
 		r := measure(t, turned(degrees), s, gapflush.Settings{})
 		require.Equal(t, 1, r.Measured, r.Stations[0].Why)
@@ -147,26 +147,26 @@ func TestOffPath(t *testing.T) {
 		}
 		return o
 	}
-	states(t, p.Mesh, moved(geom.Vec{X: -25}), gapflush.OffPath, gapflush.SideMissing)
-	states(t, p.Mesh, moved(geom.Vec{Z: 40}), gapflush.OffPath)
-	states(t, p.Mesh, moved(geom.Vec{X: 2000}), gapflush.OffPath)
+	requireStates(t, p.Mesh, moved(geom.Vec{X: -25}), gapflush.OffPath, gapflush.SideMissing)
+	requireStates(t, p.Mesh, moved(geom.Vec{Z: 40}), gapflush.OffPath)
+	requireStates(t, p.Mesh, moved(geom.Vec{X: 2000}), gapflush.OffPath)
 	into := s
 	into.Path = []geom.Vec{{X: -10, Y: 100, Z: -10}, {X: -10, Y: 100, Z: 10}}
-	states(t, p.Mesh, into, gapflush.OffPath)
+	requireStates(t, p.Mesh, into, gapflush.OffPath)
 }
 
 func TestHoles(t *testing.T) {
 	p, s := hemmed()
 	// the zone of side A's face gone, but not its edge
-	states(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < -5 && c.X > -14 }), s, gapflush.NoFace)
+	requireStates(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < -5 && c.X > -14 }), s, gapflush.NoFace)
 	// the roll gone: flush only, and it is right
 	rolls := without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
-	states(t, rolls, s, gapflush.NoseUnseen)
+	requireStates(t, rolls, s, gapflush.NoseUnseen)
 	for _, st := range measure(t, rolls, s, gapflush.Settings{}).Stations {
 		require.InDelta(t, 0, st.Flush.V, st.Flush.U)
 	}
 	// everything of one side gone
-	states(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
+	requireStates(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
 	// a tenth of the faces gone at random, and a round hole of 5 mm in each face zone
 	rng := rand.New(rand.NewPCG(1, 1))
 	holed := without(p.Mesh, func(c geom.Vec) bool {

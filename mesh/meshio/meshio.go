@@ -20,6 +20,13 @@ type Options struct {
 	Progress mesh.Progress
 }
 
+func (o Options) check() error {
+	if err := o.Unit.check(); err != nil {
+		return err
+	}
+	return checkJoin(o.Join)
+}
+
 // Loaded is a file that was read whole, in millimetres.
 type Loaded struct {
 	Mesh       *mesh.Mesh
@@ -54,13 +61,9 @@ type Loaded struct {
 // cannot be used; [UnitError] when its unit cannot be told; the context's error,
 // within 50 ms, when ctx is done.
 func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
-	if err := o.Unit.check(); err != nil {
+	if err := o.check(); err != nil {
 		return nil, err
 	}
-	if err := checkJoin(o.Join); err != nil {
-		return nil, err
-	}
-	o.Progress = forward(o.Progress)
 	f, err := open(path)
 	if err != nil {
 		return nil, err
@@ -79,9 +82,6 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 	if err == nil {
 		err = out.finish(ctx, o)
 	}
-	if err == nil && o.Join > 0 {
-		err = out.joinNear(ctx, o.Join)
-	}
 	if err == nil {
 		err = f.unchanged()
 	}
@@ -95,10 +95,7 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 // ReadBytes is [Read] of what a file holds that is in memory already, without its hash; the name
 // serves to tell formats and for messages. Nothing of data is kept.
 func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loaded, error) {
-	if err := o.Unit.check(); err != nil {
-		return nil, err
-	}
-	if err := checkJoin(o.Join); err != nil {
+	if err := o.check(); err != nil {
 		return nil, err
 	}
 	o.Progress = forward(o.Progress)
@@ -110,9 +107,6 @@ func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loade
 	out, err := s.decode(kind)
 	if err == nil {
 		err = out.finish(ctx, o)
-	}
-	if err == nil && o.Join > 0 {
-		err = out.joinNear(ctx, o.Join)
 	}
 	if err != nil {
 		return nil, err

@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 )
@@ -25,6 +24,9 @@ const (
 
 // units lists the units a file can be in.
 var units = [...]Unit{Millimetre, Centimetre, Metre, Inch}
+
+// Units returns the units a file can be in.
+func Units() []Unit { return append([]Unit(nil), units[:]...) }
 
 // MM returns the length of one unit in millimetres, 0 for an unknown one.
 func (u Unit) MM() float64 {
@@ -130,14 +132,23 @@ func judgeUnit(path string, size geom.Vec, beside *geom.Box) (Unit, error) {
 
 func (r Reading) plausible(besideMM float64) bool {
 	if besideMM > 0 {
-		d := r.Size.Norm()
-		return d <= besideFactor*besideMM && besideMM <= besideFactor*d
+		return AlikeInSize(r.Size.Norm(), besideMM)
 	}
-	side := max(r.Size.X, r.Size.Y, r.Size.Z)
+	return IsPartSize(r.Size)
+}
+
+// IsPartSize reports whether a box of that size, in mm, can hold a vehicle part: its
+// largest side is between 50 mm and 8 m.
+func IsPartSize(size geom.Vec) bool {
+	side := max(size.X, size.Y, size.Z)
 	return side >= smallestPartMM && side <= largestPartMM
 }
 
-// finish settles the unit and turns the mesh into millimetres.
+// AlikeInSize reports whether two diagonals are so alike, within a factor of 2, that they speak for
+// a unit.
+func AlikeInSize(a, b float64) bool { return a <= besideFactor*b && b <= besideFactor*a }
+
+// finish settles the unit, turns the mesh into millimetres and joins what was asked for.
 func (d *decoded) finish(ctx context.Context, o Options) error {
 	if d.box == (geom.Box{}) {
 		var err error
@@ -165,22 +176,27 @@ func (d *decoded) finish(ctx context.Context, o Options) error {
 				"a coordinate of %g %s lies beyond the limit of 1e9 mm; check the unit, or export it again", x, d.Unit)}
 		}
 	}
-	if scale == 1 {
-		return nil
-	}
-	v := d.Mesh.Vertices
-	return parallel.Chunks(ctx, len(v), 1<<16, o.Threads, mesh.Progress(nil), func(_, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			v[i] = v[i].Scale(scale)
+	if v := d.Mesh.Vertices; scale != 1 {
+		err := parallel.Chunks(ctx, len(v), 1<<16, o.Threads, nil, func(_, _, lo, hi int) {
+			for i := lo; i < hi; i++ {
+				v[i] = v[i].Scale(scale)
+			}
+		})
+		if err != nil {
+			return err
 		}
-	})
+	}
+	if o.Join > 0 {
+		return d.joinNear(ctx, o.Join)
+	}
+	return nil
 }
 
 // boxOf returns the box of finite points.
 func boxOf(ctx context.Context, v []geom.Vec, threads int) (geom.Box, error) {
 	const run = 1 << 16
 	boxes := make([]geom.Box, (len(v)+run-1)/run)
-	err := parallel.Chunks(ctx, len(v), run, threads, mesh.Progress(nil), func(_, c, lo, hi int) {
+	err := parallel.Chunks(ctx, len(v), run, threads, nil, func(_, c, lo, hi int) {
 		boxes[c] = geom.BoxOf(v[lo:hi])
 	})
 	return joined(boxes), err
