@@ -10,105 +10,129 @@ import (
 	"shutline/deviation/gapflush"
 )
 
+// column is a run of rows written downward beside a drawing.
+type column struct {
+	*sheet
+	x, right, y float64
+}
+
+func (c *column) bottom() float64 { return c.h - c.px(8) }
+
+// row writes a name and its value. A name without room goes on below; the value
+// stands by its last line. A row that does not fit is left out.
+func (c *column) row(name, value string, ink color.RGBA) {
+	lines := c.broken(small, name, c.right-c.x-c.width(small, regular, value)-c.px(8))
+	if c.y+c.px(13*float64(len(lines)-1)) > c.bottom() {
+		return
+	}
+	for k, line := range lines {
+		if k > 0 {
+			c.y += c.px(13)
+		}
+		c.text(c.x, c.y, small, regular, c.th.Faint, leftOf, line)
+	}
+	c.text(c.right, c.y, small, regular, ink, rightOf, value)
+	c.y += c.px(16)
+}
+
 // stationPanel writes the figures beside the drawing.
 func (s *sheet) stationPanel(seam gapflush.Seam, st *gapflush.Station, x float64) {
-	th := s.th
-	s.vline(x-s.px(6), s.px(8), s.h-s.px(8), th.Grid)
-	x += s.px(8)
-	right, y := s.w-s.px(12), s.px(17)
-	row := func(name, value string, c color.RGBA) {
-		lines := s.broken(small, name, right-x-s.width(small, regular, value)-s.px(8))
-		if y+s.px(13*float64(len(lines)-1)) > s.h-s.px(8) {
-			return
-		}
-		for k, line := range lines { // a name without room goes on below; the value stands by its last line
-			if k > 0 {
-				y += s.px(13)
-			}
-			s.text(x, y, small, regular, th.Faint, leftOf, line)
-		}
-		s.text(right, y, small, regular, c, rightOf, value)
-		y += s.px(16)
-	}
+	s.vline(x-s.px(6), s.px(8), s.h-s.px(8), s.th.Grid)
+	c := &column{sheet: s, x: x + s.px(8), right: s.w - s.px(12), y: s.px(17)}
 	for _, f := range figuresOf(seam, st) {
-		if y > s.h-s.px(24) {
+		if c.y > s.h-s.px(24) {
 			return
 		}
-		s.text(x, y, normal, bold, th.Ink, leftOf, f.name)
-		c := th.verdictColor(f.verdict)
-		if !f.value.OK {
-			c = th.Faint
-		}
-		s.text(right, y, normal, bold, c, rightOf, withUnit(f))
-		y += s.px(16)
-		if n := f.nominal; n.OK || f.target.HasNominal {
-			nominal := n.V
-			if !n.OK {
-				nominal = f.target.Nominal
-			}
-			text := number(nominal, 2)
-			if f.target.Judged {
-				text += "  " + signed(f.target.Tolerance.Lo, 2) + " / " + signed(f.target.Tolerance.Hi, 2)
-			}
-			row("nominal", text+" mm", th.Ink)
-		}
-		if word := f.verdict.String(); word != "" && y < s.h-s.px(8) {
-			wide := s.width(small, regular, word)
-			s.mark(right-wide-s.px(11), y-s.px(4), 4, f.verdict)
-			row("verdict", word, th.verdictColor(f.verdict))
-		}
-		y += s.px(7)
+		c.figure(f)
 	}
+	c.sides(st)
+	if st.State != gapflush.Measured {
+		c.y = s.stateWords(st, c.x, c.right, c.y+s.px(7), c.bottom())
+	}
+	c.budgets(st)
+}
+
+// figure writes a figure with its nominal and verdict.
+func (c *column) figure(f figure) {
+	c.text(c.x, c.y, normal, bold, c.th.Ink, leftOf, f.name)
+	ink := c.th.verdictColor(f.verdict)
+	if !f.value.OK {
+		ink = c.th.Faint
+	}
+	c.text(c.right, c.y, normal, bold, ink, rightOf, withUnit(f))
+	c.y += c.px(16)
+	if n := f.nominal; n.OK || f.target.HasNominal {
+		nominal := n.V
+		if !n.OK {
+			nominal = f.target.Nominal
+		}
+		text := number(nominal, 2)
+		if f.target.Judged {
+			text += "  " + signed(f.target.Tolerance.Lo, 2) + " / " + signed(f.target.Tolerance.Hi, 2)
+		}
+		c.row("nominal", text+" mm", c.th.Ink)
+	}
+	if word := f.verdict.String(); word != "" && c.y < c.bottom() {
+		wide := c.width(small, regular, word)
+		c.mark(c.right-wide-c.px(11), c.y-c.px(4), 4, f.verdict)
+		c.row("verdict", word, c.th.verdictColor(f.verdict))
+	}
+	c.y += c.px(7)
+}
+
+// sides writes what was found beside gap and flush.
+func (c *column) sides(st *gapflush.Station) {
 	if st.Feeler.OK {
-		row("feeler", withU(st.Feeler, false)+" mm", th.Ink)
+		c.row("feeler", withU(st.Feeler, false)+" mm", c.th.Ink)
 	}
 	if st.Angle.OK {
-		row("angle", number(st.Angle.V*180/math.Pi, 1)+"°", th.Ink)
+		c.row("angle", number(st.Angle.V*180/math.Pi, 1)+"°", c.th.Ink)
 	}
 	for k, name := range []string{"A", "B"} {
 		f := &st.Side[k]
 		switch {
 		case !f.Found:
-			row("side "+name, "not found", th.Faint)
+			c.row("side "+name, "not found", c.th.Faint)
 		case f.Radius > 0:
-			row("side "+name, "r "+number(f.Radius, 2)+" mm, nose "+f.NoseState.String(), th.Ink)
+			c.row("side "+name, "r "+number(f.Radius, 2)+" mm, nose "+f.NoseState.String(), c.th.Ink)
 		default:
-			row("side "+name, "sharp, nose "+f.NoseState.String(), th.Ink)
+			c.row("side "+name, "sharp, nose "+f.NoseState.String(), c.th.Ink)
 		}
 	}
-	if st.State != gapflush.Measured {
-		y = s.stateWords(st, x, right, y+s.px(7), s.h-s.px(8))
-	}
-	budgets := 0
+}
+
+// budgets writes where the uncertainties come from, and what their parts are.
+func (c *column) budgets(st *gapflush.Station) {
+	written := false
 	for _, b := range []struct {
 		name  string
 		lines []gapflush.BudgetLine
 		known bool
 	}{{"gap", st.GapBudget, st.Gap.OK}, {"flush", st.FlushBudget, st.Flush.OK}} {
-		if !b.known || len(b.lines) == 0 || y+s.px(30) > s.h-s.px(8) {
+		if !b.known || len(b.lines) == 0 || c.y+c.px(30) > c.bottom() {
 			continue
 		}
-		y += s.px(9)
-		s.text(x, y, small, bold, th.Ink, leftOf, "where U of the "+b.name+" comes from")
-		y += s.px(16)
+		c.y += c.px(9)
+		c.text(c.x, c.y, small, bold, c.th.Ink, leftOf, "where U of the "+b.name+" comes from")
+		c.y += c.px(16)
 		for _, l := range largest(b.lines, budgetRows) {
-			row(l.Source, number(l.U, 3)+" mm", th.Ink)
+			c.row(l.Source, number(l.U, 3)+" mm", c.th.Ink)
 		}
 		if n := len(b.lines) - budgetRows; n > 0 {
-			row(count(n)+" smaller, together", number(rest(b.lines, budgetRows), 3)+" mm", th.Ink)
+			c.row(count(n)+" smaller, together", number(rest(b.lines, budgetRows), 3)+" mm", c.th.Ink)
 		}
-		budgets++
+		written = true
 	}
-	if budgets == 0 {
+	if !written {
 		return
 	}
-	y += s.px(4)
-	for _, line := range s.broken(small, "The parts are standard uncertainties, k=1. U is k=2: twice the root of the sum of their squares.", right-x) {
-		if y > s.h-s.px(8) {
+	c.y += c.px(4)
+	for _, line := range c.broken(small, "The parts are standard uncertainties, k=1. U is k=2: twice the root of the sum of their squares.", c.right-c.x) {
+		if c.y > c.bottom() {
 			return
 		}
-		s.text(x, y, small, regular, th.Faint, leftOf, line)
-		y += s.px(13)
+		c.text(c.x, c.y, small, regular, c.th.Faint, leftOf, line)
+		c.y += c.px(13)
 	}
 }
 
