@@ -41,10 +41,30 @@ type Placement struct {
 	Centre     geom.Vec
 	Covariance [6][6]float64 // same order and units, rows of free motions are 0
 
+	// A motion that is not held need not lie along an axis: a slide aslant of two
+	// axes makes both of them free. HeldCovariance is the covariance, in the order and units
+	// of Covariance, of all that is held; FreeMotions are the motions that are not.
+	HeldCovariance [6][6]float64
+	FreeMotions    []FreeMotion
+
 	Ambiguous bool     // a second, different pose explains the data nearly as well
 	Notes     []string // sentences for the user: what is weakly held, what to check
 
+	// Directions are six ways in which the placement may be off independently of
+	// one another, the weakest first, for motions about Centre; Lever in mm is
+	// half the diagonal of the box of the points used.
+	Directions [6]Direction
+	Lever      float64
+
 	directionsFree int // of the six dimensions of a motion
+}
+
+// FreeMotion is a motion that the surface does not hold: it moves a point p by
+// Shift + Turn × (p - Centre) for each mm, as seen from half the diagonal of what
+// was fitted. Sigma, in mm and 10 at most, is how far off it may be as a standard uncertainty.
+type FreeMotion struct {
+	Shift, Turn geom.Vec
+	Sigma       float64
 }
 
 // Settings of a best fit; the zero value works.

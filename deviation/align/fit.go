@@ -265,6 +265,8 @@ func (f *fit) describe(method string, r *rest) Placement {
 	h := holdOf(r)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
+	p.Directions, p.Lever = h.directions, h.lever
+	p.HeldCovariance, p.FreeMotions = h.full, h.loose
 	for i := range 6 {
 		p.Sigma[i] = math.Sqrt(max(h.covariance[i][i], 0))
 	}

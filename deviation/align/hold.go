@@ -30,9 +30,12 @@ type held struct {
 	centre     geom.Vec
 	covariance sym6 // mm and radians about the centre, free rows 0
 	free       [6]bool
+	full       sym6   // mm and radians about the centre, of the directions that are held, no row emptied
 	notHeld    []vec6 // unit directions, turns in mm at the lever
+	loose      []FreeMotion
 	lever      float64
 	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
+	directions [6]Direction
 }
 
 // holdOf analyses the pairs that carry weight at a resting pose.
@@ -78,6 +81,7 @@ func holdOf(r *rest) held {
 		sigma := math.Sqrt(spread[k][k]) / curve
 		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
 			h.notHeld = append(h.notHeld, v)
+			h.loose = append(h.loose, h.looseness(v, sigma))
 			continue
 		}
 		keep = append(keep, k)
@@ -99,6 +103,7 @@ func holdOf(r *rest) held {
 			}
 		}
 	}
+	h.directions = h.independent()
 	h.inUnits()
 	return h
 }
@@ -217,14 +222,10 @@ func cellScores(used []pair, js []vec6, scales *[2]float64, size float64) []vec6
 	return scores
 }
 
-// inUnits empties the rows of free motions and counts turns in radians.
+// inUnits counts turns in radians and empties the rows of free motions.
 func (h *held) inUnits() {
 	for i := range 6 {
 		for j := range 6 {
-			if h.free[i] || h.free[j] {
-				h.covariance[i][j] = 0
-				continue
-			}
 			if i >= 3 {
 				h.covariance[i][j] /= h.lever
 			}
@@ -233,6 +234,24 @@ func (h *held) inUnits() {
 			}
 		}
 	}
+	h.full = h.covariance
+	for i := range 6 {
+		for j := range 6 {
+			if h.free[i] || h.free[j] {
+				h.covariance[i][j] = 0
+			}
+		}
+	}
+}
+
+// looseness describes a direction that is not held, known no better than sigma
+// mm; a surface that is slid further than pairs reach is no longer paired.
+func (h *held) looseness(v vec6, sigma float64) FreeMotion {
+	m := FreeMotion{Sigma: describeReach, Shift: geom.Vec{X: v[0], Y: v[1], Z: v[2]}, Turn: geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever)}
+	if sigma < describeReach {
+		m.Sigma = sigma
+	}
+	return m
 }
 
 // words names each direction that is not held in a sentence.
