@@ -61,10 +61,12 @@ type Placement struct {
 
 // FreeMotion is a motion that the surface does not hold: it moves a point p by
 // Shift + Turn × (p - Centre) for each mm, as seen from half the diagonal of what
-// was fitted. Sigma, in mm and 10 at most, is how far off it may be as a standard uncertainty.
+// was fitted. Sigma, in mm and 10 at most, is how far off it may be as a standard
+// uncertainty; Words name it: "slide along X".
 type FreeMotion struct {
 	Shift, Turn geom.Vec
 	Sigma       float64
+	Words       string
 }
 
 // Settings of a best fit; the zero value works.

@@ -76,12 +76,16 @@ func holdOf(r *rest) held {
 	spread := clusterSpread(used, js, scales, h.lever, &vectors)
 	addSystematic(&spread, used, js, r, h.lever, &vectors)
 	var keep []int
+	loosest := 0.0
 	for k, v := range vectors {
 		curve := gain * h.values[k]
 		sigma := math.Sqrt(spread[k][k]) / curve
 		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
 			h.notHeld = append(h.notHeld, v)
-			h.loose = append(h.loose, h.looseness(v, sigma))
+			loosest = max(loosest, min(sigma, describeReach))
+			if math.IsNaN(sigma) {
+				loosest = describeReach
+			}
 			continue
 		}
 		keep = append(keep, k)
@@ -105,6 +109,7 @@ func holdOf(r *rest) held {
 	}
 	h.directions = h.independent()
 	h.inUnits()
+	h.loose = h.freeMotions(loosest)
 	return h
 }
 
@@ -244,29 +249,37 @@ func (h *held) inUnits() {
 	}
 }
 
-// looseness describes a direction that is not held, known no better than sigma
-// mm; a surface that is slid further than pairs reach is no longer paired.
-func (h *held) looseness(v vec6, sigma float64) FreeMotion {
-	m := FreeMotion{Sigma: describeReach, Shift: geom.Vec{X: v[0], Y: v[1], Z: v[2]}, Turn: geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever)}
-	if sigma < describeReach {
-		m.Sigma = sigma
+// freeMotions describes the directions that are not held, each known no better
+// than loosest mm: the least known of them, and no more than pairs reach.
+func (h *held) freeMotions(loosest float64) []FreeMotion {
+	var out []FreeMotion
+	for _, v := range slidesAndTurns(h.notHeld) {
+		m := FreeMotion{Shift: geom.Vec{X: v[0], Y: v[1], Z: v[2]}, Turn: geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever), Sigma: loosest}
+		if m.Turn.Norm()*h.lever < involved {
+			m.Words = "slide along " + axisWords(m.Shift.Unit())
+		} else {
+			m.Words = "turn about an axis along " + h.axis(m)
+		}
+		out = append(out, m)
 	}
-	return m
+	return out
+}
+
+// axis names the axis that a motion turns about.
+func (h *held) axis(m FreeMotion) string {
+	through := h.centre.Add(m.Turn.Cross(m.Shift).Scale(1 / m.Turn.Norm2()))
+	return fmt.Sprintf("%s through (%.0f, %.0f, %.0f) mm", axisWords(m.Turn.Unit()), through.X, through.Y, through.Z)
 }
 
 // words names each direction that is not held in a sentence.
 func (h *held) words() []string {
 	var notes []string
-	for _, v := range slidesAndTurns(h.notHeld) {
-		t := geom.Vec{X: v[0], Y: v[1], Z: v[2]}
-		w := geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever)
-		if w.Norm()*h.lever < involved {
-			notes = append(notes, fmt.Sprintf("The surface does not hold the scan against sliding along %s: its position that way is free.", axisWords(t.Unit())))
+	for _, m := range h.loose {
+		if m.Turn.Norm()*h.lever < involved {
+			notes = append(notes, fmt.Sprintf("The surface does not hold the scan against sliding along %s: its position that way is free.", axisWords(m.Shift.Unit())))
 			continue
 		}
-		through := h.centre.Add(w.Cross(t).Scale(1 / w.Norm2()))
-		notes = append(notes, fmt.Sprintf("The surface does not hold the scan against turning about an axis along %s through (%.0f, %.0f, %.0f) mm: its angle is free.",
-			axisWords(w.Unit()), through.X, through.Y, through.Z))
+		notes = append(notes, fmt.Sprintf("The surface does not hold the scan against turning about an axis along %s: its angle is free.", h.axis(m)))
 	}
 	return notes
 }
