@@ -176,3 +176,21 @@ func (j *Job) ReferenceStations() []StationTruth {
 	}
 	return out
 }
+
+// StationsAt returns gap and flush of a seam of the scanned side at stations so
+// many mm apart, by the formula alone: what of them was seen is not looked at.
+func (j *Job) StationsAt(seam SeamSpec, every float64) []StationTruth {
+	return stationsOf(j.scanned, seam, every)
+}
+
+// ReferenceStationsAt is the same of the drawing.
+func (j *Job) ReferenceStationsAt(seam SeamSpec, every float64) []StationTruth {
+	return stationsOf(j.nominal, seam, every)
+}
+
+func stationsOf(v *side, seam SeamSpec, every float64) (out []StationTruth) {
+	for i, s := range pathStations(seam.Path, every) {
+		out = append(out, v.stationTruth(seam, i+1, s))
+	}
+	return out
+}

@@ -1,0 +1,248 @@
+package bodywork
+
+import (
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// Form is what lies beyond a shoulder.
+type Form int
+
+// The forms of edges.
+const (
+	Round Form = iota
+	Chamfered
+	SharpCorner
+)
+
+// JointEdge is one side's edge. Walls lie square to their face or undercut.
+type JointEdge struct {
+	Form     Form
+	Radius   float64 // mm, of a round edge
+	Cut      float64 // mm along the face, of a chamfer
+	Fall     float64 // radians, of a chamfer's facet below the face
+	Wall     float64 // mm, seen of the wall below a corner or facet
+	Undercut float64 // radians by which the wall leans back under its panel
+	Seen     float64 // radians of a round edge seen from the shoulder on; 0: 180 degrees
+	Return   float64 // mm of hem return behind a round edge seen to 180 degrees
+}
+
+// JointOptions describe two panels with a straight shut line between them.
+type JointOptions struct {
+	Edge      [2]JointEdge
+	Gap       float64    // mm between the noses along A's face, A being the master; negative: the panels overlap
+	Flush     float64    // mm, B's shoulder above A's tangent plane
+	Angle     float64    // radians, positive: B's face falls away
+	Curvature [2]float64 // 1/mm, of the faces across the seam, positive: falling away from the shoulder
+	Length    float64    // mm along the seam
+	Width     float64    // mm of face behind each shoulder
+	Spacing   float64    // mm between samples
+	Noise     float64    // mm along the normal, one standard deviation
+	Jitter    float64    // share of the spacing that samples are strewn by
+	Seed      uint64
+}
+
+// Joint is two panels, the path between them and the truth that holds at every station.
+type Joint struct {
+	Mesh       *mesh.Mesh
+	Path       []geom.Vec // along +Y; side A lies at -X, the outside is +Z
+	Gap, Flush float64    // mm, A being the master
+	Shoulder   [2]Point2  // S along X, H along Z
+	Nose       [2]Point2
+}
+
+// NewJoint makes two panels. Nose and shoulder are those of the definitions: of a
+// round edge the place that lies farthest along A's face, of a chamfer the lower end
+// of its facet, of a sharp corner the corner itself.
+func NewJoint(o JointOptions) *Joint {
+	j := &Joint{Path: []geom.Vec{{}, {Y: o.Length}}, Gap: o.Gap, Flush: o.Flush}
+	sin, cos := geom.Sincos(o.Angle)
+	tangent := [2]Point2{{1, 0}, {-cos, sin}}
+	normal := [2]Point2{{0, 1}, {sin, cos}}
+	for k, e := range o.Edge {
+		toward := Point2{1, 0}
+		if k == 1 {
+			toward.S = -1
+		}
+		var nose Point2
+		switch e.Form {
+		case Round:
+			nose = Point2{float64(e.Radius * (toward.S - normal[k].S)), -float64(e.Radius * normal[k].H)}
+		case Chamfered:
+			down := float64(e.Cut * geom.Tan(e.Fall))
+			nose = Point2{float64(e.Cut*tangent[k].S) - float64(down*normal[k].S), float64(e.Cut*tangent[k].H) - float64(down*normal[k].H)}
+		}
+		j.Shoulder[k] = Point2{float64(toward.S*-o.Gap/2) - nose.S, 0}
+		if k == 1 {
+			j.Shoulder[k].H = o.Flush
+		}
+		j.Nose[k] = Point2{j.Shoulder[k].S + nose.S, j.Shoulder[k].H + nose.H}
+	}
+	var parts []*mesh.Mesh
+	for k := range o.Edge {
+		w := walk{edge: o.Edge[k], shoulder: j.Shoulder[k], t: tangent[k], n: normal[k], curvature: o.Curvature[k]}
+		parts = append(parts, w.strip(&o, k))
+	}
+	j.Mesh = Together(parts...)
+	return j
+}
+
+// walk leads over a panel's face and edge.
+type walk struct {
+	edge      JointEdge
+	shoulder  Point2
+	t, n      Point2
+	curvature float64
+}
+
+// lengths returns the stretches beyond the shoulder, mm.
+func (w *walk) lengths() []float64 {
+	e := &w.edge
+	switch e.Form {
+	case Round:
+		seen := e.Seen
+		if seen == 0 {
+			seen = math.Pi
+		}
+		l := []float64{float64(e.Radius * seen)}
+		if seen == math.Pi && e.Return > 0 {
+			l = append(l, e.Return)
+		}
+		return l
+	case Chamfered:
+		_, cos := geom.Sincos(e.Fall)
+		return []float64{e.Cut / cos, e.Wall}
+	}
+	return []float64{e.Wall}
+}
+
+// at returns the point d mm beyond the shoulder, negative on the face, and its
+// outward normal; a corner belongs to what lies before it.
+func (w *walk) at(d float64) (q, n Point2) {
+	axes := func(a, b float64) Point2 {
+		return Point2{float64(a*w.t.S) + float64(b*w.n.S), float64(a*w.t.H) + float64(b*w.n.H)}
+	}
+	from := func(p Point2, v Point2) Point2 { return Point2{p.S + v.S, p.H + v.H} }
+	if d <= 0 {
+		slope := float64(w.curvature * d)
+		l := math.Sqrt(1 + float64(slope*slope))
+		return from(w.shoulder, axes(d, -float64(w.curvature*d*d/2))), axes(slope/l, 1/l)
+	}
+	e := &w.edge
+	l := w.lengths()
+	switch e.Form {
+	case Round:
+		if d > l[0] {
+			return from(w.shoulder, axes(-(d-l[0]), -2*e.Radius)), axes(0, -1)
+		}
+		sin, cos := geom.Sincos(d / e.Radius)
+		return from(w.shoulder, axes(e.Radius*sin, -e.Radius*(1-cos))), axes(sin, cos)
+	case Chamfered:
+		sin, cos := geom.Sincos(e.Fall)
+		if d <= l[0] {
+			return from(w.shoulder, axes(d*cos, -d*sin)), axes(sin, cos)
+		}
+		us, uc := geom.Sincos(e.Undercut)
+		end := from(w.shoulder, axes(l[0]*cos, -l[0]*sin))
+		return from(end, axes(-(d-l[0])*us, -(d-l[0])*uc)), axes(uc, -us)
+	}
+	us, uc := geom.Sincos(e.Undercut)
+	return from(w.shoulder, axes(-d*us, -d*uc)), axes(uc, -us)
+}
+
+// strip samples a panel. Only the ends of the strip stay where they are: corners
+// and shoulders lie between samples as they do in a scan.
+func (w *walk) strip(o *JointOptions, side int) *mesh.Mesh {
+	at := []float64{-o.Width}
+	add := func(to, step float64) {
+		from := at[len(at)-1]
+		n := steps(to-from, step)
+		for i := 1; i <= n; i++ {
+			at = append(at, from+(to-from)*float64(i)/float64(n))
+		}
+	}
+	add(0, o.Spacing)
+	end := 0.0
+	for i, l := range w.lengths() {
+		if l <= 0 {
+			continue
+		}
+		step := o.Spacing
+		if i == 0 && w.edge.Form == Round {
+			step = min(step, mostRollStep*w.edge.Radius)
+		}
+		end += l
+		add(end, step)
+	}
+	nv := steps(o.Length, o.Spacing)
+	sample := func(i, k int) geom.Vec {
+		random := keyed(o.Seed, 'j', uint64(side), uint64(i), uint64(k))
+		across, along := random.uniform(), random.uniform()
+		d, y := at[i], o.Length*float64(k)/float64(nv)
+		if i > 0 && i+1 < len(at) {
+			d += float64(o.Jitter * min(at[i]-at[i-1], at[i+1]-at[i]) * across)
+		}
+		if k > 0 && k < nv {
+			y += float64(o.Jitter * o.Length / float64(nv) * along)
+		}
+		q, n := w.at(d)
+		move := o.Noise * random.normal()
+		return geom.Vec{X: q.S + float64(move*n.S), Y: y, Z: q.H + float64(move*n.H)}
+	}
+	if side == 0 {
+		return gridMesh(len(at)-1, nv, sample)
+	}
+	return gridMesh(len(at)-1, nv, func(i, k int) geom.Vec { return sample(len(at)-1-i, k) })
+}
+
+// Together returns several meshes as one.
+func Together(parts ...*mesh.Mesh) *mesh.Mesh {
+	out := &mesh.Mesh{}
+	for _, m := range parts {
+		n := uint32(len(out.Vertices))
+		out.Vertices = append(out.Vertices, m.Vertices...)
+		for _, f := range m.Faces {
+			out.Faces = append(out.Faces, [3]uint32{f[0] + n, f[1] + n, f[2] + n})
+		}
+	}
+	return out
+}
+
+// Smoothed returns a copy whose vertices were moved by a share of the way to the
+// mean of their neighbours, in so many passes (Laplacian smoothing); borders stay.
+func Smoothed(m *mesh.Mesh, share float64, passes int) *mesh.Mesh {
+	n := len(m.Vertices)
+	border := make([]bool, n)
+	edges := map[[2]uint32]int{}
+	for _, f := range m.Faces {
+		for k := range f {
+			a, b := f[k], f[(k+1)%3]
+			edges[[2]uint32{min(a, b), max(a, b)}]++
+		}
+	}
+	for e, c := range edges {
+		if c == 1 {
+			border[e[0]], border[e[1]] = true, true
+		}
+	}
+	out := &mesh.Mesh{Vertices: append([]geom.Vec{}, m.Vertices...), Faces: m.Faces}
+	for range passes {
+		sum, count := make([]geom.Vec, n), make([]float64, n)
+		for _, f := range m.Faces {
+			for k := range f {
+				// Each inner edge comes twice, once from either face.
+				a, b := f[k], f[(k+1)%3]
+				sum[a], count[a] = sum[a].Add(out.Vertices[b]), count[a]+1
+				sum[b], count[b] = sum[b].Add(out.Vertices[a]), count[b]+1
+			}
+		}
+		for i := range out.Vertices {
+			if !border[i] && count[i] > 0 {
+				out.Vertices[i] = out.Vertices[i].Lerp(sum[i].Scale(1/count[i]), share)
+			}
+		}
+	}
+	return out
+}
