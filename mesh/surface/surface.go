@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 
 	"shutline/mesh"
 	"shutline/mesh/bvh"
@@ -23,6 +24,9 @@ type Surface struct {
 
 	tree *bvh.Tree
 	fans fans
+
+	skinned sync.Once
+	skin    *Skin
 }
 
 // Hit is a closest point with its support.

@@ -1,0 +1,122 @@
+package surface
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// cosSharp: where a corner's normal is more than 20 degrees from its facet, the
+// facet stands beside an edge and not for a piece of a curved skin.
+const cosSharp = 0.93969262
+
+// Skin is the curved surface that a mesh's flat facets stand for, as far as the
+// normals at their corners tell. Goroutines may share it.
+type Skin struct {
+	s       *Surface
+	normals []geom.Vec // unit, per vertex
+}
+
+// Skin returns the mesh's curved skin. It is made once, on the first question.
+//
+// The corners' normals are exact for vertices on a sphere and better than area
+// or angle weights on any curved skin. Based on: Max, "Weights for computing
+// vertex normals from facet normals" (1999).
+func (s *Surface) Skin(threads int) *Skin {
+	s.skinned.Do(func() {
+		k := &Skin{s: s, normals: make([]geom.Vec, len(s.Mesh.Vertices))}
+		// The loop is short and its result kept, so it is not broken off.
+		_ = parallel.Chunks(context.Background(), len(k.normals), vertexRun, threads, nil, func(_, _, lo, hi int) {
+			for v := lo; v < hi; v++ {
+				k.normals[v] = s.curvedNormal(uint32(v))
+			}
+		})
+		s.skin = k
+	})
+	return s.skin
+}
+
+func (s *Surface) curvedNormal(v uint32) geom.Vec {
+	var sum geom.Vec
+	at := s.Mesh.Vertices[v]
+	for _, g := range s.fans.of(v) {
+		t := s.Mesh.Faces[g]
+		var next, last geom.Vec
+		switch v {
+		case t[0]:
+			next, last = s.Mesh.Vertices[t[1]], s.Mesh.Vertices[t[2]]
+		case t[1]:
+			next, last = s.Mesh.Vertices[t[2]], s.Mesh.Vertices[t[0]]
+		default:
+			next, last = s.Mesh.Vertices[t[0]], s.Mesh.Vertices[t[1]]
+		}
+		e, f := next.Sub(at), last.Sub(at)
+		if w := float64(e.Norm2() * f.Norm2()); w > 0 {
+			sum = sum.AddScaled(1/w, e.Cross(f))
+		}
+	}
+	return sum.Unit()
+}
+
+// At returns how far the curved skin rises over a point q of a facet, mm along
+// the facet's normal (negative: it sinks), and the skin's unit normal there.
+// smooth is false for a facet beside an edge or without area, which is taken as
+// it is: the rise is 0 and the normal the facet's, zero for one without area.
+//
+// The patch is a quadratic one over the corners: its rise is the sum over the
+// edges of the products of barycentric coordinates times what the normals at
+// the edge's ends ask for, which is the sag h²/2R of a chord exactly to second
+// order. Of two ends the lesser counts, as where a flat meets a fillet only one
+// end's normal tilts; an end on an open border, where half of the surface that
+// would tilt its normal is missing, does not count beside one that is not, and of
+// two such ends the greater counts.
+func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smooth bool) {
+	m := k.s.Mesh
+	t := &m.Faces[face]
+	a, b, c := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
+	n2 := b.Sub(a).Cross(c.Sub(a))
+	l2 := n2.Norm2()
+	if !(l2 > 0) {
+		return 0, geom.Vec{}, false
+	}
+	facet := n2.Scale(1 / math.Sqrt(l2))
+	na, nb, nc := k.normals[t[0]], k.normals[t[1]], k.normals[t[2]]
+	if na.Dot(facet) < cosSharp || nb.Dot(facet) < cosSharp || nc.Dot(facet) < cosSharp {
+		return 0, facet, false
+	}
+	wa := c.Sub(b).Cross(q.Sub(b)).Dot(n2) / l2
+	wb := a.Sub(c).Cross(q.Sub(c)).Dot(n2) / l2
+	wc := 1 - wa - wb
+	normal = na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
+	rim := &k.s.fans.rim
+	ra, rb, rc := (*rim)[t[0]], (*rim)[t[1]], (*rim)[t[2]]
+	rise = float64(wa*wb*edgeRise(a, b, na, nb, ra, rb)) + float64(wb*wc*edgeRise(b, c, nb, nc, rb, rc)) + float64(wc*wa*edgeRise(c, a, nc, na, rc, ra))
+	return rise, normal, true
+}
+
+// edgeRise returns how far, times four, a curved skin rises over the middle of
+// the edge from a to b, mm: the lesser of what the normals at both ends say, and
+// nothing where they differ in sign.
+func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool) float64 {
+	e := b.Sub(a)
+	atA, atB := -e.Dot(na), e.Dot(nb)
+	if rimA != rimB {
+		if rimA {
+			return atB
+		}
+		return atA
+	}
+	switch {
+	case rimA && math.Abs(atA) > math.Abs(atB):
+		return atA
+	case rimA:
+		return atB
+	case atA > 0 && atB > 0:
+		return min(atA, atB)
+	case atA < 0 && atB < 0:
+		return max(atA, atB)
+	}
+	return 0
+}
