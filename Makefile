@@ -6,12 +6,14 @@ FUZZTIME ?= 5m
 SEEDS ?= 1 2 3
 SIZES ?= 300000 2000000
 PORTABLE_SIZE ?= 60000
+RUNS ?= 100
+SEED ?= 0
 
 # The toolkit cannot parse the locales C and C.UTF-8 and says so on standard error.
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench portable goals-main build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench portable goals-main goals-placement build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -57,6 +59,9 @@ portable: ## the demo's results on other processors, emulated, and with 1 and 2 
 
 goals-main: shutcheck ## the goals of the main job over SEEDS and SIZES, as a table
 	CGO_ENABLED=0 go run ./cmd/goals -seeds "$(SEEDS)" -sizes "$(SIZES)"
+
+goals-placement: ## the goals of the placement on RUNS random scans a cell from SEED (0: drawn); more flags in PLACEMENT
+	CGO_ENABLED=0 go run ./cmd/goals placement -runs $(RUNS) -seed $(SEED) $(PLACEMENT)
 
 golden: ## rewrite the golden files; look at the difference before you commit
 	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update

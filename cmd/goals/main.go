@@ -1,7 +1,8 @@
 // Command goals measures the main job against the generator's exact truth,
 // over seeds and sizes, and prints the figures beside the goals. It is a
-// developer's tool: `make goals-main` runs it. It ends with 1 when a goal is
-// missed.
+// developer's tool: `make goals-main` runs it. `goals placement` measures the
+// placement alone, on random scans of several parts (`make goals-placement`).
+// It ends with 1 when a goal is missed.
 package main
 
 import (
@@ -15,6 +16,15 @@ import (
 )
 
 func main() {
+	if len(os.Args) > 1 && os.Args[1] == "placement" {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		missed, err := placementMain(ctx, os.Args[2:])
+		stop()
+		end(missed, err)
+	}
+	if len(os.Args) > 1 && os.Args[1] == "stations" {
+		stationsMain(os.Args[2:])
+	}
 	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
 	sizes := flag.String("sizes", "300000 2000000", "triangles of the scan, separated by blanks")
 	threads := flag.Int("threads", 0, "threads, 0: all processors")
@@ -23,13 +33,18 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	missed, err := run(ctx, numbers(*seeds), numbers(*sizes), *threads, *worst)
-	switch {
-	case err != nil:
+	end(missed, err)
+}
+
+// end leaves the program with the status that the figures call for.
+func end(missed bool, err error) {
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "goals:", err)
-		os.Exit(1)
-	case missed:
+	}
+	if missed || err != nil {
 		os.Exit(1)
 	}
+	os.Exit(0)
 }
 
 // numbers reads a list of whole numbers; what is none ends the program.
