@@ -101,14 +101,14 @@ func Bracket(s Sampling) *mesh.Mesh {
 	ds := evenly([]float64{-half}, -half, half, max(1, int(bracketSheet/step)))
 	ends := []float64{0, 1}
 	parts := []*mesh.Mesh{
-		s.grown(1, us, vs, true, func(u, v float64) geom.Vec { return point(u, v, half) }, hole),
-		s.grown(2, us, vs, false, func(u, v float64) geom.Vec { return point(u, v, -half) }, hole),
+		s.grown(1, us, vs, false, func(u, v float64) geom.Vec { return point(u, v, half) }, hole),
+		s.grown(2, us, vs, true, func(u, v float64) geom.Vec { return point(u, v, -half) }, hole),
 	}
 	for k, v := range ends {
-		parts = append(parts, s.grown(uint64(3+k), us, ds, k == 0, func(u, d float64) geom.Vec { return point(u, v, d) }, nil))
+		parts = append(parts, s.grown(uint64(3+k), us, ds, k == 1, func(u, d float64) geom.Vec { return point(u, v, d) }, nil))
 	}
 	for k, u := range []float64{0, length} {
-		parts = append(parts, s.grown(uint64(5+k), vs, ds, k == 1, func(v, d float64) geom.Vec { return point(u, v, d) }, nil))
+		parts = append(parts, s.grown(uint64(5+k), vs, ds, k == 0, func(v, d float64) geom.Vec { return point(u, v, d) }, nil))
 	}
 	return joined(parts...)
 }
