@@ -53,6 +53,8 @@ type Settings struct {
 	Reach   float64
 	Normals []geom.Vec // of the scan's vertices, where they are known already; nil: [mesh.Mesh.VertexNormals]
 	Threads int
+	Doubts  bool     // fill in Field.Budget
+	Placing *Placing // of the scan, for the budgets; nil: taken at its word
 }
 
 // Field is the deviation of every scan vertex, in the order of the mesh.
@@ -61,6 +63,12 @@ type Field struct {
 	State     []State
 	Covered   float64  // share of the reference's area that has a scan face with a like normal within the reach
 	Notes     []string // what a reader must know, such as "no normals: facing not tested"
+
+	Budget []Budget  // where [Settings.Doubts] asked for them; of measured points only
+	Noise  float64   // mm, as given to [Field.Expand]
+	U      []float64 // mm, k = 2; [NoU] where a deviation has none, 0 where there is no deviation; nil before [Field.Expand]
+
+	free []string // what the placement may do, by free motion
 }
 
 // Measure compares a scan that has been carried into the reference's frame.
@@ -91,6 +99,12 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 // alone. The error is ctx's.
 func MeasurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface.Surface, s Settings, progress mesh.Progress) (*Field, error) {
 	f := &Field{Deviation: make([]float64, len(points)), State: make([]State, len(points))}
+	var doubt *doubts
+	if s.Doubts {
+		doubt = newDoubts(s.Placing, ref, s.Threads)
+		f.Budget = make([]Budget, len(points))
+		f.free = wordsOf(s.Placing)
+	}
 	type scratch struct {
 		near            *surface.Finder
 		points, normals []geom.Vec
@@ -109,7 +123,11 @@ func MeasurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface
 			if order != nil {
 				i = int(order[i])
 			}
-			f.Deviation[i], f.State[i] = measurePoint(w.near, w.points[k], w.normals[k], s.Reach)
+			var hit surface.Hit
+			hit, f.Deviation[i], f.State[i] = measurePoint(w.near, w.points[k], w.normals[k], s.Reach)
+			if doubt != nil && f.State[i] == Measured {
+				f.Budget[i] = doubt.of(w.points[k], &hit)
+			}
 		}
 	})
 	if err != nil {
@@ -118,30 +136,30 @@ func MeasurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface
 	return f, nil
 }
 
-// measurePoint returns the deviation of one point; without a normal every face is considered.
-func measurePoint(near *surface.Finder, p, normal geom.Vec, reach float64) (float64, State) {
-	var hit surface.Hit
+// measurePoint returns the deviation of one point and its closest point, when
+// measured; without a normal every face is considered.
+func measurePoint(near *surface.Finder, p, normal geom.Vec, reach float64) (hit surface.Hit, deviation float64, state State) {
 	var ok bool
 	if normal == (geom.Vec{}) {
 		hit, ok = near.Closest(p, reach)
 	} else if hit, ok = near.ClosestFacing(p, normal, facingCos, reach); !ok && near.Any(p, reach) {
-		return 0, FacingAway
+		return hit, 0, FacingAway
 	}
 	if !ok {
-		return 0, BeyondReach
+		return hit, 0, BeyondReach
 	}
 	d := p.Sub(hit.Point)
 	along := d.Dot(hit.Normal)
 	if hit.Border && hit.Distance >= touching {
 		aside := d.AddScaled(-along, hit.Normal).Norm()
 		if aside > offEdgeFloor && aside > offEdgeShare*hit.Distance {
-			return 0, OffEdge
+			return hit, 0, OffEdge
 		}
 	}
 	if along < 0 {
-		return -hit.Distance, Measured
+		return hit, -hit.Distance, Measured
 	}
-	return hit.Distance, Measured
+	return hit, hit.Distance, Measured
 }
 
 func (f *Field) noteNormals(placed *mesh.Mesh, normals []geom.Vec) {

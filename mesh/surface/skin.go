@@ -65,13 +65,13 @@ func (s *Surface) curvedNormal(v uint32) geom.Vec {
 // smooth is false for a facet beside an edge or without area, which is taken as
 // it is: the rise is 0 and the normal the facet's, zero for one without area.
 //
-// The patch is a quadratic one over the corners: its rise is the sum over the
-// edges of the products of barycentric coordinates times what the normals at
-// the edge's ends ask for, which is the sag h²/2R of a chord exactly to second
-// order. Of two ends the lesser counts, as where a flat meets a fillet only one
-// end's normal tilts; an end on an open border, where half of the surface that
-// would tilt its normal is missing, does not count beside one that is not, and of
-// two such ends the greater counts.
+// Along an edge the skin rises as the cubic does whose slopes at both ends are
+// those that the corners' normals ask for (Vlachos, Peters, Boyd & Mitchell,
+// "Curved PN triangles", 2001): on a circle that is the sag h²/8R of its chord.
+// Where the two ends disagree, the lesser counts: where a flat meets a fillet only one end's
+// normal tilts, and the cubic would stand off the flat. An end on an
+// open border, where half of the surface that would tilt its normal is missing, does
+// not count beside one that is not, and of two such ends the greater counts.
 func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smooth bool) {
 	m := k.s.Mesh
 	t := &m.Faces[face]
@@ -92,31 +92,35 @@ func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smoot
 	normal = na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
 	rim := &k.s.fans.rim
 	ra, rb, rc := (*rim)[t[0]], (*rim)[t[1]], (*rim)[t[2]]
-	rise = float64(wa*wb*edgeRise(a, b, na, nb, ra, rb)) + float64(wb*wc*edgeRise(b, c, nb, nc, rb, rc)) + float64(wc*wa*edgeRise(c, a, nc, na, rc, ra))
+	rise = edgeRise(a, b, na, nb, ra, rb, wa, wb) + edgeRise(b, c, nb, nc, rb, rc, wb, wc) + edgeRise(c, a, nc, na, rc, ra, wc, wa)
 	return rise, normal, true
 }
 
-// edgeRise returns how far, times four, a curved skin rises over the middle of
-// the edge from a to b, mm: the lesser of what the normals at both ends say, and
-// nothing where they differ in sign.
-func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool) float64 {
-	e := b.Sub(a)
+// endsAgree: ends whose slopes differ by more than this ratio, or in sign, lie
+// on no common curve that a facet could stand for.
+const endsAgree = 3
+
+// edgeRise returns the part of the edge from a to b in the rise over the point
+// with the barycentric coordinates wa, wb and the third's: mm.
+func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool, wa, wb float64) float64 {
+	e, share := b.Sub(a), float64(wa*wb)
 	atA, atB := -e.Dot(na), e.Dot(nb)
-	if rimA != rimB {
-		if rimA {
-			return atB
-		}
-		return atA
+	lesser, greater := atA, atB
+	if math.Abs(atA) > math.Abs(atB) {
+		lesser, greater = atB, atA
 	}
 	switch {
-	case rimA && math.Abs(atA) > math.Abs(atB):
-		return atA
+	case rimA && rimB:
+		return float64(share * greater)
 	case rimA:
-		return atB
-	case atA > 0 && atB > 0:
-		return min(atA, atB)
-	case atA < 0 && atB < 0:
-		return max(atA, atB)
+		return float64(share * atB)
+	case rimB:
+		return float64(share * atA)
+	case float64(lesser*greater) <= 0:
+		return 0
+	case math.Abs(greater) > endsAgree*math.Abs(lesser):
+		return float64(share * lesser)
 	}
-	return 0
+	rest := (1 - wa - wb) / 2 // a third corner's share goes to both ends alike
+	return float64(share * (float64((wa+rest)*atA) + float64((wb+rest)*atB)))
 }
