@@ -11,7 +11,7 @@ import (
 // layers lists every package of the project from the bottom up. A package may
 // import only packages that stand on an earlier line.
 var layers = [][]string{
-	{"mesh/geom", "mesh/parallel", "assets"},
+	{"mesh/geom", "mesh/parallel", "mesh/pages", "assets"},
 	{"mesh"},
 	{"mesh/morton"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},

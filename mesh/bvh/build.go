@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"shutline/mesh"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -14,6 +15,9 @@ const (
 	bundle = width * width
 	// subtreeRun is the largest range that is built by one goroutine.
 	subtreeRun = 1 << 14
+	// alikeRun is the range from which on a node's parts are split alike: their least is then
+	// nearly always far more than a bundle.
+	alikeRun = 1 << 17
 )
 
 // Build indexes all faces of a mesh on the given number of threads (0: all
@@ -37,25 +41,33 @@ func Build(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progres
 	if !b.tree.exact {
 		b.tree.origin = all.Center()
 	}
-	b.records = make([]record, n)
+	records := pages.NewScratch[record](n, n)
+	defer records.Release()
+	b.records = records.Data
 	if err := b.measure(threads, progress.Part(0, 0.2)); err != nil {
 		return nil, err
 	}
 	b.gate = make(chan struct{}, max(parallel.Threads(threads)-1, 0))
-	top := b.build(span{0, n, 0, leastOf(b.records)})
+	top := b.build(span{0, n, 0, b.least})
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	progress.Report(0.7)
-	runs := b.flatten(top)
-	err := b.fill(runs, threads, progress.Part(0.75, 1))
-	return b.tree, err
+	runs, err := b.flatten(top, threads)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.fill(runs, threads, progress.Part(0.75, 1)); err != nil || vector {
+		return b.tree, err
+	}
+	return b.tree, b.packAll(threads)
 }
 
 type builder struct {
 	ctx     context.Context
 	tree    *Tree
 	records []record
+	least   entries       // of all records
 	varied  bool          // triangles differ much in size
 	gate    chan struct{} // a place in it for every further goroutine that may run
 }
@@ -95,19 +107,30 @@ func (b *builder) build(s span) *piece {
 	parts := b.part(s)
 	p.nodes = append(p.nodes, wide{})
 	p.kids = make([]kid, len(parts))
+	b.each(len(parts), func(i int) {
+		p.nodes[0].set(i, &parts[i].least)
+		p.kids[i] = kid{placeOf(0, i), b.build(parts[i])}
+	})
+	return p
+}
+
+// each does pieces of work that do not touch one another, on further goroutines where there is a place for them.
+func (b *builder) each(n int, work func(i int)) {
 	var group sync.WaitGroup
-	faults := make([]any, len(parts))
-	for i, part := range parts {
-		p.nodes[0].set(i, &part.least)
-		p.kids[i].at = placeOf(0, i)
+	faults := make([]any, n)
+	for i := range n {
+		if i == n-1 {
+			work(i) // the caller would only wait
+			break
+		}
 		select {
 		case b.gate <- struct{}{}:
 			group.Go(func() {
 				defer func() { faults[i] = recover(); <-b.gate }()
-				p.kids[i].piece = b.build(part)
+				work(i)
 			})
 		default:
-			p.kids[i].piece = b.build(part)
+			work(i)
 		}
 	}
 	group.Wait()
@@ -116,7 +139,6 @@ func (b *builder) build(s span) *piece {
 			panic(fault) // in the caller's goroutine, which may catch it
 		}
 	}
-	return p
 }
 
 // serial appends the nodes and leaves of a range, depth first, and returns the reference to it.
@@ -149,7 +171,11 @@ func (w *wide) set(i int, least *entries) {
 
 // part splits a range into the up to eight parts that become a node's children:
 // always the largest that is more than a bundle or, in a bundle, more than a leaf.
+// Where splitting takes long, all are split three times instead, so that several can be at once.
 func (b *builder) part(s span) []span {
+	if s.len() > alikeRun {
+		return b.partAlike(s)
+	}
 	parts := make([]span, 1, width)
 	parts[0] = s
 	enough := bundle
@@ -173,65 +199,15 @@ func (b *builder) part(s span) []span {
 	return parts
 }
 
-// flatten puts the pieces into one run of nodes and one of leaves, depth first,
-// links parents, and returns the range of records of every leaf.
-func (b *builder) flatten(top *piece) [][2]int {
-	t := b.tree
-	nodes, leaves := top.count()
-	t.nodes, t.above = make([]wide, 0, nodes), make([]place, leaves)
-	runs := make([][2]int, 0, leaves)
-	t.root = b.place(top, &runs)
-	for k := range t.above {
-		t.above[k] = nowhere
+// partAlike splits a range in two, those in two, and those again.
+func (b *builder) partAlike(s span) []span {
+	parts := make([]span, width)
+	parts[0] = s
+	for step := width / 2; step > 0; step /= 2 {
+		b.each(width/2/step, func(i int) {
+			at := 2 * step * i
+			parts[at], parts[at+step] = b.cut(parts[at])
+		})
 	}
-	if nodes > 0 {
-		t.nodes[0].up = nowhere
-		t.nodes[0].alone.lo, t.nodes[0].alone.hi = everywhere()
-	}
-	for i := range t.nodes {
-		for k := range width {
-			switch r := t.nodes[i].to[k]; {
-			case t.nodes[i].used>>k&1 == 0:
-			case r.leaf():
-				t.above[r.index()] = placeOf(uint32(i), k)
-			default:
-				t.nodes[r].up = placeOf(uint32(i), k)
-				t.setAlone(&t.nodes[i], k)
-			}
-		}
-	}
-	return runs
-}
-
-func (p *piece) count() (nodes, leaves int) {
-	nodes, leaves = len(p.nodes), len(p.leaves)
-	for _, k := range p.kids {
-		n, l := k.piece.count()
-		nodes, leaves = nodes+n, leaves+l
-	}
-	return nodes, leaves
-}
-
-func (b *builder) place(p *piece, runs *[][2]int) ref {
-	t := b.tree
-	node, leaf := ref(len(t.nodes)), ref(len(*runs))
-	t.nodes = append(t.nodes, p.nodes...)
-	*runs = append(*runs, p.leaves...)
-	for i := int(node); i < len(t.nodes); i++ {
-		for k, r := range t.nodes[i].to {
-			if r.leaf() {
-				t.nodes[i].to[k] = r + leaf
-			} else {
-				t.nodes[i].to[k] = r + node
-			}
-		}
-	}
-	for _, k := range p.kids {
-		r := b.place(k.piece, runs)
-		t.nodes[uint32(node)+k.at.node()].to[k.at.child()] = r
-	}
-	if len(p.nodes) == 0 {
-		return leafBit | leaf
-	}
-	return node
+	return parts
 }

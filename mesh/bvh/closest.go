@@ -142,7 +142,7 @@ func (f *Finder) ask(rel geom.Vec, within float64) {
 		q.dir = [3]float32{float32(d.Dir.X), float32(d.Dir.Y), float32(d.Dir.Z)}
 		q.mayFace, q.faces = float32(d.MinCos-turnError), float32(d.MinCos+turnError)
 	}
-	q.limit = float32(math.Inf(1))
+	q.limit, q.boxed = float32(math.Inf(1)), -1
 	f.setLimit(within)
 }
 
@@ -171,7 +171,7 @@ func (f *Finder) climb(leaf uint32) {
 	lo, hi := f.probe.around(f.probe.limit)
 	for at := t.above[leaf]; at != nowhere && !(f.first && f.found); {
 		n := &t.nodes[at.node()]
-		mask := f.boxes(n) &^ (1 << at.child())
+		mask := f.boxes(at.node()) &^ (1 << at.child())
 		at = n.up
 		top := 0
 		for ; mask != 0; mask &= mask - 1 {
@@ -202,7 +202,7 @@ func (f *Finder) scan(top int) {
 			continue
 		}
 		n := &f.t.nodes[next.to]
-		for mask := f.boxes(n); mask != 0; mask &= mask - 1 {
+		for mask := f.boxes(uint32(next.to)); mask != 0; mask &= mask - 1 {
 			k := bits.TrailingZeros32(mask) & (width - 1)
 			if r := n.to[k]; !r.leaf() {
 				f.stack[top] = pending{r, f.d2[k]}
@@ -226,7 +226,7 @@ func (f *Finder) descend(r ref) {
 			f.visit(next.to.index())
 		default:
 			n := &f.t.nodes[next.to]
-			top = f.push(top, n, f.boxes(n))
+			top = f.push(top, n, f.boxes(uint32(next.to)))
 		}
 	}
 }
@@ -248,12 +248,15 @@ func (f *Finder) push(top int, n *wide, mask uint32) int {
 }
 
 // boxes takes the distances to a node's children and returns the mask of those within the limit.
-func (f *Finder) boxes(n *wide) uint32 { return boxes(n, &f.probe, &f.d2) & n.used }
+func (f *Finder) boxes(at uint32) uint32 {
+	n := &f.t.nodes[at]
+	return boxes(n, f.t.packedNode(at), &f.probe, &f.d2) & n.used
+}
 
 // visit looks at a leaf: at all triangles in float32, and keeps those that may be the closest.
 func (f *Finder) visit(at uint32) {
 	l := &f.t.leaves[at]
-	mask := triangles(l, &f.probe, &f.near)
+	mask := triangles(l, f.t.packedLeaf(at), &f.probe, &f.near)
 	for ; mask != 0; mask &= mask - 1 {
 		k := bits.TrailingZeros32(mask) & (width - 1)
 		if f.first {

@@ -5,6 +5,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -18,6 +19,7 @@ const outside = 1e18
 func (b *builder) fill(runs [][2]int, threads int, progress mesh.Progress) error {
 	t := b.tree
 	t.leaves = make([]leaf, len(runs))
+	pages.Huge(t.leaves)
 	return parallel.Chunks(b.ctx, len(runs), leafRun, threads, progress, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			l := &t.leaves[i]

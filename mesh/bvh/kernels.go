@@ -12,21 +12,17 @@ import (
 // (the vector ones fuse products into sums) without any answer changing.
 
 // boxesGo writes the squared distances from the probe to the children's boxes and
-// returns the mask of those within its limit. Children that are not there may be
-// in it; of those that are not within, the distance is not written.
-func boxesGo(w *wide, q *probe, d2 *lanes) uint32 {
-	var mask uint32
-	for i := range width {
-		d := beside(w.lo[0][i], w.hi[0][i], q.x)
-		if d *= d; d > q.limit {
-			continue
-		}
-		e := beside(w.lo[2][i], w.hi[2][i], q.z)
-		if d += e * e; d > q.limit {
-			continue
-		}
-		e = beside(w.lo[1][i], w.hi[1][i], q.y)
-		if d += e * e; d <= q.limit {
+// returns the mask of those within its limit, of those that may be; pack may be nil. Children
+// that are not there may be in it; of those that are not within, the distance is not written.
+func boxesGo(w *wide, pack *packed, q *probe, d2 *lanes) uint32 {
+	may, mask := uint32(everyLane), uint32(0)
+	if pack != nil {
+		may = pack.meeting(q.box())
+	}
+	for ; may != 0; may &= may - 1 {
+		i := bits.TrailingZeros32(may) & (width - 1)
+		x, y, z := beside(w.lo[0][i], w.hi[0][i], q.x), beside(w.lo[1][i], w.hi[1][i], q.y), beside(w.lo[2][i], w.hi[2][i], q.z)
+		if d := x*x + y*y + z*z; d <= q.limit {
 			d2[i] = d
 			mask |= 1 << i
 		}
@@ -47,23 +43,27 @@ func beside(lo, hi, x float32) float32 {
 
 // trianglesGo writes the squared distances from the probe to a leaf's triangles,
 // lowers the probe's limit to what the nearest of them leaves possible, and
-// returns the mask of those within it that may face as asked. A distance that is
-// not a number is within; lanes that are not used may be. Of those that are not
+// returns the mask of those within it that may face as asked; pack may be nil. A distance
+// that is not a number is within; lanes that are not used may be. Of those that are not
 // within, the distance is not written.
-func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
+func trianglesGo(l *leaf, pack *packed, q *probe, d2 *lanes) uint32 {
 	var may uint32
-	least, limit := q.limit, q.limit
-	lo, hi := q.around(limit)
-	for k := range width {
-		i := (k + int(q.first)) & (width - 1)
-		if l.a[0][i] > hi[0] && l.b[0][i] > hi[0] && l.c[0][i] > hi[0] ||
-			l.a[0][i] < lo[0] && l.b[0][i] < lo[0] && l.c[0][i] < lo[0] ||
-			l.a[2][i] > hi[2] && l.b[2][i] > hi[2] && l.c[2][i] > hi[2] ||
-			l.a[2][i] < lo[2] && l.b[2][i] < lo[2] && l.c[2][i] < lo[2] ||
-			l.a[1][i] > hi[1] && l.b[1][i] > hi[1] && l.c[1][i] > hi[1] ||
-			l.a[1][i] < lo[1] && l.b[1][i] < lo[1] && l.c[1][i] < lo[1] {
-			continue // all corners beyond the same side of the box that holds everything near enough
+	least := q.limit
+	meeting := func() uint32 {
+		if pack == nil {
+			return everyLane
 		}
+		return pack.meeting(q.box())
+	}
+	limit := q.limit
+	// The lane of the last answer comes first: it lowers the limit most.
+	left := meeting()
+	for next := q.first & (width - 1); left != 0; next = uint32(bits.TrailingZeros32(left)) {
+		i := int(next & (width - 1))
+		if left>>i&1 == 0 {
+			continue
+		}
+		left &^= 1 << i
 		d, far := triangleDist2(l, q, i, limit)
 		if far || d > limit {
 			continue
@@ -76,23 +76,19 @@ func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 		may |= 1 << i
 		if d < least && q.faces <= turn && l.face[i]&unsure == 0 {
 			least = d
-			// (a + b)² is at most 1.02 a² + 51 b²; the exact bound, with its root, comes last.
-			if closer := 1.03*d + 52*q.slack*q.slack; closer < limit {
-				limit = closer
-				lo, hi = q.around(limit)
+			bound := float32(math.Sqrt(float64(d)))*q.scale + q.slack
+			if bound *= bound; bound < limit {
+				if bound < limit/4 { // half the reach: else it is quicker to look than to sort out
+					q.limit = bound
+					left &= meeting()
+				}
+				limit, q.limit = bound, bound
 			}
 		}
 	}
-	if may == 0 {
-		return 0
-	}
-	bound := float32(math.Sqrt(float64(least)))*q.scale + q.slack
-	if bound *= bound; bound < q.limit {
-		q.limit = bound
-	}
 	mask := may
 	for ; may != 0; may &= may - 1 {
-		if i := bits.TrailingZeros32(may) & (width - 1); d2[i] > q.limit {
+		if i := bits.TrailingZeros32(may) & (width - 1); d2[i] > limit {
 			mask &^= 1 << i
 		}
 	}
@@ -101,57 +97,65 @@ func trianglesGo(l *leaf, q *probe, d2 *lanes) uint32 {
 
 type vec32 struct{ x, y, z float32 }
 
-func (a vec32) sub(b vec32) vec32   { return vec32{a.x - b.x, a.y - b.y, a.z - b.z} }
-func (a vec32) dot(b vec32) float32 { return a.x*b.x + a.y*b.y + a.z*b.z }
-func (a vec32) cross(b vec32) vec32 {
-	return vec32{a.y*b.z - a.z*b.y, a.z*b.x - a.x*b.z, a.x*b.y - a.y*b.x}
-}
+func (a vec32) sub(b vec32) vec32 { return vec32{a.x - b.x, a.y - b.y, a.z - b.z} }
 
 // triangleDist2 takes the plane's distance where the point lies inside all three
 // sides and elsewhere that of the nearest of those sides which the point lies
 // outside of; or says that the triangle is beyond the limit. The sides of an
 // unsure triangle may point anywhere, so that all three count.
 func triangleDist2(l *leaf, q *probe, i int, limit float32) (d2 float32, far bool) {
-	p := vec32{q.x, q.y, q.z}
+	i &= width - 1
 	n := vec32{l.n[0][i], l.n[1][i], l.n[2][i]}
-	a := vec32{l.a[0][i], l.a[1][i], l.a[2][i]}
-	h := n.dot(a.sub(p))
+	a := vec32{l.a[0][i] - q.x, l.a[1][i] - q.y, l.a[2][i] - q.z}
+	h := n.x*a.x + n.y*a.y + n.z*a.z
 	if h *= h; h > limit {
 		return 0, true
 	}
-	b, c := vec32{l.b[0][i], l.b[1][i], l.b[2][i]}, vec32{l.c[0][i], l.c[1][i], l.c[2][i]}
-	best := float32(math.Inf(1))
-	inside, sure := true, l.face[i]&unsure == 0
-	for range 3 {
-		from, e := a.sub(p), b.sub(a)
-		a, b, c = b, c, a
-		outside := n.cross(e).dot(from)
-		within := outside <= 0
-		if within && sure {
-			continue
-		}
-		inside = inside && within
-		l := e.dot(e)
-		// The distance outside, outside/sqrt(l), is a part of the whole that is square to h.
-		if sure && outside*outside > (limit-h)*l*(1+8*half32) {
-			return 0, true
-		}
-		u := from.dot(e) / l
-		if !(u < 0) { // also where a side has no length
-			u = 0
-		}
-		if u < -1 {
-			u = -1
-		}
-		r := from.sub(vec32{u * e.x, u * e.y, u * e.z})
-		if d := r.dot(r); d < best {
-			best = d
-		}
+	b := vec32{l.b[0][i] - q.x, l.b[1][i] - q.y, l.b[2][i] - q.z}
+	c := vec32{l.c[0][i] - q.x, l.c[1][i] - q.y, l.c[2][i] - q.z}
+	s := side{best: float32(math.Inf(1)), left: limit - h, sure: l.face[i]&unsure == 0}
+	if s.beyond(n, a, b.sub(a)) || s.beyond(n, b, c.sub(b)) || s.beyond(n, c, a.sub(c)) {
+		return 0, true
 	}
-	if inside {
+	if !s.outside {
 		return h, false
 	}
-	return best, false
+	return s.best, false
+}
+
+// side gathers what the sides of a triangle say of a point.
+type side struct {
+	best          float32 // mm², to the nearest of the sides that count
+	left          float32 // mm² of the limit, square to the plane's distance
+	sure, outside bool
+}
+
+// beyond looks at the side e that begins at from, relative to the point, and reports whether
+// it alone shows that the triangle is beyond the limit.
+func (s *side) beyond(n, from, e vec32) bool {
+	outside := n.x*(e.y*from.z-e.z*from.y) + n.y*(e.z*from.x-e.x*from.z) + n.z*(e.x*from.y-e.y*from.x)
+	within := outside <= 0
+	if within && s.sure {
+		return false
+	}
+	s.outside = s.outside || !within
+	l := e.x*e.x + e.y*e.y + e.z*e.z
+	// The distance outside, outside/sqrt(l), is a part of the whole that is square to h.
+	if s.sure && outside*outside > s.left*l*(1+8*half32) {
+		return true
+	}
+	u := (from.x*e.x + from.y*e.y + from.z*e.z) / l
+	if !(u < 0) { // also where a side has no length
+		u = 0
+	}
+	if u < -1 {
+		u = -1
+	}
+	x, y, z := from.x-u*e.x, from.y-u*e.y, from.z-u*e.z
+	if d := x*x + y*y + z*z; d < s.best {
+		s.best = d
+	}
+	return false
 }
 
 // partitionGo moves the records whose doubled middle on the axis is below a

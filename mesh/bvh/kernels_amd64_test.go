@@ -40,7 +40,8 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 	require.True(t, vector, "this processor has no AVX2: the kernels were not tested")
 	r := rand.New(rand.NewPCG(4, 4))
 	m := soup(r, 4000, 100)
-	tree := build(t, m, 1)
+	var tree *Tree
+	WithoutVector(func() { tree = build(t, m, 1) })
 	for range 2000 {
 		p := geom.Vec{X: 150 * r.NormFloat64(), Y: 150 * r.NormFloat64(), Z: 150 * r.NormFloat64()}
 		f := tree.NewFinder()
@@ -48,11 +49,12 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 			f.facing = &Facing{Dir: p.Unit(), MinCos: 0.5}
 		}
 		f.ask(p, 100)
-		l := &tree.leaves[r.IntN(len(tree.leaves))]
+		at := r.IntN(len(tree.leaves))
+		l := &tree.leaves[at]
 		fast, plain := f.probe, f.probe
 		var fastD2, plainD2 lanes
-		triangles(l, &fast, &fastD2)
-		WithoutVector(func() { triangles(l, &plain, &plainD2) })
+		triangles(l, nil, &fast, &fastD2)
+		WithoutVector(func() { triangles(l, &tree.packedLeaves[at], &plain, &plainD2) })
 		for _, got := range []struct {
 			d2 *lanes
 			q  *probe
@@ -77,10 +79,12 @@ func TestKernelsAgreeWithTheirTwins(t *testing.T) {
 				require.LessOrEqual(t, least, math.Sqrt(float64(got.q.limit)))
 			}
 		}
-		n := &tree.nodes[r.IntN(len(tree.nodes))]
-		fastMask := boxes(n, &f.probe, &fastD2) & n.used
+		at = r.IntN(len(tree.nodes))
+		n := &tree.nodes[at]
+		fastMask := boxes(n, nil, &f.probe, &fastD2) & n.used
 		WithoutVector(func() {
-			require.Equal(t, boxes(n, &f.probe, &plainD2)&n.used, fastMask)
+			require.Equal(t, boxes(n, &tree.packedNodes[at], &f.probe, &plainD2)&n.used, fastMask)
+			require.Equal(t, boxes(n, nil, &f.probe, &plainD2)&n.used, fastMask)
 		})
 	}
 }

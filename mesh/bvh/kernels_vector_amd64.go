@@ -5,18 +5,18 @@ import "golang.org/x/sys/cpu"
 // vector says whether this processor has what the kernels need. Tests turn it off.
 var vector = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 
-func boxes(w *wide, q *probe, d2 *lanes) uint32 {
+func boxes(w *wide, pack *packed, q *probe, d2 *lanes) uint32 {
 	if vector {
 		return boxesAVX2(&w.lo[0][0], &q.x, &d2[0])
 	}
-	return boxesGo(w, q, d2)
+	return boxesGo(w, pack, q, d2)
 }
 
-func triangles(l *leaf, q *probe, d2 *lanes) uint32 {
+func triangles(l *leaf, pack *packed, q *probe, d2 *lanes) uint32 {
 	if vector {
 		return trianglesAVX2(&l.a[0][0], &q.x, &d2[0])
 	}
-	return trianglesGo(l, q, d2)
+	return trianglesGo(l, pack, q, d2)
 }
 
 func partition(records []record, axis int, at float32, least *[2]entries) int {

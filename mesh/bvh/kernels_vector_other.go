@@ -4,9 +4,9 @@ package bvh
 
 var vector = false
 
-func boxes(w *wide, q *probe, d2 *lanes) uint32 { return boxesGo(w, q, d2) }
+func boxes(w *wide, pack *packed, q *probe, d2 *lanes) uint32 { return boxesGo(w, pack, q, d2) }
 
-func triangles(l *leaf, q *probe, d2 *lanes) uint32 { return trianglesGo(l, q, d2) }
+func triangles(l *leaf, pack *packed, q *probe, d2 *lanes) uint32 { return trianglesGo(l, pack, q, d2) }
 
 func partition(records []record, axis int, at float32, least *[2]entries) int {
 	return partitionGo(records, axis, at, least)

@@ -56,7 +56,7 @@ func (t *Tree) AppendAtPlane(faces []uint32, point, normal geom.Vec, within floa
 		n := &t.nodes[r]
 		mask := planeBoxes(n, &q) & n.used
 		if !all && mask != 0 {
-			mask &= boxes(n, &ball, &d2)
+			mask &= boxes(n, nil, &ball, &d2)
 		}
 		for ; mask != 0; mask &= mask - 1 {
 			stack[top] = n.to[bits.TrailingZeros32(mask)&(width-1)]

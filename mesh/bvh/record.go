@@ -65,7 +65,10 @@ func below(x float64) float32 {
 }
 
 // sizes sums up how large triangles are, in mm and mm² of their boxes' diagonals.
-type sizes struct{ sum, squares, longest float64 }
+type sizes struct {
+	sum, squares, longest float64
+	least                 entries // of the records
+}
 
 // variedAt is the mean square of the boxes' diagonals in squares of their mean from
 // which on triangles differ so much that splits in the middle of space would
@@ -103,12 +106,15 @@ func (b *builder) measure(threads int, progress mesh.Progress) error {
 			d := math.Sqrt(d2)
 			s.sum, s.squares, s.longest = s.sum+d, s.squares+d2, max(s.longest, d)
 		}
+		s.least = leastOf(b.records[lo:hi])
 	})
-	var all sizes
+	all := sizes{least: greatest}
 	for i := range chunks {
 		c := &chunks[i]
-		all = sizes{all.sum + c.sum, all.squares + c.squares, max(all.longest, c.longest)}
+		all.sum, all.squares, all.longest = all.sum+c.sum, all.squares+c.squares, max(all.longest, c.longest)
+		all.least.join(&c.least)
 	}
+	b.least = all.least
 	b.varied = float64(all.squares*float64(n)) > float64(variedAt*all.sum*all.sum)
 	bounds := m.Bounds()
 	lo, hi := bounds.Lo.Sub(t.origin), bounds.Hi.Sub(t.origin)

@@ -83,13 +83,17 @@ type Tree struct {
 	leaves []leaf
 	above  []place // of each leaf
 	root   ref
+
+	packedNodes, packedLeaves []packed // of the boxes, only where the kernels are plain Go
 }
 
 // Len returns the number of faces in the tree.
 func (t *Tree) Len() int { return len(t.mesh.Faces) }
 
 // Bytes returns the memory the tree holds beside its mesh.
-func (t *Tree) Bytes() int { return len(t.nodes)*256 + len(t.leaves)*(416+4) }
+func (t *Tree) Bytes() int {
+	return len(t.nodes)*256 + len(t.leaves)*(416+4) + (len(t.packedNodes)+len(t.packedLeaves))*64
+}
 
 // corners returns the corners of a triangle of a leaf. Where they were stored exactly
 // they need not be fetched from the mesh.
@@ -124,6 +128,19 @@ type probe struct {
 	scale   float32    // a triangle found at d makes limit (d*scale + slack)²
 	slack   float32
 	first   uint32 // the lane to begin with, where it makes a difference
+
+	// The box that holds everything within the limit it was made for; see box.
+	boxed  float32
+	lo, hi [3]float32
+}
+
+// box returns the corners of a box that holds everything within the limit.
+func (q *probe) box() (lo, hi *[3]float32) {
+	if q.boxed != q.limit {
+		q.boxed = q.limit
+		q.lo, q.hi = q.around(q.limit)
+	}
+	return &q.lo, &q.hi
 }
 
 // around returns the corners of a box that holds everything within a squared distance.

@@ -6,6 +6,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -43,7 +44,7 @@ func readSTLBinary(s *source) (*decoded, error) {
 	n := int((s.size - stlHeader) / stlTriangle)
 	out := &decoded{Loaded: Loaded{Format: "STL binary", FacesInFile: n, VerticesInFile: 3 * n}}
 	faces := make([][3]uint32, n)
-	adviseHuge(faces)
+	pages.Huge(faces)
 	parts := stlParts(n, parallel.Threads(s.threads))
 	defer func() {
 		for i := range parts {
@@ -66,10 +67,10 @@ func readSTLBinary(s *source) (*decoded, error) {
 	if faces, err = s.mergeParts(parts, faces); err != nil {
 		return nil, err
 	}
-	parts[0].slots.release() // before more memory is needed
+	parts[0].slots.Release() // before more memory is needed
 	corners := parts[0].corners()
 	vertices := make([]geom.Vec, len(corners))
-	adviseHuge(vertices)
+	pages.Huge(vertices)
 	boxes := make([]geom.Box, (len(corners)+facesPerCheck-1)/facesPerCheck)
 	err = parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, c, lo, hi int) {
 		boxes[c] = widen(vertices[lo:hi], corners[lo:hi])
@@ -192,7 +193,7 @@ func (s *source) mergeParts(parts []stlPart, faces [][3]uint32) ([][3]uint32, er
 // them, and renumbers the faces of p.
 func (s *source) merge(first, p *stlPart, faces [][3]uint32) error {
 	corners := p.corners()
-	number := p.slots.data[:len(corners)] // the table has done its work and is larger
+	number := p.slots.Data[:len(corners)] // the table has done its work and is larger
 	err := parallel.Chunks(s.ctx, len(corners), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
 		first.find(corners[lo:hi], number[lo:hi])
 	})

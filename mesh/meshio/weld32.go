@@ -4,6 +4,8 @@ import (
 	"encoding/binary"
 	"math"
 	"math/bits"
+
+	"shutline/mesh/pages"
 )
 
 // corner is a point of three float32 as bits, with -0 made +0.
@@ -19,36 +21,36 @@ var noCorner = corner{math.MaxUint32, math.MaxUint32, math.MaxUint32}
 // in the way of a look-up then hardly ever has to be looked at itself, which
 // would be a visit to far memory. It must be released.
 type cornerWelder struct {
-	slots scratch[uint32]
-	known scratch[corner] // by number; the first is noCorner
-	count int             // of known, with the first
-	shift uint            // the slot is the top bits of the hash
-	below uint32          // the bits of a slot that hold the number
+	slots pages.Scratch[uint32]
+	known pages.Scratch[corner] // by number; the first is noCorner
+	count int                   // of known, with the first
+	shift uint                  // the slot is the top bits of the hash
+	below uint32                // the bits of a slot that hold the number
 }
 
 // newCornerWelder makes a table for about the corners of n triangles, which in a
 // closed mesh are n/2 different ones (Euler). More are welcome; see reserve.
 func newCornerWelder(n int) *cornerWelder {
 	w := &cornerWelder{count: 1, below: 1<<bits.Len(uint(3*n)) - 1}
-	w.known = newScratch[corner](n/2+n/16+64, 3*n+64)
-	w.known.data[0] = noCorner
+	w.known = pages.NewScratch[corner](n/2+n/16+64, 3*n+64)
+	w.known.Data[0] = noCorner
 	w.resize(bits.Len(uint(max(n, 64) - 1)))
 	return w
 }
 
 func (w *cornerWelder) release() {
-	w.slots.release()
-	w.known.release()
+	w.slots.Release()
+	w.known.Release()
 }
 
 // corners returns the different corners so far, in order.
-func (w *cornerWelder) corners() []corner { return w.known.data[1:w.count] }
+func (w *cornerWelder) corners() []corner { return w.known.Data[1:w.count] }
 
 // reserve makes sure that extra new corners find room and that the table stays under three quarters full.
 func (w *cornerWelder) reserve(extra int) {
 	w.reserveKnown(extra)
 	need := w.count + extra
-	for log := uint(64) - w.shift; need > len(w.slots.data)/4*3; {
+	for log := uint(64) - w.shift; need > len(w.slots.Data)/4*3; {
 		log++
 		if need <= 3<<log/4 {
 			w.resize(int(log))
@@ -59,29 +61,29 @@ func (w *cornerWelder) reserve(extra int) {
 // reserveKnown makes room for extra corners that are not entered into the table.
 func (w *cornerWelder) reserveKnown(extra int) {
 	need := w.count + extra
-	if need <= len(w.known.data) {
+	if need <= len(w.known.Data) {
 		return
 	}
-	more := max(need, len(w.known.data)/2*3)
-	bigger := newScratch[corner](more, more)
-	copy(bigger.data, w.known.data[:w.count])
-	w.known.release()
+	more := max(need, len(w.known.Data)/2*3)
+	bigger := pages.NewScratch[corner](more, more)
+	copy(bigger.Data, w.known.Data[:w.count])
+	w.known.Release()
 	w.known = bigger
 }
 
 // resize makes the table 1<<log slots and enters all corners again.
 func (w *cornerWelder) resize(log int) {
-	w.slots.release()
-	w.slots = newScratch[uint32](1<<log, 1<<log)
+	w.slots.Release()
+	w.slots = pages.NewScratch[uint32](1<<log, 1<<log)
 	w.shift = uint(64 - log)
 	for n := 1; n < w.count; n++ {
-		w.enter(w.known.data[n], uint32(n))
+		w.enter(w.known.Data[n], uint32(n))
 	}
 }
 
 // enter puts a corner that is not in the table there.
 func (w *cornerWelder) enter(k corner, id uint32) {
-	slots, mask := w.slots.data, uint32(len(w.slots.data)-1)
+	slots, mask := w.slots.Data, uint32(len(w.slots.Data)-1)
 	hash := hashCorner(uint64(k[0])|uint64(k[1])<<32, k[2])
 	h := uint32(hash >> w.shift)
 	for slots[h] != 0 {
@@ -212,7 +214,7 @@ func wide(u uint64) float64 { return float64(math.Float32frombits(uint32(u))) }
 
 // look loads the first slots of a batch.
 func (w *cornerWelder) look(b *batchCorners) {
-	slots, shift := w.slots.data, w.shift&63
+	slots, shift := w.slots.Data, w.shift&63
 	for i := range b.n {
 		b.slot[i&63] = uint32(b.hash[i&63] >> shift)
 		b.id[i&63] = slots[b.slot[i&63]]
@@ -226,7 +228,7 @@ func (w *cornerWelder) look(b *batchCorners) {
 // is gathered as bits and looked up again in rounds, then all corners that may match are
 // compared, and those that met an empty slot are entered at the end, in order.
 func (w *cornerWelder) settle(b *batchCorners) {
-	slots, known, n := w.slots.data, w.known.data, b.n
+	slots, known, n := w.slots.Data, w.known.Data, b.n
 	mask, below := uint32(len(slots)-1), w.below
 	var miss, empty uint64
 	for i := range n {
@@ -277,7 +279,7 @@ func (w *cornerWelder) settle(b *batchCorners) {
 
 // find writes the numbers of corners, 0 for those that are not known. Several may look at the same time.
 func (w *cornerWelder) find(corners []corner, numbers []uint32) {
-	slots, known := w.slots.data, w.known.data
+	slots, known := w.slots.Data, w.known.Data
 	mask, below, shift := uint32(len(slots)-1), w.below, w.shift&63
 	var hashes [64]uint64
 	for len(corners) > 0 {
@@ -303,7 +305,7 @@ func (w *cornerWelder) find(corners []corner, numbers []uint32) {
 // append gives a corner that is not known the next number. It is not entered into the table.
 func (w *cornerWelder) append(k corner) uint32 {
 	id := uint32(w.count)
-	w.known.data[id] = k
+	w.known.Data[id] = k
 	w.count++
 	return id
 }

@@ -1,4 +1,4 @@
-package meshio
+package pages
 
 import (
 	"syscall"
@@ -9,9 +9,9 @@ import (
 // a part of one is ignored by the system.
 const hugePage = 2 << 20
 
-// newScratch returns room for wanted values where memory that is not touched costs
+// NewScratch returns room for wanted values where memory that is not touched costs
 // nothing, else for least or more.
-func newScratch[T any](least, wanted int) scratch[T] {
+func NewScratch[T any](least, wanted int) Scratch[T] {
 	size := int(unsafe.Sizeof(*new(T)))
 	for _, n := range [...]int{wanted, least} {
 		if n*size < hugePage {
@@ -23,9 +23,9 @@ func newScratch[T any](least, wanted int) scratch[T] {
 			continue
 		}
 		_ = syscall.Madvise(b, syscall.MADV_HUGEPAGE) // advice only: without it the work takes longer
-		return scratch[T]{unsafe.Slice((*T)(unsafe.Pointer(unsafe.SliceData(b))), n), b}
+		return Scratch[T]{unsafe.Slice((*T)(unsafe.Pointer(unsafe.SliceData(b))), n), b}
 	}
-	return scratch[T]{data: make([]T, least)}
+	return Scratch[T]{Data: make([]T, least)}
 }
 
 func unmap(b []byte) {
@@ -34,8 +34,8 @@ func unmap(b []byte) {
 	}
 }
 
-// adviseHuge asks for huge pages under a slice that is about to be filled for the first time.
-func adviseHuge[T any](s []T) {
+// Huge asks for huge pages under a slice that is about to be filled for the first time.
+func Huge[T any](s []T) {
 	b := unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(s))), len(s)*int(unsafe.Sizeof(*new(T))))
 	if len(b) < 2*hugePage {
 		return
