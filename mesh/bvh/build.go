@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"shutline/mesh"
+	"shutline/mesh/geom"
 	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
@@ -36,9 +37,12 @@ func Build(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progres
 	if n > maxTriangles {
 		return nil, fmt.Errorf("bvh: %d faces are more than the %d this index can hold", n, maxTriangles)
 	}
-	all := m.Bounds()
-	b := &builder{tree: &Tree{mesh: m, exact: isFloat32(m.Vertices), grain: grainOf(all)}, ctx: ctx}
-	if !b.tree.exact {
+	all, exact, err := survey(ctx, m.Vertices, threads)
+	if err != nil {
+		return nil, err
+	}
+	b := &builder{tree: &Tree{mesh: m, exact: exact, grain: grainOf(all)}, bounds: all, ctx: ctx}
+	if !exact {
 		b.tree.origin = all.Center()
 	}
 	records := pages.NewScratch[record](n, n)
@@ -67,6 +71,7 @@ type builder struct {
 	ctx     context.Context
 	tree    *Tree
 	records []record
+	bounds  geom.Box      // of all vertices
 	least   entries       // of all records
 	varied  bool          // triangles differ much in size
 	gate    chan struct{} // a place in it for every further goroutine that may run

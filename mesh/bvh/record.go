@@ -116,8 +116,7 @@ func (b *builder) measure(threads int, progress mesh.Progress) error {
 	}
 	b.least = all.least
 	b.varied = float64(all.squares*float64(n)) > float64(variedAt*all.sum*all.sum)
-	bounds := m.Bounds()
-	lo, hi := bounds.Lo.Sub(t.origin), bounds.Hi.Sub(t.origin)
+	lo, hi := b.bounds.Lo.Sub(t.origin), b.bounds.Hi.Sub(t.origin)
 	far := max(-lo.X, hi.X) + max(-lo.Y, hi.Y) + max(-lo.Z, hi.Z)
 	t.far = far
 	t.round = t.grain

@@ -1,10 +1,13 @@
 package bvh
 
 import (
+	"context"
 	"math"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // width is the number of children of a node and of triangles in a leaf: the
@@ -106,6 +109,20 @@ func (t *Tree) corners(l *leaf, k uint32) (a, b, c geom.Vec) {
 
 func at(rows *[3]lanes, k uint32) geom.Vec {
 	return geom.Vec{X: float64(rows[0][k]), Y: float64(rows[1][k]), Z: float64(rows[2][k])}
+}
+
+// survey returns the box of some points and whether none of them would lose anything as float32.
+func survey(ctx context.Context, points []geom.Vec, threads int) (geom.Box, bool, error) {
+	boxes := make([]geom.Box, (len(points)+recordRun-1)/recordRun)
+	exact := make([]bool, len(boxes))
+	err := parallel.Chunks(ctx, len(points), recordRun, threads, nil, func(_, chunk, lo, hi int) {
+		boxes[chunk], exact[chunk] = geom.BoxOf(points[lo:hi]), isFloat32(points[lo:hi])
+	})
+	all := geom.EmptyBox()
+	for _, b := range boxes {
+		all = all.Union(b)
+	}
+	return all, !slices.Contains(exact, false), err
 }
 
 // isFloat32 reports whether no point would lose anything as float32.
