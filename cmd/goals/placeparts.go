@@ -47,8 +47,10 @@ func placeParts() []placePart {
 			},
 		}
 	}
-	v, w := van(false, false), van(true, true)
-	v.name, w.name = "van", "van-whole"
+	// A crop of the van with the wing that does not fit may show little else, and
+	// then has no true place; so the usual part is the van as drawn.
+	v, d, w := van(true, false), van(false, false), van(true, true)
+	v.name, d.name, w.name = "van", "van-damaged", "van-whole"
 	b, s := placePart{name: "bracket"}, placePart{name: "smooth"}
 	b.reference, b.scan = made(bodywork.Bracket)
 	s.reference, s.scan = made(bodywork.SmoothSide)
@@ -64,7 +66,7 @@ func placeParts() []placePart {
 		}
 		return m, err
 	}
-	return []placePart{v, b, s, w, bent}
+	return []placePart{v, b, s, d, w, bent}
 }
 
 // noiseKind is how a scan's noise hangs together.
