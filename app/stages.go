@@ -43,40 +43,60 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if parts.Surface == nil {
 		return nil, &InputError{Path: i.Scan.File, Problem: "the surface can only be compared beside a reference; add [reference] to the inspection"}
 	}
-	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads},
-		p.part("comparing the surface", 0, 0.9))
+	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{
+		Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: true, Placing: placing(placed.Placement),
+	}, p.part("comparing the surface", 0, 0.9))
 	if err != nil {
 		return nil, err
 	}
-	c := &Compared{Field: field, Summary: deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)}
+	c := &Compared{Field: field}
+	c.expand(i, parts, s.Threads)
+	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
 	c.hintNoise(i, parts.Scan.Mesh.Faces)
-	c.judge(i, parts, placed)
+	c.judge(i, parts)
 	return c, ctx.Err()
 }
 
+// placing returns what a placement's uncertainty is to a deviation. One that
+// was given, or that nothing was asked about, is taken at its word.
+func placing(p align.Placement) *deviation.Placing {
+	if p.Method != inspection.BestFit {
+		return nil
+	}
+	out := &deviation.Placing{Covariance: p.HeldCovariance, Centre: p.Centre}
+	for _, f := range p.FreeMotions {
+		out.Free = append(out.Free, deviation.Free{Shift: f.Shift, Turn: f.Turn, Sigma: f.Sigma, Words: f.Words})
+	}
+	return out
+}
+
+// expand gives the deviations their uncertainty, where the scanner's noise is stated or can be estimated.
+func (c *Compared) expand(i *inspection.Inspection, parts *Parts, threads int) {
+	noise := i.Scan.Noise
+	if noise == 0 {
+		if len(parts.Scan.Mesh.Faces) == 0 {
+			c.Field.Notes = append(c.Field.Notes, "the scan has no faces, by which its noise could be estimated: the deviations have no uncertainty and the share is not judged; state the noise of the scanner as noise in [scan]")
+			return
+		}
+		noise = fieldNoise(c.Field, parts.Scan.Mesh.Faces)
+	}
+	c.Field.Expand(noise, threads)
+}
+
 // judge compares the share in tolerance with the wanted one. The guard band is
-// U of a single deviation, from the noise, stated or estimated, and the placement: the share
-// must be reached with the tolerance narrowed by U to conform, and missed with it
-// widened by U not to. A scan that leaves more than a tenth of its points
-// unmeasured, or more than half of the reference uncovered, is undecided at best.
-func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed) {
+// each point's U: the share must be reached by the points that lie in the tolerance by at least U to
+// conform, and missed by those that do not lie outside it by U not to. A point without a U is
+// neither. A scan that leaves more than a tenth of its points unmeasured, or more
+// than half of the reference uncovered, is undecided at best.
+func (c *Compared) judge(i *inspection.Inspection, parts *Parts) {
 	if !i.Surface.HasShare {
 		return
 	}
 	c.Verdict = verdict.Undecided
-	weight := parts.ScanAreas
-	noise := i.Scan.Noise
-	switch {
-	case noise > 0:
-	case len(parts.Scan.Mesh.Faces) == 0:
-		c.Field.Notes = append(c.Field.Notes, "the scan has no faces, by which its noise could be estimated: the share is not judged; state the noise of the scanner as noise in [scan]")
+	if c.Field.U == nil {
 		return
-	default:
-		noise = fieldNoise(c.Field, parts.Scan.Mesh.Faces)
 	}
-	u := deviationU(noise, placed.Placement)
-	narrow := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo + u, Hi: i.Surface.Tolerance.Hi - u})
-	wide := shareWithin(c.Field, weight, verdict.Tolerance{Lo: i.Surface.Tolerance.Lo - u, Hi: i.Surface.Tolerance.Hi + u})
+	surely, perhaps := sharesWithin(c.Field, parts.ScanAreas, i.Surface.Tolerance)
 	total := 0
 	for _, n := range c.Summary.Count {
 		total += n
@@ -92,31 +112,18 @@ func (c *Compared) judge(i *inspection.Inspection, parts *Parts, placed *Placed)
 			100*c.Field.Covered))
 	}
 	switch {
-	case !narrow.OK || !wide.OK:
-	case wide.V < i.Surface.Share:
+	case !surely.OK:
+	case perhaps.V < i.Surface.Share:
 		c.Verdict = verdict.DoesNotConform
-	case narrow.V >= i.Surface.Share && enough:
+	case surely.V >= i.Surface.Share && enough:
 		c.Verdict = verdict.Conforms
 	}
 }
 
-// deviationU returns the expanded uncertainty (k = 2) of a single deviation, mm:
-// the scanner's noise and, where the placement was fitted, its shifts that are
-// held. A placement that was given is taken at its word.
-func deviationU(noise float64, p align.Placement) float64 {
-	v := float64(noise * noise)
-	for k := range 3 {
-		if p.Method == inspection.BestFit && !p.Free[k] {
-			v += float64(p.Sigma[k]*p.Sigma[k]) / 3 // a shift acts along the normal by a third on average
-		}
-	}
-	return 2 * math.Sqrt(v)
-}
-
-// shareWithin returns the share of the measured points in a tolerance, by
-// weight; nil counts every point once.
-func shareWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) verdict.Value {
-	in, all := 0.0, 0.0
+// sharesWithin returns the shares of the measured points that surely lie in a
+// tolerance and that perhaps do, by weight; nil counts every point once.
+func sharesWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) (surely, perhaps verdict.Value) {
+	in, maybe, all := 0.0, 0.0, 0.0
 	for k, state := range f.State {
 		if state != deviation.Measured {
 			continue
@@ -126,11 +133,18 @@ func shareWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) verd
 			w = weight[k]
 		}
 		all += w
-		if f.Deviation[k] >= t.Lo && f.Deviation[k] <= t.Hi {
-			in += w
+		d, u := f.Deviation[k], f.U[k]
+		switch {
+		case u == deviation.NoU, d >= t.Lo-u && d <= t.Hi+u:
+			maybe += w
+			if u != deviation.NoU && d >= t.Lo+u && d <= t.Hi-u {
+				in += w
+			}
 		}
 	}
-	return verdict.Value{V: in / max(all, math.SmallestNonzeroFloat64), OK: all > 0}
+	all = max(all, math.SmallestNonzeroFloat64)
+	known := all > math.SmallestNonzeroFloat64
+	return verdict.Value{V: in / all, OK: known}, verdict.Value{V: maybe / all, OK: known}
 }
 
 // MeasureSeam measures one seam. A scan without faces gives an [InputError].

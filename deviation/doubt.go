@@ -166,7 +166,7 @@ func (f *Field) Expand(noise float64, threads int) {
 	}
 	for k, n := range sum {
 		if n > 0 {
-			f.Notes = append(f.Notes, fmt.Sprintf("%d measured points have a deviation without an uncertainty, because the placement may %s", n, f.free[k]))
+			f.Notes = append(f.Notes, fmt.Sprintf("%d measured points have a deviation without an uncertainty, because the placement may %s", n, f.mayDo(k)))
 		}
 	}
 }
@@ -198,5 +198,12 @@ func (f *Field) WhyFree(i int) string {
 	if f.Budget == nil || f.Budget[i].Placement >= 0 {
 		return ""
 	}
-	return f.free[int(-1-f.Budget[i].Placement)]
+	return f.mayDo(int(-1 - f.Budget[i].Placement))
+}
+
+func (f *Field) mayDo(k int) string {
+	if k >= len(f.free) || f.free[k] == "" {
+		return "move"
+	}
+	return f.free[k]
 }

@@ -2,10 +2,12 @@ package deviation
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/parallel"
 )
 
 // Figures are the statistics of the measured points. Without any measured
@@ -32,43 +34,136 @@ type Summary struct {
 	Count                    [4]int // by State
 	AreaWeighted, Unweighted Figures
 	ReferenceCovered         float64
+	U                        UFigures
+}
+
+// UFigures are the statistics of the uncertainty U (k = 2) of the measured
+// points that have one, unweighted; without any OK is false. A percentile is the
+// value at its rank, rounded down.
+type UFigures struct {
+	OK            bool
+	P50, P95, Max float64 // mm
+	Noise         float64 // mm, one standard deviation of a scan point, as used
+	Without       int     // measured points whose deviation has no U
 }
 
 // Summarise draws the figures from a field; areas are the scan's vertex areas
 // in mm², one per point, or nil, which leaves the weighted figures out.
 func Summarise(f *Field, areas []float64, tolerance verdict.Tolerance) Summary {
-	s := Summary{ReferenceCovered: f.Covered}
-	plain := make([]sample, 0, len(f.State))
+	s := Summary{ReferenceCovered: f.Covered, U: uFigures(f)}
+	list := make([]sample, 0, len(f.State))
 	for i, state := range f.State {
 		s.Count[state]++
 		if state == Measured {
-			plain = append(plain, sample{f.Deviation[i], 1})
+			w := 1.0
+			if areas != nil {
+				w = areas[i]
+			}
+			list = append(list, sample{f.Deviation[i], w})
 		}
 	}
-	s.Unweighted = figures(plain, tolerance, false)
-	if areas == nil {
-		return s
-	}
-	weighted := plain[:0]
-	for i, state := range f.State {
-		if state == Measured && areas[i] > 0 {
-			weighted = append(weighted, sample{f.Deviation[i], areas[i]})
+	sorted(list)
+	if areas != nil {
+		weighted := make([]sample, 0, len(list))
+		for _, v := range list {
+			if v.w > 0 {
+				weighted = append(weighted, v)
+			}
+		}
+		s.AreaWeighted = figures(weighted, tolerance, true)
+		for i := range list {
+			list[i].w = 1
 		}
 	}
-	s.AreaWeighted = figures(weighted, tolerance, true)
+	s.Unweighted = figures(list, tolerance, false)
 	return s
+}
+
+func uFigures(f *Field) UFigures {
+	out := UFigures{Noise: f.Noise}
+	list := make([]float64, 0, len(f.U))
+	for i, u := range f.U {
+		switch {
+		case f.State[i] != Measured:
+		case u == NoU:
+			out.Without++
+		default:
+			list = append(list, u)
+			out.Max = max(out.Max, u)
+		}
+	}
+	if n := len(list); n > 0 {
+		out.OK, out.P50, out.P95 = true, ranked(list, (n-1)/2), ranked(list, (n-1)*19/20)
+	}
+	return out
+}
+
+// ranked returns the value at rank k, from 0, of numbers that are not negative,
+// whose bits rise with their size: by counting, as sorting millions takes longer.
+func ranked(values []float64, k int) float64 {
+	const shift = 64 - 20
+	counts := make([]int, 1<<20)
+	for _, v := range values {
+		counts[math.Float64bits(v)>>shift]++
+	}
+	bucket := uint64(0)
+	for ; k >= counts[bucket]; bucket++ {
+		k -= counts[bucket]
+	}
+	same := make([]float64, 0, counts[bucket])
+	for _, v := range values {
+		if math.Float64bits(v)>>shift == bucket {
+			same = append(same, v)
+		}
+	}
+	slices.Sort(same)
+	return same[k]
 }
 
 type sample struct{ x, w float64 }
 
-// figures sorts the samples, which also makes the sums independent of their order.
+// sorted sorts samples, which also makes the sums independent of their order. The
+// order is total but for equal samples, so halves may be sorted side by side.
+func sorted(v []sample) {
+	const side = 1 << 15 // below that another goroutine costs more than it saves
+	compare := func(a, b sample) int {
+		switch {
+		case a.x < b.x:
+			return -1
+		case a.x > b.x:
+			return 1
+		}
+		return cmp.Compare(a.w, b.w)
+	}
+	if len(v) < 2*side {
+		slices.SortFunc(v, compare)
+		return
+	}
+	half := len(v) / 2
+	_ = parallel.Chunks(context.Background(), 2, 1, 2, nil, func(_, chunk, _, _ int) {
+		if chunk == 0 {
+			slices.SortFunc(v[:half], compare)
+		} else {
+			slices.SortFunc(v[half:], compare)
+		}
+	})
+	left := slices.Clone(v[:half])
+	at, i, j := 0, 0, half
+	for i < len(left) {
+		if j < len(v) && compare(v[j], left[i]) < 0 {
+			v[at], j = v[j], j+1
+		} else {
+			v[at], i = left[i], i+1
+		}
+		at++
+	}
+}
+
+// figures takes sorted samples.
 func figures(v []sample, tolerance verdict.Tolerance, weighted bool) Figures {
 	if len(v) == 0 {
 		return Figures{}
 	}
-	slices.SortFunc(v, func(a, b sample) int {
-		return cmp.Or(cmp.Compare(a.x, b.x), cmp.Compare(a.w, b.w))
-	})
 	f := Figures{OK: true, Min: v[0].x, Max: v[len(v)-1].x}
 	f.moments(v, tolerance)
 	at := plainPercentiles

@@ -113,7 +113,26 @@ type surfaceResult struct {
 	AreaWeighted     figuresResult  `json:"area_weighted"`
 	Unweighted       figuresResult  `json:"unweighted"`
 	ReferenceCovered num            `json:"reference_covered"`
+	U                doubtResult    `json:"U"`
 	Notes            []string       `json:"notes"`
+}
+
+// doubtResult is what is known about the uncertainty of the deviations.
+type doubtResult struct {
+	Noise   num `json:"noise_mm"`
+	P50     num `json:"p50_mm"`
+	P95     num `json:"p95_mm"`
+	Max     num `json:"max_mm"`
+	Without int `json:"points_without"`
+}
+
+func doubtOf(s deviation.Summary) doubtResult {
+	n := func(v float64) num { return num{v, mmDecimals, s.U.OK} }
+	out := doubtResult{n(s.U.Noise), n(s.U.P50), n(s.U.P95), n(s.U.Max), s.U.Without}
+	if !s.U.OK {
+		out.Without = s.Count[deviation.Measured]
+	}
+	return out
 }
 
 // spotResult is a vertex of surface.csv.
@@ -176,7 +195,7 @@ func surfaceOf(s *Surface, m *mesh.Mesh) *surfaceResult {
 		WantedShare: num{s.Share, mmDecimals, s.HasShare}, Verdict: present(s.Verdict),
 		Points:       map[string]int{},
 		AreaWeighted: figuresOf(s.Summary.AreaWeighted), Unweighted: figuresOf(s.Summary.Unweighted),
-		ReferenceCovered: mm(s.Summary.ReferenceCovered), Notes: list(s.Field.Notes),
+		ReferenceCovered: mm(s.Summary.ReferenceCovered), U: doubtOf(s.Summary), Notes: list(s.Field.Notes),
 	}
 	for _, state := range countOrder {
 		out.Points[state.String()] = s.Summary.Count[state]

@@ -11,7 +11,7 @@ import (
 )
 
 const (
-	surfaceHeader = "vertex,x_mm,y_mm,z_mm,deviation_mm,state\r\n"
+	surfaceHeader = "vertex,x_mm,y_mm,z_mm,deviation_mm,state,U_mm\r\n"
 	// surfaceRun rows are formatted at a time by one goroutine, some 500 kB of text.
 	surfaceRun = 8192
 	// surfaceBatch runs are held at once: 16 MB whatever the size of the scan.
@@ -61,5 +61,9 @@ func appendSurfaceRow(b []byte, r *Record, i int) []byte {
 	}
 	b = append(b, ',')
 	b = append(b, f.State[i].String()...)
+	b = append(b, ',')
+	if v, has := f.Value(i); has && !mm(v.U).missing() {
+		b = appendFixed(b, v.U, mmDecimals)
+	}
 	return append(b, '\r', '\n')
 }

@@ -87,6 +87,12 @@ func summaryTable(r *Record) []byte {
 		t.row(name, weighted[k].String(), plain[k].String())
 	}
 	t.row("reference_covered", num{s.ReferenceCovered, mmDecimals, true}.String(), "")
+	u := doubtOf(s)
+	t.row("noise_mm", "", u.Noise.String())
+	t.row("U_p50_mm", "", u.P50.String())
+	t.row("U_p95_mm", "", u.P95.String())
+	t.row("U_max_mm", "", u.Max.String())
+	t.row("without_U", "", strconv.Itoa(u.Without))
 	return t.bytes()
 }
 

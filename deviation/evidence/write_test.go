@@ -43,6 +43,9 @@ func record(n int) *evidence.Record {
 	f.State[1], f.Deviation[1] = deviation.BeyondReach, 0
 	f.State[2], f.Deviation[2] = deviation.FacingAway, 0
 	f.Deviation[3] = -1e-9
+	f.Budget = make([]deviation.Budget, len(f.State))
+	f.Budget[4].Placement = -1
+	f.Expand(0.03, 1)
 	ok := func(v, u float64) verdict.Value { return verdict.Value{V: v, U: u, OK: true} }
 	seam := func(name string) *gapflush.Result {
 		return &gapflush.Result{
@@ -114,11 +117,13 @@ func TestWritesTheContractsFiles(t *testing.T) {
 	require.Equal(t, "figure,area_weighted,unweighted\r\nmeasured,,23\r\nbeyond-reach,,1\r\noff-edge,,0\r\nfacing-away,,1\r\n",
 		strings.SplitAfter(read(t, dir, "surface-summary.csv"), "facing-away,,1\r\n")[0])
 	rows := strings.Split(read(t, dir, "surface.csv"), "\r\n")
-	require.Equal(t, "vertex,x_mm,y_mm,z_mm,deviation_mm,state", rows[0])
-	require.Equal(t, "0,0.000000,0.500000,0.000000,-0.500000,measured", rows[1])
-	require.Equal(t, "1,10.000000,0.500000,0.000000,,beyond-reach", rows[2])
-	require.Equal(t, "3,30.000000,0.500000,0.000000,0.000000,measured", rows[4])
+	require.Equal(t, "vertex,x_mm,y_mm,z_mm,deviation_mm,state,U_mm", rows[0])
+	require.Equal(t, "0,0.000000,0.500000,0.000000,-0.500000,measured,0.060000", rows[1])
+	require.Equal(t, "1,10.000000,0.500000,0.000000,,beyond-reach,", rows[2])
+	require.Equal(t, "3,30.000000,0.500000,0.000000,0.000000,measured,0.060000", rows[4])
+	require.Equal(t, "4,40.000000,0.500000,0.000000,-0.496000,measured,", rows[5], "no uncertainty is an empty cell")
 	require.Len(t, rows, 1+25+1)
+	require.Contains(t, read(t, dir, "surface-summary.csv"), "noise_mm,,0.030000\r\nU_p50_mm,,0.060000\r\nU_p95_mm,,0.060000\r\nU_max_mm,,0.060000\r\nwithout_U,,1\r\n")
 }
 
 func TestResultsHoldEverythingAndNoNumberThatIsNone(t *testing.T) {

@@ -121,6 +121,6 @@ func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool, wa, wb float64) float64 {
 	case math.Abs(greater) > endsAgree*math.Abs(lesser):
 		return float64(share * lesser)
 	}
-	rest := (1 - wa - wb) / 2 // a third corner's share goes to both ends alike
+	rest := float64((1 - wa - wb) / 2) // a third corner's share goes to both ends alike
 	return float64(share * (float64((wa+rest)*atA) + float64((wb+rest)*atB)))
 }
