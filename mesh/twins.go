@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"shutline/mesh/pages"
 )
 
 // NoTwin marks a side that has no twin.
@@ -32,7 +34,9 @@ func Twins(ctx context.Context, m *Mesh) ([]uint32, error) {
 		begin[v+1] += begin[v]
 	}
 	type half struct{ high, side uint32 }
-	halves := make([]half, 3*len(m.Faces))
+	scratch := pages.NewScratch[half](3*len(m.Faces), 3*len(m.Faces))
+	defer scratch.Release()
+	halves := scratch.Data
 	for f := range m.Faces {
 		if f%checkEvery == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -48,6 +52,7 @@ func Twins(ctx context.Context, m *Mesh) ([]uint32, error) {
 		}
 	}
 	twin := make([]uint32, 3*len(m.Faces))
+	pages.Huge(twin)
 	for i := range twin {
 		twin[i] = NoTwin
 	}

@@ -70,8 +70,9 @@ type Cutter struct {
 	back    []geom.Vec
 	lines   []Line
 	ends    []int
-	touched bool // the line at hand met a vertex in the plane
-	touches bool // any line did
+	touched bool   // the line at hand met a vertex in the plane
+	touches bool   // any line did
+	fetched uint32 // keeps the compiler from leaving out what fetch does
 
 	// The plane: what lies at offset along normal; pieces farther than within from center are left out.
 	normal, center geom.Vec
@@ -106,6 +107,7 @@ func (c *Cutter) Near(point, normal geom.Vec, within float64) ([]Line, error) {
 		clear(c.seen)
 		c.cut = 1
 	}
+	c.fetch()
 	for _, f := range c.faces {
 		if c.seen[f] != c.cut {
 			c.follow(f)
@@ -121,6 +123,20 @@ func (c *Cutter) Near(point, normal geom.Vec, within float64) ([]Line, error) {
 		c.lines = leaveTouches(c.lines)
 	}
 	return c.lines, nil
+}
+
+// fetch looks at what following the cut will need, one after another without waiting for any:
+// the way from face to face would wait for far memory at each.
+func (c *Cutter) fetch() {
+	sum := uint32(0)
+	for _, f := range c.faces {
+		t := &c.mesh.Faces[f]
+		sum += c.twins[3*f] + c.seen[f]
+		for _, v := range t {
+			sum += uint32(math.Float64bits(c.mesh.Vertices[v].X))
+		}
+	}
+	c.fetched = sum
 }
 
 // corner is a vertex with its height above the plane.
@@ -234,8 +250,8 @@ var after, before = [3]uint32{1, 2, 0}, [3]uint32{2, 0, 1}
 
 // reaches reports whether a piece comes near enough to the center.
 func (c *Cutter) reaches(p, q geom.Vec) bool {
-	if math.IsInf(c.within2, 1) {
-		return true
+	if c.center.Sub(q).Norm2() <= c.within2 {
+		return true // also where within is infinite
 	}
 	d, from := q.Sub(p), c.center.Sub(p)
 	along := from.Dot(d)
@@ -243,7 +259,7 @@ func (c *Cutter) reaches(p, q geom.Vec) bool {
 	case along <= 0 || l == 0:
 		return from.Norm2() <= c.within2
 	case along >= l:
-		return c.center.Sub(q).Norm2() <= c.within2
+		return false // q was too far already
 	default:
 		return from.AddScaled(-along/l, d).Norm2() <= c.within2
 	}
