@@ -14,9 +14,9 @@ import (
 	"shutline/app"
 	"shutline/app/bench"
 	"shutline/app/inspection"
-	"shutline/app/seampath"
 	"shutline/deviation/chart"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/seampath"
 	"shutline/deviation/shade"
 	"shutline/mesh/geom"
 )

@@ -7,8 +7,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"shutline/app/seampath"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/seampath"
 	"shutline/mesh"
 	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
