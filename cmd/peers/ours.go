@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -56,13 +57,14 @@ func (b best) load(ctx context.Context, c benchCase, threads int) (*mesh.Mesh, e
 		return nil, err
 	}
 	// The peers compute no hash, and the plain weld begins with the bytes in memory.
-	var data []byte
-	err = b.timed(threadsKey("file "+c.name, threads), len(l.Mesh.Faces), func() (err error) {
-		if data, err = os.ReadFile(c.ref()); err == nil {
-			_, err = meshio.ReadBytes(ctx, c.ref(), data, meshio.Options{Unit: meshio.Millimetre, Threads: threads})
-		}
+	err = b.timed(threadsKey("file "+c.name, threads), len(l.Mesh.Faces), func() error {
+		_, err := meshio.Read(ctx, c.ref(), meshio.Options{Unit: meshio.Millimetre, Threads: threads, Unhashed: true})
 		return err
 	})
+	if err != nil {
+		return nil, err
+	}
+	data, err := os.ReadFile(c.ref())
 	if err != nil {
 		return nil, err
 	}
@@ -130,14 +132,36 @@ func (b best) uniform(ctx context.Context, c benchCase) error {
 	if err := b.closest(ctx, "closest, 60 mm away", t, far, 1); err != nil {
 		return err
 	}
-	bvh.WithoutVector(func() { err = b.closest(ctx, "closest, plain Go", t, points, 1) })
+	bvh.WithoutVector(func() {
+		var plain *bvh.Tree
+		if plain, err = bvh.Build(ctx, m, 0, nil); err == nil {
+			err = b.closest(ctx, "closest, plain Go", plain, points, 1)
+		}
+	})
 	if err != nil {
+		return err
+	}
+	if err := b.dense(ctx, c, t, m); err != nil {
 		return err
 	}
 	if err := b.signed(ctx, m, l.Mesh); err != nil {
 		return err
 	}
-	return b.sections(ctx, m, t)
+	for _, threads := range []int{1, 2} {
+		if err := b.sections(ctx, m, t, threads); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// dense asks for the points closest to a scan that is as dense as the mesh itself, a few hundredths of a millimetre off it.
+func (b best) dense(ctx context.Context, c benchCase, t *bvh.Tree, m *mesh.Mesh) error {
+	points := make([]geom.Vec, len(m.Vertices))
+	for i, v := range m.Vertices {
+		points[i] = v.Add(geom.Vec{X: 0.02, Y: 0.03, Z: 0.01})
+	}
+	return b.closest(ctx, "closest, dense "+c.name, t, points, 1)
 }
 
 func shuffle(points []geom.Vec) {
@@ -161,24 +185,28 @@ func (b best) signed(ctx context.Context, ref, scan *mesh.Mesh) error {
 }
 
 // sections cuts where the peers' program cuts, and around points a millimetre apart along the middle of the part.
-func (b best) sections(ctx context.Context, m *mesh.Mesh, t *bvh.Tree) error {
+func (b best) sections(ctx context.Context, m *mesh.Mesh, t *bvh.Tree, threads int) error {
 	x, err := section.New(ctx, m, t)
 	if err != nil {
 		return err
 	}
-	c := x.NewCutter()
-	cuts := 0
-	start := time.Now()
-	for time.Since(start) < time.Second/2 {
-		for k := range 50 {
-			if _, err := c.Whole(geom.Vec{X: 100 + 44*float64(k)}, geom.Vec{X: 1}); err != nil {
-				return err
-			}
-			cuts++
-		}
+	cutters := make([]*section.Cutter, threads)
+	for k := range cutters {
+		cutters[k] = x.NewCutter()
 	}
-	b.set("sections a second", float64(cuts)/time.Since(start).Seconds())
-	lines, err := c.Whole(m.Bounds().Center(), geom.Vec{Z: 1})
+	var planes []geom.Vec
+	for k := range 50 {
+		planes = append(planes, geom.Vec{X: 100 + 44*float64(k)})
+	}
+	rate, err := perSecond(ctx, threads, planes, func(worker int, p geom.Vec) error {
+		_, err := cutters[worker].Whole(p, geom.Vec{X: 1})
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	b.set(threadsKey("sections a second", threads), rate)
+	lines, err := cutters[0].Whole(m.Bounds().Center(), geom.Vec{Z: 1})
 	if err != nil {
 		return err
 	}
@@ -191,18 +219,34 @@ func (b best) sections(ctx context.Context, m *mesh.Mesh, t *bvh.Tree) error {
 			}
 		}
 	}
-	cuts = 0
-	start = time.Now()
+	rate, err = perSecond(ctx, threads, path, func(worker int, p geom.Vec) error {
+		_, err := cutters[worker].Near(p, geom.Vec{X: 1}, 30)
+		return err
+	})
+	b.set(threadsKey("local cuts, thousand a second", threads), rate/1e3)
+	return err
+}
+
+// perSecond does a piece of work for every point, again and again for half a second.
+func perSecond(ctx context.Context, threads int, points []geom.Vec, work func(worker int, p geom.Vec) error) (float64, error) {
+	faults := make([]error, threads)
+	done := 0
+	start := time.Now()
 	for time.Since(start) < time.Second/2 {
-		for _, p := range path {
-			if _, err := c.Near(p, geom.Vec{X: 1}, 30); err != nil {
-				return err
+		err := parallel.Chunks(ctx, len(points), (len(points)+4*threads-1)/(4*threads), threads, nil, func(worker, _, lo, hi int) {
+			for _, p := range points[lo:hi] {
+				if err := work(worker, p); err != nil {
+					faults[worker] = err
+					return
+				}
 			}
+		})
+		if err = errors.Join(append(faults, err)...); err != nil {
+			return 0, err
 		}
-		cuts += len(path)
+		done += len(points)
 	}
-	b.set("local cuts, thousand a second", float64(cuts)/1e3/time.Since(start).Seconds())
-	return nil
+	return float64(done) / time.Since(start).Seconds(), nil
 }
 
 // memory returns the peak of anonymous memory of a read, and the size of the finished mesh, by a

@@ -17,6 +17,7 @@ type Options struct {
 	Beside   *geom.Box // box in mm of a reference whose unit is stated, to judge by; may be nil
 	Join     float64   // mm, 1e-6 to 1: vertices within it are joined too; 0: only exactly equal ones
 	Threads  int       // 0: all processors; 1: everything in turn on one
+	Unhashed bool      // no SHA-256, which results need and a look does not
 	Progress mesh.Progress
 }
 
@@ -34,7 +35,7 @@ type Loaded struct {
 	Format     string // "STL binary", "STL text", "PLY text", "PLY binary little-endian", "PLY binary big-endian", "OBJ", "GLB"
 	Unit       Unit
 	UnitSource string // "stated", "format" or "judged"
-	SHA256     string // of the file's bytes, lower-case hex
+	SHA256     string // of the file's bytes, lower-case hex; empty where it was not asked for
 	Bytes      int64
 
 	FacesInFile      int // triangles after polygons were cut up
@@ -69,7 +70,7 @@ func Read(ctx context.Context, path string, o Options) (*Loaded, error) {
 		return nil, err
 	}
 	defer f.Close()
-	s := &source{ctx: ctx, path: path, file: f, size: int(f.info.Size()), threads: o.Threads, progress: o.Progress}
+	s := &source{ctx: ctx, path: path, file: f, size: int(f.info.Size()), threads: o.Threads, unhashed: o.Unhashed, progress: o.Progress}
 	s.head = make([]byte, min(s.size, headBytes))
 	if err := f.at(s.head, 0); err != nil {
 		return nil, err
@@ -118,7 +119,8 @@ func ReadBytes(ctx context.Context, name string, data []byte, o Options) (*Loade
 // read decodes the file and hashes it: on one thread in turn, else beside one another.
 func (s *source) read(kind kind, f *file) (out *decoded, err error) {
 	oneThread := parallel.Threads(s.threads) == 1
-	if oneThread {
+	beside := !oneThread && !s.unhashed // the hash is computed on a goroutine of its own
+	if oneThread && !s.unhashed {
 		s.hash = sha256.New()
 	}
 	streamed := kind == kindSTLBinary
@@ -129,15 +131,17 @@ func (s *source) read(kind kind, f *file) (out *decoded, err error) {
 		s.progress = s.progress.Part(shareRead, 1)
 	} else {
 		s.blocks = meter{progress: s.progress.Part(0, shareBlocks), total: s.size}
-		if !oneThread {
+		if beside {
 			s.blocks.total = 2 * s.size
 		}
 	}
-	if oneThread {
+	if !beside {
 		if out, err = s.decode(kind); err != nil {
 			return nil, err
 		}
-		out.SHA256 = hex.EncodeToString(s.hash.Sum(nil))
+		if s.hash != nil {
+			out.SHA256 = hex.EncodeToString(s.hash.Sum(nil))
+		}
 		return out, nil
 	}
 	sum := startDigest(s)

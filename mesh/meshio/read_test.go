@@ -100,6 +100,10 @@ func TestReadNamesTheBytesItRead(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, hex.EncodeToString(sum[:]), l.SHA256)
 		require.EqualValues(t, len(data), l.Bytes)
+		look, err := meshio.Read(context.Background(), l.Path, meshio.Options{Unit: "mm", Threads: threads, Unhashed: true})
+		require.NoError(t, err)
+		require.Empty(t, look.SHA256)
+		require.Equal(t, l.Mesh, look.Mesh)
 	}
 }
 

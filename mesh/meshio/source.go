@@ -21,6 +21,7 @@ type source struct {
 	blocks   meter
 	failed   atomic.Bool // the file cannot be used: its digest is not needed
 	threads  int
+	unhashed bool
 	progress mesh.Progress
 }
 
