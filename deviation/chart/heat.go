@@ -15,6 +15,7 @@ type HeatInfo struct {
 	Lines       []Line             // figures and counts by state, in the order shown
 	Seams       []*gapflush.Result // drawn as lines with their stations' verdicts
 	Selected    *gapflush.Station  // marked, or nil
+	CallOuts    []CallOut          // drawn with labels beside the part, in order of importance
 	// Lowest and Highest are the extremes, mm: beyond the ruler's ends they are written at them.
 	Lowest, Highest verdict.Value
 }
@@ -48,20 +49,29 @@ func Heat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInfo, t
 }
 
 func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInfo, th Theme, scale float64) *sheet {
-	img := image.NewRGBA(pic.Image.Rect)
-	copy(img.Pix, pic.Image.Pix)
-	s := overSheet(img, th, scale)
-	if s.w < s.px(2*heatSide) || s.h < s.px(200) {
+	s, left := heatFrame(pic, cam, &info, th, scale)
+	if left <= 0 {
 		return s
 	}
+	if all := len(info.CallOuts); all > 0 {
+		room := slot{s.px(10), s.px(heatTop) + s.px(6), left - s.px(10), s.h - s.px(heatBottom)}
+		line := Line{"places numbered", count(s.callOuts(pic, cam, info.CallOuts, room)) + " of " + count(all)}
+		info.Lines = append([]Line{line}, info.Lines...)
+	}
+	s.heatPanel(left+s.px(16), sc, info)
+	return s
+}
+
+// heatFrame lays the seams, the title, the scale bar and the panel's ground over a
+// picture and adds to the lines how many stations are drawn; left is where the panel begins, 0 where the picture is too small for words.
+func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, scale float64) (s *sheet, left float64) {
+	img := image.NewRGBA(pic.Image.Rect)
+	copy(img.Pix, pic.Image.Pix)
+	s = overSheet(img, th, scale)
+	if s.w < s.px(2*heatSide) || s.h < s.px(200) {
+		return s, 0
+	}
 	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true)
-	left := s.w - s.px(heatSide)
-	s.rect(left, 0, s.w, s.h, th.Panel)
-	s.vline(left, 0, s.h, th.Grid)
-	room := left - s.px(32)
-	s.text(s.px(16), s.px(24), 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
-	s.text(s.px(16), s.px(42), small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
-	s.bar(s.px(16), s.h-s.px(14), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
 	if all > 0 {
 		line := Line{"stations drawn", count(shown) + " of " + count(all)}
 		if shown < all {
@@ -69,8 +79,14 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 		}
 		info.Lines = append([]Line{line}, info.Lines...)
 	}
-	s.heatPanel(left+s.px(16), sc, info)
-	return s
+	left = s.w - s.px(heatSide)
+	s.rect(left, 0, s.w, s.h, th.Panel)
+	s.vline(left, 0, s.h, th.Grid)
+	room := left - s.px(32)
+	s.text(s.px(16), s.px(24), 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
+	s.text(s.px(16), s.px(42), small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
+	s.bar(s.px(16), s.h-s.px(14), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
+	return s, left
 }
 
 // heatPanel writes the ruler, what the colours and marks mean, and the figures.
@@ -92,7 +108,12 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 	}
 	s.hline(x, right, y, s.th.Grid)
 	y += s.px(20)
-	for _, l := range info.Lines {
+	s.heatLines(x, right, y, info.Lines)
+}
+
+// heatLines writes figures one below the other, as many as there is room for.
+func (s *sheet) heatLines(x, right, y float64, lines []Line) {
+	for _, l := range lines {
 		if y > s.h-s.px(10) {
 			return
 		}

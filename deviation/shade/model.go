@@ -99,8 +99,11 @@ func (m *Model) Paint(mm []float64, known []bool, scale Scale) {
 		m.paint.Store(nil)
 		return
 	}
-	limit := scale.limit()
-	p := &paint{level: make([]float32, len(m.source)), colors: scale.table()}
+	m.paintWith(mm, known, scale.limit(), scale.table())
+}
+
+func (m *Model) paintWith(mm []float64, known []bool, limit float64, colors []uint32) {
+	p := &paint{level: make([]float32, len(m.source)), colors: colors}
 	parallel.Chunks(context.Background(), len(m.source), 1<<16, 0, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			v := m.source[i]
