@@ -26,7 +26,7 @@ var (
 
 // Placement is a motion with what is known about it.
 type Placement struct {
-	Method            string // "best-fit", "given" or "none"
+	Method            string // "best-fit", "datums", "pairs", "given" or "none"
 	ReferenceFromScan geom.Rigid
 	RMS               float64 // mm, of the points used, about the reference surface
 	PointsUsed        int     // points that carry weight at the end
@@ -46,6 +46,14 @@ type Placement struct {
 	// of Covariance, of all that is held; FreeMotions are the motions that are not.
 	HeldCovariance [6][6]float64
 	FreeMotions    []FreeMotion
+
+	// NoSigma says why the six motions have no uncertainties although they are held; "" where they have.
+	NoSigma string
+
+	// How the placement came about, by method; nil where it did not.
+	Datums  *DatumFit
+	Pairs   *PairFit
+	Regions *RegionFit
 
 	Ambiguous bool     // a second, different pose explains the data nearly as well
 	Notes     []string // sentences for the user: what is weakly held, what to check
@@ -87,6 +95,10 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 	if err != nil {
 		return Placement{}, err
 	}
+	return f.bestFit(ctx, progress)
+}
+
+func (f *fit) bestFit(ctx context.Context, progress mesh.Progress) (Placement, error) {
 	progress.Report(0.1)
 	poses, err := f.globalPoses(ctx, progress.Part(0.1, 0.6))
 	if err != nil {
@@ -121,24 +133,34 @@ const mostFree = 3
 // six motions are free. It returns ctx's error.
 func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, scan *mesh.Mesh, ref *surface.Surface, s Settings) (Placement, error) {
 	f, err := newFit(ctx, scan, ref, s)
-	none := Placement{Method: method, ReferenceFromScan: referenceFromScan, Free: [6]bool{true, true, true, true, true, true}}
 	if errors.Is(err, ErrTooFew) {
+		none := unknown(method, referenceFromScan)
 		none.Notes = []string{"Nothing is known about this placement: " + err.Error() + "."}
 		return none, nil
 	}
 	if err != nil {
 		return Placement{}, err
 	}
+	return f.describeAt(ctx, method, referenceFromScan)
+}
+
+// unknown returns a placement of which nothing is known but the motion.
+func unknown(method string, referenceFromScan geom.Rigid) Placement {
+	return Placement{Method: method, ReferenceFromScan: referenceFromScan, Free: [6]bool{true, true, true, true, true, true}}
+}
+
+func (f *fit) describeAt(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
 	points := f.cloud.sample(finalPoints, seedFinal)
 	r := rest{g: referenceFromScan, pairs: make([]pair, len(points))}
 	if err := f.matcher.judge(ctx, &r, points, describeReach, nil); err != nil {
 		return Placement{}, err
 	}
 	for c := range r.scales {
-		r.scales[c] = max(r.scales[c], tukeyTuning*s.Noise)
+		r.scales[c] = max(r.scales[c], tukeyTuning*f.settings.Noise)
 	}
 	p := f.describe(method, &r)
 	if !p.RMSKnown {
+		none := unknown(method, referenceFromScan)
 		none.Notes = []string{fmt.Sprintf("No scan point lies within %.0f mm of the reference in this placement.", float64(describeReach))}
 		return none, nil
 	}
