@@ -3,7 +3,8 @@
 // A vertex counts as above the plane when it lies on it. So every face that
 // reaches below and above gives one piece from side to side, neighbours share the
 // ends to the last bit, an edge or face that lies in the plane is met from below
-// only, and no piece is lost or doubled. Where a surface only touches the plane along
+// only, and no piece is lost or doubled. Vertices at one place count as one, as reading leaves
+// them. Where a surface only touches the plane along
 // edges, without going through, there is no cut. From a face the cut is followed
 // across sides to the next one, which puts the pieces in order at once.
 package section
