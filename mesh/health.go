@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -75,19 +76,33 @@ func (r *Report) measureEdges(ctx context.Context, m *Mesh, t *Edges) error {
 			r.FlippedEdges++
 		}
 		if len(sides) > 1 {
-			r.DuplicateFaces += repeated(m, ends, sides)
+			n, err := repeated(ctx, m, ends, sides)
+			if err != nil {
+				return err
+			}
+			r.DuplicateFaces += n
 		}
 	}
-	r.Edges = len(lengths)
-	r.ShortestEdge, r.LongestEdge = slices.Min(lengths), slices.Max(lengths)
 	n := len(lengths)
-	r.MedianEdge = (nth(lengths, (n-1)/2) + nth(lengths, n/2)) / 2
-	return ctx.Err()
+	r.Edges, r.ShortestEdge, r.LongestEdge = n, math.Inf(1), 0
+	for at := range slices.Chunk(lengths, checkEvery) {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		r.ShortestEdge, r.LongestEdge = min(r.ShortestEdge, slices.Min(at)), max(r.LongestEdge, slices.Max(at))
+	}
+	low, err := nth(ctx, lengths, (n-1)/2)
+	if err != nil {
+		return err
+	}
+	high, err := nth(ctx, lengths, n/2)
+	r.MedianEdge = (low + high) / 2
+	return err
 }
 
 // repeated counts faces at an edge that repeat an earlier one's corners. Only
 // the edge between a face's two lowest vertices counts it.
-func repeated(m *Mesh, ends [2]uint32, sides []Side) int {
+func repeated(ctx context.Context, m *Mesh, ends [2]uint32, sides []Side) (int, error) {
 	var few [8]uint32
 	apexes := few[:0]
 	for _, s := range sides {
@@ -96,21 +111,26 @@ func repeated(m *Mesh, ends [2]uint32, sides []Side) int {
 			apexes = append(apexes, apex)
 		}
 	}
-	slices.Sort(apexes)
+	if err := sortStable(ctx, apexes, cmp.Compare[uint32]); err != nil {
+		return 0, err
+	}
 	n := 0
 	for i := 1; i < len(apexes); i++ {
 		if apexes[i] == apexes[i-1] {
 			n++
 		}
 	}
-	return n
+	return n, nil
 }
 
 // nth returns the k-th smallest of values that are not negative: their bits sort as they do.
-func nth(values []float64, k int) float64 {
+func nth(ctx context.Context, values []float64, k int) (float64, error) {
 	const shift = 64 - 20
 	counts := make([]uint32, 1<<20)
-	for _, v := range values {
+	for i, v := range values {
+		if i%checkEvery == 0 && ctx.Err() != nil {
+			return 0, ctx.Err()
+		}
 		counts[math.Float64bits(v)>>shift]++
 	}
 	bucket := uint64(0)
@@ -118,13 +138,18 @@ func nth(values []float64, k int) float64 {
 		k -= int(counts[bucket])
 	}
 	same := make([]float64, 0, counts[bucket])
-	for _, v := range values {
+	for i, v := range values {
+		if i%checkEvery == 0 && ctx.Err() != nil {
+			return 0, ctx.Err()
+		}
 		if math.Float64bits(v)>>shift == bucket {
 			same = append(same, v)
 		}
 	}
-	slices.Sort(same)
-	return same[k]
+	if err := sortStable(ctx, same, cmp.Compare[float64]); err != nil {
+		return 0, err
+	}
+	return same[k], nil
 }
 
 // countGroups counts components and pinched vertices by joining, across every
@@ -137,7 +162,10 @@ func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
 		}
 		sides := t.Sides(uint32(i))
 		a := sides[0].Face()
-		for _, s := range sides[1:] {
+		for k, s := range sides[1:] {
+			if k%checkEvery == checkEvery-1 && ctx.Err() != nil {
+				return ctx.Err()
+			}
 			b := s.Face()
 			faces.join(a, b)
 			for _, v := range ends {
@@ -146,6 +174,9 @@ func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
 		}
 	}
 	for f := range m.Faces {
+		if f%checkEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		if faces[f] == uint32(f) {
 			r.Components++
 		}

@@ -92,7 +92,9 @@ func NewEdges(ctx context.Context, m *Mesh) (*Edges, error) {
 		}
 		at := halves[begin[v]:begin[v+1]]
 		// Stable: halves of one edge stay in the order of their faces.
-		slices.SortStableFunc(at, func(x, y half) int { return int(x.high) - int(y.high) })
+		if err := sortStable(ctx, at, func(x, y half) int { return int(x.high) - int(y.high) }); err != nil {
+			return nil, err
+		}
 		for i, h := range at {
 			if i == 0 || h.high != at[i-1].high {
 				e.first = append(e.first, begin[v]+uint32(i))

@@ -3,7 +3,6 @@ package mesh
 import (
 	"context"
 	"math"
-	"slices"
 
 	"shutline/mesh/pages"
 )
@@ -65,7 +64,9 @@ func Twins(ctx context.Context, m *Mesh) ([]uint32, error) {
 		at := halves[lo:begin[v]]
 		lo = begin[v]
 		if len(at) > longFan {
-			slices.SortFunc(at, func(a, b half) int { return int(a.high) - int(b.high) })
+			if err := sortStable(ctx, at, func(a, b half) int { return int(a.high) - int(b.high) }); err != nil {
+				return nil, err
+			}
 			for i := 0; i < len(at); {
 				j := i + 1
 				for j < len(at) && at[j].high == at[i].high {

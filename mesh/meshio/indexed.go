@@ -1,10 +1,12 @@
 package meshio
 
 import (
+	"context"
 	"math"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // indexed is what a file with a list of vertices holds (PLY, OBJ, GLB), as read.
@@ -40,18 +42,23 @@ func (d *decoded) weld(s *source, in *indexed) error {
 		return err
 	}
 	s.progress.Report(0.9)
-	m := &mesh.Mesh{Vertices: make([]geom.Vec, len(w.keys))}
-	for i, k := range w.keys {
-		m.Vertices[i] = vec64(k)
+	m := &mesh.Mesh{}
+	if m.Vertices, err = pointsOf(s, w.keys); err != nil {
+		return err
 	}
-	m.Colours = firstOf(in.colours, number, len(m.Vertices))
+	if m.Colours, err = firstOf(s.ctx, in.colours, number, len(m.Vertices)); err != nil {
+		return err
+	}
 	d.Mesh = m
 	if len(faces) == 0 {
-		m.Normals = firstOf(in.normals, number, len(m.Vertices))
-		for i, n := range m.Normals {
-			m.Normals[i] = n.Unit() // a normal that has no direction stays zero
+		if m.Normals, err = firstOf(s.ctx, in.normals, number, len(m.Vertices)); err != nil {
+			return err
 		}
-		return s.ctx.Err()
+		return parallel.Chunks(s.ctx, len(m.Normals), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+			for i := lo; i < hi; i++ {
+				m.Normals[i] = m.Normals[i].Unit() // a normal that has no direction stays zero
+			}
+		})
 	}
 	used := make([]bool, len(m.Vertices))
 	kept := faces[:0]
@@ -71,8 +78,7 @@ func (d *decoded) weld(s *source, in *indexed) error {
 		}
 	}
 	m.Faces = kept
-	d.dropUnused(used)
-	return s.ctx.Err()
+	return d.dropUnused(s.ctx, used)
 }
 
 // joinPoints numbers the finite points, equal ones alike.
@@ -96,27 +102,33 @@ func (d *decoded) joinPoints(s *source, points []geom.Vec) (*welder[[3]uint64], 
 }
 
 // firstOf returns the value of the first point of each of n joined groups.
-func firstOf[T any](values []T, number []uint32, n int) []T {
+func firstOf[T any](ctx context.Context, values []T, number []uint32, n int) ([]T, error) {
 	if values == nil {
-		return nil
+		return nil, nil
 	}
 	out := make([]T, n)
 	next := uint32(0)
 	for i, v := range number {
+		if i%facesPerCheck == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		if v == next { // the first of its group: numbers are given in order
 			out[v] = values[i]
 			next++
 		}
 	}
-	return out
+	return out, nil
 }
 
 // dropUnused takes vertices without faces out of the mesh and keeps the others' order.
-func (d *decoded) dropUnused(used []bool) {
+func (d *decoded) dropUnused(ctx context.Context, used []bool) error {
 	m := d.Mesh
 	renumber := make([]uint32, len(used))
 	n := uint32(0)
 	for i, u := range used {
+		if i%facesPerCheck == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		renumber[i] = n
 		if u {
 			m.Vertices[n] = m.Vertices[i]
@@ -132,9 +144,13 @@ func (d *decoded) dropUnused(used []bool) {
 		m.Colours = m.Colours[:n:n]
 	}
 	if int(n) == len(used) {
-		return
+		return nil
 	}
 	for i, f := range m.Faces {
+		if i%facesPerCheck == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		m.Faces[i] = [3]uint32{renumber[f[0]], renumber[f[1]], renumber[f[2]]}
 	}
+	return nil
 }

@@ -43,14 +43,22 @@ func (d *decoded) joinNear(ctx context.Context, mm float64) error {
 		return ctx.Err()
 	}
 	m.Vertices = near.kept
-	m.Colours = firstOf(m.Colours, number, len(near.kept))
-	m.Normals = firstOf(m.Normals, number, len(near.kept))
+	var err error
+	if m.Colours, err = firstOf(ctx, m.Colours, number, len(near.kept)); err != nil {
+		return err
+	}
+	if m.Normals, err = firstOf(ctx, m.Normals, number, len(near.kept)); err != nil {
+		return err
+	}
 	if len(m.Faces) == 0 {
 		return ctx.Err()
 	}
 	used := make([]bool, len(near.kept))
 	kept := m.Faces[:0]
-	for _, f := range m.Faces {
+	for i, f := range m.Faces {
+		if i%facesPerCheck == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		a, b, c := number[f[0]], number[f[1]], number[f[2]]
 		if noArea(m.Vertices[a], m.Vertices[b], m.Vertices[c]) {
 			d.DroppedNoArea++
@@ -60,7 +68,9 @@ func (d *decoded) joinNear(ctx context.Context, mm float64) error {
 		used[a], used[b], used[c] = true, true, true
 	}
 	m.Faces = kept
-	d.dropUnused(used)
+	if err := d.dropUnused(ctx, used); err != nil {
+		return err
+	}
 	if len(kept) == 0 {
 		return &FormatError{Path: d.Path, Byte: -1, Problem: fmt.Sprintf("no face is left when vertices within %g mm are joined; the part is too small for that, or its unit is another", mm)}
 	}

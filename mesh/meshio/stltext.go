@@ -6,6 +6,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -86,12 +87,21 @@ func (d *decoded) weldCorners(s *source, parts []facets) error {
 		}
 		s.progress.Report(0.7 + 0.2*float64(i+1)/float64(len(parts)))
 	}
-	m.Vertices = make([]geom.Vec, len(w.keys))
-	for i, k := range w.keys {
-		m.Vertices[i] = vec64(k)
-	}
 	d.Mesh = m
-	return nil
+	var err error
+	m.Vertices, err = pointsOf(s, w.keys)
+	return err
+}
+
+// pointsOf turns keys back into points.
+func pointsOf(s *source, keys [][3]uint64) ([]geom.Vec, error) {
+	points := make([]geom.Vec, len(keys))
+	pages.Huge(points)
+	return points, parallel.Chunks(s.ctx, len(keys), facesPerCheck, s.threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			points[i] = vec64(keys[i])
+		}
+	})
 }
 
 func key64(v geom.Vec) [3]uint64 { // x + 0 turns -0 into +0

@@ -4,6 +4,7 @@ import (
 	"math/bits"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 )
 
 // key is a corner's coordinates as bits, with -0 made +0.
@@ -28,6 +29,7 @@ func newWelder[K key](expected int, hash func(K) uint64) *welder[K] {
 // resize makes the table 1<<log slots and enters all keys again.
 func (w *welder[K]) resize(log int) {
 	w.slots = make([]uint32, 1<<log)
+	pages.Huge(w.slots)
 	w.shift = uint(64 - log)
 	mask := uint64(len(w.slots) - 1)
 	for n, k := range w.keys {
