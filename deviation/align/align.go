@@ -100,11 +100,11 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 
 func (f *fit) bestFit(ctx context.Context, progress mesh.Progress) (Placement, error) {
 	progress.Report(0.1)
-	poses, err := f.globalPoses(ctx, progress.Part(0.1, 0.6))
+	poses, err := f.globalPoses(ctx, usual, progress.Part(0.1, 0.6))
 	if err != nil {
 		return Placement{}, err
 	}
-	rivals, err := f.rivals(ctx, poses, progress.Part(0.6, 0.8))
+	rivals, err := f.rivals(ctx, usual, poses, progress.Part(0.6, 0.8))
 	if err != nil {
 		return Placement{}, err
 	}

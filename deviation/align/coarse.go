@@ -14,14 +14,10 @@ import (
 // 100, 60 and 40 % coverage with 20 % clutter never failed with; lengths are in
 // reference diagonals, so that a bracket is searched like a body side.
 const (
-	anchorCount    = 8
-	referencePoses = 600
-	spinCount      = 24 // 15 degrees: half a step moves the far end by 0.065 diagonals, which the first refinement takes back
-	coarseScale    = 0.02
-	coarseProbe    = 64  // scan points that sift all poses
-	coarsePoints   = 200 // scan points that rank what is left
-	keepProbed     = 2500
-	keepPerAnchor  = 300
+	spinCount    = 24 // 15 degrees: half a step moves the far end by 0.065 diagonals, which the first refinement takes back
+	coarseScale  = 0.02
+	coarseProbe  = 64  // scan points that sift all poses
+	coarsePoints = 200 // scan points that rank what is left
 
 	// cosCoarse is 45 degrees: half a spin step, a bent skin between samples and
 	// noise stay inside; a sheet's other side does not.
@@ -29,6 +25,25 @@ const (
 
 	// samePose: poses closer than this, in diagonals, fall into one basin.
 	samePose = 0.01
+)
+
+// effort is how widely the search looks.
+type effort struct {
+	anchors   int // scan points laid on the reference
+	targets   int // reference points they are laid on
+	probed    int // poses of each anchor that are ranked with all coarse points
+	perAnchor int // and of these the poses kept
+	merged    int // different poses refined on the grid
+	refined   int // and of these the poses refined on the triangles with few points
+	exact     int // and of these the poses refined with more
+	walked    int // and of these the poses from which weak directions are walked
+}
+
+// usual serves nearly every scan; thorough, some four times as much work, is for
+// scans whose best pose leaves doubt.
+var (
+	usual    = effort{anchors: 8, targets: 600, probed: 2500, perAnchor: 300, merged: 700, refined: 60, exact: 12, walked: 3}
+	thorough = effort{anchors: 16, targets: 1200, probed: 5000, perAnchor: 600, merged: 3000, refined: 250, exact: 40, walked: 8}
 )
 
 // candidate is a trial pose; a greater score is better.
@@ -83,8 +98,8 @@ func (s *searcher) score(g geom.Rigid, points []point, tau float64) float64 {
 
 // search lays every anchor on every reference point in every spin and returns
 // the best poses, best first.
-func (s *searcher) search(ctx context.Context, anchors, points []point, progress mesh.Progress) ([]candidate, error) {
-	every := max(1, len(s.ref.samples)/referencePoses)
+func (s *searcher) search(ctx context.Context, e effort, anchors, points []point, progress mesh.Progress) ([]candidate, error) {
+	every := max(1, len(s.ref.samples)/e.targets)
 	var targets []point
 	for i := every / 2; i < len(s.ref.samples); i += every {
 		targets = append(targets, s.ref.samples[i])
@@ -116,7 +131,7 @@ func (s *searcher) search(ctx context.Context, anchors, points []point, progress
 	per := len(targets) * perTarget
 	var kept []candidate
 	for a := range anchors {
-		group := bestOf(scores[a*per:(a+1)*per], keepProbed)
+		group := bestOf(scores[a*per:(a+1)*per], e.probed)
 		poses := make([]candidate, len(group))
 		part := progress.Part(0.7+0.3*float64(a)/float64(len(anchors)), 0.7+0.3*float64(a+1)/float64(len(anchors)))
 		err := parallel.Chunks(ctx, len(group), 64, s.threads, part, func(_, _, lo, hi int) {
@@ -129,7 +144,7 @@ func (s *searcher) search(ctx context.Context, anchors, points []point, progress
 			return nil, err
 		}
 		sortCandidates(poses)
-		kept = append(kept, poses[:min(keepPerAnchor, len(poses))]...)
+		kept = append(kept, poses[:min(e.perAnchor, len(poses))]...)
 	}
 	sortCandidates(kept)
 	return kept, nil

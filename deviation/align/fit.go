@@ -15,12 +15,19 @@ const (
 	anchorPool   = 400 // scan points that anchors are chosen from
 	smoothRadius = 0.01
 
-	keepExact    = 10
-	exactPoints  = 1500
-	exactFirst   = 0.004 // diagonals: the grid leaves poses within its last scale and a facet or two
-	exactLast    = 0.3   // mm
-	exactSteps   = 14
-	keepSlid     = 6
+	// Samples on the grid know edges no better than their spacing; a few exact
+	// steps tell a pose beside the right one from one on the wrong edge.
+	nearPoints = 400
+	nearLast   = 0.001 // diagonals
+	nearSteps  = 5
+
+	exactPoints = 1500
+	exactFirst  = 0.004 // diagonals: the grid leaves poses within its last scale and a facet or two
+	exactLast   = 0.3   // mm
+	exactSteps  = 14
+	keepSlid    = 6
+	// walkApart in diagonals: poses nearer than what a walk covers need one walk.
+	walkApart    = slideReach
 	keepRivals   = 4
 	verifyPoints = 8000
 	finalPoints  = 200000
@@ -75,32 +82,48 @@ func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settin
 	return f, nil
 }
 
-// globalPoses returns distinct poses refined on the grid, best first.
-func (f *fit) globalPoses(ctx context.Context, progress mesh.Progress) ([]candidate, error) {
-	pool := f.cloud.sample(anchorPool, seedAnchors)
-	anchors := farApart(pool, anchorCount)
+// globalPoses returns distinct poses that rest on the triangles with few points, best first.
+func (f *fit) globalPoses(ctx context.Context, e effort, progress mesh.Progress) ([]candidate, error) {
+	pool := shuffled(f.cloud.sample(anchorPool, seedAnchors))
+	// Taken evenly by area, not far apart: floors and stands are what lies far apart.
+	anchors := append([]point(nil), pool[:min(e.anchors, len(pool))]...)
 	for i := range anchors {
 		anchors[i] = smoothed(anchors[i], pool, smoothRadius*f.ref.diag)
 	}
 	s := f.search
 	coarse := shuffled(f.cloud.sample(coarsePoints, seedCoarse))
-	poses, err := s.search(ctx, anchors, coarse, progress.Part(0, 0.5))
+	poses, err := s.search(ctx, e, anchors, coarse, progress.Part(0, 0.5))
 	if err != nil {
 		return nil, err
 	}
-	poses = distinct(poses, s.box, samePose*f.ref.diag, keepMerged)
+	poses = distinct(poses, s.box, samePose*f.ref.diag, e.merged)
 	points := f.cloud.sample(gridPoints, seedGrid)
-	poses, err = s.refineAll(ctx, poses, points, gridSteps, coarseScale, gridLast, progress.Part(0.5, 0.8))
+	poses, err = s.refineAll(ctx, poses, points, gridSteps, coarseScale, gridLast, progress.Part(0.5, 0.7))
 	if err != nil {
 		return nil, err
 	}
-	poses = distinct(poses, s.box, samePose*f.ref.diag/2, keepRefined)
-	points = f.cloud.points(sampleByWeight(f.leverage, gridFinePoints, seedGrid))
-	poses, err = s.refineAll(ctx, poses, points, gridFineSteps, gridLast, gridFineLast, progress.Part(0.8, 1))
+	poses = distinct(poses, s.box, samePose*f.ref.diag/2, e.refined)
+	points = f.cloud.points(sampleByWeight(f.leverage, nearPoints, seedGrid))
+	poses, err = f.descendAll(ctx, poses, points, fallingScales(gridLast*f.ref.diag, max(nearLast*f.ref.diag, exactLast), nearSteps), progress.Part(0.7, 1))
 	if err != nil {
 		return nil, err
 	}
-	return distinct(poses, s.box, samePose*f.ref.diag/4, keepExact), nil
+	return distinct(poses, s.box, samePose*f.ref.diag/4, e.exact), nil
+}
+
+// descendAll lets poses come to rest on the triangles and returns them scored, best first.
+func (f *fit) descendAll(ctx context.Context, poses []candidate, points []point, scales []float64, progress mesh.Progress) ([]candidate, error) {
+	out := make([]candidate, len(poses))
+	err := f.eachPose(ctx, len(poses), progress, func(m *matcher, k int) error {
+		g, err := m.descend(ctx, poses[k].g, points, scales)
+		if err != nil {
+			return err
+		}
+		out[k], err = m.scored(ctx, g, points)
+		return err
+	})
+	sortCandidates(out)
+	return out, err
 }
 
 // shuffled puts sampled points, which follow the file's order, into an order in
@@ -124,23 +147,14 @@ type judged struct {
 
 // rivals lets the poses come to rest on the triangles and returns those that
 // are different, best first, scored at the noise of the best on the same points.
-func (f *fit) rivals(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
+func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, progress mesh.Progress) ([]judged, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
 	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
-	out := make([]candidate, len(poses))
-	err := f.eachPose(ctx, len(poses), progress.Part(0, 0.4), func(m *matcher, k int) error {
-		g, err := m.descend(ctx, poses[k].g, points, scales)
-		if err != nil {
-			return err
-		}
-		out[k], err = m.scored(ctx, g, points)
-		return err
-	})
+	out, err := f.descendAll(ctx, poses, points, scales, progress.Part(0, 0.4))
 	if err != nil {
 		return nil, err
 	}
-	sortCandidates(out)
-	slid, err := f.slides(ctx, out, progress.Part(0.4, 0.75))
+	slid, err := f.slides(ctx, distinct(out, f.search.box, walkApart*f.ref.diag, e.walked), progress.Part(0.4, 0.75))
 	if err != nil {
 		return nil, err
 	}

@@ -11,14 +11,9 @@ import (
 // The refinement on the grid: scales in reference diagonals, shrinking evenly
 // in the logarithm from the first to the last step.
 const (
-	keepMerged     = 700
-	gridPoints     = 300
-	gridSteps      = 8
-	gridLast       = 0.006
-	keepRefined    = 60
-	gridFinePoints = 1000
-	gridFineSteps  = 12
-	gridFineLast   = 0.0015
+	gridPoints = 300
+	gridSteps  = 8
+	gridLast   = 0.006
 
 	// gridDamping keeps a pose from running along a direction that the points
 	// do not hold; it is far below the 1e-4 of the weakest held direction.

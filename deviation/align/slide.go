@@ -8,7 +8,6 @@ import (
 )
 
 const (
-	slidePoses      = 1
 	slideDirections = 3
 	// slideStep and slideReach in diagonals: the edges of a pose that is off by
 	// half a step (8 mm on a body side) still pair with their own partners; a
@@ -26,7 +25,7 @@ const (
 func (f *fit) slides(ctx context.Context, best []candidate, progress mesh.Progress) ([]candidate, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, slidePoints, seedSlide))
 	var starts []candidate
-	for _, b := range best[:min(slidePoses, len(best))] {
+	for _, b := range best {
 		pairs := make([]pair, len(points))
 		if err := f.matcher.pairUp(ctx, b.g, points, judgeScales[0], pairs); err != nil {
 			return nil, err
