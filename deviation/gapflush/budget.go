@@ -48,6 +48,12 @@ func causes(s *[2]sideState) []cause {
 			add("end of face ", [5]float64{3: e.u})
 			continue
 		}
+		if s[k].sunkU > 0 {
+			add("smoothing of the scan ", [5]float64{3: s[k].sunkU})
+		}
+		if form := math.Sqrt(float64(s[k].formU*s[k].formU) + float64(e.form*e.form)); form > 0 {
+			add("form of edge ", [5]float64{3: form})
+		}
 		e00 := math.Sqrt(max(e.data[0][0], 0))
 		e10 := 0.0
 		if e00 > 0 {

@@ -12,8 +12,10 @@ type edge struct {
 	kind   EdgeKind
 	s, r   float64
 	fall   float64
+	wall   float64 // slope of the wall below a corner, mm along the face a mm up
 	found  bool
 	webbed bool    // points left the roll and do not count
+	form   float64 // mm, standard uncertainty of s for what the form leaves out
 	misfit float64 // mm, the radius found where it cannot be the edge's, else 0
 	u      float64 // mm, standard uncertainty of s where no edge was found
 	n      int
@@ -41,6 +43,7 @@ type rollTask struct {
 	before      *edge   // found there for nearly the same face; nil: s is the trace's, in the middle of the band
 	r, ur       float64 // mm, the radius assumed and its standard uncertainty
 	noise       float64 // mm
+	sunk        float64 // mm, by which the points lie under the roll
 	pitch, band float64 // mm, spacing of points beside the gap; half length along the seam
 }
 
@@ -90,7 +93,11 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 	}
 	e.cut = g.sigma
 	g.pattern(&e)
-	e.judge(task.noise, task.pitch)
+	from := 0.0
+	if g.sunk > 0 {
+		from = smoothedFrom
+	}
+	e.judge(task.noise, task.pitch, from)
 	if math.Abs(e.r-task.r) > 3*task.ur {
 		// A web bends the edge, or the radius given is not this edge's.
 		e.misfit, e.found = e.r, false
@@ -98,14 +105,14 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 	return e
 }
 
-// judge says how much of the roll was seen, walking from the shoulder while no
+// judge says how much of the roll was seen, walking from where its points count while no
 // stretch is without a point that is longer than 40° or, on a coarse scan whose
 // rows lie in step, than the pitch of its points on the roll; and whether it is
 // a roll at all.
-func (e *edge) judge(noise, pitch float64) {
+func (e *edge) judge(noise, pitch, from float64) {
 	void := max(40*math.Pi/180, 1.15*min(pitch/e.r, 1))
 	slices.Sort(e.phis)
-	last := 0.0
+	last := from
 	for i, phi := range e.phis {
 		if phi-last > void {
 			break

@@ -13,6 +13,7 @@ type face struct {
 	sigma          float64       // mm, robust scatter of the zone's points
 	n              int
 	quad, quadU    float64 // curvature the zone itself shows, 1/mm, and its standard uncertainty
+	bent           *face   // the same with the curvature the zone itself shows; nil: not asked for
 	double         bool    // its points lie in two layers close together
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
 }
@@ -112,6 +113,8 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 		g := f
 		if g.solve(in, order, noise, true) {
 			f.quad, f.quadU = g.quad, g.quadU
+			g.c = g.quad
+			f.bent = &g
 		}
 	}
 	return f, ok

@@ -13,6 +13,12 @@ type known struct {
 	radiusU    [2]float64
 	pitch      [2]float64 // mm, spacing of points on the edges hereabouts; 0: not known
 	noise      float64    // mm
+	weighed    bool       // this station is one of those that say what the seam's edges are
+	form       [2]EdgeKind
+	sunk       [2]float64 // mm, by which smoothing drew the edges' rolls inward
+	sunkU      [2]float64
+	formU      [2]float64 // mm, standard uncertainty of the edges for their form
+	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 
 // before returns what is known of every station before the scan is looked at.
@@ -30,8 +36,11 @@ func (j *job) before() []known {
 			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], defaultRadius, defaultRadiusU)
 		}
 	}
+	const enough = 64 // stations tell what a seam shares
+	step := (len(kn) + enough - 1) / enough
 	for i := range kn {
-		kn[i].noise = assumedNoise
+		kn[i].weighed = i%step == step/2
+		kn[i].noise, kn[i].form = assumedNoise, j.seam.Edges
 		if j.set.Noise > 0 {
 			kn[i].noise = j.set.Noise
 		}
@@ -91,34 +100,6 @@ func (j *job) pool(first []raw, kn []known) {
 				}
 			}
 			kn[i].curvature[k], kn[i].curvatureU[k] = c, uc
-		}
-	}
-}
-
-// poolRadius takes the radius of an edge that nothing told from the stations that
-// saw it well round: a hem is made with one tool along its length.
-func (j *job) poolRadius(first []raw, kn []known) {
-	const wellRound, few = 70 * math.Pi / 180, 3
-	for k := A; k <= B; k++ {
-		var r []float64
-		for i := range first {
-			if e := &first[i].side[k].edge; e.found && e.seen >= wellRound {
-				r = append(r, e.r)
-			}
-		}
-		if len(r) < few {
-			continue
-		}
-		mean := median(r)
-		for i := range r {
-			r[i] = math.Abs(r[i] - mean)
-		}
-		// A tenth of a millimetre is what an inspection's radius is taken to be known to.
-		u := max(robustSigma(r, 1), inspectionRadiusU)
-		for i := range kn {
-			if kn[i].radiusU[k] > u && kn[i].radiusU[k] >= defaultRadiusU {
-				kn[i].radius[k], kn[i].radiusU[k] = mean, u
-			}
 		}
 	}
 }

@@ -52,7 +52,8 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	j.pool(first, kn)
-	j.poolRadius(first, kn)
+	j.poolForms(first, kn)
+	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
 	pitches(first, kn)
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
@@ -130,6 +131,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 				kn[i].radius[k] = j.seam.Radius[k]
 			}
 		}
+		kn[i].form = j.seam.Edges
 		kn[i].noise = 0.002 // mm, chords of a usual reference
 	}
 	raws, err := j.run(ctx, c, kn, nil, progress.Part(0, 0.6))

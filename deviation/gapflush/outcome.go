@@ -14,6 +14,8 @@ type sideState struct {
 	pitch float64 // mm, spacing of points on the edge; 0 where none was found
 	tilt  float64 // radians, by which they say it is turned there
 	carry carried
+	sunkU float64 // mm, standard uncertainty of what smoothing did to the edge
+	formU float64 // mm, of the edge's form
 	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 
@@ -43,19 +45,22 @@ type carried struct {
 	ok           bool
 }
 
+// carryFrom is how far behind the shoulder, in mm, points surely lie on the face.
+const carryFrom = 0.2
+
 // carryCheck compares the face, carried on from its zone, with the points it was
 // carried over. Where they lie off by more than chance allows (2.5 standard
 // deviations of their mean), half of that counts as uncertainty at the shoulder;
 // where they tilt from it, half of the tilt does.
-func (s *sideState) carryCheck(pts []zonePoint, shoulder float64) {
+func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 	const (
-		from   = 0.2 // mm behind the shoulder
 		tiltTo = 5.0
 		least  = 6 // points
 		beyond = 2.5
 	)
 	s.off, s.tilt, s.carry = 0, 0, carried{}
-	for _, to := range [...]float64{0.8, 1.25, 2.5} {
+	for _, to := range [...]float64{0.6, 1.05, 2.3} {
+		to += from
 		var e []float64
 		for i := range pts {
 			p := &pts[i]

@@ -22,6 +22,7 @@ type rollFit struct {
 	turn  float64 // radians, standard uncertainty of the traced edge's direction
 	noise float64 // mm
 	sigma float64 // mm, the scale of residuals to begin with; 0: not known
+	sunk  float64 // mm, by which the points lie under the roll they stand for
 	abs   []float64
 }
 
@@ -38,7 +39,7 @@ const (
 
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
-	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, pts: g.pts[:0], abs: g.abs[:0]}
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, pts: g.pts[:0], abs: g.abs[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi {
@@ -80,8 +81,9 @@ func (o *roll) place(y, h float64) rollPlace {
 func (p *rollPlace) phi() float64 { return geom.Atan2(p.v, p.w) }
 
 var (
-	tanFirst = geom.Tan(firstArc)
-	tanPast  = geom.Tan(lastArc - math.Pi/2)
+	tanFirst    = geom.Tan(firstArc)
+	tanSmoothed = geom.Tan(smoothedFrom)
+	tanPast     = geom.Tan(lastArc - math.Pi/2)
 )
 
 // onArc reports whether a place lies between firstArc and lastArc.
@@ -174,11 +176,12 @@ func (g *rollFit) counts(o *roll, p *rollPoint) (at rollPlace, ok bool) {
 	}
 	at.v, at.w = v, float64(px*o.n.S)+float64(py*o.n.H)
 	d2 := float64(px*px) + float64(py*py)
-	if d2 > (o.r+onRoll)*(o.r+onRoll) || !at.onArc() {
+	if d2 > (o.r+onRoll)*(o.r+onRoll) || !at.onArc() || g.sunk > 0 && at.v < at.w*tanSmoothed {
 		return at, false
 	}
 	at.d = math.Sqrt(d2)
 	at.ux, at.uy = px/at.d, py/at.d
+	at.d += g.sunk
 	return at, at.d >= o.r-onRoll && float64(p.ny*at.ux)+float64(p.nh*at.uy) >= 0.5
 }
 

@@ -73,7 +73,7 @@ func (g *rollFit) leaves(e *edge) bool {
 	o := rollAt(g.face, e.s, e.r)
 	beside := func(p *rollPoint, least float64) (place, bool) {
 		at := o.place(p.y, p.h)
-		res := at.d - o.r
+		res := at.d + g.sunk - o.r
 		if res < least || res > webReach || at.v < 0 || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 {
 			return place{}, false
 		}

@@ -118,12 +118,15 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
-		if c.seam.Edges[k] == Round {
-			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, o.spread, band})
+		if kn.form[k] == Round {
+			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], o.spread, band})
 		} else {
-			ss.edge = fitStraight(w.zone, &f, s, kn.noise, c.seam.Edges[k])
+			ss.edge = fitStraight(w.zone, &f, s, kn.noise, kn.form[k])
 		}
 		if !ss.edge.found {
+			if pooling && f.bent == nil {
+				ss.face, _ = fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true)
+			}
 			break
 		}
 		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
@@ -133,9 +136,22 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			break
 		}
 	}
-	ss.carryCheck(w.zone, s)
-	ss.pitch = ss.edge.spacing(band)
-	if r := kn.radius[k]; c.seam.Edges[k] == Round && kn.pitch[k] > r {
+	if pooling && kn.weighed {
+		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
+	}
+	ss.sunkU, ss.formU = kn.sunkU[k], kn.formU[k]
+	if kn.shared > 1 {
+		ss.share(kn.shared, kn.noise)
+	}
+	from := carryFrom
+	if kn.shared > 1 {
+		from += o.spread // smoothing rounded what lies nearer
+	}
+	ss.carryCheck(w.zone, s, from)
+	if ss.pitch = ss.edge.spacing(band); o.shows[k].round.ok {
+		ss.pitch = o.shows[k].pitch
+	}
+	if r := kn.radius[k]; kn.form[k] == Round && kn.pitch[k] > r {
 		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
 	}
 	if !ss.edge.found {
@@ -143,4 +159,26 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
 	return "", ""
+}
+
+// share enlarges what follows from scatter where the noise of neighbouring points is
+// shared: many of them then say no more than few.
+func (s *sideState) share(shared, noise float64) {
+	// A noise that was stated may be that of the points before they were smoothed.
+	more := func(sigma float64) float64 {
+		v := max(sigma, noise)
+		return max(float64(shared*sigma*sigma)/float64(v*v), 1)
+	}
+	by := more(s.face.sigma)
+	for i := range s.face.cov {
+		for k := range s.face.cov[i] {
+			s.face.cov[i][k] *= by
+		}
+	}
+	by = more(s.edge.sigma)
+	for i := range s.edge.data {
+		for k := range s.edge.data[i] {
+			s.edge.data[i][k] *= by
+		}
+	}
 }

@@ -16,8 +16,9 @@ type raw struct {
 	side   [2]sideState
 	seenA  [2]bool // faces fitted
 	curves [2]curve
-	spread float64 // mm, spacing of points
-	outU   bool    // an outward direction was found
+	shows  [2]evidence // of a scan's first look
+	spread float64     // mm, spacing of points
+	outU   bool        // an outward direction was found
 	lines  [2]line
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
@@ -97,7 +98,7 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 	}
 	for k := A; k <= B; k++ {
 		start := o.curves[k].s0
-		if before != nil && before.side[k].edge.found {
+		if before != nil && before.side[k].edge.found && before.side[k].edge.kind == kn.form[k] {
 			start = before.side[k].edge.s
 		}
 		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference); st != "" {
@@ -177,7 +178,7 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		cv, ok := fitCurve(knots[k])
 		if !ok {
 			s0 := ends[k]
-			if c.seam.Edges[k] == Round {
+			if kn.form[k] == Round {
 				// The skin ends for skinEnd where a roll has turned by 30°.
 				s0 -= float64(0.5 * kn.radius[k])
 			}

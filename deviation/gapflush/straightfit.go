@@ -6,6 +6,11 @@ import (
 	"shutline/mesh/geom"
 )
 
+// cornerCourse is the standard uncertainty, mm, of where a corner runs in the middle
+// of the band for its course along it, which a trace takes for a roll's to 0.05 mm a
+// slab: over seven slabs 0.007 mm, and as much for the choice of a wall's points.
+const cornerCourse = 0.01
+
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
 func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {
@@ -59,9 +64,10 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	}
 	wall, n, okWall := fit(lo, 115*deg)
 	e.n = n
+	e.form = cornerCourse
 	if kind == Sharp {
 		if okWall {
-			e.s += wall.a / q
+			e.s, e.wall = e.s+wall.a/q, wall.b
 			e.found, e.seen = true, math.Pi/2
 			e.data[0][0] = wall.cov00
 			e.phis = []float64{math.Pi / 2, math.Pi / 2}
@@ -76,7 +82,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	w := (wall.a - facet.a) / (facet.b - wall.b)
 	e.s += facet.a / q
 	e.r = facet.b * w
-	e.fall = -w / e.r
+	e.fall, e.wall = -w/e.r, wall.b
 	e.n = n + nf
 	e.found = e.r > 0 && w < 0
 	e.seen = math.Pi / 2

@@ -49,7 +49,7 @@ func (j *job) summary() {
 func shared(source string) bool {
 	switch source {
 	case "curvature of face A", "curvature of face B", "radius of edge A", "radius of edge B",
-		"face carried on to shoulder A", "face carried on to shoulder B", "nose carried on A", "nose carried on B", "scale of the scan", "temperature":
+		"face carried on to shoulder A", "face carried on to shoulder B", "nose carried on A", "nose carried on B", "smoothing of the scan A", "smoothing of the scan B", "form of edge A", "form of edge B", "scale of the scan", "temperature":
 		return true
 	}
 	return false

@@ -181,11 +181,11 @@ func arches() (out []TrialKind) {
 					s, c := geom.Sincos(v.Y / r)
 					switch way {
 					case "A inside":
-						return geom.Vec{X: (r+v.X)*c - r, Y: (r + v.X) * s, Z: v.Z}
+						return geom.Vec{X: float64((r+v.X)*c) - r, Y: (r + v.X) * s, Z: v.Z}
 					case "B inside":
-						return geom.Vec{X: r - (r-v.X)*c, Y: (r - v.X) * s, Z: v.Z}
+						return geom.Vec{X: r - float64((r-v.X)*c), Y: (r - v.X) * s, Z: v.Z}
 					}
-					return geom.Vec{X: v.X, Y: (r + v.Z) * s, Z: (r+v.Z)*c - r}
+					return geom.Vec{X: v.X, Y: (r + v.Z) * s, Z: float64((r+v.Z)*c) - r}
 				}
 				t.Scan = Mapped(t.Scan, bend)
 				t.Path = nil
@@ -250,14 +250,14 @@ func sheetOf(t *Trial, spacing float64, across int, at func(u float64) Point2) {
 func otherThings() []TrialKind {
 	flat := func(from, to, h float64) func(*Trial, *Joint, uint64) {
 		return func(t *Trial, _ *Joint, _ uint64) {
-			sheetOf(t, 1.2, max(2, int(math.Abs(to-from)/1.2)), func(u float64) Point2 { return Point2{from + (to-from)*u, h} })
+			sheetOf(t, 1.2, max(2, int(math.Abs(to-from)/1.2)), func(u float64) Point2 { return Point2{from + float64((to-from)*u), h} })
 		}
 	}
 	seal := func(x, z, r float64) func(*Trial, *Joint, uint64) {
 		return func(t *Trial, _ *Joint, _ uint64) {
 			sheetOf(t, 1, 8, func(u float64) Point2 {
 				s, c := geom.Sincos(math.Pi * (u - 0.5) * 0.9)
-				return Point2{x + r*s, z + r*c}
+				return Point2{x + float64(r*s), z + float64(r*c)}
 			})
 		}
 	}
@@ -280,14 +280,14 @@ func strewn(t *Trial, _ *Joint, seed uint64) {
 	random := keyed(seed, 'd')
 	parts := []*mesh.Mesh{t.Scan}
 	for range int(trialLength) / 8 {
-		x, y, z := 16*random.uniform(), trialLength/2*(1+random.uniform()), 0.0
+		x, y, z := 16*random.uniform(), trialLength/2+float64(trialLength/2*random.uniform()), 0.0
 		if math.Abs(x) < 3 {
-			z = -2 + 1.5*random.uniform()
+			z = -2 + float64(1.5*random.uniform())
 		}
-		size := 0.5 + 0.4*random.uniform()
+		size := 0.5 + float64(0.4*random.uniform())
 		crumb := gridMesh(3, 3, func(i, k int) geom.Vec {
 			u, v := float64(i)/1.5-1, float64(k)/1.5-1
-			return geom.Vec{X: x + size*u, Y: y + size*v, Z: z + 0.2 + size*max(0, 1-float64(u*u)-float64(v*v))}
+			return geom.Vec{X: x + float64(size*u), Y: y + float64(size*v), Z: z + 0.2 + float64(size*max(0, 1-float64(u*u)-float64(v*v)))}
 		})
 		parts = append(parts, crumb)
 	}
@@ -304,7 +304,7 @@ func torn(share float64) func(*Trial, *Joint, uint64) {
 // pierced makes a hole of 5 mm in each face zone at every other station.
 func pierced(t *Trial, _ *Joint, _ uint64) {
 	t.Scan = Without(t.Scan, func(c geom.Vec) bool {
-		x, y := math.Abs(c.X)-10, math.Abs(c.Y-50*math.Round(c.Y/50))-12.5
+		x, y := math.Abs(c.X)-10, math.Abs(c.Y-float64(50*math.Round(c.Y/50)))-12.5
 		return float64(x*x)+float64(y*y) < 2.5*2.5
 	})
 }
@@ -331,7 +331,14 @@ func smoothedScans() (out []TrialKind) {
 			o.Edge, o.Spacing, o.Noise = [2]JointEdge{hem(c.radius), hem(c.radius)}, c.spacing, c.noise
 		}, after...))
 	}
-	return out
+	once := func(t *Trial, _ *Joint, _ uint64) { t.Scan = Smoothed(t.Scan, 1, 1) }
+	return append(out,
+		kind("two chamfers", func(o *JointOptions) { o.Edge, o.Spacing = [2]JointEdge{chamfer(), chamfer()}, 0.8 }, once),
+		kind("two corners", func(o *JointOptions) { o.Edge, o.Spacing = [2]JointEdge{corner(), corner()}, 0.8 }, once),
+		kind("reference", same, once, drawn(usual())),
+		kind("seen to 60 degrees", func(o *JointOptions) { o.Edge[0].Seen, o.Edge[1].Seen = math.Pi/3, math.Pi/3 }, once),
+		kind("noise stated", same, once, func(t *Trial, _ *Joint, _ uint64) { t.Noise = 0.03 }),
+		kind("faces of radius 700 mm", func(o *JointOptions) { o.Curvature = [2]float64{1 / 700.0, 1 / 700.0} }, once))
 }
 
 func otherForms() (out []TrialKind) {

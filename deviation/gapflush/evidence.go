@@ -1,0 +1,198 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+// evidence is what a station's points say of an edge when nothing is taken for
+// granted about it: its form, its radius, and whether its roll lies under the face.
+type evidence struct {
+	vote  EdgeKind
+	voted bool  // the points tell one form from the others
+	round shown // mm, radius of the roll, freed of what was assumed
+	sunk  shown // mm
+	// The radius of a roll that may lie under the face.
+	smoothedRound shown
+	assumed       float64 // mm, the radius assumed
+	pitch         float64 // mm, spacing of points on the roll
+	corr          correlation
+}
+
+// shown is a figure with its variance, if there is one.
+type shown struct {
+	v, variance float64
+	ok          bool
+}
+
+const (
+	freeRadius   = 5.0                 // mm, a standard uncertainty that leaves a radius to the points
+	freeRounds   = 8                   //
+	tellingArc   = 45 * math.Pi / 180  // less of a roll says nothing of its radius (trade.md 1.2: 7.3 times the noise)
+	formFirst    = 15 * math.Pi / 180  // points lean more than that where they belong to an edge
+	formLast     = 100 * math.Pi / 180 // and less than that before a hem's return
+	formReach    = 0.6                 // mm from every form: no point of the edge
+	formPoints   = 8
+	clearlyMore  = 2.0 // times the mean squared distance
+	smoothedFrom = 25 * math.Pi / 180
+)
+
+// weigh fits an edge as each of the forms and says which its points tell.
+func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band float64) (v evidence) {
+	ss := &o.side[k]
+	f := &ss.face
+	v.assumed = kn.radius[k]
+	if f.bent == nil {
+		return v
+	}
+	v.corr.gather(w.zone, f.bent, s-c.seam.Face[1], s-c.seam.Face[0], o.spread)
+	if kn.curvature[k] == 0 {
+		// No reference told it: the face is carried on to the edge as its own zone is bent.
+		f = f.bent
+	}
+	g := &w.roll
+	task := rollTask{face: f, s: o.curves[k].s0, r: kn.radius[k], ur: kn.radiusU[k], noise: kn.noise, pitch: o.spread, band: band}
+	if ss.edge.kind == Round && ss.edge.found {
+		task.s, task.before = s, &ss.edge
+	} else {
+		task.ur = freeRadius // what was assumed did not hold
+	}
+	rolled := g.fitRound(w.zone, task)
+	if rolled.n >= minOnArc {
+		g.ur = freeRadius
+		g.fit(&rolled, freeRounds)
+	}
+	noise := max(kn.noise, f.sigma)
+	if rolled.n >= formPoints {
+		g.pattern(&rolled)
+		rolled.judge(noise, o.spread, 0)
+		arc := rolled.seen
+		if ss.edge.kind == Round && ss.edge.found {
+			// Freed, some of many short arcs seem longer, and of a smaller radius.
+			arc = ss.edge.seen
+		}
+		if rolled.found && arc >= tellingArc {
+			v.pitch = rolled.spacing(band)
+			v.round = shown{rolled.r, rolled.data[1][1], true}
+			v.sunk, v.smoothedRound = g.sunkBy(&rolled)
+		}
+	}
+	var forms [3]edge
+	forms[Round] = rolled
+	forms[Round].found = rolled.n >= minOnArc
+	for _, form := range [...]EdgeKind{Chamfer, Sharp} {
+		if ss.edge.kind == form {
+			forms[form] = ss.edge
+		} else {
+			forms[form] = fitStraight(w.zone, f, rolled.s, kn.noise, form)
+		}
+	}
+	v.vote, v.voted = g.tell(&forms, kn.form[k], noise)
+	return v
+}
+
+// sunk returns by how much a roll lies under the one that is tangent to the face,
+// and the radius it had before it sank, from its points beyond smoothedFrom: a
+// circle left free of the face.
+func (g *rollFit) sunkBy(e *edge) (sunk, round shown) {
+	o := rollAt(g.face, e.s, e.r)
+	q := normalEq{n: 4}
+	n := 0
+	for i := range g.pts {
+		p := &g.pts[i]
+		at, ok := g.counts(&o, p)
+		if !ok || at.phi() < smoothedFrom {
+			continue
+		}
+		res := at.d - o.r
+		weight := tukey(res, e.sigma)
+		if weight == 0 {
+			continue
+		}
+		ds, dr, _ := o.slopes(&at)
+		q.add(&row{ds, dr, 1, -float64(at.ux * p.x)}, -res, weight)
+		n++
+	}
+	q.a[3][3] += e.sigma * e.sigma / (tracedTurn * tracedTurn)
+	inv, ok := q.inverse()
+	if !ok || n < formPoints {
+		return sunk, round
+	}
+	x, v := q.apply(&inv), e.sigma*e.sigma
+	return shown{x[2], v * inv[2][2], true}, shown{e.r + x[1], v * inv[1][1], true}
+}
+
+// tell returns the form that an edge's points are nearest to, if they clearly are:
+// the stated one where none is nearer.
+func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind, bool) {
+	cut := 4 * max(noise, 0.02)
+	var sum [3]float64
+	n := 0
+	for i := range g.pts {
+		p := &g.pts[i]
+		m := g.face.slope(forms[Round].s)
+		lean := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
+		if lean < formFirst || lean > formLast {
+			continue
+		}
+		var d [3]float64
+		least := math.Inf(1)
+		for k := range forms {
+			if d[k] = math.Inf(1); forms[k].found {
+				d[k] = g.off(&forms[k], p)
+			}
+			least = min(least, d[k])
+		}
+		if least > formReach {
+			continue
+		}
+		n++
+		for k := range d {
+			d[k] = min(d[k], cut)
+			sum[k] += float64(d[k] * d[k])
+		}
+	}
+	if n < formPoints {
+		return stated, false
+	}
+	best := stated
+	for k := range forms {
+		if forms[k].found && sum[k] < sum[best]/clearlyMore && sum[best] > clearlyMore*float64(n)*noise*noise {
+			best = EdgeKind(k)
+		}
+	}
+	return best, forms[best].found
+}
+
+// off returns a point's distance from an edge of a form, face and wall included.
+func (g *rollFit) off(e *edge, p *rollPoint) float64 {
+	o := rollAt(g.face, e.s, 0)
+	at := o.place(p.y, p.h)
+	switch e.kind {
+	case Round:
+		if at.v <= 0 {
+			return math.Abs(at.w)
+		}
+		y := at.w + e.r
+		return math.Abs(math.Sqrt(float64(at.v*at.v)+float64(y*y)) - e.r)
+	case Chamfer:
+		end := Point2{e.r, -float64(e.r * e.fall)}
+		d, _ := toSegment(Point2{at.v, at.w}, Point2{}, end)
+		if at.v <= 0 {
+			d = min(d, math.Abs(at.w))
+		}
+		if at.w <= end.H {
+			d = min(d, math.Abs(at.v-end.S-float64(e.wall*(at.w-end.H)))/math.Sqrt(1+float64(e.wall*e.wall)))
+		}
+		return d
+	}
+	d := length(Point2{at.v, at.w})
+	if at.v <= 0 {
+		d = min(d, math.Abs(at.w))
+	}
+	if at.w <= 0 {
+		d = min(d, math.Abs(at.v-float64(e.wall*at.w))/math.Sqrt(1+float64(e.wall*e.wall)))
+	}
+	return d
+}

@@ -1,0 +1,171 @@
+package gapflush
+
+import (
+	"math"
+	"slices"
+)
+
+const few = 3 // stations, the fewest whose agreement says something of a seam
+
+// poolForms takes the form of an edge from the stations whose points tell it, where
+// they tell another than was stated.
+func (j *job) poolForms(first []raw, kn []known) {
+	for k := A; k <= B; k++ {
+		var votes [3]int
+		n, seen := 0, 0
+		for i := range first {
+			if first[i].seenA[k] && kn[i].weighed {
+				seen++
+			}
+			if v := &first[i].shows[k]; v.voted {
+				votes[v.vote]++
+				n++
+			}
+		}
+		stated, best := j.seam.Edges[k], j.seam.Edges[k]
+		for form := range votes {
+			// Webs make single stations look otherwise.
+			if votes[form] > votes[best] && votes[form]*3 >= n*2 && n*4 >= seen {
+				best = EdgeKind(form)
+			}
+		}
+		if best == stated {
+			continue
+		}
+		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes[best], n, formName[best])
+		for i := range kn {
+			kn[i].form[k] = best
+			if best == Round {
+				kn[i].radius[k], kn[i].radiusU[k] = defaultRadius, freeRadius
+			}
+		}
+	}
+}
+
+var formName = [...]string{"round", "chamfered", "sharp"}
+
+// pooledShown is the median of what stations show of a side, its standard
+// uncertainty, and by how much they differ besides their own scatter. What fewer
+// than a quarter of them show may be what made them show it.
+func pooledShown(first []raw, kn []known, k Side, pick func(*evidence) shown) (mean, u, between float64, n int) {
+	var v, own []float64
+	faces := 0
+	for i := range first {
+		if first[i].seenA[k] && kn[i].weighed {
+			faces++
+		}
+		if s := pick(&first[i].shows[k]); s.ok {
+			v, own = append(v, s.v), append(own, s.variance)
+		}
+	}
+	if n = len(v); n == 0 || n*4 < faces {
+		return 0, 0, 0, 0
+	}
+	mean = median(slices.Clone(v))
+	typical := median(own)
+	for i := range v {
+		v[i] = math.Abs(v[i] - mean)
+	}
+	spread := robustSigma(v, 1)
+	spread = float64(spread * spread)
+	// 1.57 is the variance of a median over that of a mean.
+	return mean, math.Sqrt(1.57 * max(spread, typical) / float64(n)), math.Sqrt(max(spread-typical, 0)), n
+}
+
+// poolRadius corrects the radius assumed by what the stations' points show: a hem
+// is made with one tool along its length. Where they contradict it, it is said.
+func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
+	const round = 0.03 // mm, hems that are not quite round
+	for k := A; k <= B; k++ {
+		if kn[0].form[k] != Round {
+			continue
+		}
+		off, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown {
+			s := v.round
+			if smoothed {
+				s = v.smoothedRound
+			}
+			s.v -= v.assumed
+			return s
+		})
+		if n == 0 {
+			continue
+		}
+		se = math.Sqrt(float64(se*se) + round*round)
+		var stated []float64
+		contradicted := 0
+		for i := range kn {
+			r, ur := &kn[i].radius[k], &kn[i].radiusU[k]
+			// first[i] assumed what kn[i] did, unless its form was another.
+			shownR := first[i].shows[k].assumed + off
+			d := shownR - *r
+			stated = append(stated, *r)
+			against := math.Abs(d) > 2*math.Sqrt(float64(*ur**ur)+float64(se*se))
+			if against {
+				contradicted++
+			}
+			switch {
+			case n < few && against:
+				*ur = max(*ur, math.Abs(d))
+			case n < few:
+			case against || *ur >= defaultRadiusU:
+				*r = shownR
+				*ur = max(math.Sqrt(float64(se*se)+float64(between*between)), inspectionRadiusU)
+			default:
+				w := 1/float64(*ur**ur) + 1/float64(se*se)
+				*r += d / float64(se*se) / w
+				*ur = min(max(math.Sqrt(1/w+float64(between*between)), inspectionRadiusU), *ur)
+			}
+		}
+		if contradicted*2 > len(kn) && kn[0].form[k] == j.seam.Edges[k] && (j.seam.Radius[k] > 0 || j.ref != nil) {
+			what := "measured with that"
+			if n < few {
+				what = "the uncertainty was raised"
+			}
+			j.note("Side %s's edge has a radius of %.1f mm by the points of %d stations, where %.1f mm was expected: %s.", sideName[k], first[0].shows[k].assumed+off, n, median(stated), what)
+		}
+	}
+}
+
+// poolSmoothing looks for the trace of a filter in the noise and takes from the
+// rolls by how much it drew them inward: smoothing with a kernel of variance s²
+// moves a roll of radius r inward by s²/2r, about its own middle.
+func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
+	var all correlation
+	for i := range first {
+		for k := A; k <= B; k++ {
+			all.add(&first[i].shows[k].corr)
+		}
+	}
+	f := all.filtering()
+	for k := A; k <= B; k++ {
+		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
+		for i := range kn {
+			switch {
+			case kn[i].form[k] != Round:
+				if f.found && !math.IsInf(first[i].spread, 1) {
+					// A corner is cut by about as much; what is fitted of face, facet and wall lies farther off.
+					kn[i].sunkU[k] = first[i].spread / 8
+				}
+			case f.found && n > 0:
+				kn[i].sunk[k] = max(sunk, 0)
+				// The form of the filter is not known: a third of what it does.
+				kn[i].sunkU[k] = math.Sqrt(float64(se*se) + float64(between*between) + float64(sunk*sunk/9))
+			case f.found && !math.IsInf(first[i].spread, 1):
+				// One pass over the neighbours.
+				kn[i].sunkU[k] = first[i].spread * first[i].spread / 2 / kn[i].radius[k]
+			case n >= few && math.Abs(sunk) > 3*se:
+				// No roll that is tangent to the face.
+				kn[i].formU[k] = math.Abs(sunk) / math.Sqrt(3)
+			}
+		}
+	}
+	if !f.found {
+		return false
+	}
+	for i := range kn {
+		kn[i].shared = f.shared
+	}
+	j.note("The scan's noise is alike at neighbouring points, as after smoothing, which rounds edges off: they were moved back by %.2f mm on side A and %.2f mm on side B, and the uncertainty holds what is not known of that.", kn[0].sunk[A], kn[0].sunk[B])
+	return true
+}
