@@ -36,7 +36,7 @@ func (j *job) poolForms(first []raw, kn []known) {
 		for i := range kn {
 			kn[i].form[k] = best
 			if best == Round {
-				kn[i].radius[k], kn[i].radiusU[k] = defaultRadius, freeRadius
+				kn[i].radiusU[k] = freeRadius
 			}
 		}
 	}
@@ -96,9 +96,8 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 		contradicted := 0
 		for i := range kn {
 			r, ur := &kn[i].radius[k], &kn[i].radiusU[k]
-			// first[i] assumed what kn[i] did, unless its form was another.
-			shownR := first[i].shows[k].assumed + off
-			d := shownR - *r
+			d := off
+			shownR := *r + off
 			stated = append(stated, *r)
 			against := math.Abs(d) > 2*math.Sqrt(float64(*ur**ur)+float64(se*se))
 			if against {
@@ -122,7 +121,8 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 			if n < few {
 				what = "the uncertainty was raised"
 			}
-			j.note("Side %s's edge has a radius of %.1f mm by the points of %d stations, where %.1f mm was expected: %s.", sideName[k], first[0].shows[k].assumed+off, n, median(stated), what)
+			expected := median(stated)
+			j.note("Side %s's edge has a radius of %.1f mm by the points of %d stations, where %.1f mm was expected: %s.", sideName[k], expected+off, n, expected, what)
 		}
 	}
 }

@@ -120,3 +120,21 @@ func TestSmoothingHasALine(t *testing.T) {
 		require.False(t, slices.ContainsFunc(st.GapBudget, func(l gapflush.BudgetLine) bool { return l.Source == "smoothing of the scan A" }))
 	}
 }
+
+// Of many stations only some say what a seam's edges are; all are measured with it.
+func TestManyStations(t *testing.T) {
+	trial := kindOf(t, "radius stated wrong", "by -0.3 mm, seen to 180 degrees").Make(1)
+	trial.Every = 2.5
+	r := tried(t, trial)
+	require.Len(t, r.Stations, 200)
+	require.Equal(t, 200, r.Measured)
+	inside := 0
+	for _, st := range r.Stations {
+		e := math.Abs(st.Gap.V - trial.Gap)
+		require.LessOrEqual(t, e, 3*st.Gap.U)
+		if e <= st.Gap.U {
+			inside++
+		}
+	}
+	require.GreaterOrEqual(t, inside, 180)
+}
