@@ -66,9 +66,10 @@ type Placed struct {
 
 // Compared is the surface deviation with its figures.
 type Compared struct {
-	Field   *deviation.Field
-	Summary deviation.Summary
-	Verdict verdict.Verdict
+	Field    *deviation.Field
+	Summary  deviation.Summary
+	Clusters deviation.Clusters // regions beyond the tolerance, the worst first
+	Verdict  verdict.Verdict
 }
 
 // Outcome is everything an inspection found. Stages that were not run are nil.

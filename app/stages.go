@@ -54,7 +54,8 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
 	c.hintNoise(i, parts.Scan.Mesh.Faces)
 	c.judge(i, parts)
-	return c, ctx.Err()
+	c.Clusters, err = deviation.FindClusters(ctx, placed.Mesh, parts.ScanAreas, field, i.Surface.Tolerance, s.Threads)
+	return c, err
 }
 
 // placing returns what a placement's uncertainty is to a deviation. One that

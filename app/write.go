@@ -54,6 +54,7 @@ func Record(o *Outcome) *evidence.Record {
 		r.Surface = &evidence.Surface{
 			Field: o.Compared.Field, Summary: o.Compared.Summary, Verdict: o.Compared.Verdict,
 			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share, Views: i.Surface.Views,
+			Clusters: o.Compared.Clusters,
 		}
 	}
 	for _, l := range o.Lengths {

@@ -159,6 +159,8 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		}
 		c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
 		w.extremes(&c, o)
+		w.regions(&c, o)
+		w.doubts(&c, o)
 	}
 	total := s.Count[0] + s.Count[1] + s.Count[2] + s.Count[3]
 	if out := total - s.Count[0]; out > 0 && total > 0 {

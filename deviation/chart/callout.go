@@ -152,6 +152,8 @@ func (s *sheet) emptySlots(pic *shade.Picture, room slot, wide, high float64) []
 const (
 	crossingCost = 1e4
 	coveredCost  = 1e5
+	// lineRoom is how near, in pixels, a line may pass another label and still be seen apart from its frame.
+	lineRoom = 6
 )
 
 // placeLabels gives every place a slot, -1 where none is left: each in turn the
@@ -259,8 +261,9 @@ func crosses(a, b, c, d [2]float64) bool {
 	return side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0
 }
 
-// meets reports whether a segment touches a slot.
+// meets reports whether a segment comes nearer to a slot than lineRoom.
 func meets(p, q [2]float64, b slot) bool {
+	b = slot{b.x0 - lineRoom, b.y0 - lineRoom, b.x1 + lineRoom, b.y1 + lineRoom}
 	inside := func(r [2]float64) bool { return r[0] > b.x0 && r[0] < b.x1 && r[1] > b.y0 && r[1] < b.y1 }
 	return inside(p) || inside(q) ||
 		crosses(p, q, [2]float64{b.x0, b.y0}, [2]float64{b.x1, b.y1}) || crosses(p, q, [2]float64{b.x0, b.y1}, [2]float64{b.x1, b.y0})

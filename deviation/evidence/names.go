@@ -44,10 +44,10 @@ func slugOf(name string) string {
 }
 
 // pictureName matches the names that pictures get: what does not match is never removed.
-var pictureName = regexp.MustCompile(`^(heat|seam|station)-[\p{L}\p{Nd}-]+\.png$`)
+var pictureName = regexp.MustCompile(`^(heat|uncertainty|seam|station)-[\p{L}\p{Nd}-]+\.png$`)
 
 // tableNames are the files with fixed names.
-var tableNames = []string{"results.json", "run.json", "placement.csv", "surface.csv", "surface-summary.csv", "stations.csv", "seams.csv", "lengths.csv"}
+var tableNames = []string{"results.json", "run.json", "placement.csv", "surface.csv", "surface-summary.csv", "clusters.csv", "stations.csv", "seams.csv", "lengths.csv"}
 
 // ours reports whether a name is one that this package gives to a file.
 func ours(name string) bool {

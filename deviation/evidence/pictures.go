@@ -57,6 +57,28 @@ func (w *writer) heats() error {
 	scale := shade.NewScale(s.Tolerance)
 	model := shade.NewModel(w.r.Mesh, w.r.Normals)
 	model.Paint(s.Field.Deviation, known, scale)
+	if err := w.views(0.4, 0.6, "heat", model, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
+		return chart.Heat(pic, cam, scale, heatInfo(w.r, view), chart.Light(), pictureScale)
+	}); err != nil {
+		return err
+	}
+	if !s.Summary.U.OK {
+		return nil
+	}
+	for i := range known {
+		_, known[i] = s.Field.Value(i)
+	}
+	ramp := shade.Ramp{Limit: rampLimit(s.Summary.U.P95)}
+	model.PaintRamp(s.Field.U, known, ramp)
+	half := (s.Tolerance.Hi - s.Tolerance.Lo) / 2
+	return w.views(0.6, 0.75, "uncertainty", model, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
+		return chart.Doubts(pic, cam, ramp, half, doubtInfo(w.r, view), chart.Light(), pictureScale)
+	})
+}
+
+// views draws a model in every view that is asked for, as NAME-VIEW.png.
+func (w *writer) views(from, to float64, name string, model *shade.Model, compose func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA) error {
+	s := w.r.Surface
 	box := w.r.Mesh.Bounds()
 	for k, view := range s.Views {
 		if err := w.ctx.Err(); err != nil {
@@ -64,15 +86,14 @@ func (w *writer) heats() error {
 		}
 		cam, ok := shade.ViewOf(view, box, float64(heatWidth)/heatHeight)
 		if !ok {
-			return &WriteError{Path: "heat-" + view + ".png", Problem: fmt.Sprintf("there is no view %q; choose one of %v", view, shade.ViewNames())}
+			return &WriteError{Path: name + "-" + view + ".png", Problem: fmt.Sprintf("there is no view %q; choose one of %v", view, shade.ViewNames())}
 		}
-		cam = roomFor(cam, heatWidth, heatHeight)
+		cam = roomFor(cam, heatWidth, heatHeight, len(s.Clusters.List) > 0)
 		pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
-		img := chart.Heat(pic, cam, scale, heatInfo(w.r, view), chart.Light(), pictureScale)
-		if err := w.footed("heat-"+view+".png", img); err != nil {
+		if err := w.footed(name+"-"+view+".png", compose(pic, cam, view)); err != nil {
 			return err
 		}
-		w.o.Progress.Report(0.4 + 0.35*float64(k+1)/float64(len(s.Views)))
+		w.o.Progress.Report(from + float64((to-from)*float64(k+1))/float64(len(s.Views)))
 	}
 	return nil
 }
@@ -81,7 +102,7 @@ func (w *writer) heats() error {
 func heatInfo(r *Record, view string) chart.HeatInfo {
 	s := r.Surface
 	f := s.Summary.AreaWeighted
-	info := chart.HeatInfo{Title: titleOf(r), View: view, Seams: r.Seams,
+	info := chart.HeatInfo{Title: titleOf(r), View: view, Seams: r.Seams, CallOuts: callOuts(r),
 		Lowest: verdict.Value{V: f.Min, OK: f.OK}, Highest: verdict.Value{V: f.Max, OK: f.OK}}
 	add := func(label, value string) { info.Lines = append(info.Lines, chart.Line{Label: label, Value: value}) }
 	if f.OK {
@@ -95,10 +116,38 @@ func heatInfo(r *Record, view string) chart.HeatInfo {
 		add(state.String(), grouped(s.Summary.Count[state])+" points")
 	}
 	add("reference covered", fixed(100*s.Summary.ReferenceCovered, 1)+" %")
+	if u := s.Summary.U; u.OK {
+		add("U, half of them under", fixed(u.P50, 2)+" mm")
+	}
 	if s.Verdict != verdict.NotJudged {
 		add("surface", s.Verdict.String())
 	}
 	return info
+}
+
+// doubtInfo puts the figures of the deviations' uncertainty into words.
+func doubtInfo(r *Record, view string) chart.HeatInfo {
+	u := r.Surface.Summary.U
+	info := chart.HeatInfo{Title: titleOf(r), View: view}
+	add := func(label, value string) { info.Lines = append(info.Lines, chart.Line{Label: label, Value: value}) }
+	add("half of the points under", fixed(u.P50, 3)+" mm")
+	add("95 % of them under", fixed(u.P95, 3)+" mm")
+	add("largest", fixed(u.Max, 3)+" mm")
+	add("noise of a point", fixed(u.Noise, 3)+" mm")
+	if u.Without > 0 {
+		add("without a U", grouped(u.Without)+" points")
+	}
+	return info
+}
+
+// rampLimit returns the next of 1, 2 and 5 times a power of ten from a size in mm on.
+func rampLimit(mm float64) float64 {
+	for _, limit := range []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5} {
+		if mm <= limit {
+			return limit
+		}
+	}
+	return 10
 }
 
 func fixed(v float64, decimals int) string { return string(appendFixed(nil, v, decimals)) }

@@ -53,6 +53,7 @@ type Surface struct {
 	Share     float64
 	Verdict   verdict.Verdict
 	Views     []string
+	Clusters  deviation.Clusters // regions beyond the tolerance
 }
 
 // Length is a known length compared with the scan.

@@ -103,18 +103,21 @@ func placementOf(p *align.Placement) *placementResult {
 }
 
 type surfaceResult struct {
-	Reach            num            `json:"reach_mm"`
-	Tolerance        [2]num         `json:"tolerance_mm"`
-	WantedShare      num            `json:"wanted_share"`
-	Verdict          *string        `json:"verdict"`
-	Points           map[string]int `json:"points"`
-	Lowest           *spotResult    `json:"lowest"`
-	Highest          *spotResult    `json:"highest"`
-	AreaWeighted     figuresResult  `json:"area_weighted"`
-	Unweighted       figuresResult  `json:"unweighted"`
-	ReferenceCovered num            `json:"reference_covered"`
-	U                doubtResult    `json:"U"`
-	Notes            []string       `json:"notes"`
+	Reach            num             `json:"reach_mm"`
+	Tolerance        [2]num          `json:"tolerance_mm"`
+	WantedShare      num             `json:"wanted_share"`
+	Verdict          *string         `json:"verdict"`
+	Points           map[string]int  `json:"points"`
+	Lowest           *spotResult     `json:"lowest"`
+	Highest          *spotResult     `json:"highest"`
+	AreaWeighted     figuresResult   `json:"area_weighted"`
+	Unweighted       figuresResult   `json:"unweighted"`
+	ReferenceCovered num             `json:"reference_covered"`
+	U                doubtResult     `json:"U"`
+	Clusters         []clusterResult `json:"clusters"`
+	Specks           int             `json:"specks"`
+	SpecksArea       num             `json:"specks_area_mm2"`
+	Notes            []string        `json:"notes"`
 }
 
 // doubtResult is what is known about the uncertainty of the deviations.
@@ -201,6 +204,11 @@ func surfaceOf(s *Surface, m *mesh.Mesh) *surfaceResult {
 		out.Points[state.String()] = s.Summary.Count[state]
 	}
 	out.Lowest, out.Highest = spotsOf(s, m)
+	out.Clusters = []clusterResult{}
+	for k := range s.Clusters.List {
+		out.Clusters = append(out.Clusters, clusterOf(k, &s.Clusters.List[k], m))
+	}
+	out.Specks, out.SpecksArea = s.Clusters.Specks, mm(s.Clusters.SpecksArea)
 	return out
 }
 

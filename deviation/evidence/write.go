@@ -73,6 +73,7 @@ func (w *writer) all() error {
 	for _, s := range []step{
 		{"placement.csv", placementTable, w.r.Placement != nil},
 		{"surface-summary.csv", summaryTable, w.r.Surface != nil},
+		{"clusters.csv", clusterTable, w.r.Surface != nil},
 		{"stations.csv", stationTable, true},
 		{"seams.csv", seamTable, true},
 		{"lengths.csv", lengthTable, true},
