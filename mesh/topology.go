@@ -3,6 +3,8 @@ package mesh
 import (
 	"context"
 	"slices"
+
+	"shutline/mesh/pages"
 )
 
 // checkEvery is how many faces, edges or vertices are handled between two
@@ -67,7 +69,9 @@ func NewEdges(ctx context.Context, m *Mesh) (*Edges, error) {
 	for v := range m.Vertices {
 		begin[v+1] += begin[v]
 	}
-	halves := make([]half, 3*len(m.Faces))
+	scratch := pages.NewScratch[half](3*len(m.Faces), 3*len(m.Faces))
+	defer scratch.Release()
+	halves := scratch.Data
 	next := slices.Clone(begin[:len(m.Vertices)])
 	for f, t := range m.Faces {
 		if f%checkEvery == 0 && ctx.Err() != nil {
@@ -84,6 +88,8 @@ func NewEdges(ctx context.Context, m *Mesh) (*Edges, error) {
 		}
 	}
 	e := &Edges{OfFace: make([][3]uint32, len(m.Faces)), sides: make([]Side, len(halves))}
+	pages.Huge(e.OfFace)
+	pages.Huge(e.sides)
 	e.Ends = make([][2]uint32, 0, len(halves)/2+16)
 	e.first = make([]uint32, 0, len(halves)/2+17)
 	for v := range m.Vertices {
@@ -131,7 +137,11 @@ func (t *Edges) BorderLoops(ctx context.Context, m *Mesh) ([]Loop, error) {
 		}
 		loop := Loop{Closed: true}
 		for _, from := range t.Ends[e] { // the second turn goes backwards, if the first met no closed loop
-			if closed := t.follow(m, uint32(e), from, seen, &loop); closed {
+			closed, err := t.follow(ctx, m, uint32(e), from, seen, &loop)
+			if err != nil {
+				return nil, err
+			}
+			if closed {
 				break
 			}
 			loop.Closed = false
@@ -152,33 +162,39 @@ func (t *Edges) BorderLoops(ctx context.Context, m *Mesh) ([]Loop, error) {
 
 // follow adds border edges to loop, beginning at edge e and leaving it at the
 // end that is not from, and reports whether it came back to e.
-func (t *Edges) follow(m *Mesh, e, from uint32, seen []bool, loop *Loop) bool {
+func (t *Edges) follow(ctx context.Context, m *Mesh, e, from uint32, seen []bool, loop *Loop) (bool, error) {
 	start := e
 	for {
+		if loop.Edges%checkEvery == 0 && ctx.Err() != nil {
+			return false, ctx.Err()
+		}
 		if !seen[e] {
 			seen[e] = true
 			loop.Edges++
 			loop.Length += m.Vertices[t.Ends[e][0]].Dist(m.Vertices[t.Ends[e][1]])
 		}
 		pivot := t.Ends[e][0] ^ t.Ends[e][1] ^ from
-		next, ok := t.turn(e, pivot)
-		if !ok {
-			return false
+		next, ok, err := t.turn(ctx, e, pivot)
+		if !ok || err != nil {
+			return false, err
 		}
 		if next == start {
-			return true
+			return true, nil
 		}
 		if seen[next] {
-			return false
+			return false, nil
 		}
 		e, from = next, pivot
 	}
 }
 
 // turn goes from border edge e about vertex pivot to the next border edge.
-func (t *Edges) turn(e, pivot uint32) (uint32, bool) {
+func (t *Edges) turn(ctx context.Context, e, pivot uint32) (uint32, bool, error) {
 	f := t.Sides(e)[0].Face()
-	for range t.OfFace { // ends earlier: no face is met twice
+	for n := range t.OfFace { // ends earlier: no face is met twice
+		if n%checkEvery == checkEvery-1 && ctx.Err() != nil {
+			return 0, false, ctx.Err()
+		}
 		for _, other := range t.OfFace[f] {
 			if other != e && (t.Ends[other][0] == pivot || t.Ends[other][1] == pivot) {
 				e = other
@@ -186,12 +202,12 @@ func (t *Edges) turn(e, pivot uint32) (uint32, bool) {
 			}
 		}
 		if t.Border(e) {
-			return e, true
+			return e, true, nil
 		}
 		var ok bool
 		if f, ok = t.Across(e, f); !ok {
-			return 0, false
+			return 0, false, nil
 		}
 	}
-	return 0, false
+	return 0, false, nil
 }
