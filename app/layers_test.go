@@ -17,7 +17,7 @@ var layers = [][]string{
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
 	{"deviation/verdict"},
-	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/seampath"},
+	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/seampath", "deviation/seamfind"},
 	{"deviation/shade"},
 	{"deviation/chart"},
 	{"deviation/evidence"},
