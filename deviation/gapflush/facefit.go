@@ -3,11 +3,13 @@ package gapflush
 import "math"
 
 // face is a skin fitted in its zone: at x = 0, h = h0 + m (y-y0) - c (y-y0)²/2;
-// along the seam it follows a polynomial g of x and may turn (b x y).
+// along the seam it follows a polynomial g of x and may turn (b x y). A line in the
+// skin that does not cross square to the seam lies farther on at every y: skew.
 type face struct {
 	h0, m, c, y0   float64
 	g              [4]float64
-	b              float64
+	b, skew        float64
+	sharpness      float64       // mm, what of g is no parabola, where the points tell it from noise, else 0
 	cov            [2][2]float64 // of h0, m
 	dh0, dm        float64       // change of h0, m with c
 	sigma          float64       // mm, robust scatter of the zone's points
@@ -24,14 +26,33 @@ const alongScale, acrossScale = 8.0, 5.0 // mm, to bring the basis to about one
 
 func (f *face) at0(y float64) float64 {
 	d := y - f.y0
-	return f.h0 + float64(f.m*d) - float64(f.c*d*d/2)
+	h := f.h0 + float64(f.m*d) - float64(f.c*d*d/2)
+	if f.skew != 0 {
+		h += f.course(f.skew * d / acrossScale)
+	}
+	return h
 }
 
-func (f *face) slope(y float64) float64 { return f.m - float64(f.c*(y-f.y0)) }
+func (f *face) slope(y float64) float64 {
+	m := f.m - float64(f.c*(y-f.y0))
+	if f.skew != 0 {
+		m += float64(f.rise(f.skew*(y-f.y0)/acrossScale) * f.skew / acrossScale)
+	}
+	return m
+}
 
 func (f *face) at(x, y float64) float64 {
-	t := x / alongScale
-	return f.at0(y) + float64(t*(f.g[0]+float64(t*(f.g[1]+float64(t*(f.g[2]+float64(t*f.g[3]))))))) + float64(f.b*t*(y-f.y0)/acrossScale)
+	t, d := float64(x/alongScale), y-f.y0
+	return f.h0 + float64(f.m*d) - float64(f.c*d*d/2) + f.course(t+float64(f.skew*d/acrossScale)) + float64(f.b*t*d/acrossScale)
+}
+
+// course is g at a share of alongScale, and rise its slope.
+func (f *face) course(t float64) float64 {
+	return float64(t * (f.g[0] + float64(t*(f.g[1]+float64(t*(f.g[2]+float64(t*f.g[3])))))))
+}
+
+func (f *face) rise(t float64) float64 {
+	return f.g[0] + float64(t*(float64(2*f.g[1])+float64(t*(float64(3*f.g[2])+float64(t*4*f.g[3])))))
 }
 
 // zonePoint is a point carried along the edge: y is less the edge's own course.
@@ -100,10 +121,10 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 		order = 1
 	}
 	if order == 4 || !free {
-		ok = f.solve(in, order, noise, false)
+		ok = f.solve(in, order, noise, band, false)
 	}
 	if !ok {
-		ok = f.solve(in, 1, noise, false)
+		ok = f.solve(in, 1, noise, band, false)
 	}
 	if ok {
 		f.double = f.twoLayers(in, noise)
@@ -111,7 +132,7 @@ func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, 
 	}
 	if ok && free {
 		g := f
-		if g.solve(in, order, noise, true) {
+		if g.solve(in, order, noise, band, true) {
 			f.quad, f.quadU = g.quad, g.quadU
 			g.c = g.quad
 			f.bent = &g
@@ -220,7 +241,20 @@ func coverCells(width, band, spread float64) (across, lengthwise int) {
 	return across, max(lengthwise, 2)
 }
 
-func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
+const (
+	// narrow is the half length, mm, along a seam of a zone over which a character line is
+	// followed: a corner in it of 0.2 is missed by 0.03 mm of a polynomial there, half as
+	// much as over a band of 8 mm.
+	narrow   = 4.0
+	sharpest = 0.03 // mm, that a course may differ from a parabola
+)
+
+func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) bool {
+	const skewFrom = 2 // rounds, until there is a course to be skewed
+	skewed := band <= narrow && order == 4 && !free
+	if !free {
+		f.skew = 0
+	}
 	un := 3 + order
 	if free {
 		un++
@@ -229,20 +263,28 @@ func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
 	abs := make([]float64, 0, len(in))
 	var beta row
 	for round := range 8 {
+		if skewed && round == skewFrom {
+			un++
+		}
 		q := normalEq{n: un}
 		var dc row
 		f.n = 0
 		abs = abs[:0]
 		for i := range in {
 			p := &in[i]
-			d, t := (p.y-f.y0)/acrossScale, p.x/alongScale
+			d, t := (p.y-f.y0)/acrossScale, float64(p.x/alongScale)
 			r := row{1, d, d * t}
+			t += float64(f.skew * d)
 			for k, v := 0, t; k < order; k, v = k+1, v*t {
 				r[3+k] = v
 			}
 			sag := float64(d*d) * acrossScale * acrossScale / 2
 			if free {
 				r[un-1] = d * d
+			}
+			if skewed && round >= skewFrom {
+				// Less than its whole step: the course may have a corner.
+				r[un-1] = float64(d * f.rise(t))
 			}
 			y := p.h
 			if !free {
@@ -286,6 +328,17 @@ func (f *face) solve(in []zonePoint, order int, noise float64, free bool) bool {
 		f.g = [4]float64{}
 		for k := 0; k < order; k++ {
 			f.g[k] = beta[3+k]
+		}
+		if skewed && round >= skewFrom {
+			f.skew += min(max(beta[un-1], -0.1), 0.1)
+			beta[un-1] = 0
+		}
+		if order == 4 {
+			f.sharpness = 0
+			off := math.Abs(f.g[2]) + math.Abs(f.g[3])
+			if off > sharpest && off > 4*math.Sqrt(v*(inv[5][5]+inv[6][6])) {
+				f.sharpness = off
+			}
 		}
 		f.dh0, f.dm = 0, 0
 		for k := 0; k < un; k++ {

@@ -82,6 +82,9 @@ func (c *cutter) widest() float64 {
 	return math.Sqrt(2 * c.seam.Band * (c.seam.Face[1] - c.seam.Face[0]) / minOnFace)
 }
 
+// minSharp is how many points a narrow band holds at least, for a course of the fourth order.
+const minSharp = 50
+
 // fitSide fits a side's face and edge, the zone following the shoulder.
 func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool) (State, string) {
 	cv, l, end := &o.curves[k], o.lines[k], o.ends[k]
@@ -102,7 +105,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	}
 	moved := math.Inf(1)
 	var before *edge
-	for round := range rounds {
+	for round := 0; round < rounds; round++ {
 		last := round == rounds-1 || moved < still
 		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
 		if !ok || f.covered < minCovered {
@@ -110,6 +113,13 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 			}
 			return NoFace, fmt.Sprintf("The face zone of side %s is not there or has holes.", sideName[k])
+		}
+		if ok && f.sharpness > 0 && band > narrow && o.spread*o.spread*minSharp < 2*narrow*(c.seam.Face[1]-c.seam.Face[0]) {
+			// A character line crosses the band: it is followed better over less of it.
+			band = narrow
+			w.zone = carry(w.side(k), cv, band, w.zone)
+			round--
+			continue
 		}
 		if f.layer > layerLimit || f.double && !c.reference {
 			return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
