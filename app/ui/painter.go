@@ -31,8 +31,14 @@ type painter struct {
 // restAfter is how long the view must rest before it is drawn carefully.
 const restAfter = 120 * time.Millisecond
 
-// coarseAbove is the time of a full picture above which pictures of half the
-// size are drawn while the view moves: two of the toolkit's 60 ticks a second.
+// standIns reports whether coarser models of the frame are ready and fine enough.
+func standIns(f frame) bool {
+	_, ok := shade.StandIns(f.models, f.camera, f.h)
+	return ok
+}
+
+// coarseAbove is the time of a full picture above which coarser models or, where there are none,
+// pictures of half the size are drawn while the view moves: two of the toolkit's 60 ticks a second.
 const coarseAbove = 33 * time.Millisecond
 
 func newPainter(k worker, deliver func(*shade.Picture)) *painter {
@@ -83,6 +89,8 @@ func (p *painter) run() {
 		switch {
 		case still:
 			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, 0)
+		case cost > coarseAbove && standIns(f):
+			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, 0)
 		case cost > coarseAbove:
 			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), 0)
 		default:

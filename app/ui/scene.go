@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"image"
 	"math"
 
@@ -32,6 +33,7 @@ type scene struct {
 	scale                  shade.Scale
 	first                  map[*mesh.Mesh]firstLook // of what is shown
 	showReference          bool
+	coarsened              map[*shade.Model]bool // what stands in for them is made, or being made
 	building               bool
 	again                  bool
 }
@@ -87,6 +89,7 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 			show, again := w.scene.showReference, w.scene.again
 			w.scene = s
 			w.scene.showReference, w.scene.building, w.scene.again = show, false, false
+			w.coarsen(s.raw, s.reference, s.placed)
 			if again {
 				w.refreshScene()
 				return
@@ -94,6 +97,23 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 			w.showScene()
 		})
 	})
+}
+
+// coarsen makes what stands in for large models while the view moves, beside everything else.
+func (w *Window) coarsen(models ...*shade.Model) {
+	for _, m := range models {
+		if m == nil || !m.Large() || w.scene.coarsened[m] {
+			continue
+		}
+		if w.scene.coarsened == nil {
+			w.scene.coarsened = map[*shade.Model]bool{}
+		}
+		w.scene.coarsened[m] = true
+		w.worker.aside(func() {
+			// Without it pictures of half the size are drawn.
+			_ = m.Coarsen(context.Background(), shade.StandInCell(m.Mesh()), 0)
+		})
+	}
 }
 
 // mostCovered is the share of the view up to which the inset is kept clear of the part.

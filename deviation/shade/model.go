@@ -4,6 +4,7 @@ import (
 	"context"
 	"image/color"
 	"math"
+	"sync"
 	"sync/atomic"
 
 	"shutline/mesh"
@@ -27,6 +28,9 @@ type Model struct {
 	corner   [][3]uint8
 	face     []uint32 // mesh face of each cluster triangle
 	paint    atomic.Pointer[paint]
+
+	painting sync.Mutex // of it and its stand-in
+	standIn  atomic.Pointer[standIn]
 }
 
 // cluster is a run of Model.corner and of Model.position with its box.
@@ -96,10 +100,20 @@ func (m *Model) Mesh() *mesh.Mesh { return m.mesh }
 // paints the part bare. The slices are not kept.
 func (m *Model) Paint(mm []float64, known []bool, scale Scale) {
 	if mm == nil {
-		m.paint.Store(nil)
+		m.setPaint(nil)
 		return
 	}
 	m.paintWith(mm, known, scale.limit(), scale.table())
+}
+
+// setPaint sets the paint of the model and of what stands in for it.
+func (m *Model) setPaint(p *paint) {
+	m.painting.Lock()
+	defer m.painting.Unlock()
+	m.paint.Store(p)
+	if s := m.standIn.Load(); s != nil {
+		s.take(m)
+	}
 }
 
 func (m *Model) paintWith(mm []float64, known []bool, limit float64, colors []uint32) {
@@ -116,7 +130,7 @@ func (m *Model) paintWith(mm []float64, known []bool, limit float64, colors []ui
 			}
 		}
 	})
-	m.paint.Store(p)
+	m.setPaint(p)
 }
 
 // limit returns where the scale ends, never less than the tolerance.

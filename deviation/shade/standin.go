@@ -1,0 +1,96 @@
+package shade
+
+import (
+	"context"
+
+	"shutline/mesh"
+	"shutline/mesh/lod"
+)
+
+// standIn is a coarser model that is drawn in another's place while the view moves.
+type standIn struct {
+	level *lod.Level
+	cell  float64 // mm
+	model *Model
+}
+
+// coarsestPixels is the side of a stand-in's cell, in pixels of the picture, up to which
+// it may stand in: a vertex is then a pixel or two from where it belongs.
+const coarsestPixels = 3
+
+// Coarsen makes a coarser model that stands in for m while the view moves, by joining the vertices
+// in cells of the given side in mm. It may run while others draw and paint. The error is
+// that of [lod.Cluster] or ctx's.
+func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
+	if len(m.mesh.Faces) == 0 {
+		return nil
+	}
+	normals := m.mesh.VertexNormals()
+	level, err := lod.Cluster(ctx, m.mesh, normals, cell, threads, nil)
+	if err != nil {
+		return err
+	}
+	s := &standIn{level, cell, NewModel(level.Mesh, level.Normals)}
+	m.painting.Lock()
+	defer m.painting.Unlock()
+	s.take(m)
+	m.standIn.Store(s)
+	return ctx.Err()
+}
+
+// take paints the stand-in as m is painted: with the means of what its vertices stand for.
+func (s *standIn) take(m *Model) {
+	p := m.paint.Load()
+	if p == nil {
+		s.model.paint.Store(nil)
+		return
+	}
+	values, known := make([]float64, len(m.mesh.Vertices)), make([]bool, len(m.mesh.Vertices))
+	for i, v := range m.source {
+		if level := p.level[i]; level != unknownLevel {
+			values[v], known[v] = float64(level), true
+		}
+	}
+	values, known = s.level.Carry(values, known)
+	own := &paint{level: make([]float32, len(s.model.source)), colors: p.colors}
+	for i, v := range s.model.source {
+		if own.level[i] = unknownLevel; known[v] {
+			own.level[i] = float32(values[v])
+		}
+	}
+	s.model.paint.Store(own)
+}
+
+// StandIns returns the models with those that have a stand-in replaced by it, and whether every large one has one
+// that is fine enough for a picture h pixels high.
+func StandIns(models []*Model, c Camera, h int) ([]*Model, bool) {
+	out := make([]*Model, len(models))
+	for i, m := range models {
+		out[i] = m
+		s := m.standIn.Load()
+		switch {
+		case s != nil && s.cell*float64(h) <= coarsestPixels*c.Height:
+			out[i] = s.model
+		case m.Large():
+			return models, false
+		}
+	}
+	return out, true
+}
+
+// Large reports whether drawing the model takes so long that a stand-in is worth while.
+func (m *Model) Large() bool { return m.Triangles() > fewTriangles }
+
+// fewTriangles are drawn within a tick of a window on two cores; measured.
+const fewTriangles = 300_000
+
+// RenderMoving is Render of the models' stand-ins. What is picked in the picture is of the models themselves.
+func (r *Renderer) RenderMoving(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture {
+	drawn, _ := StandIns(models, c, h)
+	p := r.Render(drawn, c, theme, w, h, threads)
+	p.models = append(p.models[:0], models[:len(drawn)]...)
+	return p
+}
+
+// StandInCell returns the side in mm of the cells by which a mesh is coarsened for pictures of about 1000 pixels.
+func StandInCell(m *mesh.Mesh) float64 { return m.Bounds().Diagonal() / 700 }
