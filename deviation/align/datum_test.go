@@ -117,19 +117,30 @@ func block(step float64) *mesh.Mesh {
 	x, y, z := geom.Vec{X: 600}, geom.Vec{Y: 400}, geom.Vec{Z: 250}
 	o, far := geom.Vec{}, geom.Vec{X: 600, Y: 400, Z: 250}
 	return join(sheet(o, y, x, step), sheet(o, x, z, step), sheet(o, z, y, step),
-		sheet(far, y.Neg(), x.Neg(), step), sheet(far, x.Neg(), z.Neg(), step), sheet(far, z.Neg(), y.Neg(), step))
+		sheet(far, x.Neg(), y.Neg(), step), sheet(far, z.Neg(), x.Neg(), step), sheet(far, y.Neg(), z.Neg(), step))
 }
 
-// blockDatums lie on the block's top (z = 250), front (y = 0) and left (x = 0).
+// tapered is where a point of the block lies on the wedge: lower and narrower
+// toward its end, so that it fits itself in one pose only and its sides are planes still.
+func tapered(p geom.Vec) geom.Vec {
+	p.Z += float64((250 - p.Z) * p.X * 0.1 / 600)
+	p.Y *= 1 - float64(p.X*0.15/600)
+	return p
+}
+
+// wedge is the block tapered.
+func wedge(step float64) *mesh.Mesh { return bodywork.Mapped(block(step), tapered) }
+
+// blockDatums lie on the wedge's top, front (y = 0) and left (x = 0).
 func blockDatums() []Datum {
 	up, front, left := geom.Vec{Z: 1}, geom.Vec{Y: -1}, geom.Vec{X: -1}
 	return []Datum{
-		{geom.Vec{X: 60, Y: 60, Z: 250}, up}, {geom.Vec{X: 540, Y: 70, Z: 250}, up}, {geom.Vec{X: 300, Y: 350, Z: 250}, up},
+		{tapered(geom.Vec{X: 60, Y: 60, Z: 250}), up}, {tapered(geom.Vec{X: 540, Y: 70, Z: 250}), up}, {tapered(geom.Vec{X: 300, Y: 350, Z: 250}), up},
 		{geom.Vec{X: 80, Z: 120}, front}, {geom.Vec{X: 520, Z: 130}, front}, {geom.Vec{Y: 200, Z: 100}, left},
 	}
 }
 
-// blockScan is the block as scanned: noise, and a bump 3 mm high between the top's
+// blockScan is the wedge as scanned: noise, and a bump 3 mm high between the top's
 // datums, over a third of it. At the pose given.
 func blockScan(step, noise float64, seed uint64, scanFromReference geom.Rigid) *mesh.Mesh {
 	m := bodywork.Mapped(block(step), func(p geom.Vec) geom.Vec {
@@ -139,7 +150,7 @@ func blockScan(step, noise float64, seed uint64, scanFromReference geom.Rigid) *
 				p.Z += 3 * q * q
 			}
 		}
-		return p
+		return tapered(p)
 	})
 	return bodywork.WithNoise(m, noise, seed).Moved(scanFromReference)
 }
@@ -178,7 +189,7 @@ func TestDatumUncertaintyIsHonest(t *testing.T) {
 func TestDatumsIgnoreWhatTheyDoNotTouch(t *testing.T) {
 	scanFromReference := geom.Rotation(geom.Vec{X: 1, Y: 1}, 2)
 	scanFromReference.T = geom.Vec{X: 300, Y: -200, Z: 90}
-	ref := block(20)
+	ref := wedge(20)
 	p, err := NewPlacer(context.Background(), blockScan(7, 0.02, 3, scanFromReference), surfaceOf(t, ref), Settings{Noise: 0.02})
 	require.NoError(t, err)
 	got, err := p.Datums(context.Background(), blockDatums(), nil)
@@ -194,7 +205,7 @@ func TestDatumsSayWhatIsWrong(t *testing.T) {
 		q := scanFromReference.Inverse().Apply(c)
 		return q.X < 1 && q.Dist(geom.Vec{Y: 200, Z: 100}) < 45 // a hole around the last datum
 	})
-	p, err := NewPlacer(context.Background(), scan, surfaceOf(t, block(20)), Settings{Noise: 0.02})
+	p, err := NewPlacer(context.Background(), scan, surfaceOf(t, wedge(20)), Settings{Noise: 0.02})
 	require.NoError(t, err)
 	changed := func(change func(d []Datum)) []Datum {
 		d := blockDatums()
@@ -206,14 +217,14 @@ func TestDatumsSayWhatIsWrong(t *testing.T) {
 		says   []string
 	}{
 		"five":           {blockDatums()[:5], []string{"there are 5 datums", "exactly 6"}},
-		"seven":          {append(blockDatums(), Datum{geom.Vec{X: 300, Y: 200, Z: 250}, geom.Vec{Z: 1}}), []string{"there are 7 datums"}},
+		"seven":          {append(blockDatums(), Datum{tapered(geom.Vec{X: 300, Y: 200, Z: 250}), geom.Vec{Z: 1}}), []string{"there are 7 datums"}},
 		"none":           {nil, []string{"there are 0 datums"}},
 		"direction":      {changed(func(d []Datum) { d[2].Normal = geom.Vec{} }), []string{"datum 3", "no length"}},
 		"repeated":       {changed(func(d []Datum) { d[1].Point = d[0].Point.Add(geom.Vec{X: 0.4}) }), []string{"datums 1 and 2 are the same twice: 0.4 mm apart"}},
-		"collinear":      {changed(func(d []Datum) { d[2].Point = geom.Vec{X: 300, Y: 67, Z: 250} }), []string{"datums 1, 2 and 3, which set the plane, lie on one line: datum 3 is only 2", "a turn about an axis along X"}},
+		"collinear":      {changed(func(d []Datum) { d[2].Point = tapered(geom.Vec{X: 300, Y: 67, Z: 250}) }), []string{"datums 1, 2 and 3, which set the plane, lie on one line: datum 3 is only 2", "a turn about an axis along X"}},
 		"line coincides": {changed(func(d []Datum) { d[4].Point = geom.Vec{X: 81, Z: 170} }), []string{"datums 4 and 5, which set the line, coincide: they lie only 1 mm apart", "a turn about an axis along Z"}},
 		"a slide left":   {changed(func(d []Datum) { d[5] = Datum{geom.Vec{X: 300, Z: 60}, geom.Vec{Y: -1}} }), []string{"hold only 5 of the 6 motions", "a slide along X"}},
-		"off":            {changed(func(d []Datum) { d[1].Point.Z += 7 }), []string{"datum 2 at (540, 70, 257) lies 7 mm off the reference"}},
+		"off":            {changed(func(d []Datum) { d[1].Point.Z += 7 }), []string{"datum 2 at (540, 60.55, 257) lies 7 mm off the reference"}},
 		"slanted":        {changed(func(d []Datum) { d[1].Normal = geom.Vec{X: 3, Z: 1} }), []string{"datum 2", "leans 72 degrees", "at most 60"}},
 		"hole":           {blockDatums(), []string{"datum 6: no scan surface lies within 25 mm of it", "faces like the reference is 4"}},
 	} {
@@ -230,7 +241,7 @@ func TestDatumsSayWhatIsWrong(t *testing.T) {
 // metFrom meets the block's datums from a start some millimetres off.
 func metFrom(t *testing.T, scan *mesh.Mesh, scanFromReference geom.Rigid, s Settings) Placement {
 	t.Helper()
-	f, err := newFit(context.Background(), scan, surfaceOf(t, block(20)), s)
+	f, err := newFit(context.Background(), scan, surfaceOf(t, wedge(20)), s)
 	require.NoError(t, err)
 	met, outward, err := f.onReference(blockDatums())
 	require.NoError(t, err)
@@ -253,6 +264,6 @@ func TestDatumsOnPointsAlone(t *testing.T) {
 	scan := blockScan(7, 0.02, 3, scanFromReference)
 	for _, m := range []*mesh.Mesh{{Vertices: scan.Vertices, Normals: scan.VertexNormals()}, {Vertices: scan.Vertices}} {
 		got := metFrom(t, m, scanFromReference, Settings{Noise: 0.02})
-		require.Less(t, placementError(got.ReferenceFromScan, scanFromReference, block(20)), 0.06)
+		require.Less(t, placementError(got.ReferenceFromScan, scanFromReference, wedge(20)), 0.06)
 	}
 }
