@@ -70,6 +70,14 @@ type Compared struct {
 	Summary  deviation.Summary
 	Clusters deviation.Clusters // regions beyond the tolerance, the worst first
 	Verdict  verdict.Verdict
+	Points   []Point // the named points, in the order of the inspection
+}
+
+// Point is a named point with its deviation.
+type Point struct {
+	Spec    inspection.Point
+	Spot    deviation.Spot
+	Verdict verdict.Verdict
 }
 
 // Outcome is everything an inspection found. Stages that were not run are nil.
@@ -190,11 +198,14 @@ func (o *Outcome) measureSeams(ctx context.Context, s Settings, p Progress) erro
 }
 
 // Worst returns the verdict of the inspection: the worst of its surface's,
-// where a share is wanted, its seams' and its lengths'.
+// where a share is wanted, its points', its seams' and its lengths'.
 func (o *Outcome) Worst() verdict.Verdict {
 	w := verdict.NotJudged
 	if o.Compared != nil {
 		w = verdict.Worst(w, o.Compared.Verdict)
+		for _, p := range o.Compared.Points {
+			w = verdict.Worst(w, p.Verdict)
+		}
 	}
 	for _, r := range o.Seams {
 		w = verdict.Worst(w, r.Verdict)

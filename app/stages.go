@@ -55,7 +55,25 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	c.hintNoise(i, parts.Scan.Mesh.Faces)
 	c.judge(i, parts)
 	c.Clusters, err = deviation.FindClusters(ctx, placed.Mesh, parts.ScanAreas, field, i.Surface.Tolerance, s.Threads)
-	return c, err
+	if err != nil {
+		return nil, err
+	}
+	for _, spec := range i.Points {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		c.Points = append(c.Points, pointOf(spec, field, parts, placed, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads}))
+	}
+	return c, ctx.Err()
+}
+
+// pointOf measures and judges a named point; one without a value is undecided.
+func pointOf(spec inspection.Point, f *deviation.Field, parts *Parts, placed *Placed, s deviation.Settings) Point {
+	p := Point{Spec: spec, Spot: deviation.MeasureSpot(f, placed.Mesh, placed.Normals, parts.Surface, s, spec.At, spec.Radius)}
+	if spec.HasTolerance {
+		p.Verdict = verdict.Decide(p.Spot.Value, spec.Tolerance)
+	}
+	return p
 }
 
 // placing returns what a placement's uncertainty is to a deviation. One that

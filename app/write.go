@@ -57,6 +57,13 @@ func Record(o *Outcome) *evidence.Record {
 			Clusters: o.Compared.Clusters,
 		}
 	}
+	if o.Compared != nil {
+		for _, p := range o.Compared.Points {
+			r.Points = append(r.Points, evidence.Point{
+				Name: p.Spec.Name, At: p.Spec.At, Radius: p.Spec.Radius, HasTolerance: p.Spec.HasTolerance, Tolerance: p.Spec.Tolerance, Spot: p.Spot, Verdict: p.Verdict,
+			})
+		}
+	}
 	for _, l := range o.Lengths {
 		r.Lengths = append(r.Lengths, evidence.Length{
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,

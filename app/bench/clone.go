@@ -22,6 +22,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.SeamPictures = slices.Clone(i.SeamPictures)
 	c.Surface.Views = slices.Clone(i.Surface.Views)
 	c.Lengths = slices.Clone(i.Lengths)
+	c.Points = slices.Clone(i.Points)
 	c.Defaulted = slices.Clone(i.Defaulted)
 	return &c
 }
@@ -35,7 +36,7 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 	case a.Place != b.Place:
 		return Place
 	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
-		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share:
+		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || !reflect.DeepEqual(a.Points, b.Points):
 		return Surface
 	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths):
 		return Seams

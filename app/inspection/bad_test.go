@@ -14,6 +14,7 @@ const (
 	okScan = "[scan]\nfile = \"s.stl\"\n"
 	okRef  = okScan + "[reference]\nfile = \"r.stl\"\n"
 	okSeam = okScan + "[[seam]]\npath = [[0,0,0],[0,0,50]]\n"
+	okSpot = okRef + "[[point]]\nat = [0,0,0]\n"
 	okLen  = okScan + "[[length]]\nfrom = [0,0,0]\nto = [9,0,0]\n"
 )
 
@@ -57,6 +58,16 @@ func TestBadFiles(t *testing.T) {
 		{"tolerance length", okRef + "[surface]\ntolerance = [0.5]\n", 6, 13, "surface.tolerance", "there are 1"},
 		{"unit", okScan + "units = \"ft\"\n", 3, 9, "scan.units", `"ft" is not known; write one of "mm", "cm", "m", "in"`},
 		{"method", okRef + "[place]\nmethod = \"bestfit\"\n", 6, 10, "place.method", `write one of "best-fit", "given", "none" (nearest: "best-fit")`},
+		{"point without a reference", okScan + "[[point]]\nat = [0,0,0]\n", 3, 3, "point[0]", "add a [reference]"},
+		{"point nowhere", okRef + "[[point]]\nname = \"a\"\n", 5, 3, "point[0]", "at = [x, y, z] in mm"},
+		{"point of two numbers", okRef + "[[point]]\nat = [1, 2]\n", 6, 6, "point[0].at", "there are 2"},
+		{"point that is none", okRef + "[[point]]\nat = [1, nan, 2]\n", 6, 10, "point[0].at[1]", "finite"},
+		{"point on the moon", okRef + "[[point]]\nat = [1, 1e10, 2]\n", 6, 6, "point[0].at", "from the origin"},
+		{"points of one name", okSpot + "name = \"A\"\n[[point]]\nname = \"A\"\nat = [1,0,0]\n", 9, 8, "point[1].name", "also the name of number 1"},
+		{"point without a width", okSpot + "radius = 0\n", 7, 10, "point[0].radius", "more than 0 mm"},
+		{"point as wide as a door", okSpot + "radius = 500\n", 7, 10, "point[0].radius", "0.1 to 100 mm"},
+		{"point's tolerance", okSpot + "tolerance = [1, -1]\n", 7, 13, "point[0].tolerance", "lower limit comes first"},
+		{"unknown key in point", okSpot + "radios = 3\n", 7, 1, "point[0].radios", `"radius"`},
 		{"datums", okRef + "[place]\nmethod = \"datums\"\n", 6, 10, "place.method", "not available yet; use \"best-fit\""},
 		{"pairs", okRef + "[place]\nmethod = \"pairs\"\n", 6, 10, "place.method", "not available yet"},
 		{"pairs given", okRef + "[place]\npairs = []\n", 6, 9, "place.pairs", "not available yet"},

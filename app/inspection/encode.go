@@ -39,6 +39,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	for _, l := range i.Lengths {
 		e.length(l)
 	}
+	for _, p := range i.Points {
+		e.point(p)
+	}
 	out := []byte(strings.TrimPrefix(e.b.String(), "\n"))
 	if _, err := Decode(out, filepath.Join(dir, "inspection.toml")); err != nil {
 		return nil, fmt.Errorf("inspection: cannot be written as it stands: %w", err)
@@ -156,6 +159,13 @@ func (e *encoder) length(l Length) {
 	e.warmth(l.HasTemperature, l.Temperature, l.Expansion)
 	if l.HasAllowed {
 		e.line("allowed = { a = %s, per_metre = %s }", number(l.AllowedA), number(l.AllowedPerMetre))
+	}
+}
+
+func (e *encoder) point(p Point) {
+	e.line("\n[[point]]\nname = %s\nat = %s\nradius = %s", quote(p.Name), point(p.At), number(p.Radius))
+	if p.HasTolerance {
+		e.line("tolerance = %s", interval(p.Tolerance))
 	}
 }
 

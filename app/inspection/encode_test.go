@@ -83,6 +83,15 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	for k := range rapid.IntRange(0, 2).Draw(t, "lengths") {
 		i.Lengths = append(i.Lengths, anyLength(t, fmt.Sprintf("%s %d", anyName(t), k)))
 	}
+	if i.Reference != nil {
+		for k := range rapid.IntRange(0, 2).Draw(t, "points") {
+			p := inspection.Point{Name: fmt.Sprintf("%s %d", anyName(t), k), At: anyPoint(t), Radius: rapid.Float64Range(0.1, 100).Draw(t, "radius")}
+			if p.HasTolerance = rapid.Bool().Draw(t, "toleranced"); p.HasTolerance {
+				p.Tolerance = anyTolerance(t)
+			}
+			i.Points = append(i.Points, p)
+		}
+	}
 	return i
 }
 

@@ -21,6 +21,7 @@ const (
 	DefaultTolerance = 0.5     // mm, both ways
 	DefaultExpansion = 11.5e-6 // per kelvin, steel (trade tables: 11 to 12e-6)
 	DefaultPictures  = "worst"
+	DefaultRadius    = 5.0 // mm, of a point's patch: over the grain of a scan, under the size of a dent
 )
 
 // DefaultViews returns the names of the pictures that are written when none are named.
@@ -46,6 +47,7 @@ type Inspection struct {
 	Seams        []gapflush.Seam
 	SeamPictures []string // per seam: "worst", "none" or "all"
 	Lengths      []Length
+	Points       []Point
 
 	Defaulted []string // "surface.reach = 10.0 mm", every default that was used
 }
@@ -80,6 +82,15 @@ type Surface struct {
 	HasShare  bool
 	Share     float64
 	Views     []string
+}
+
+// Point is a named place whose deviation is wanted.
+type Point struct {
+	Name         string
+	At           geom.Vec // mm, reference frame; the nearest point of the reference counts
+	Radius       float64  // mm, of the patch of scan points that tells
+	HasTolerance bool
+	Tolerance    verdict.Tolerance
 }
 
 // Length is a known length.

@@ -113,7 +113,7 @@ func (r *reader) note(key, text string) {
 }
 
 func (r *reader) inspection() *Inspection {
-	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length")
+	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point")
 	scan, reference := t.m["scan"], t.m["reference"]
 	i := Default("", "")
 	i.Title = t.text("title", "")
@@ -130,6 +130,7 @@ func (r *reader) inspection() *Inspection {
 	i.Surface = r.surface(t.m["surface"], i.Reference != nil)
 	r.seams(i, t.list("seam"))
 	r.lengths(i, t.list("length"))
+	r.points(i, t.list("point"))
 	return i
 }
 

@@ -52,7 +52,8 @@ func clusterTable(r *Record) []byte {
 	return t.bytes()
 }
 
-// callOuts are the worst regions, numbered as in clusters.csv, without small ones that are undecided.
+// callOuts are the worst regions, numbered as in clusters.csv, without small ones
+// that are undecided, and the named points.
 func callOuts(r *Record) []chart.CallOut {
 	var out []chart.CallOut
 	for k := range r.Surface.Clusters.List {
@@ -64,6 +65,11 @@ func callOuts(r *Record) []chart.CallOut {
 			continue
 		}
 		out = append(out, chart.CallOut{At: r.Mesh.Vertices[c.Peak], Label: strconv.Itoa(k + 1), Text: signed(c.Value.V) + " mm", Verdict: c.State.Verdict()})
+	}
+	for _, p := range r.Points {
+		if p.Spot.Value.OK {
+			out = append(out, chart.CallOut{At: p.Spot.Foot, Label: p.Name, Text: signed(p.Spot.Value.V) + " mm", Verdict: p.Verdict})
+		}
 	}
 	return out
 }

@@ -88,7 +88,7 @@ func (w *writer) views(from, to float64, name string, model *shade.Model, compos
 		if !ok {
 			return &WriteError{Path: name + "-" + view + ".png", Problem: fmt.Sprintf("there is no view %q; choose one of %v", view, shade.ViewNames())}
 		}
-		cam = roomFor(cam, heatWidth, heatHeight, len(s.Clusters.List) > 0)
+		cam = roomFor(cam, heatWidth, heatHeight, len(callOuts(w.r)) > 0)
 		pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
 		if err := w.footed(name+"-"+view+".png", compose(pic, cam, view)); err != nil {
 			return err

@@ -22,6 +22,7 @@ type Record struct {
 	Seams            []*gapflush.Result
 	SeamPictures     []string // per seam: "worst", "none" or "all"
 	Lengths          []Length
+	Points           []Point
 	Verdict          verdict.Verdict
 	Defaults         []string
 	Notes            []string
@@ -54,6 +55,17 @@ type Surface struct {
 	Verdict   verdict.Verdict
 	Views     []string
 	Clusters  deviation.Clusters // regions beyond the tolerance
+}
+
+// Point is a named point with its deviation.
+type Point struct {
+	Name         string
+	At           geom.Vec // mm, as the inspection names it
+	Radius       float64  // mm
+	HasTolerance bool
+	Tolerance    verdict.Tolerance // mm
+	Spot         deviation.Spot
+	Verdict      verdict.Verdict
 }
 
 // Length is a known length compared with the scan.

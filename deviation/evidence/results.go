@@ -29,6 +29,7 @@ type results struct {
 	Surface    *surfaceResult    `json:"surface"`
 	Seams      []seamResult      `json:"seams"`
 	Lengths    []lengthResult    `json:"lengths"`
+	Points     []pointResult     `json:"points"`
 	Defaults   []string          `json:"defaults"`
 	Notes      []string          `json:"notes"`
 	Cautions   []string          `json:"cautions"`
@@ -271,6 +272,10 @@ func resultsOf(r *Record, summary bool) *results {
 	}
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))
+	}
+	out.Points = []pointResult{}
+	for _, p := range r.Points {
+		out.Points = append(out.Points, pointOf(p))
 	}
 	return out
 }

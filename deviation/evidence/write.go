@@ -74,6 +74,7 @@ func (w *writer) all() error {
 		{"placement.csv", placementTable, w.r.Placement != nil},
 		{"surface-summary.csv", summaryTable, w.r.Surface != nil},
 		{"clusters.csv", clusterTable, w.r.Surface != nil},
+		{"points.csv", pointTable, len(w.r.Points) > 0},
 		{"stations.csv", stationTable, true},
 		{"seams.csv", seamTable, true},
 		{"lengths.csv", lengthTable, true},

@@ -126,6 +126,32 @@ func TestWritesTheContractsFiles(t *testing.T) {
 	require.Contains(t, read(t, dir, "surface-summary.csv"), "noise_mm,,0.030000\r\nU_p50_mm,,0.060000\r\nU_p95_mm,,0.060000\r\nU_max_mm,,0.060000\r\nwithout_U,,1\r\n")
 }
 
+// A region and two points, one without a value: as rows, as JSON, and with text that a spreadsheet must not run.
+func TestRegionsAndPointsAreWritten(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "r")
+	r := record(4)
+	r.Surface.Clusters = deviation.Clusters{Specks: 2, SpecksArea: 1.5, List: []deviation.Cluster{{
+		State: deviation.BeyondByU, Points: 7, Core: 7, Area: 120.5, Mean: -0.75, Excess: 33, Peak: 6,
+		Value: verdict.Value{V: -1.25, U: 0.06, OK: true}, HasU: true, Size: [2]float64{20, 10},
+	}}}
+	r.Points = []evidence.Point{
+		{Name: "=A", At: geom.Vec{X: 1, Y: 2, Z: 3}, Radius: 5, HasTolerance: true, Tolerance: verdict.Tolerance{Lo: -0.5, Hi: 0.5}, Verdict: verdict.Conforms,
+			Spot: deviation.Spot{Value: verdict.Value{V: 0.125, U: 0.02, OK: true}, Points: 31, Foot: geom.Vec{X: 1, Y: 0.5, Z: 3}}},
+		{Name: "B", Radius: 4, Spot: deviation.Spot{State: deviation.OffReference, Why: "too far"}},
+	}
+	write(t, r, dir, evidence.Options{})
+	require.Equal(t, "cluster,state,verdict,area_mm2,length_mm,width_mm,peak_mm,peak_U_mm,mean_mm,x_mm,y_mm,z_mm,vertex,points,excess_mm3\r\n"+
+		"1,beyond-by-U,does not conform,120.500000,20.000000,10.000000,-1.250000,0.060000,-0.750000,10.000000,0.500000,10.000000,6,7,33.000000\r\n", read(t, dir, "clusters.csv"))
+	require.Equal(t, "name,x_mm,y_mm,z_mm,deviation_mm,U_mm,tolerance_lo_mm,tolerance_hi_mm,verdict,state,radius_mm,points,k\r\n"+
+		"'=A,1.000000,2.000000,3.000000,0.125000,0.020000,-0.500000,0.500000,conforms,measured,5.000000,31,2\r\n"+
+		"B,0.000000,0.000000,0.000000,,,,,,off-reference,4.000000,0,2\r\n", read(t, dir, "points.csv"))
+	var got map[string]any
+	require.NoError(t, json.Unmarshal([]byte(read(t, dir, "results.json")), &got))
+	require.Equal(t, "too far", got["points"].([]any)[1].(map[string]any)["why"])
+	require.EqualValues(t, 2, got["surface"].(map[string]any)["specks"])
+	require.EqualValues(t, -1.25, got["surface"].(map[string]any)["clusters"].([]any)[0].(map[string]any)["peak_mm"])
+}
+
 func TestResultsHoldEverythingAndNoNumberThatIsNone(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "r")
 	write(t, record(4), dir, evidence.Options{})
