@@ -14,7 +14,8 @@ import (
 
 // Where a character line crosses a seam, not quite square to it, the skin has a
 // corner of 0.2 within the band that lies elsewhere on either side. Stations 5 mm
-// apart, by the van's formula, for the scan and for the nominals of the reference.
+// apart, by the van's formula, for the scan and for the nominals of the reference,
+// which is a mesh with chords of its own.
 func TestCharacterLine(t *testing.T) {
 	ctx := context.Background()
 	job, err := bodywork.Van(ctx, bodywork.Options{Size: 300_000, Seed: 1}, nil)
@@ -37,7 +38,7 @@ func TestCharacterLine(t *testing.T) {
 		truth, drawn := job.StationsAt(spec, 5), job.ReferenceStationsAt(spec, 5)
 		require.Greater(t, len(r.Stations), 10)
 		for i, st := range r.Stations {
-			require.InDelta(t, drawn[i].Flush, st.FlushNominal.V, 0.02, "%s, station %d", spec.Name, st.Index)
+			require.InDelta(t, drawn[i].Flush, st.FlushNominal.V, 0.03, "%s, station %d", spec.Name, st.Index)
 			require.InDelta(t, drawn[i].Gap, st.GapNominal.V, 0.01, "%s, station %d", spec.Name, st.Index)
 			if !st.Flush.OK {
 				continue

@@ -32,11 +32,11 @@ func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([
 }
 
 const (
-	sampleStep = 2.0 // mm between the cuts a coarse mesh is sampled on
+	sampleStep = 1.0 // mm between the cuts a coarse mesh is sampled on
 	sampleGap  = 0.7 // mm between samples on one cut at most
 )
 
-// samples returns points on the faces instead, along cuts 2 mm apart: cuts meet
+// samples returns points on the faces instead, along cuts 1 mm apart: cuts meet
 // the edges of the mesh, whose points lie on the true surface or nearly so, and
 // long chords are filled in.
 func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {

@@ -114,9 +114,13 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			}
 			return NoFace, fmt.Sprintf("The face zone of side %s is not there or has holes.", sideName[k])
 		}
-		if ok && f.sharpness > 0 && band > narrow && o.spread*o.spread*minSharp < 2*narrow*(c.seam.Face[1]-c.seam.Face[0]) {
+		less := narrow
+		if c.reference {
+			less = narrow / 2 // there is no noise to average
+		}
+		if ok && f.sharpness > 0 && band > less && (c.reference || o.spread*o.spread*minSharp < 2*less*(c.seam.Face[1]-c.seam.Face[0])) {
 			// A character line crosses the band: it is followed better over less of it.
-			band = narrow
+			band = less
 			w.zone = carry(w.side(k), cv, band, w.zone)
 			round--
 			continue
