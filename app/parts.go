@@ -52,6 +52,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	if len(scan.Mesh.Faces) > 0 {
 		parts.ScanAreas = scan.Mesh.VertexAreas()
 	}
+	for _, d := range Foresee(i, parts) {
+		parts.Notes = append(parts.Notes, d.String())
+	}
 	return parts, ctx.Err()
 }
 

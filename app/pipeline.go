@@ -69,8 +69,8 @@ type Compared struct {
 	Field    *deviation.Field
 	Summary  deviation.Summary
 	Clusters deviation.Clusters // regions beyond the tolerance, the worst first
-	Verdict  verdict.Verdict
-	Points   []Point // the named points, in the order of the inspection
+	Verdict  verdict.Verdict    // of the surface alone, see Worst
+	Points   []Point            // the named points, in the order of the inspection
 }
 
 // Point is a named point with its deviation.
@@ -202,10 +202,7 @@ func (o *Outcome) measureSeams(ctx context.Context, s Settings, p Progress) erro
 func (o *Outcome) Worst() verdict.Verdict {
 	w := verdict.NotJudged
 	if o.Compared != nil {
-		w = verdict.Worst(w, o.Compared.Verdict)
-		for _, p := range o.Compared.Points {
-			w = verdict.Worst(w, p.Verdict)
-		}
+		w = verdict.Worst(w, o.Compared.Worst())
 	}
 	for _, r := range o.Seams {
 		w = verdict.Worst(w, r.Verdict)

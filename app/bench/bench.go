@@ -136,7 +136,7 @@ func (b *Bench) Lamp(s Stage) Lamp {
 		}
 		return Good
 	case Surface:
-		return lampOf(b.out.Compared.Verdict)
+		return lampOf(b.out.Compared.Worst())
 	case Seams:
 		return lampOf(b.SeamsVerdict())
 	case Evidence:
@@ -172,7 +172,7 @@ func (b *Bench) gather() {
 	b.out.Seams = b.Measured()
 	b.out.Verdict = b.SeamsVerdict()
 	if b.out.Compared != nil {
-		b.out.Verdict = verdict.Worst(b.out.Verdict, b.out.Compared.Verdict)
+		b.out.Verdict = verdict.Worst(b.out.Verdict, b.out.Compared.Worst())
 	}
 }
 

@@ -146,7 +146,7 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Low": Signed(f.P025), "High": Signed(f.P975),
 		"Reach": MM(in.Reach), "Covered": Percent(s.ReferenceCovered),
 	}
-	c := Card{Verdict: cmp.Verdict}
+	c := Card{Verdict: cmp.Worst()}
 	if !f.OK {
 		c.Headline = w.say("surface.headline.nothing", "No point of the scan could be compared", nil)
 		c.Verdict = verdict.Undecided
@@ -169,6 +169,10 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		c.add(w.say("surface.unmeasured", "{{.Out}} points ({{.OutShare}}) have no number: {{.Far}} beyond the reach of {{.Reach}}, {{.Away}} facing away, {{.Edge}} past the part's edge.", data))
 	}
 	c.add(w.say("surface.covered", "The scan covers {{.Covered}} of the reference.", data))
+	w.points(&c, cmp.Points)
+	for _, d := range cmp.Unacceptable(o.Inspection) {
+		c.add(w.doubtful(d))
+	}
 	c.addAll(cmp.Field.Notes)
 	switch c.Verdict {
 	case verdict.DoesNotConform:

@@ -67,6 +67,9 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 			c.add(capital(n))
 		}
 	}
+	for _, d := range app.UnacceptableSeam(r) {
+		c.add(w.doubtful(d))
+	}
 	w.seamNext(&c, r, other, master)
 	return c
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"sort"
@@ -64,6 +65,10 @@ func (c *command) measure(a *arguments, threads int) (*app.Outcome, error) {
 	w := app.WriteOptions{Replace: a.set["replace"], Threads: threads}
 	if err := app.CheckFolder(i, parts, a.values["out"], w); err != nil {
 		return nil, err
+	}
+	for _, d := range app.Foresee(i, parts) { // said while there is still time to scan again
+		c.progress.clear()
+		fmt.Fprintln(c.stderr, "shutcheck: mind: "+d.String())
 	}
 	read := time.Since(started)
 	o, err := app.InspectParts(c.ctx, i, parts, s, c.progress.part(0.2, 0.7))
