@@ -36,6 +36,7 @@ type held struct {
 	lever      float64
 	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
 	directions [6]Direction
+	shape      shapes
 }
 
 // holdOf analyses the pairs that carry weight at a resting pose.
@@ -74,7 +75,8 @@ func holdOf(r *rest) held {
 	// be where the residuals crowd at the scale.
 	gain := max(curvature/total, 0.5)
 	spread := clusterSpread(used, js, scales, h.lever, &vectors)
-	addSystematic(&spread, used, js, r, h.lever, &vectors)
+	h.shape = shapesOf(used, 2*h.lever)
+	addMisfit(&spread, used, js, scales, &h.shape, &vectors)
 	var keep []int
 	loosest := 0.0
 	for k, v := range vectors {
@@ -122,17 +124,17 @@ func (p *pair) curvature(scales *[2]float64) float64 {
 	return p.weight(0, scales) * (1 - u2) * (1 - float64(5*u2))
 }
 
-// clusterSpread returns the covariance of the score Σ w r J with residuals that
-// may be correlated in any way inside a cell: the sum over cells of the cell's
-// own score times itself. In each of the given directions the cell size counts
-// at which it is greatest; independent noise alone is the smallest size.
+// clusterSpread returns the covariance of the score Σ w r J, in the basis of the
+// directions, with residuals that may be correlated in any way inside a cell:
+// the sum over cells of the cell's own score times itself. Independent noise
+// alone is the smallest cell. In each direction a larger cell counts where its
+// sum is greater by more than the chance of so many cells.
 //
 // Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
 // models" (1986), the cluster-robust sandwich.
 func clusterSpread(used []pair, js []vec6, scales *[2]float64, lever float64, directions *[6]vec6) sym6 {
-	var greatest vec6
-	var best sym6 // in the basis of the directions
-	bestTrace := -1.0
+	var variance vec6
+	var out sym6
 	for _, size := range clusterSizes {
 		scores := cellScores(used, js, scales, 2*size*lever)
 		if len(scores) <= 6 {
@@ -140,55 +142,75 @@ func clusterSpread(used []pair, js []vec6, scales *[2]float64, lever float64, di
 		}
 		correction := float64(len(scores)) / float64(len(scores)-6)
 		var s sym6
+		var fourth vec6
 		for i := range scores {
 			var turned vec6
 			for k := range directions {
 				turned[k] = dot6(&directions[k], &scores[i])
+				square := float64(turned[k] * turned[k])
+				fourth[k] += float64(square * square)
 			}
 			s.addOuter(correction, &turned)
 		}
 		s.mirror()
-		trace := 0.0
 		for k := range 6 {
-			trace += s[k][k]
-			greatest[k] = max(greatest[k], s[k][k])
+			// So many equal cells would scatter as these do.
+			cells := 0.0
+			if fourth[k] > 0 {
+				square := s[k][k] / correction
+				cells = float64(square*square) / fourth[k]
+			}
+			chance := math.Sqrt(2 / max(cells, 2))
+			if variance[k] == 0 || s[k][k] > float64(variance[k]*(1+chance)) {
+				variance[k] = s[k][k]
+			}
 		}
-		if trace > bestTrace {
-			best, bestTrace = s, trace
+		if out[0][0] == 0 || len(scores) >= correlationCells {
+			out = s
 		}
 	}
 	var d vec6
 	for k := range 6 {
-		if best[k][k] > 0 {
-			d[k] = math.Sqrt(greatest[k] / best[k][k])
+		if out[k][k] > 0 {
+			d[k] = math.Sqrt(variance[k] / out[k][k])
 		}
 	}
 	for i := range 6 {
 		for j := range 6 {
-			best[i][j] *= d[i] * d[j]
+			out[i][j] *= d[i] * d[j]
 		}
 	}
-	return best
+	return out
 }
 
-// patchCell in diagonals is how far a difference in shape between scan and
-// reference (a facet's sag, a rollover tighter than drawn, drift) may stay the same.
-const patchCell = 1.0 / 5
+// correlationCells is the fewest cells from which the correlations between
+// directions are taken; fewer make chance ones of a tenth and more.
+const correlationCells = 100
 
-// addSystematic adds the covariance of offsets of the systematic size that all
-// points of a patch share and no residual shows once the fit has spread them.
-func addSystematic(spread *sym6, used []pair, js []vec6, r *rest, lever float64, directions *[6]vec6) {
-	at := map[regionKey]int{}
+// addMisfit adds the covariance of offsets in shape that all points of a patch
+// share and that no residual shows once the fit has spread them.
+func addMisfit(spread *sym6, used []pair, js []vec6, scales *[2]float64, shape *shapes, directions *[6]vec6) {
+	type patch struct {
+		class pairClass
+		key   regionKey
+	}
+	at := map[patch]int{}
 	var sums []vec6
 	for i := range used {
-		key := regionOf(used[i].at, used[i].n, 2*patchCell*lever)
+		p := &used[i]
+		axis := regionOf(p.at, p.n, 1).side % 3
+		m := shape[p.class][axis]
+		if m.size == 0 {
+			continue
+		}
+		key := patch{p.class, regionOf(p.at, p.n, m.patch)}
 		k, ok := at[key]
 		if !ok {
 			k = len(sums)
 			at[key] = k
 			sums = append(sums, vec6{})
 		}
-		w := used[i].weight(used[i].r, &r.scales) * r.systematic[used[i].class]
+		w := p.weight(p.r, scales) * m.size
 		for c := range 6 {
 			sums[k][c] += float64(w * dot6(&directions[c], &js[i]))
 		}
