@@ -63,34 +63,43 @@ type doubts struct {
 
 func newDoubts(p *Placing, ref *surface.Surface, threads int) *doubts {
 	d := &doubts{placing: p, skin: ref.Skin(threads)}
-	if p == nil {
-		return d
+	d.setTerms()
+	return d
+}
+
+func (d *doubts) setTerms() {
+	if d.placing == nil {
+		return
 	}
 	k := 0
 	for i := range 6 {
 		for j := i; j < 6; j++ {
-			d.terms[k] = p.Covariance[i][j]
+			d.terms[k] = d.placing.Covariance[i][j]
 			if j > i {
 				d.terms[k] *= 2
 			}
 			k++
 		}
 	}
-	return d
 }
 
 // of returns the budget of a point p whose closest point on the reference is hit.
-//
-// A small motion (t, ω) of the scan moves its surface at p by n·(t + ω × (p - c))
-// along the normal n, so the variance is jᵀCj with j = (n, (p - c) × n).
 func (d *doubts) of(p geom.Vec, hit *surface.Hit) Budget {
 	rise, n, smooth := d.skin.At(hit.Face, hit.Point)
 	if !smooth {
 		n = hit.Normal
 	}
-	b := Budget{Chord: float32(rise)}
+	return Budget{Placement: float32(d.along(p, n)), Chord: float32(rise)}
+}
+
+// along returns the placement's standard uncertainty along the normal n at p, mm,
+// or -1 - k where free motion k has a part along it.
+//
+// A small motion (t, ω) of the scan moves its surface at p by n·(t + ω × (p - c))
+// along the normal n, so the variance is jᵀCj with j = (n, (p - c) × n).
+func (d *doubts) along(p, n geom.Vec) float64 {
 	if d.placing == nil {
-		return b
+		return 0
 	}
 	arm := p.Sub(d.placing.Centre)
 	m := arm.Cross(n)
@@ -108,14 +117,12 @@ func (d *doubts) of(p geom.Vec, hit *surface.Hit) Budget {
 		f := &d.placing.Free[i]
 		along := n.Dot(f.Shift) + m.Dot(f.Turn)
 		if math.Abs(along) > freeAlong {
-			b.Placement = float32(-1 - min(i, mostFree-1))
-			return b
+			return float64(-1 - min(i, mostFree-1))
 		}
 		along *= f.Sigma
 		v += float64(along * along)
 	}
-	b.Placement = float32(math.Sqrt(max(v, 0)))
-	return b
+	return math.Sqrt(max(v, 0))
 }
 
 // wordsOf returns the words of the free motions; those past the last that is told apart share it.

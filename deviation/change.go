@@ -1,0 +1,210 @@
+package deviation
+
+import (
+	"context"
+	"math"
+
+	"shutline/deviation/verdict"
+	"shutline/mesh/parallel"
+	"shutline/mesh/surface"
+)
+
+// Decision says whether a difference is one.
+type Decision uint8
+
+// The decisions about a difference with its U beside the least that matters.
+const (
+	NotCompared Decision = iota // one of the two has no number
+	NotChanged                  // surely less than matters
+	Undecidable                 // neither: U is too large to tell
+	Changed                     // surely not 0
+)
+
+// String returns the word used in files, "" where nothing was compared.
+func (d Decision) String() string { return [...]string{"", "not changed", "undecided", "changed"}[d] }
+
+// DecideChange decides a difference: changed when it is larger than its U,
+// not changed when even with its U it is at most limit, the least difference that
+// matters; else undecided.
+func DecideChange(difference verdict.Value, limit float64) Decision {
+	size := math.Abs(difference.V)
+	switch {
+	case !difference.OK:
+		return NotCompared
+	case size > difference.U:
+		return Changed
+	case size+difference.U <= limit:
+		return NotChanged
+	}
+	return Undecidable
+}
+
+// Scanned is one of two scans of a part: its surface, placed in the reference's
+// frame, and what is known of its errors. Noise is one standard deviation of a point, mm.
+type Scanned struct {
+	Surface *surface.Surface
+	Noise   float64
+	Placing *Placing // nil: taken at its word
+	Spacing float64  // mm, of its points
+}
+
+// Change is the difference of two scans at samples of their reference.
+type Change struct {
+	Deviation  [2][]float64 // mm, of either scan at every sample; 0 where its state is not Measured
+	State      [2][]State
+	Difference []float64  // mm, second less first; 0 where one has no deviation
+	U          []float64  // mm, k = 2; NoU where one placement may move along the normal, 0 without a difference
+	Decision   []Decision // Undecidable without a U
+	Limit      float64    // mm, the least difference that matters
+	Regions    Clusters   // where the scans differ by more than U, connected along the reference; all BeyondByU
+	Share      [4]float64 // of the reference's area, by Decision
+	Mean, RMS  float64    // mm, of the difference, weighted by area; 0 where nothing was compared
+}
+
+// MeasureChange compares two scans of the same part where both see it.
+//
+// Two scans have no points in common, so they are compared on the reference: at a
+// sample s with normal n each has the deviation of its own surface there, the distance from s
+// to the closest point of those of its faces whose normal lies within 60° of n, with the
+// sign and the states of [Measure] with the roles of scan and reference exchanged
+// (off-edge: the scan ends there). The difference is the second's less the first's; the reference's
+// chords, which both are measured from, leave it.
+//
+// U = 2 √(Σ of both scans: noise²·Σw² + placement²), w the weights with which
+// the corners of the face enter the point, and the placement's part along n. How far a scan's own
+// faces cut across the part's curvature is not in it: h²/8R, under
+// 0.01 mm for points 6 mm apart on 500 mm.
+func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, limit float64, threads int, progress func(share float64)) (*Change, error) {
+	n := len(at.Mesh.Vertices)
+	c := &Change{Difference: make([]float64, n), U: make([]float64, n), Decision: make([]Decision, n), Limit: limit}
+	variance := [2][]float64{}
+	for k, scan := range scans {
+		c.Deviation[k], c.State[k], variance[k] = make([]float64, n), make([]State, n), make([]float64, n)
+		finders := make([]*surface.Finder, parallel.Threads(threads))
+		d := &doubts{placing: scan.Placing}
+		d.setTerms()
+		err := parallel.Chunks(ctx, n, pointRun, threads, func(share float64) {
+			if progress != nil {
+				progress((float64(k) + share) / 2)
+			}
+		}, func(worker, _, lo, hi int) {
+			if finders[worker] == nil {
+				finders[worker] = scan.Surface.NewFinder()
+			}
+			for i := lo; i < hi; i++ {
+				s, normal := at.Mesh.Vertices[i], at.Normals[i]
+				hit, far, state := measurePoint(finders[worker], s, normal, reach)
+				c.State[k][i] = state
+				if state != Measured {
+					continue
+				}
+				c.Deviation[k][i] = -far
+				p := d.along(hit.Point, normal)
+				if p < 0 {
+					variance[k][i] = NoU
+					continue
+				}
+				variance[k][i] = float64(float64(scan.Noise*scan.Noise)*interpolated(scan.Surface, &hit)) + float64(p*p)
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	class := make([]int8, n)
+	area := [4]float64{}
+	whole, sum, squares := 0.0, 0.0, 0.0
+	for i := range n {
+		if c.State[0][i] == Measured && c.State[1][i] == Measured {
+			class[i] = c.decide(i, variance[0][i], variance[1][i])
+			w := at.Areas[i]
+			sum += float64(w * c.Difference[i])
+			squares += float64(w * float64(c.Difference[i]*c.Difference[i]))
+		}
+		area[c.Decision[i]] += at.Areas[i]
+		whole += at.Areas[i]
+	}
+	if whole > 0 {
+		for k := range area {
+			c.Share[k] = area[k] / whole
+		}
+	}
+	if seen := whole - area[NotCompared]; seen > 0 {
+		c.Mean, c.RMS = sum/seen, math.Sqrt(squares/seen)
+	}
+	var err error
+	c.Regions, err = findRegions(ctx, at.Mesh, at.Areas, class, c.Difference, func(i int) verdict.Tolerance {
+		return verdict.Tolerance{Lo: -c.U[i], Hi: c.U[i]}
+	})
+	if err != nil {
+		return nil, err
+	}
+	c.name(leastChange(at, scans))
+	return c, nil
+}
+
+// decide fills in a sample that both scans see and returns its class for the regions.
+func (c *Change) decide(i int, first, second float64) int8 {
+	c.Difference[i] = c.Deviation[1][i] - c.Deviation[0][i]
+	if first == NoU || second == NoU {
+		c.U[i], c.Decision[i] = NoU, Undecidable
+		return inTolerance
+	}
+	c.U[i] = 2 * math.Sqrt(first+second)
+	c.Decision[i] = DecideChange(verdict.Value{V: c.Difference[i], U: c.U[i], OK: true}, c.Limit)
+	size, side := math.Abs(c.Difference[i]), int8(1)
+	if c.Difference[i] < 0 {
+		side = -1
+	}
+	switch {
+	case size > c.U[i]:
+		return side * beyondByU
+	case size > c.U[i]/2:
+		return side * joining
+	}
+	return inTolerance
+}
+
+// name keeps the regions of least connected samples and more, gives them their
+// values and puts the worst first; smaller ones, as noise leaves them, are specks.
+func (c *Change) name(least int) {
+	kept := c.Regions.List[:0]
+	for _, r := range c.Regions.List {
+		if r.Core < least {
+			c.Regions.Specks++
+			c.Regions.SpecksArea += r.Area
+			continue
+		}
+		r.State, r.HasU = BeyondByU, true
+		r.Value = verdict.Value{V: c.Difference[r.Peak], U: c.U[r.Peak], OK: true}
+		kept = append(kept, r)
+	}
+	c.Regions.List = kept
+	c.Regions.sort()
+}
+
+// leastChange is how many connected samples a change must have to be no play of
+// noise: as many as a region of a scan, times as many samples as share the same
+// scan points, which samples nearer than two of their spacings do.
+func leastChange(at *Samples, scans [2]Scanned) int {
+	spacing := 2 * max(scans[0].Spacing, scans[1].Spacing)
+	if !(at.Spacing > 0) || spacing <= at.Spacing {
+		return leastCore
+	}
+	return int(math.Ceil(leastCore * float64(spacing/at.Spacing) * float64(spacing/at.Spacing)))
+}
+
+// interpolated returns the variance of a point of a face in that of its corners.
+func interpolated(s *surface.Surface, hit *surface.Hit) float64 {
+	a, b, c := s.Mesh.Corners(hit.Face)
+	n := b.Sub(a).Cross(c.Sub(a))
+	l2 := n.Norm2()
+	if !(l2 > 0) {
+		return 1
+	}
+	q := hit.Point
+	wa := max(0, c.Sub(b).Cross(q.Sub(b)).Dot(n)/l2)
+	wb := max(0, a.Sub(c).Cross(q.Sub(c)).Dot(n)/l2)
+	wc := max(0, 1-wa-wb)
+	return min(1, float64(wa*wa)+float64(wb*wb)+float64(wc*wc))
+}
