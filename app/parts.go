@@ -4,13 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"shutline/app/inspection"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
-	"shutline/mesh/surface"
 )
 
 // LoadParts reads the scan and the reference, and indexes the reference. The
@@ -65,17 +63,9 @@ func (parts *Parts) loadReference(ctx context.Context, i *inspection.Inspection,
 	if err != nil {
 		return missing(unitHint(err, "reference"), i, "reference.file", i.Reference.File)
 	}
-	parts.Reference, parts.Mirrored = ref, ref.Mesh
+	parts.Reference = ref
 	parts.note("reference", ref)
-	if axis := strings.Index("xyz", i.Reference.Mirror); len(i.Reference.Mirror) == 1 && axis >= 0 {
-		parts.Mirrored = ref.Mesh.Mirrored(axis)
-		parts.Notes = append(parts.Notes, fmt.Sprintf("the reference was mirrored in the plane through the origin square to %s", i.Reference.Mirror))
-	}
-	parts.Surface, err = surface.New(ctx, parts.Mirrored, s.Threads, p.part("indexing the reference", 0.6, 1))
-	if errors.Is(err, surface.ErrNoFaces) {
-		return &InputError{Path: i.Reference.File, Problem: "the reference has points but no faces, so nothing can be compared with it; export it as triangles"}
-	}
-	return err
+	return parts.mirror(ctx, i, s, p.span(0.6, 1))
 }
 
 func (parts *Parts) note(who string, l *meshio.Loaded) {

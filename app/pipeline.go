@@ -53,13 +53,16 @@ type Parts struct {
 	Reference *meshio.Loaded   // nil without a reference
 	Mirrored  *mesh.Mesh       // the reference as used, mirrored when asked for; nil without one
 	Surface   *surface.Surface // of the reference as used; nil without one
+	Mirror    *align.MirrorFit // how the reference was mirrored; nil when it was not
 	ScanAreas []float64        // mm², per scan vertex
 	Notes     []string
 }
 
 // Placed is the scan carried into the reference's frame.
 type Placed struct {
+	Method    string // as in [Other]
 	Placement align.Placement
+	Others    []Other
 	Mesh      *mesh.Mesh
 	Normals   []geom.Vec
 }

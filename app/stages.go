@@ -10,33 +10,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
-	"shutline/mesh/geom"
 )
-
-func (placed *Placed) find(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settings, p Progress) (err error) {
-	settings := align.Settings{Threads: s.Threads, Noise: i.Scan.Noise}
-	switch {
-	case parts.Surface == nil:
-		placed.Placement = align.Placement{Method: i.Place.Method, ReferenceFromScan: i.Place.Given}
-		if i.Place.Method != inspection.Given {
-			placed.Placement.ReferenceFromScan = geom.Identity()
-		}
-		for k := range placed.Placement.Free {
-			placed.Placement.Free[k] = true
-		}
-		placed.Placement.Notes = []string{"there is no reference: positions along the paths are those of the scan's own frame"}
-	case i.Place.Method == inspection.BestFit:
-		placed.Placement, err = align.BestFit(ctx, parts.Scan.Mesh, parts.Surface, settings, p.part("placing the scan on the reference", 0, 1))
-	case i.Place.Method == inspection.Given:
-		placed.Placement, err = align.Describe(ctx, inspection.Given, i.Place.Given, parts.Scan.Mesh, parts.Surface, settings)
-	default:
-		placed.Placement, err = align.Describe(ctx, inspection.None, geom.Identity(), parts.Scan.Mesh, parts.Surface, settings)
-	}
-	if err != nil && ctx.Err() == nil {
-		return fmt.Errorf("app: %s: %w", i.Scan.File, err)
-	}
-	return err
-}
 
 // Compare measures the surface deviation, draws its figures and judges it where a share is wanted.
 func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*Compared, error) {
@@ -76,10 +50,10 @@ func pointOf(spec inspection.Point, f *deviation.Field, parts *Parts, placed *Pl
 	return p
 }
 
-// placing returns what a placement's uncertainty is to a deviation. One that
-// was given, or that nothing was asked about, is taken at its word.
+// placing returns what a placement's uncertainty is to a deviation. One that was
+// given, that nothing was asked about, or whose uncertainty has no number is taken at its word.
 func placing(p align.Placement) *deviation.Placing {
-	if p.Method != inspection.BestFit {
+	if p.Method == inspection.Given || p.Method == inspection.None || p.NoSigma != "" {
 		return nil
 	}
 	out := &deviation.Placing{Covariance: p.HeldCovariance, Centre: p.Centre}

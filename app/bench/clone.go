@@ -22,6 +22,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.SeamPictures = slices.Clone(i.SeamPictures)
 	c.Surface.Views = slices.Clone(i.Surface.Views)
 	c.Lengths = slices.Clone(i.Lengths)
+	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)
 	c.Points = slices.Clone(i.Points)
 	c.Defaulted = slices.Clone(i.Defaulted)
 	return &c
@@ -33,7 +34,7 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 	switch {
 	case a.Scan != b.Scan || !reflect.DeepEqual(a.Reference, b.Reference):
 		return Parts
-	case a.Place != b.Place:
+	case !reflect.DeepEqual(a.Place, b.Place):
 		return Place
 	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
 		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || !reflect.DeepEqual(a.Points, b.Points):

@@ -57,21 +57,27 @@ func TestBadFiles(t *testing.T) {
 		{"tolerance order", okRef + "[surface]\ntolerance = [0.5, -0.5]\n", 6, 13, "surface.tolerance", "lower limit comes first"},
 		{"tolerance length", okRef + "[surface]\ntolerance = [0.5]\n", 6, 13, "surface.tolerance", "there are 1"},
 		{"unit", okScan + "units = \"ft\"\n", 3, 9, "scan.units", `"ft" is not known; write one of "mm", "cm", "m", "in"`},
-		{"method", okRef + "[place]\nmethod = \"bestfit\"\n", 6, 10, "place.method", `write one of "best-fit", "given", "none" (nearest: "best-fit")`},
-		{"point without a reference", okScan + "[[point]]\nat = [0,0,0]\n", 3, 3, "point[0]", "add a [reference]"},
-		{"point nowhere", okRef + "[[point]]\nname = \"a\"\n", 5, 3, "point[0]", "at = [x, y, z] in mm"},
-		{"point of two numbers", okRef + "[[point]]\nat = [1, 2]\n", 6, 6, "point[0].at", "there are 2"},
-		{"point that is none", okRef + "[[point]]\nat = [1, nan, 2]\n", 6, 10, "point[0].at[1]", "finite"},
-		{"point on the moon", okRef + "[[point]]\nat = [1, 1e10, 2]\n", 6, 6, "point[0].at", "from the origin"},
-		{"points of one name", okSpot + "name = \"A\"\n[[point]]\nname = \"A\"\nat = [1,0,0]\n", 9, 8, "point[1].name", "also the name of number 1"},
-		{"point without a width", okSpot + "radius = 0\n", 7, 10, "point[0].radius", "more than 0 mm"},
-		{"point as wide as a door", okSpot + "radius = 500\n", 7, 10, "point[0].radius", "0.1 to 100 mm"},
-		{"point's tolerance", okSpot + "tolerance = [1, -1]\n", 7, 13, "point[0].tolerance", "lower limit comes first"},
-		{"unknown key in point", okSpot + "radios = 3\n", 7, 1, "point[0].radios", `"radius"`},
-		{"datums", okRef + "[place]\nmethod = \"datums\"\n", 6, 10, "place.method", "not available yet; use \"best-fit\""},
-		{"pairs", okRef + "[place]\nmethod = \"pairs\"\n", 6, 10, "place.method", "not available yet"},
-		{"pairs given", okRef + "[place]\npairs = []\n", 6, 9, "place.pairs", "not available yet"},
-		{"region", okRef + "[place]\nregion = [{ centre = [0,0,0], radius = 200 }]\n", 6, 10, "place.region", "not available yet; leave region out"},
+		{"method", okRef + "[place]\nmethod = \"bestfit\"\n", 6, 10, "place.method", `write one of "best-fit", "datums", "pairs", "given", "none" (nearest: "best-fit")`},
+		{"no datums", okRef + "[place]\nmethod = \"datums\"\n", 6, 10, "place.method", `"datums" needs datums = [ { point`},
+		{"no pairs", okRef + "[place]\nmethod = \"pairs\"\n", 6, 10, "place.method", `"pairs" needs pairs = [ { scan`},
+		{"no matrix", okRef + "[place]\nmethod = \"given\"\n", 6, 10, "place.method", `"given" needs matrix = [16 numbers`},
+		{"datums as text", okRef + "[place]\ndatums = \"six\"\n", 6, 10, "place.datums", "must be a list, datums = [ {"},
+		{"one datum", okRef + "[place]\ndatums = [{ point = [0,0,0], normal = [0,0,1] }]\n", 6, 10, "place.datums", "must be six datums"},
+		{"datum without normal", okRef + "[place]\ndatums = [{ point = [0,0,0] }]\n", 6, 11, "place.datums[0]", "normal is missing"},
+		{"datum without direction", okRef + "[place]\ndatums = [{ point = [0,0,0], normal = [0,0,0] }]\n", 6, 40, "place.datums[0].normal", "no direction"},
+		{"datum with an unknown key", okRef + "[place]\ndatums = [{ point = [0,0,0], norm = [0,0,1] }]\n", 6, 31, "place.datums[0].norm", `"normal"`},
+		{"datum of nan", okRef + "[place]\ndatums = [{ point = [0,nan,0], normal = [0,0,1] }]\n", 6, 24, "place.datums[0].point[1]", "finite"},
+		{"two pairs", okRef + "[place]\npairs = [{ scan = [0,0,0], reference = [0,0,0] }, { scan = [1,0,0], reference = [1,0,0] }]\n", 6, 9, "place.pairs", "three pairs or more (at most 1000), each { scan"},
+		{"pairs of nothing", okRef + "[place]\npairs = []\n", 6, 9, "place.pairs", "there are 0"},
+		{"half a pair", okRef + "[place]\npairs = [{ scan = [0,0,0] }, {}, {}]\n", 6, 10, "place.pairs[0]", "reference is missing"},
+		{"no region", okRef + "[place]\nregion = []\n", 6, 10, "place.region", "leave region out"},
+		{"region without radius", okRef + "[place]\nregion = [{ centre = [0,0,0] }]\n", 6, 11, "place.region[0]", "radius is missing"},
+		{"region of no size", okRef + "[place]\nregion = [{ centre = [0,0,0], radius = 0 }]\n", 6, 40, "place.region[0].radius", "more than 0 mm"},
+		{"datums on nothing", okScan + "[place]\nmethod = \"datums\"\n", 4, 10, "place.method", "take out line 4 (method in [place]), or add a [reference]"},
+		{"region of nothing", okScan + "[place]\nregion = [{ centre = [0,0,0], radius = 2 }]\n", 4, 10, "place.region", "take out line 4 (region in [place]), or add a [reference]"},
+		{"two mirrors", okRef + "mirror = \"x\"\nmirror_plane = { point = [0,0,0], normal = [0,1,0] }\n", 6, 16, "reference.mirror_plane", `stands beside mirror = "x"`},
+		{"mirror without normal", okRef + "mirror_plane = { point = [0,0,0] }\n", 5, 16, "reference.mirror_plane", "normal is missing"},
+		{"mirror without direction", okRef + "mirror_plane = { point = [0,0,0], normal = [0,0,0] }\n", 5, 44, "reference.mirror_plane.normal", "no direction"},
 		{"mirror", okRef + "mirror = \"X\"\n", 5, 10, "reference.mirror", `nearest: "x"`},
 		{"best fit on nothing", okScan + "[place]\nmethod = \"best-fit\"\n", 4, 10, "place.method", "take out line 4 (method in [place]), or add a [reference]"},
 		{"share of nothing", okScan + "[surface]\nshare = 0.9\n", 4, 9, "surface.share", "take out line 4 (share in [surface]), or add a [reference]"},
@@ -136,7 +142,7 @@ func TestMatrixMustBeRigid(t *testing.T) {
 	_, err := inspection.Decode([]byte(head+"matrix = [0.866025,-0.5,0,1, 0.5,0.866025,0,2, 0,0,1,3, 0,0,0,1]\n"), "job.toml")
 	require.NoError(t, err)
 	_, err = inspection.Decode([]byte(okRef+"[place]\nmatrix = [1]\n"), "job.toml")
-	require.ErrorContains(t, err, "only used by method")
+	require.ErrorContains(t, err, "there are 1", "a matrix that is only compared with must be one, too")
 }
 
 func TestLongKeysAndManyFaultsGiveShortMessages(t *testing.T) {

@@ -23,12 +23,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	if i.Reference != nil {
 		e.line("\n[reference]\nfile = %s", quote(e.relative(i.Reference.File)))
 		e.unit(string(i.Reference.Units))
-		e.line("mirror = %s", quote(i.Reference.Mirror))
+		e.mirror(i.Reference)
 	}
-	e.line("\n[place]\nmethod = %s", quote(i.Place.Method))
-	if i.Place.Method == Given {
-		e.matrix(i.Place.Given)
-	}
+	e.place(i.Place)
 	e.surface(i.Surface)
 	for k, s := range i.Seams {
 		e.seam(s)

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"shutline/app/inspection"
+	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
@@ -62,14 +63,17 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	i.Scan.HasTemperature, i.Scan.Temperature, i.Scan.Expansion = anyWarmth(t)
 	if i.Reference != nil {
 		i.Reference.Units = anyUnit(t)
-		i.Reference.Mirror = rapid.SampledFrom([]string{"none", "x", "y", "z"}).Draw(t, "mirror")
+		i.Reference.Mirror = rapid.SampledFrom([]string{"none", "x", "y", "z", "find", "plane"}).Draw(t, "mirror")
+		if i.Reference.Mirror == "plane" {
+			i.Reference.MirrorPlane = align.MirrorPlane{Point: anyPoint(t), Normal: anyPoint(t).Add(geom.Vec{Z: 9999})}
+		}
 		i.Surface.HasShare = rapid.Bool().Draw(t, "judged")
 		if i.Surface.HasShare {
 			i.Surface.Share = rapid.Float64Range(0.001, 1).Draw(t, "share")
 		}
-		i.Place.Method = rapid.SampledFrom([]string{inspection.BestFit, inspection.Given, inspection.None}).Draw(t, "method")
+		i.Place = anyPlace(t)
 	}
-	if i.Place.Method == inspection.Given {
+	if i.Place.HasMatrix {
 		i.Place.Given = geom.RotationVector(anyPoint(t))
 		i.Place.Given.T = anyPoint(t)
 	}
@@ -93,6 +97,26 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 		}
 	}
 	return i
+}
+
+func anyPlace(t *rapid.T) inspection.Place {
+	p := inspection.Place{Given: geom.Identity()}
+	p.Method = rapid.SampledFrom([]string{inspection.BestFit, inspection.Datums, inspection.Pairs, inspection.Given, inspection.None}).Draw(t, "method")
+	p.HasMatrix = p.Method == inspection.Given || rapid.Bool().Draw(t, "matrix")
+	if p.Method == inspection.Datums || rapid.Bool().Draw(t, "datums") {
+		for range 6 {
+			p.Datums = append(p.Datums, align.Datum{Point: anyPoint(t), Normal: anyPoint(t).Add(geom.Vec{X: 9999})})
+		}
+	}
+	if p.Method == inspection.Pairs || rapid.Bool().Draw(t, "pairs") {
+		for range rapid.IntRange(3, 6).Draw(t, "n") {
+			p.Pairs = append(p.Pairs, align.Pair{Scan: anyPoint(t), Reference: anyPoint(t)})
+		}
+	}
+	for range rapid.IntRange(0, 2).Draw(t, "regions") {
+		p.Regions = append(p.Regions, align.Region{Centre: anyPoint(t), Radius: rapid.Float64Range(0.1, 900).Draw(t, "radius")})
+	}
+	return p
 }
 
 func anySeam(t *rapid.T, name string) gapflush.Seam {

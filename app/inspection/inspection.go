@@ -9,6 +9,7 @@
 package inspection
 
 import (
+	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -30,6 +31,8 @@ func DefaultViews() []string { return []string{"left", "three-quarter"} }
 // The methods of placing.
 const (
 	BestFit = "best-fit"
+	Datums  = "datums"
+	Pairs   = "pairs"
 	Given   = "given"
 	None    = "none"
 )
@@ -66,13 +69,22 @@ type Scan struct {
 type Reference struct {
 	File   string
 	Units  meshio.Unit
-	Mirror string // "none", "x", "y", "z"
+	Mirror string // "none", "x", "y", "z"; "find": in its plane of symmetry; "plane": in MirrorPlane
+
+	MirrorPlane align.MirrorPlane // for "plane"; its normal need not be of unit length
 }
 
 // Place is how scan and reference are brought together.
 type Place struct {
-	Method string     // "best-fit", "given", "none"
-	Given  geom.Rigid // for "given"
+	Method string // "best-fit", "datums", "pairs", "given", "none"
+
+	// What a method needs may stand beside another that is used, and is then
+	// compared with it. Given is used when HasMatrix.
+	HasMatrix bool
+	Given     geom.Rigid
+	Datums    []align.Datum  // six, or none
+	Pairs     []align.Pair   // three or more, or none
+	Regions   []align.Region // best-fit is made on these; none: on the whole part
 }
 
 // Surface is how the deviation is measured and judged.

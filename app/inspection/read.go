@@ -12,7 +12,6 @@ import (
 
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
-	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 )
 
@@ -142,8 +141,13 @@ func (r *reader) needsReference(m map[string]any) {
 		return t[key]
 	}
 	var at, lines []string
-	if has("place", "method") == BestFit {
+	if m := has("place", "method"); m == BestFit || m == Datums {
 		at = append(at, "place.method")
+	}
+	for _, key := range []string{"datums", "region"} {
+		if has("place", key) != nil {
+			at = append(at, "place."+key)
+		}
 	}
 	if has("surface", "share") != nil {
 		at = append(at, "surface.share")
@@ -171,12 +175,9 @@ func (r *reader) scan(v any) Scan {
 }
 
 func (r *reader) reference(v any) *Reference {
-	t := r.table("reference", v, r.note, "file", "units", "mirror")
+	t := r.table("reference", v, r.note, "file", "units", "mirror", "mirror_plane")
 	ref := &Reference{File: r.file(t), Units: r.units(t)}
-	ref.Mirror = t.choice("mirror", None, None, "x", "y", "z")
-	if !t.has("mirror") {
-		t.fallback("mirror", "none")
-	}
+	r.mirror(t, ref)
 	return ref
 }
 
@@ -232,42 +233,6 @@ func (r *reader) expansion(t table) float64 {
 		t.fallback("expansion", "%s per kelvin (steel)", number(DefaultExpansion))
 	}
 	return x
-}
-
-func (r *reader) place(v any, reference bool) Place {
-	t := r.table("place", v, r.note, "method", "datums", "pairs", "matrix", "region")
-	byDefault := None
-	if reference {
-		byDefault = BestFit
-	}
-	methods := []string{BestFit, Given, None}
-	if m := t.m["method"]; m == "datums" || m == "pairs" { // known to the format, refused below
-		methods = append(methods, "datums", "pairs")
-	}
-	p := Place{Method: t.choice("method", byDefault, methods...), Given: geom.Identity()}
-	if !t.has("method") {
-		t.fallback("method", "%s", byDefault)
-	}
-	const instead = "is not available yet; use \"best-fit\", or \"given\" with a matrix"
-	switch {
-	case p.Method == "datums" || p.Method == "pairs":
-		r.fail(joined(t.path, "method"), "%q %s", p.Method, instead)
-	case t.has("datums") || t.has("pairs"):
-		key := "datums"
-		if t.has("pairs") {
-			key = "pairs"
-		}
-		r.fail(joined(t.path, key), "placing by %s %s", key, instead)
-	case t.has("region"):
-		r.fail(joined(t.path, "region"), "a best fit on regions is not available yet; leave region out for a best fit on the whole part")
-	case p.Method == Given && !t.has("matrix"):
-		r.fail(t.path, "method \"given\" needs matrix = [16 numbers, row by row]")
-	case p.Method == Given:
-		p.Given = r.rigid(joined(t.path, "matrix"), t.m["matrix"])
-	case t.has("matrix"):
-		r.fail(joined(t.path, "matrix"), "is only used by method = \"given\"; write that or leave the matrix out")
-	}
-	return p
 }
 
 func (r *reader) surface(v any, reference bool) Surface {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/inspection"
+	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -32,6 +33,16 @@ mirror = "y"
 [place]
 method = "given"
 matrix = [0, -1, 0, 10,  1, 0, 0, 20,  0, 0, 1, 30,  0, 0, 0, 1]
+datums = [
+  { point = [0, 0, 0], normal = [0, 0, 1] }, { point = [1, 0, 0], normal = [0, 0, 2] },   # the plane
+  { point = [0, 1, 0], normal = [0, 0, 1] },
+  { point = [2, 0, 0], normal = [0, 1, 0] }, { point = [3, 0, 0], normal = [0, 1, 0] },
+  { point = [0, 2, 0], normal = [-1, 0, 0] },
+]
+pairs = [
+  { scan = [1, 2, 3], reference = [4, 5, 6] }, { scan = [1, 2, 4], reference = [4, 5, 7] }, { scan = [1, 3, 3], reference = [4, 6, 6] },
+]
+region = [ { centre = [1.5, 2, 3], radius = 200 } ]
 
 [surface]
 reach = 8
@@ -81,7 +92,14 @@ func TestReadEveryKey(t *testing.T) {
 		Path: path, SHA256: got.SHA256, Title: "Left wing, second trial fit",
 		Scan:      inspection.Scan{File: filepath.Join(dir, "scan.stl"), Units: meshio.Millimetre, Noise: 0.03, HasTemperature: true, Temperature: 27, Expansion: 11.5e-6},
 		Reference: &inspection.Reference{File: filepath.Join(dir, "sub", "reference.stl"), Units: meshio.Inch, Mirror: "y"},
-		Place: inspection.Place{Method: "given", Given: geom.Rigid{
+		Place: inspection.Place{Method: "given", HasMatrix: true, Datums: []align.Datum{
+			{Normal: geom.Vec{Z: 1}}, {Point: geom.Vec{X: 1}, Normal: geom.Vec{Z: 2}}, {Point: geom.Vec{Y: 1}, Normal: geom.Vec{Z: 1}},
+			{Point: geom.Vec{X: 2}, Normal: geom.Vec{Y: 1}}, {Point: geom.Vec{X: 3}, Normal: geom.Vec{Y: 1}}, {Point: geom.Vec{Y: 2}, Normal: geom.Vec{X: -1}},
+		}, Pairs: []align.Pair{
+			{Scan: geom.Vec{X: 1, Y: 2, Z: 3}, Reference: geom.Vec{X: 4, Y: 5, Z: 6}},
+			{Scan: geom.Vec{X: 1, Y: 2, Z: 4}, Reference: geom.Vec{X: 4, Y: 5, Z: 7}},
+			{Scan: geom.Vec{X: 1, Y: 3, Z: 3}, Reference: geom.Vec{X: 4, Y: 6, Z: 6}},
+		}, Regions: []align.Region{{Centre: geom.Vec{X: 1.5, Y: 2, Z: 3}, Radius: 200}}, Given: geom.Rigid{
 			R: geom.Mat3{{0, -1, 0}, {1, 0, 0}, {0, 0, 1}}, T: geom.Vec{X: 10, Y: 20, Z: 30}}},
 		Surface: inspection.Surface{Reach: 8, Tolerance: verdict.Tolerance{Lo: -0.4, Hi: 0.6}, HasShare: true, Share: 0.9, Views: []string{"left", "top"}},
 		Seams: []gapflush.Seam{{

@@ -78,7 +78,7 @@ func TestBadInput(t *testing.T) {
 	}{
 		{"key.toml", `line 2, column 1: scan.fil: no such key; the nearest known one is "file"`, 65},
 		{"syntax.toml", "line 1", 65},
-		{"pairs.toml", "not available yet", 65},
+		{"pairs.toml", `"pairs" needs pairs = [`, 65},
 		{"broken.toml", "broken.stl: ", 65},
 		{"empty.toml", "empty.stl", 65},
 		{"unit.toml", "units in [scan]", 65},
