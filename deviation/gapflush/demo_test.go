@@ -114,13 +114,14 @@ func TestDemoWithoutReference(t *testing.T) {
 	}
 }
 
-// At every size the demo's stations have a gap and a flush within U, or a state;
+// At every size the demo's stations, of two scans each since coarse ones give few, have a gap and a flush within U, or a state;
 // finer scans are measured at more stations.
 func TestDemoAtEverySize(t *testing.T) {
 	last := -1
 	for _, size := range []int{20_000, 40_000, 70_000, 130_000} {
 		var sum tally
 		sum.addDemo(t, size, 91, true)
+		sum.addDemo(t, size, 92, true)
 		require.Empty(t, sum.wrong)
 		require.GreaterOrEqual(t, float64(sum.inGap), 0.9*float64(sum.n), "%d triangles", size)
 		require.GreaterOrEqual(t, float64(sum.inFlush), 0.9*float64(sum.m), "%d triangles", size)

@@ -37,8 +37,19 @@ type nearFace struct {
 
 // outward returns the area-weighted mean direction of the faces near p, and
 // its length as a share of their area; share is negative when there are none.
+// Where a long hem's return leaves nothing of it the skin behind it decides.
 func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
-	w.ids = collect(o.faces, p, outwardReach+cellSize, w.ids[:0])
+	dir, share = o.outwardWithin(p, outwardReach, w)
+	if share >= 0 && share < outwardShare {
+		if far, s := o.outwardWithin(p, 2*outwardReach, w); s > outwardShare {
+			return far, s
+		}
+	}
+	return dir, share
+}
+
+func (o *patch) outwardWithin(p geom.Vec, reach float64, w *worker) (dir geom.Vec, share float64) {
+	w.ids = collect(o.faces, p, reach+cellSize, w.ids[:0])
 	w.ids = append(w.ids, o.large...)
 	near := w.near[:0]
 	for _, f := range w.ids {
@@ -46,17 +57,17 @@ func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
 		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
 		mid := a.Add(b).Add(c).Scale(1.0 / 3)
 		counted := 1.0
-		if mid.Dist(p) > outwardReach {
+		if mid.Dist(p) > reach {
 			size := o.fn[f].Norm()
 			if size < cellSize*cellSize/4 {
 				continue // too small for its near end to matter
 			}
 			q, _ := geom.ClosestOnTriangle(p, a, b, c)
-			if q.Dist(p) > outwardReach {
+			if q.Dist(p) > reach {
 				continue
 			}
-			if size > outwardReach*outwardReach {
-				counted = outwardReach * outwardReach / size
+			if size > reach*reach {
+				counted = reach * reach / size
 			}
 			mid = q
 		}

@@ -65,7 +65,10 @@ func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 		for i := range pts {
 			p := &pts[i]
 			if d := shoulder - p.y; d >= from && d <= to && p.nh > facing {
-				e = append(e, p.h-s.face.at(p.x, p.y))
+				// What lies farther off is another panel.
+				if off := p.h - s.face.at(p.x, p.y); math.Abs(off) <= layerHeight {
+					e = append(e, off)
+				}
 			}
 		}
 		if len(e) < least {
@@ -87,7 +90,7 @@ func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 		p := &pts[i]
 		if d := shoulder - p.y; d >= from && d <= tiltTo && p.nh > facing {
 			e := p.h - s.face.at(p.x, p.y)
-			if w := tukey(e, 3*s.face.sigma); w > 0 {
+			if w := tukey(e, 3*s.face.sigma); w > 0 && math.Abs(e) <= layerHeight {
 				q.add(&row{1, d / tiltTo}, e, w)
 				n++
 			}

@@ -88,23 +88,39 @@ func fitLine(pts []pt, l line, lo, hi, half float64) (line, bool) {
 
 // skinEnd returns where the skin ends toward the gap: the start of that void
 // among its points which lies nearest to P. voidWidth is the length without
-// points that counts as a void. continuous: the skin runs on past the path.
+// points that counts as a void. continuous: the skin runs on past the path. A skin
+// beyond the gap that lies a little higher or lower has only some of its points near
+// the line: where such end is no end of this one, if there is another.
 func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous, ok bool) {
-	var ys []float64
+	const stretch = 3.0 // mm before an end
+	var ys, beside []float64
 	q := math.Sqrt(1 + float64(l.m*l.m))
-	for _, p := range pts {
-		if math.Abs(p.x) > half || math.Abs(p.h-l.at(p.x, p.y)) > lineReach {
+	for i := range pts {
+		p := &pts[i]
+		if math.Abs(p.x) > half || (p.nh-float64(l.m*p.ny))/q <= onSkin {
 			continue
 		}
-		if (p.nh-float64(l.m*p.ny))/q > onSkin {
+		switch e := math.Abs(p.h - l.at(p.x, p.y)); {
+		case e <= lineReach:
 			ys = append(ys, p.y)
+		case e <= 4*lineReach:
+			beside = append(beside, p.y)
 		}
 	}
 	if len(ys) == 0 {
 		return 0, false, false
 	}
 	slices.Sort(ys)
+	slices.Sort(beside)
+	within := func(v []float64, lo, hi float64) int {
+		from, _ := slices.BinarySearch(v, lo)
+		to, _ := slices.BinarySearch(v, hi)
+		return to - from
+	}
+	// Half as many as the skin has on average where it was looked for.
+	least := float64(within(ys, -seedFar, -seedNear)) * stretch / (seedFar - seedNear) / 2
 	best := math.Inf(1)
+	alone := false // the end found is one of a skin that has its points on the line
 	for i, y := range ys {
 		next := math.Inf(1)
 		if i+1 < len(ys) {
@@ -113,10 +129,14 @@ func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous
 		if next-y < voidWidth {
 			continue
 		}
+		on := within(ys, y-stretch, y+1e-9)
+		one := 2*within(beside, y-stretch, y+1e-9) <= on && float64(on) >= least
+		if alone && !one {
+			continue
+		}
 		// 0 when the void holds P
-		d := max(y, -next, 0)
-		if d < best {
-			best, end = d, y
+		if d := max(y, -next, 0); d < best || one && !alone {
+			best, end, alone = d, y, one
 		}
 	}
 	return end, best > gapReach-2, end > -gapReach

@@ -17,13 +17,16 @@ const (
 )
 
 // edgeWithin reports whether an edge runs through a face zone of n points: points
-// near the skin lean as a roll's do, more of them than strays.
+// near the skin lean as a roll's do, more of them than strays, and side by side for
+// farther than a crumb is wide.
 func (c *cutter) edgeWithin(pts []zonePoint, l line, s float64, n int) bool {
 	const above, below, few, share = 0.5, 2.5, 6, 0.05
 	lean := 0
+	var grid leaning
 	for i := range pts {
 		p := &pts[i]
-		if d := s - p.y; d < c.seam.Face[0] || d > c.seam.Face[1] {
+		d := s - p.y
+		if d < c.seam.Face[0] || d > c.seam.Face[1] {
 			continue
 		}
 		if e := p.h - l.at(p.x, p.y); e > above || e < -below {
@@ -31,9 +34,61 @@ func (c *cutter) edgeWithin(pts []zonePoint, l line, s float64, n int) bool {
 		}
 		if t := math.Abs(l.lean(p)); t > edgeLean && t < edgeOver {
 			lean++
+			grid.mark(p.x, d-c.seam.Face[0])
 		}
 	}
-	return lean >= few && float64(lean) >= share*float64(n)
+	return lean >= few && float64(lean) >= share*float64(n) && grid.runs()
+}
+
+const (
+	leaningCells = 16
+	leaningSize  = 2.0 // mm
+	crumb        = 2   // cells that a crumb of 2 mm may touch in a row
+)
+
+// leaning is where in a zone points lean, in cells.
+type leaning [leaningCells][leaningCells]bool
+
+func (g *leaning) mark(x, y float64) {
+	i := int(float64(x/leaningSize) + leaningCells/2)
+	k := int(y / leaningSize)
+	if i >= 0 && i < leaningCells && k >= 0 && k < leaningCells {
+		g[i][k] = true
+	}
+}
+
+// runs reports whether marked cells that touch reach farther than a crumb does; it clears them.
+func (g *leaning) runs() bool {
+	type cell struct{ i, k int }
+	var todo []cell
+	for i := range g {
+		for k := range g[i] {
+			if !g[i][k] {
+				continue
+			}
+			lo, hi := cell{i, k}, cell{i, k}
+			g[i][k] = false
+			todo = append(todo[:0], cell{i, k})
+			for len(todo) > 0 {
+				at := todo[len(todo)-1]
+				todo = todo[:len(todo)-1]
+				lo = cell{min(lo.i, at.i), min(lo.k, at.k)}
+				hi = cell{max(hi.i, at.i), max(hi.k, at.k)}
+				for di := -1; di <= 1; di++ {
+					for dk := -1; dk <= 1; dk++ {
+						if n := (cell{at.i + di, at.k + dk}); n.i >= 0 && n.k >= 0 && n.i < leaningCells && n.k < leaningCells && g[n.i][n.k] {
+							g[n.i][n.k] = false
+							todo = append(todo, n)
+						}
+					}
+				}
+			}
+			if hi.i-lo.i >= crumb || hi.k-lo.k >= crumb {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // beyond reports whether a skin goes on behind a break in the face zone with
