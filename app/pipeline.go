@@ -90,6 +90,7 @@ type Outcome struct {
 	Placed     *Placed
 	Compared   *Compared
 	Seams      []*gapflush.Result
+	Paths      []SeamPath // of the inspection's seams, in their order; nil: all as the file has them
 	Lengths    []Length
 	Verdict    verdict.Verdict
 
@@ -170,7 +171,17 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 			return nil, err
 		}
 	}
-	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.8, 0.98)) })
+	if !i.AllTyped() {
+		err = timed("paths", func() (err error) {
+			i, o.Paths, err = LaySeams(ctx, i, parts, o.Placed, s, p.span(0.8, 0.84))
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
+		o.Inspection = i
+	}
+	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.84, 0.98)) })
 	if err != nil {
 		return nil, err
 	}

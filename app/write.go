@@ -64,6 +64,12 @@ func Record(o *Outcome) *evidence.Record {
 			})
 		}
 	}
+	for _, p := range o.Paths {
+		r.Paths = append(r.Paths, evidence.Path{
+			Seam: p.Seam, Laid: p.Laying.String(), Points: p.Path, Length: p.Length, Seen: p.Seen,
+			Width: verdict.Value{V: p.Width, OK: p.HasWidth}, Sure: p.Sure, SureWord: p.SureWord,
+		})
+	}
 	for _, l := range o.Lengths {
 		r.Lengths = append(r.Lengths, evidence.Length{
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,

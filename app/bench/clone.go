@@ -20,6 +20,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 		c.Seams[k].Path = slices.Clone(c.Seams[k].Path)
 	}
 	c.SeamPictures = slices.Clone(i.SeamPictures)
+	c.SeamLaying = slices.Clone(i.SeamLaying)
 	c.Surface.Views = slices.Clone(i.Surface.Views)
 	c.Lengths = slices.Clone(i.Lengths)
 	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)

@@ -28,7 +28,7 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	e.place(i.Place)
 	e.surface(i.Surface)
 	for k, s := range i.Seams {
-		e.seam(s)
+		e.seam(s, i.LayingOf(k))
 		if k < len(i.SeamPictures) {
 			e.line("pictures = %s", quote(i.SeamPictures[k]))
 		}
@@ -111,12 +111,18 @@ func (e *encoder) surface(s Surface) {
 	e.line("views = [%s]", strings.Join(views, ", "))
 }
 
-func (e *encoder) seam(s gapflush.Seam) {
-	e.line("\n[[seam]]\nname = %s\npath = [", quote(s.Name))
-	for _, p := range s.Path {
-		e.line("  %s,", point(p))
+func (e *encoder) seam(s gapflush.Seam, laying Laying) {
+	e.line("\n[[seam]]\nname = %s", quote(s.Name))
+	switch laying {
+	case Found:
+		e.line("find = true")
+	case Traced:
+		e.line("trace = true")
+		fallthrough
+	default:
+		e.path(s.Path)
 	}
-	e.line("]\nevery = %s\nwindow = %s\nband = %s", number(s.Every), number(s.Window), number(s.Band))
+	e.line("every = %s\nwindow = %s\nband = %s", number(s.Every), number(s.Window), number(s.Band))
 	e.line("face = %s", interval(verdict.Tolerance{Lo: s.Face[0], Hi: s.Face[1]}))
 	e.line("edges = [%s, %s]", quote(edgeWord(s.Edges[0])), quote(edgeWord(s.Edges[1])))
 	if s.Radius != [2]float64{} {
@@ -126,6 +132,14 @@ func (e *encoder) seam(s gapflush.Seam) {
 	e.target("gap", s.Gap)
 	e.target("flush", s.Flush)
 	e.target("taper", s.Taper)
+}
+
+func (e *encoder) path(path []geom.Vec) {
+	e.line("path = [")
+	for _, p := range path {
+		e.line("  %s,", point(p))
+	}
+	e.line("]")
 }
 
 func edgeWord(k gapflush.EdgeKind) string {

@@ -49,6 +49,7 @@ type Inspection struct {
 	Surface      Surface
 	Seams        []gapflush.Seam
 	SeamPictures []string // per seam: "worst", "none" or "all"
+	SeamLaying   []Laying // per seam, see LayingOf; nil: all typed
 	Lengths      []Length
 	Points       []Point
 

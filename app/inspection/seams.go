@@ -30,9 +30,15 @@ func (r *reader) seams(i *Inspection, list []any) {
 	for k, v := range list {
 		path := indexed("seam", k)
 		t := r.table(path, v, r.note, "name", "path", "every", "window", "band", "face", "edges", "radius",
-			"master", "gap", "flush", "taper", "pictures")
-		name := r.name(t, fmt.Sprintf("seam %d", k+1), names, k)
-		i.Seams = append(i.Seams, r.seam(t, name))
+			"master", "gap", "flush", "taper", "pictures", "trace", "find")
+		laying := r.laying(t, i.SeamLaying)
+		byDefault := fmt.Sprintf("seam %d", k+1)
+		if laying == Found {
+			byDefault = "found"
+		}
+		name := r.name(t, byDefault, names, k)
+		i.Seams = append(i.Seams, r.seam(t, name, laying))
+		i.SeamLaying = append(i.SeamLaying, laying)
 		i.SeamPictures = append(i.SeamPictures, t.choice("pictures", DefaultPictures, pictureWords...))
 		if !t.has("pictures") {
 			t.fallback("pictures", "%s", DefaultPictures)
@@ -40,6 +46,9 @@ func (r *reader) seams(i *Inspection, list []any) {
 		if r.err != nil {
 			return
 		}
+	}
+	if i.AllTyped() {
+		i.SeamLaying = nil
 	}
 }
 
@@ -60,8 +69,11 @@ func (r *reader) name(t table, byDefault string, names map[string]int, k int) st
 	return name
 }
 
-func (r *reader) seam(t table, name string) gapflush.Seam {
-	s := gapflush.DefaultSeam(name, r.path(t))
+func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
+	s := gapflush.DefaultSeam(name, nil)
+	if laying != Found {
+		s.Path = r.path(t)
+	}
 	for _, x := range []struct {
 		key string
 		v   *float64
@@ -135,7 +147,7 @@ func (r *reader) path(t table) []geom.Vec {
 	at := joined(t.path, "path")
 	v, ok := t.m["path"]
 	if !ok {
-		r.fail(t.path, "path is missing; write path = [[x, y, z], [x, y, z], ...] in mm along the middle of the gap")
+		r.fail(t.path, "path is missing; write path = [[x, y, z], [x, y, z], ...] in mm along the middle of the gap, two of its points and trace = true to have it followed, or find = true to have all seams found")
 		return nil
 	}
 	a, ok := v.([]any)

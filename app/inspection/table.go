@@ -219,6 +219,19 @@ func (d *document) finite(path string, v any) (float64, bool) {
 	return x, true
 }
 
+// flag returns true or false; a key that is left out is false.
+func (t table) flag(key string) bool {
+	v, ok := t.m[key]
+	if !ok {
+		return false
+	}
+	b, ok := v.(bool)
+	if !ok {
+		t.d.fail(joined(t.path, key), "must be true or false, not %s", kindOf(v))
+	}
+	return b
+}
+
 // list returns the tables of an array of tables.
 func (t table) list(key string) []any {
 	v, ok := t.m[key]

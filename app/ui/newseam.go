@@ -217,6 +217,7 @@ func (w *Window) keepSeam() {
 	w.bench.Edit(tr("edit.newseam", "new seam"), func(i *inspection.Inspection) {
 		i.Seams = append(i.Seams, gapflush.DefaultSeam(name, path))
 		i.SeamPictures = append(i.SeamPictures, inspection.DefaultPictures)
+		i.SeamLaying = append(i.SeamLaying, inspection.Typed)
 	})
 	w.bench.SelectSeam(len(w.bench.Job().Seams) - 1)
 }

@@ -242,6 +242,9 @@ func (s *settings) seam(k int) {
 			if k < len(i.SeamPictures) {
 				i.SeamPictures = slices.Delete(i.SeamPictures, k, k+1)
 			}
+			if k < len(i.SeamLaying) {
+				i.SeamLaying = slices.Delete(i.SeamLaying, k, k+1)
+			}
 		})
 	}))
 }

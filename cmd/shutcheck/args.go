@@ -17,10 +17,11 @@ var (
 		"":        {},
 		"inspect": {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"info":    {{"json", ""}, {"threads", "N"}},
+		"seams":   {{"json", ""}, {"threads", "N"}, {"drawing", ""}},
 		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
 		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 	}
-	commandNames = []string{"inspect", "info", "demo", "join"}
+	commandNames = []string{"inspect", "info", "seams", "demo", "join"}
 )
 
 // arguments are a parsed command line.

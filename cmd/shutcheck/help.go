@@ -4,6 +4,7 @@ const help = `shutcheck: check a scanned panel against its reference: surface, g
 
   shutcheck inspect FILE.toml --out DIR   run an inspection, write its results into DIR
   shutcheck info MESH...                  what a mesh file holds: unit, size, faces, borders, faults
+  shutcheck seams MESH                    find a body's shut lines, write them as the seams of an inspection file
   shutcheck demo --out DIR                write the demo job: meshes, inspection file, and the truth beside it
   shutcheck COMMAND --help                the options of a command
   shutcheck --version
@@ -32,6 +33,16 @@ DIR gets results.json (everything), run.json (times), tables (.csv) and pictures
 
   --json        print it as JSON instead of text
   --threads N   use N processors (default: all)
+`,
+	"seams": `shutcheck seams MESH > FILE.toml: find the shut lines of a body, write them as an inspection file.
+
+  --drawing     the mesh is a drawing: its borders are edges of panels (of a scan, the border of a hole is none)
+  --json        print the seams as JSON instead
+  --threads N   use N processors; the paths are the same for any number (default: all)
+
+Each seam is named by where it lies (X rearward, Y to the right, Z up). Side A is the panel nearer the front, on
+seams that run along the vehicle the upper one. Check names and sides, add tolerances, then inspect. In an inspection
+file, find = true in a [[seam]] does the same, and trace = true follows the gap between the points of its path.
 `,
 	"demo": `shutcheck demo --out DIR: write the demo job: meshes, inspection file, and the truth beside it.
 

@@ -77,12 +77,14 @@ func (c *command) dispatch(args []string) (int, error) {
 		return c.inspect(a)
 	case "info":
 		return 0, c.info(a)
+	case "seams":
+		return 0, c.seams(a)
 	case "demo":
 		return 0, c.demo(a)
 	case "join":
 		return 0, &app.UsageError{Problem: "join does not exist yet; scan the part in one piece, or join the pieces elsewhere and inspect the whole"}
 	}
-	return 0, &app.UsageError{Problem: "name a command: inspect, info or demo; `shutcheck --help` explains them"}
+	return 0, &app.UsageError{Problem: "name a command: inspect, info, seams or demo; `shutcheck --help` explains them"}
 }
 
 // message words an error in one or two lines.

@@ -21,6 +21,7 @@ type Record struct {
 	Surface          *Surface
 	Seams            []*gapflush.Result
 	SeamPictures     []string // per seam: "worst", "none" or "all"
+	Paths            []Path   // of all seams, when the tool traced or found any of them
 	Lengths          []Length
 	Points           []Point
 	Verdict          verdict.Verdict

@@ -28,6 +28,7 @@ type results struct {
 	Placement  *placementResult  `json:"placement"`
 	Surface    *surfaceResult    `json:"surface"`
 	Seams      []seamResult      `json:"seams"`
+	Paths      []pathResult      `json:"paths,omitempty"`
 	Lengths    []lengthResult    `json:"lengths"`
 	Points     []pointResult     `json:"points"`
 	Defaults   []string          `json:"defaults"`
@@ -266,6 +267,9 @@ func resultsOf(r *Record, summary bool) *results {
 	}
 	if r.Surface != nil {
 		out.Surface = surfaceOf(r.Surface, r.Mesh)
+	}
+	for _, p := range r.Paths {
+		out.Paths = append(out.Paths, pathOf(p))
 	}
 	for _, s := range r.Seams {
 		out.Seams = append(out.Seams, seamOf(s, summary))

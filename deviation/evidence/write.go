@@ -77,6 +77,7 @@ func (w *writer) all() error {
 		{"points.csv", pointTable, len(w.r.Points) > 0},
 		{"stations.csv", stationTable, true},
 		{"seams.csv", seamTable, true},
+		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},
 	} {
 		if !s.has {

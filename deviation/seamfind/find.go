@@ -242,16 +242,7 @@ func (g *Ground) withoutDoubles(list []Seam) []Seam {
 	var kept []Seam
 	for _, i := range order {
 		s := &list[i]
-		beside := 0
-		for _, p := range s.Path {
-			for k := range kept {
-				if distance(p, kept[k].Path) < doubleWithin {
-					beside++
-					break
-				}
-			}
-		}
-		if 2*beside < len(s.Path) {
+		if !slices.ContainsFunc(kept, func(o Seam) bool { return near(s.Path, o.Path) }) {
 			kept = append(kept, *s)
 		}
 	}

@@ -49,3 +49,56 @@ func (g *Ground) outward(p, u geom.Vec) geom.Vec {
 	}
 	return sum.Unit()
 }
+
+// Outward returns the direction away from the body at a point on or in a gap of it,
+// unit; ok is false where no face lies within 30 mm.
+func (g *Ground) Outward(p geom.Vec) (u geom.Vec, ok bool) {
+	const reach = 30.0
+	var sum geom.Vec
+	area := 0.0
+	g.tree.FacesIn(geom.Box{Lo: p, Hi: p}.Grow(reach), func(f uint32) {
+		a, b, c := g.mesh.Corners(f)
+		if q, _ := geom.ClosestOnTriangle(p, a, b, c); q.Dist(p) < reach {
+			n := b.Sub(a).Cross(c.Sub(a))
+			sum, area = sum.Add(n), area+n.Norm()
+		}
+	})
+	if area == 0 {
+		return u, false
+	}
+	u = sum.Unit()
+	if sum.Norm() < 0.3*area || u == (geom.Vec{}) { // both skins of a sheet: the one away from the middle
+		var best geom.Vec
+		away := p.Sub(g.mesh.Bounds().Center()).Unit()
+		g.tree.FacesIn(geom.Box{Lo: p, Hi: p}.Grow(reach), func(f uint32) {
+			a, b, c := g.mesh.Corners(f)
+			if n := b.Sub(a).Cross(c.Sub(a)); n.Dot(away) > 0 {
+				best = best.Add(n)
+			}
+		})
+		u = best.Unit()
+	}
+	return u, u != geom.Vec{}
+}
+
+// Beside returns the seam of the list beside which at least half of a path runs, or -1.
+func Beside(path []geom.Vec, list [][]geom.Vec) int {
+	for k := range list {
+		if near(path, list[k]) || near(list[k], path) {
+			return k
+		}
+	}
+	return -1
+}
+
+// near reports whether at least half of path's points lie beside another path.
+func near(path, other []geom.Vec) bool {
+	n := 0
+	at, _ := spread(path, make([]geom.Vec, len(path)))
+	for _, p := range at {
+		if distance(p, other) < doubleWithin {
+			n++
+		}
+	}
+	return len(at) > 0 && 2*n >= len(at)
+}

@@ -110,7 +110,7 @@ func (c *Course) where() string {
 
 // middle returns the point half way along the path.
 func (c *Course) middle() geom.Vec {
-	half, at := lengthOf(c.Path)/2, 0.0
+	half, at := float64(lengthOf(c.Path)/2), 0.0
 	for i := 1; i < len(c.Path); i++ {
 		d := c.Path[i].Dist(c.Path[i-1])
 		if at+d >= half && d > 0 {
@@ -122,7 +122,7 @@ func (c *Course) middle() geom.Vec {
 }
 
 // round takes a coordinate to 10 mm, so that names stay from scan to scan.
-func round(v float64) float64 { return math.Round(v/10)*10 + 0 }
+func round(v float64) float64 { return float64(math.Round(v/10)*10) + 0 }
 
 // name sorts seams front to rear and names them by where they lie.
 func name(list []Seam) {

@@ -143,7 +143,7 @@ func (s *lineScan) scan(size float64, found func(at, z, slope, width float64)) {
 // straight is a line through heights: z + slope (mm from the run's end, along the row).
 type straight struct{ z, slope float64 }
 
-func (l straight) at(d float64) float64 { return l.z + float64(l.slope*d) }
+func (l straight) at(d float64) float64 { return float64(l.z) + float64(l.slope*d) }
 
 // judge looks closer at a run of low places.
 func (s *lineScan) judge(first, last int, size float64, found func(at, z, slope, width float64)) {
@@ -200,7 +200,7 @@ func (s *lineScan) cross(k, step, last int, size float64, own straight, zero int
 	}
 	a, b := below(before), below(k)
 	if b >= 10 || a >= gapDepth { // an edge beside nothing lies half way
-		return float64(k) - 0.5*float64(step)
+		return float64(k) - float64(0.5*float64(step))
 	}
 	return float64(before) + float64(float64(step)*((gapDepth-a)/(b-a)))
 }
@@ -224,7 +224,7 @@ func (s *lineScan) fit(end, step int, size, to float64) (straight, bool) {
 			if k < 0 || k >= len(s.h) || s.h[k] != s.h[k] {
 				continue
 			}
-			d, h := size*float64(step*j), s.h[k]
+			d, h := float64(size*float64(step*j)), s.h[k]
 			if math.Abs(h-line.at(d)) > within {
 				continue
 			}

@@ -34,6 +34,9 @@ func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress)
 	return &Ground{s}, nil
 }
 
+// On returns the ground of a mesh that is indexed already.
+func On(s *surface.Surface) *Ground { return &Ground{s} }
+
 // Click is a point of a seam that someone clicked.
 type Click struct {
 	At      geom.Vec // on the outer skin, or above the gap at its height

@@ -1,0 +1,43 @@
+package inspection_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/inspection"
+)
+
+func TestSeamsTracedAndFound(t *testing.T) {
+	file := okScan + "[[seam]]\npath = [[0,0,0],[0,0,900]]\ntrace = true\n[[seam]]\nfind = true\nevery = 20\nmaster = \"B\"\n" +
+		"[[seam]]\nname = \"by hand\"\npath = [[0,0,0],[0,0,50]]\n"
+	i, err := inspection.Decode([]byte(file), "a.toml")
+	require.NoError(t, err)
+	require.Equal(t, []inspection.Laying{inspection.Traced, inspection.Found, inspection.Typed}, i.SeamLaying)
+	require.False(t, i.AllTyped())
+	require.Len(t, i.Seams[0].Path, 2)
+	require.Empty(t, i.Seams[1].Path)
+	require.Equal(t, "found", i.Seams[1].Name)
+	require.Equal(t, 20.0, i.Seams[1].Every)
+
+	written, err := i.Encode(".")
+	require.NoError(t, err)
+	again, err := inspection.Decode(written, "b.toml")
+	require.NoError(t, err)
+	require.Equal(t, i.Seams, again.Seams)
+	require.Equal(t, i.SeamLaying, again.SeamLaying)
+}
+
+func TestBadTracing(t *testing.T) {
+	for _, c := range []struct{ name, file, says string }{
+		{"both", okSeam + "trace = true\nfind = true\n", "leave trace or find out"},
+		{"found with a path", okSeam + "find = true\n", "leave path out"},
+		{"found twice", okScan + "[[seam]]\nfind = true\n[[seam]]\nfind = true\n", "write it once"},
+		{"no truth value", okSeam + "trace = \"yes\"\n", "must be true or false, not text"},
+		{"traced without points", okScan + "[[seam]]\ntrace = true\n", "path is missing"},
+		{"traced between one point", okScan + "[[seam]]\npath = [[1,2,3]]\ntrace = true\n", "there is one"},
+	} {
+		_, err := inspection.Decode([]byte(c.file), "a.toml")
+		require.ErrorContains(t, err, c.says, c.name)
+	}
+}

@@ -1,0 +1,296 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"shutline/app/inspection"
+	"shutline/deviation/seamfind"
+	"shutline/deviation/seampath"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+// SeamPath is a seam's path and how it came about.
+type SeamPath struct {
+	Seam   string
+	Laying inspection.Laying
+	Path   []geom.Vec // mm, as measured on
+	Length float64    // mm
+	// Of traced and found paths:
+	Seen     float64 // share of the path on which the gap was seen, 0 to 1
+	Width    float64 // mm, mean from nose to nose where it was seen; an estimate
+	HasWidth bool
+	Sure     float64 // 0 to 1, of found ones: how much speaks for a shut line
+	SureWord string  // "sure", "likely" or "doubtful"
+}
+
+const (
+	// pathWithin is how near the points that are kept follow the path laid, mm: far
+	// under what a station's place beside the gap's middle may be.
+	pathWithin = 0.05
+	// typedSlack is how far beside a gap a point of a traced path may be typed, mm, and still mean it.
+	typedSlack = 8.0
+	// leastTraced is the share of a traced path on which the gap must be seen: webs
+	// and hems that were not seen hide less than half of a shut line that can be measured.
+	leastTraced = 0.4
+	// mostLost is the longest stretch of a traced path without a gap, mm: over a web, a
+	// hole or a hem that was not seen, under the distance of two shut lines of a body.
+	mostLost = 200.0
+	// mostBeside is how far a typed point may lie from the path it led to, mm.
+	mostBeside = 25.0
+)
+
+// LaySeams returns the inspection with the paths of all its seams: those to be
+// traced follow the gap between their points, and the one to be found becomes one
+// seam, with its settings, for each shut line that no other seam runs along. They are laid on the
+// reference, without one on the scan, in the reference's frame. An inspection whose
+// seams are all typed is returned as it is.
+//
+// The error is an [InputError] for points between which there is no gap, or a
+// body without shut lines, or the context's.
+func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*inspection.Inspection, []SeamPath, error) {
+	if i.AllTyped() {
+		return i, pathsOf(i), nil
+	}
+	if err := needFaces(i, parts); err != nil {
+		return nil, nil, err
+	}
+	l := layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
+	if parts.Surface != nil {
+		l.mesh, l.surface, l.what, l.file = parts.Mirrored, parts.Surface, "reference", i.Reference.File
+	}
+	var err error
+	if l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, p.part("looking for seams", 0, 0.1)); err != nil {
+		return nil, nil, err
+	}
+	out := *i
+	out.Seams, out.SeamPictures, out.SeamLaying = nil, nil, nil
+	paths := make([][]SeamPath, len(i.Seams))
+	for k, seam := range i.Seams {
+		switch i.LayingOf(k) {
+		case inspection.Typed:
+			paths[k] = []SeamPath{{Seam: seam.Name, Path: seam.Path, Length: lengthOf(seam.Path)}}
+		case inspection.Traced:
+			if paths[k], err = l.trace(ctx, k, p.part("tracing "+seam.Name, 0.1, 0.3)); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	for k := range i.Seams {
+		if i.LayingOf(k) == inspection.Found {
+			if paths[k], err = l.find(ctx, k, paths, p.part("looking for seams", 0.3, 1)); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	var all []SeamPath
+	for k, list := range paths {
+		for _, path := range list {
+			seam := i.Seams[k]
+			seam.Name, seam.Path = path.Seam, path.Path
+			out.Seams = append(out.Seams, seam)
+			if k < len(i.SeamPictures) {
+				out.SeamPictures = append(out.SeamPictures, i.SeamPictures[k])
+			}
+			all = append(all, path)
+		}
+	}
+	return &out, all, ctx.Err()
+}
+
+// pathsOf lists typed paths.
+func pathsOf(i *inspection.Inspection) []SeamPath {
+	var all []SeamPath
+	for _, seam := range i.Seams {
+		all = append(all, SeamPath{Seam: seam.Name, Path: seam.Path, Length: lengthOf(seam.Path)})
+	}
+	return all
+}
+
+func lengthOf(path []geom.Vec) float64 {
+	sum := 0.0
+	for k := 1; k < len(path); k++ {
+		sum += path[k].Dist(path[k-1])
+	}
+	return sum
+}
+
+// layer lays seams on one mesh.
+type layer struct {
+	i          *inspection.Inspection
+	s          Settings
+	mesh       *mesh.Mesh
+	surface    *surface.Surface // of the mesh; nil until it is needed
+	ground     *seamfind.Ground
+	what, file string
+}
+
+// trace lays seam k along the gap between its points.
+func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]SeamPath, error) {
+	seam := l.i.Seams[k]
+	var clicks []seampath.Click
+	for n, at := range seam.Path {
+		out, ok := l.ground.Outward(at)
+		if !ok {
+			return nil, l.bad(k, "point %d of its path, %s, lies more than 30 mm from the %s; paths are in the %s's frame, in mm", n+1, place(at), l.what, l.what)
+		}
+		clicks = append(clicks, seampath.Click{At: at, Outward: out, Slack: typedSlack})
+	}
+	if l.surface == nil {
+		var err error
+		if l.surface, err = surface.New(ctx, l.mesh, l.s.Threads, nil); err != nil {
+			return nil, err
+		}
+	}
+	progress.Report(0.2)
+	laid, err := seampath.On(l.surface).Lay(ctx, clicks)
+	if err != nil {
+		return nil, err
+	}
+	progress.Report(0.6)
+	outward := make([]geom.Vec, len(laid.Points))
+	last := clicks[0].Outward
+	for n, at := range laid.Points {
+		if u, ok := l.ground.Outward(at); ok {
+			last = u
+		}
+		outward[n] = last
+	}
+	c, err := l.ground.Centre(ctx, laid.Points, outward, l.s.Threads)
+	if err != nil {
+		return nil, err
+	}
+	first, end := seam.Path[0], seam.Path[len(seam.Path)-1]
+	if len(c.Path) < 2 {
+		return nil, l.bad(k, "its points lie on one another; write two different points on the gap")
+	}
+	from, to := c.Unseen()
+	if share := c.SeenShare(); share < leastTraced || to-from > mostLost {
+		hint, err := l.hint(ctx, seam.Path)
+		if err != nil {
+			return nil, err
+		}
+		lost := fmt.Sprintf("a gap is seen on only %.0f %% of the way", 100*share)
+		switch {
+		case share < leastTraced && c.Bridged > 0.5:
+			lost = fmt.Sprintf("the surface runs on without a gap on %.0f %% of the way", 100*c.Bridged)
+		case share >= leastTraced:
+			lost = fmt.Sprintf("no gap is seen for %.0f mm, from %.0f mm on", to-from, from)
+		}
+		return nil, l.bad(k, "between %s and %s %s: %s", place(first), place(end), lost, hint)
+	}
+	for n, at := range seam.Path {
+		if d := distanceTo(at, c.Path); d > mostBeside {
+			return nil, l.bad(k, "point %d of its path, %s, lies %.0f mm beside the gap that was traced; put it on the gap", n+1, place(at), d)
+		}
+	}
+	progress.Report(1)
+	return []SeamPath{l.laid(seam.Name, inspection.Traced, seamfind.Orient(c))}, nil
+}
+
+// hint says on which shut lines the first and the last point of a path lie.
+func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.what == "reference", Threads: l.s.Threads}, nil)
+	if err != nil {
+		return "", err
+	}
+	var on [2]string
+	for n, at := range [2]geom.Vec{path[0], path[len(path)-1]} {
+		best := mostBeside
+		for k := range found {
+			if d := distanceTo(at, found[k].Path); d < best {
+				best, on[n] = d, found[k].Name
+			}
+		}
+	}
+	switch {
+	case on[0] == "" && on[1] == "":
+		return fmt.Sprintf("neither point lies within %.0f mm of a shut line; put both on the same gap, or write the whole path and leave trace out", mostBeside), nil
+	case on[0] == "" || on[1] == "":
+		which := "first"
+		if on[1] == "" {
+			which = "last"
+		}
+		return fmt.Sprintf("the %s point does not lie within %.0f mm of a shut line; put it on the gap of the other one (%s)", which, mostBeside, on[0]+on[1]), nil
+	case on[0] != on[1]:
+		return fmt.Sprintf("the points lie on different seams (%s; %s); trace each seam for itself", on[0], on[1]), nil
+	}
+	return "the gap is hidden there; write more points along it, or the whole path and leave trace out", nil
+}
+
+// find makes seam k a seam for every shut line that no path given runs along.
+func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress mesh.Progress) ([]SeamPath, error) {
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.what == "reference", Threads: l.s.Threads}, progress)
+	if err != nil {
+		return nil, err
+	}
+	var there [][]geom.Vec
+	taken := map[string]bool{}
+	for _, list := range given {
+		for _, p := range list {
+			there = append(there, p.Path)
+			taken[p.Seam] = true
+		}
+	}
+	var out []SeamPath
+	doubtful := 0
+	for n := range found {
+		f := &found[n]
+		switch {
+		case f.Sure < seamfind.LikelyFrom:
+			doubtful++
+			continue
+		case seamfind.Beside(f.Path, there) >= 0:
+			continue
+		}
+		name := f.Name
+		for m := 2; taken[name]; m++ {
+			name = fmt.Sprintf("%s (%d)", f.Name, m)
+		}
+		taken[name] = true
+		p := l.laid(name, inspection.Found, f.Course)
+		p.Sure, p.SureWord = f.Sure, f.SureWord()
+		out = append(out, p)
+	}
+	if len(out) == 0 && len(there) == 0 {
+		more := ""
+		if doubtful > 0 {
+			more = fmt.Sprintf(" (lines that are doubtful: %d)", doubtful)
+		}
+		return nil, l.bad(k, "no shut line was found on the %s, in its shape of %d faces%s; write the path of each seam, or two of its points and trace = true", l.what, len(l.mesh.Faces), more)
+	}
+	return out, nil
+}
+
+// laid makes a course a path of as few points as say the same, to a hundredth of a mm.
+func (l *layer) laid(name string, how inspection.Laying, c seamfind.Course) SeamPath {
+	p := SeamPath{Seam: name, Laying: how, Path: seampath.Rounded(seampath.Simplified(c.Path, pathWithin)), Seen: c.SeenShare()}
+	p.Length = lengthOf(p.Path)
+	p.Width, p.HasWidth = c.MeanWidth()
+	return p
+}
+
+func (l *layer) bad(k int, format string, args ...any) error {
+	return &InputError{Path: l.file, Problem: fmt.Sprintf("seam %q: ", l.i.Seams[k].Name) + fmt.Sprintf(format, args...)}
+}
+
+func place(p geom.Vec) string {
+	return strings.ReplaceAll(fmt.Sprintf("(%.1f, %.1f, %.1f)", p.X, p.Y, p.Z), "-0.0", "0.0")
+}
+
+func distanceTo(p geom.Vec, path []geom.Vec) float64 {
+	best := math.Inf(1)
+	for k := 1; k < len(path); k++ {
+		d := path[k].Sub(path[k-1])
+		t := 0.0
+		if n := d.Norm2(); n > 0 {
+			t = min(1, max(0, p.Sub(path[k-1]).Dot(d)/n))
+		}
+		best = min(best, p.Dist(path[k-1].Lerp(path[k], t)))
+	}
+	return best
+}

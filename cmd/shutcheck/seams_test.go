@@ -1,0 +1,85 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/inspection"
+)
+
+func TestSeamsWritesAnInspectionThatRuns(t *testing.T) {
+	dir := t.TempDir()
+	job := filepath.Join(dir, "job")
+	r := shutcheck("demo", "--size", "40000", "--out", job)
+	require.Zero(t, r.status, r.errors)
+
+	r = shutcheck("seams", "--drawing", filepath.Join(job, "reference.stl"))
+	require.Zero(t, r.status, r.errors)
+	require.Contains(t, r.out, "# Shut lines found: 2\n#   left, upright at x 760: ")
+	i, err := inspection.Decode([]byte(r.out), filepath.Join(job, "found.toml"))
+	require.NoError(t, err)
+	require.Len(t, i.Seams, 2)
+	require.Equal(t, "left, upright at x 1620", i.Seams[1].Name)
+
+	// The same by the inspection file alone, and again from the paths it wrote down.
+	file := filepath.Join(job, "find.toml")
+	head := "[scan]\nfile = \"scan.stl\"\nunits = \"mm\"\n[reference]\nfile = \"reference.stl\"\nunits = \"mm\"\n[surface]\nviews = []\n"
+	require.NoError(t, os.WriteFile(file, []byte(head+"[[seam]]\nfind = true\npictures = \"none\"\n"), 0o666))
+	r = shutcheck("inspect", file, "--out", filepath.Join(dir, "out"))
+	require.Zero(t, r.status, r.errors)
+	paths, err := os.ReadFile(filepath.Join(dir, "out", "paths.csv"))
+	require.NoError(t, err)
+	require.Contains(t, string(paths), "seam,point,x_mm,y_mm,z_mm,laid\r\n\"left, upright at x 760\",1,")
+	data, err := os.ReadFile(filepath.Join(dir, "out", "results.json"))
+	require.NoError(t, err)
+	var results struct {
+		Paths []struct {
+			Seam, Laid string
+			HowSure    string      `json:"how_sure"`
+			Points     [][]float64 `json:"points"`
+		}
+		Seams []struct {
+			Name     string
+			Stations []json.RawMessage
+		}
+	}
+	require.NoError(t, json.Unmarshal(data, &results))
+	require.Len(t, results.Paths, 2)
+	require.Equal(t, "found", results.Paths[0].Laid)
+	require.Equal(t, "sure", results.Paths[0].HowSure)
+	require.Len(t, results.Seams, 2)
+
+	typed := head
+	for k, p := range results.Paths {
+		points, err := json.Marshal(p.Points)
+		require.NoError(t, err)
+		typed += "[[seam]]\npictures = \"none\"\nname = \"" + results.Seams[k].Name + "\"\npath = " + string(points) + "\n"
+	}
+	again := filepath.Join(job, "again.toml")
+	require.NoError(t, os.WriteFile(again, []byte(typed), 0o666))
+	r = shutcheck("inspect", again, "--out", filepath.Join(dir, "again"))
+	require.Zero(t, r.status, r.errors)
+	for _, table := range []string{"stations.csv", "seams.csv"} {
+		a, err := os.ReadFile(filepath.Join(dir, "out", table))
+		require.NoError(t, err)
+		b, err := os.ReadFile(filepath.Join(dir, "again", table))
+		require.NoError(t, err)
+		require.Equal(t, string(a), string(b), table)
+	}
+}
+
+func TestSeamsSaysWhatItCannotUse(t *testing.T) {
+	r := shutcheck("seams")
+	require.Equal(t, 64, r.status)
+	require.Contains(t, r.errors, "shutcheck seams MESH")
+	r = shutcheck("seams", "a.stl", "b.stl")
+	require.Equal(t, 64, r.status)
+	require.Contains(t, r.errors, "one mesh file, not 2")
+	r = shutcheck("seams", filepath.Join(t.TempDir(), "none.stl"))
+	require.Equal(t, 66, r.status)
+	require.NotEmpty(t, r.errors)
+}
