@@ -102,7 +102,7 @@ func TestWritesTheContractsFiles(t *testing.T) {
 	write(t, record(4), dir, evidence.Options{})
 	require.Equal(t, []string{
 		"clusters.csv", "heat-left.png", "lengths.csv", "placement.csv", "results.json", "run.json", "seam--wing-to-door-2.png", "seam--wing-to-door.png", "seams.csv",
-		"station--wing-to-door-001.png", "station--wing-to-door-002.png", "station--wing-to-door-2-001.png", "station--wing-to-door-2-002.png", "stations.csv", "surface-summary.csv", "surface.csv", "uncertainty-left.png",
+		"station--wing-to-door-001.png", "station--wing-to-door-002.png", "station--wing-to-door-2-001.png", "station--wing-to-door-2-002.png", "stations-budget.csv", "stations.csv", "surface-summary.csv", "surface.csv", "uncertainty-left.png",
 	}, names(t, dir))
 	require.Equal(t, "m00,m01,m02,m03,m10,m11,m12,m13,m20,m21,m22,m23,m30,m31,m32,m33,rms_mm,points_used,share_used,u_tx_mm,u_ty_mm,u_tz_mm,u_rx_deg,u_ry_deg,u_rz_deg,k\r\n"+
 		"1,0,0,0,0,1,0,0,0,0,1,0,0,0,0,1,0.030000,7,0.500000,0.010000,0.020000,0.030000,0.000572958,0.001145916,,1\r\n", read(t, dir, "placement.csv"))
@@ -208,7 +208,7 @@ func TestStaleFilesGoForeignOnesStay(t *testing.T) {
 	write(t, r, dir, evidence.Options{})
 	require.Equal(t, []string{
 		"clusters.csv", "lengths.csv", "my notes.txt", "placement.csv", "results.json", "run.json", "seam--wing-to-door-2.png", "seam--wing-to-door.png", "seams.csv",
-		"station-mine-001.png", "stations.csv", "surface-summary.csv", "surface.csv",
+		"station-mine-001.png", "stations-budget.csv", "stations.csv", "surface-summary.csv", "surface.csv",
 	}, names(t, dir))
 }
 
