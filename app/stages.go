@@ -7,7 +7,6 @@ import (
 
 	"shutline/app/inspection"
 	"shutline/deviation"
-	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
@@ -48,19 +47,6 @@ func pointOf(spec inspection.Point, f *deviation.Field, parts *Parts, placed *Pl
 		p.Verdict = verdict.Decide(p.Spot.Value, spec.Tolerance)
 	}
 	return p
-}
-
-// placing returns what a placement's uncertainty is to a deviation. One that was
-// given, that nothing was asked about, or whose uncertainty has no number is taken at its word.
-func placing(p align.Placement) *deviation.Placing {
-	if p.Method == inspection.Given || p.Method == inspection.None || p.NoSigma != "" {
-		return nil
-	}
-	out := &deviation.Placing{Covariance: p.HeldCovariance, Centre: p.Centre}
-	for _, f := range p.FreeMotions {
-		out.Free = append(out.Free, deviation.Free{Shift: f.Shift, Turn: f.Turn, Sigma: f.Sigma, Words: f.Words})
-	}
-	return out
 }
 
 // expand gives the deviations their uncertainty, where the scanner's noise is stated or can be estimated.

@@ -39,6 +39,9 @@ func DecideChange(difference verdict.Value, limit float64) Decision {
 	return Undecidable
 }
 
+// astray is the sine of 30 degrees, the most by which what a scan has nearest to a sample may lie aside of the normal there.
+const astray = 0.5
+
 // Scanned is one of two scans of a part: its surface, placed in the reference's
 // frame, and what is known of its errors. Noise is one standard deviation of a point, mm.
 type Scanned struct {
@@ -67,21 +70,22 @@ type Change struct {
 // sample s with normal n each has the deviation of its own surface there, the distance from s
 // to the closest point of those of its faces whose normal lies within 60° of n, with the
 // sign and the states of [Measure] with the roles of scan and reference exchanged
-// (off-edge: the scan ends there). The difference is the second's less the first's; the reference's
+// (off-edge: the scan ends there, or what is nearest lies more than 30° aside of the
+// normal, as where a hem was not seen). The difference is the second's less the first's; the reference's
 // chords, which both are measured from, leave it.
 //
-// U = 2 √(Σ of both scans: noise²·Σw² + placement²), w the weights with which
-// the corners of the face enter the point, and the placement's part along n. How far a scan's own
-// faces cut across the part's curvature is not in it: h²/8R, under
-// 0.01 mm for points 6 mm apart on 500 mm.
+// U = 2 √(Σ of both scans: noise²·Σw² + placement²) + Σ chord, w the weights with which
+// the corners of the face enter the point, the placement's part along n, and how far a scan's own
+// faces cut across the part's curvature, as [Field.Expand] takes the reference's.
 func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, limit float64, threads int, progress func(share float64)) (*Change, error) {
 	n := len(at.Mesh.Vertices)
 	c := &Change{Difference: make([]float64, n), U: make([]float64, n), Decision: make([]Decision, n), Limit: limit}
-	variance := [2][]float64{}
+	var variance [2][]float64
+	chord := make([]float64, n) // of both
 	for k, scan := range scans {
 		c.Deviation[k], c.State[k], variance[k] = make([]float64, n), make([]State, n), make([]float64, n)
 		finders := make([]*surface.Finder, parallel.Threads(threads))
-		d := &doubts{placing: scan.Placing}
+		d := &doubts{placing: scan.Placing, skin: scan.Surface.Skin(threads)}
 		d.setTerms()
 		err := parallel.Chunks(ctx, n, pointRun, threads, func(share float64) {
 			if progress != nil {
@@ -94,6 +98,11 @@ func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, li
 			for i := lo; i < hi; i++ {
 				s, normal := at.Mesh.Vertices[i], at.Normals[i]
 				hit, far, state := measurePoint(finders[worker], s, normal, reach)
+				if d := s.Sub(hit.Point); state == Measured {
+					if aside := d.AddScaled(-d.Dot(normal), normal).Norm(); aside > offEdgeFloor && aside > astray*hit.Distance {
+						state = OffEdge
+					}
+				}
 				c.State[k][i] = state
 				if state != Measured {
 					continue
@@ -105,6 +114,7 @@ func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, li
 					continue
 				}
 				variance[k][i] = float64(float64(scan.Noise*scan.Noise)*interpolated(scan.Surface, &hit)) + float64(p*p)
+				chord[i] += d.scanChord(&hit, scan.Noise)
 			}
 		})
 		if err != nil {
@@ -116,7 +126,7 @@ func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, li
 	whole, sum, squares := 0.0, 0.0, 0.0
 	for i := range n {
 		if c.State[0][i] == Measured && c.State[1][i] == Measured {
-			class[i] = c.decide(i, variance[0][i], variance[1][i])
+			class[i] = c.decide(i, variance[0][i], variance[1][i], chord[i])
 			w := at.Areas[i]
 			sum += float64(w * c.Difference[i])
 			squares += float64(w * float64(c.Difference[i]*c.Difference[i]))
@@ -144,13 +154,13 @@ func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, li
 }
 
 // decide fills in a sample that both scans see and returns its class for the regions.
-func (c *Change) decide(i int, first, second float64) int8 {
+func (c *Change) decide(i int, first, second, chord float64) int8 {
 	c.Difference[i] = c.Deviation[1][i] - c.Deviation[0][i]
 	if first == NoU || second == NoU {
 		c.U[i], c.Decision[i] = NoU, Undecidable
 		return inTolerance
 	}
-	c.U[i] = 2 * math.Sqrt(first+second)
+	c.U[i] = float64(2*math.Sqrt(first+second)) + chord
 	c.Decision[i] = DecideChange(verdict.Value{V: c.Difference[i], U: c.U[i], OK: true}, c.Limit)
 	size, side := math.Abs(c.Difference[i]), int8(1)
 	if c.Difference[i] < 0 {
@@ -192,6 +202,26 @@ func leastChange(at *Samples, scans [2]Scanned) int {
 		return leastCore
 	}
 	return int(math.Ceil(leastCore * float64(spacing/at.Spacing) * float64(spacing/at.Spacing)))
+}
+
+const (
+	// noiseRise is how far noise alone bends the skin over a scan's facet, two standard deviations
+	// in those of a point: the normals at the ends of an edge h tilt by about noise/h,
+	// which is a rise of a quarter of the noise.
+	noiseRise = 0.5
+	// sharpRise is how far the surface may lie from a facet whose corners' normals differ too much
+	// from its own to tell, in its longest edge: an arc whose ends are tilted by 22° rises by a tenth of its chord.
+	sharpRise = 0.1
+)
+
+// scanChord returns how far a scan's facet may lie from the part, mm.
+func (d *doubts) scanChord(hit *surface.Hit, noise float64) float64 {
+	rise, smooth := d.skin.AtMost(hit.Face, hit.Point)
+	if smooth {
+		return max(0, rise-float64(noiseRise*noise))
+	}
+	a, b, c := d.skin.Mesh().Corners(hit.Face)
+	return float64(sharpRise * max(a.Dist(b), b.Dist(c), c.Dist(a)))
 }
 
 // interpolated returns the variance of a point of a face in that of its corners.

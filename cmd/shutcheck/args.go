@@ -16,12 +16,13 @@ var (
 	commands   = map[string][]option{
 		"":        {},
 		"inspect": {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
+		"compare": {{"out", "DIR"}, {"limit", "MM"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"info":    {{"json", ""}, {"threads", "N"}},
 		"seams":   {{"json", ""}, {"threads", "N"}, {"drawing", ""}},
 		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
 		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 	}
-	commandNames = []string{"inspect", "info", "seams", "demo", "join"}
+	commandNames = []string{"inspect", "compare", "info", "seams", "demo", "join"}
 )
 
 // arguments are a parsed command line.

@@ -3,6 +3,8 @@ package main
 const help = `shutcheck: check a scanned panel against its reference: surface, gaps, flush, lengths.
 
   shutcheck inspect FILE.toml --out DIR   run an inspection, write its results into DIR
+  shutcheck compare FIRST.toml SECOND.toml --out DIR
+                                          what has changed between two scans of the same part
   shutcheck info MESH...                  what a mesh file holds: unit, size, faces, borders, faults
   shutcheck seams MESH                    find a body's shut lines, write them as the seams of an inspection file
   shutcheck demo --out DIR                write the demo job: meshes, inspection file, and the truth beside it
@@ -28,6 +30,22 @@ var commandHelp = map[string]string{
   --threads N   use N processors; the results are the same for any number (default: all)
 
 DIR gets results.json (everything), run.json (times), tables (.csv) and pictures (.png). All are written, or none.
+`,
+	"compare": `shutcheck compare FIRST.toml SECOND.toml --out DIR: what has changed between two scans of the same part,
+before and after a repair, or one variant beside another. Both inspections must name the same reference.
+
+  --out DIR     folder for the results; made when it does not exist
+  --limit MM    the least change of the surface that matters (default: a quarter of the width of the first
+                inspection's surface tolerance)
+  --replace     allow a folder that holds other results or files (files that are not results stay)
+  --json        print results.json, without its stations and files, instead of text
+  --threads N   use N processors; the results are the same for any number (default: all)
+
+Changes are the second result less the first: positive, the surface now stands prouder. A change is "changed" when it is
+larger than its uncertainty, "not changed" when even with it it stays under the limit, else "undecided". Nothing is
+judged: the exit status is 0 whatever has changed.
+DIR gets results.json, difference.csv (every sample of the reference), changes.csv (connected places), station-changes.csv
+(seams of the same name and path in both) and a picture for each view of the first inspection.
 `,
 	"info": `shutcheck info MESH...: what mesh files (.stl .ply .obj) hold: unit, size, faces, borders, faults.
 

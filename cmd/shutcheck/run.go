@@ -75,6 +75,8 @@ func (c *command) dispatch(args []string) (int, error) {
 	switch a.command {
 	case "inspect":
 		return c.inspect(a)
+	case "compare":
+		return c.compare(a)
 	case "info":
 		return 0, c.info(a)
 	case "seams":
@@ -84,7 +86,7 @@ func (c *command) dispatch(args []string) (int, error) {
 	case "join":
 		return 0, &app.UsageError{Problem: "join does not exist yet; scan the part in one piece, or join the pieces elsewhere and inspect the whole"}
 	}
-	return 0, &app.UsageError{Problem: "name a command: inspect, info, seams or demo; `shutcheck --help` explains them"}
+	return 0, &app.UsageError{Problem: "name a command: inspect, compare, info, seams or demo; `shutcheck --help` explains them"}
 }
 
 // message words an error in one or two lines.

@@ -16,8 +16,19 @@ type HeatInfo struct {
 	Seams       []*gapflush.Result // drawn as lines with their stations' verdicts
 	Selected    *gapflush.Station  // marked, or nil
 	CallOuts    []CallOut          // drawn with labels beside the part, in order of importance
+	Ruler       RulerWords         // of the ruler of colours; the zero value: a deviation's
 	// Lowest and Highest are the extremes, mm: beyond the ruler's ends they are written at them.
 	Lowest, Highest verdict.Value
+}
+
+// RulerWords say what the ruler of colours shows, and its ends and middle.
+type RulerWords struct{ Title, High, Inside, Low string }
+
+func (r RulerWords) filled() RulerWords {
+	if r == (RulerWords{}) {
+		return RulerWords{"deviation, mm", "stands proud", "in tolerance", "lies low"}
+	}
+	return r
 }
 
 // Line is a label and its value, with the unit: {"RMS", "0.21 mm"}.
@@ -93,12 +104,13 @@ func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, s
 func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 	right, y := s.w-s.px(14), s.px(28)
 	height := min(s.px(rulerHeight), s.h*0.38)
-	s.upright(x, y+s.px(10), y+height, sc)
+	word := info.Ruler.filled()
+	s.upright(x, y+s.px(10), y+height, sc, word.Title)
 	s.beyond(x, right, y, height, sc, info)
 	words := x + s.px(86)
-	s.text(words, y+s.px(14), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "stands proud", right-words))
-	s.text(words, y+s.px(10)+float64((height-s.px(10))/2)+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "in tolerance", right-words))
-	s.text(words, y+height+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, "lies low", right-words))
+	s.text(words, y+s.px(14), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, word.High, right-words))
+	s.text(words, y+s.px(10)+float64((height-s.px(10))/2)+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, word.Inside, right-words))
+	s.text(words, y+height+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, word.Low, right-words))
 	y += height + s.px(26)
 	s.swatch(x, y)
 	s.text(x+s.px(24), y, small, regular, s.th.Faint, leftOf, "no number")

@@ -12,7 +12,7 @@ import (
 func Ruler(w, h int, th Theme, scale float64, sc shade.Scale) *image.RGBA {
 	s := newSheet(w, h, th, scale)
 	if s.h > s.w {
-		s.upright(s.px(10), s.px(24), s.h-s.px(12), sc)
+		s.upright(s.px(10), s.px(24), s.h-s.px(12), sc, RulerWords{}.filled().Title)
 	} else {
 		s.lying(s.px(22), s.w-s.px(22), s.px(8), sc)
 	}
@@ -47,10 +47,10 @@ func rulerLabels(sc shade.Scale) []float64 {
 }
 
 // upright draws the ruler with its top at the positive end.
-func (s *sheet) upright(x, top, bottom float64, sc shade.Scale) {
+func (s *sheet) upright(x, top, bottom float64, sc shade.Scale, title string) {
 	reach, wide := rulerReach(sc), s.px(16)
 	y := func(mm float64) float64 { return bottom - (bottom-top)*(mm+reach)/(2*reach) }
-	s.text(x, top-s.px(9), small, regular, s.th.Faint, leftOf, "deviation, mm")
+	s.text(x, top-s.px(9), small, regular, s.th.Faint, leftOf, title)
 	for row := math.Floor(top); row < bottom; row++ {
 		mm := float64((bottom-row-0.5)/(bottom-top)*2*reach) - reach
 		mm = max(-reach, min(reach, mm))

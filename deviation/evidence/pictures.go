@@ -15,6 +15,7 @@ import (
 	"shutline/deviation/gapflush"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // Sizes of the pictures in pixels, at two pixels per unit of layout: sharp on
@@ -79,8 +80,12 @@ func (w *writer) heats() error {
 // views draws a model in every view that is asked for, as NAME-VIEW.png.
 func (w *writer) views(from, to float64, name string, model *shade.Model, compose func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA) error {
 	s := w.r.Surface
-	box := w.r.Mesh.Bounds()
-	for k, view := range s.Views {
+	return w.drawViews(from, to, name, model, w.r.Mesh.Bounds(), s.Views, len(callOuts(w.r)) > 0, compose)
+}
+
+// drawViews draws a model whose box is given, with room for labels where asked for.
+func (w *writer) drawViews(from, to float64, name string, model *shade.Model, box geom.Box, views []string, labels bool, compose func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA) error {
+	for k, view := range views {
 		if err := w.ctx.Err(); err != nil {
 			return err
 		}
@@ -88,12 +93,12 @@ func (w *writer) views(from, to float64, name string, model *shade.Model, compos
 		if !ok {
 			return &WriteError{Path: name + "-" + view + ".png", Problem: fmt.Sprintf("there is no view %q; choose one of %v", view, shade.ViewNames())}
 		}
-		cam = roomFor(cam, heatWidth, heatHeight, len(callOuts(w.r)) > 0)
+		cam = roomFor(cam, heatWidth, heatHeight, labels)
 		pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
 		if err := w.footed(name+"-"+view+".png", compose(pic, cam, view)); err != nil {
 			return err
 		}
-		w.o.Progress.Report(from + float64((to-from)*float64(k+1))/float64(len(s.Views)))
+		w.o.Progress.Report(from + float64((to-from)*float64(k+1))/float64(len(views)))
 	}
 	return nil
 }

@@ -26,22 +26,28 @@ type Options struct {
 // The error is a *WriteError, or the context's, and then nothing was changed
 // unless renaming itself failed, which the error says.
 func Write(ctx context.Context, r *Record, dir string, o Options) error {
+	w := &writer{ctx: ctx, r: r, o: o}
+	return w.into(dir, w.all)
+}
+
+// into lets fill write the files and puts them in place, all or none.
+func (w *writer) into(dir string, fill func() error) error {
 	dir = filepath.Clean(dir)
 	before, err := look(dir)
 	if err != nil {
 		return err
 	}
-	if err := before.allows(r, dir, o.Replace); err != nil {
+	if err := before.allows(w.r, dir, w.o.Replace); err != nil {
 		return err
 	}
 	partial, err := partialFolder(dir)
 	if err != nil {
 		return err
 	}
-	w := &writer{ctx: ctx, r: r, dir: partial, o: o}
-	err = w.all()
+	w.dir = partial
+	err = fill()
 	if err == nil {
-		err = ctx.Err()
+		err = w.ctx.Err()
 	}
 	if err == nil {
 		err = w.publish(dir, &before)
@@ -50,7 +56,7 @@ func Write(ctx context.Context, r *Record, dir string, o Options) error {
 		err = cannot(partial, "cannot be removed", left)
 	}
 	if err == nil {
-		o.Progress.Report(1)
+		w.o.Progress.Report(1)
 	}
 	return err
 }
@@ -76,7 +82,6 @@ func (w *writer) all() error {
 		{"clusters.csv", clusterTable, w.r.Surface != nil},
 		{"points.csv", pointTable, len(w.r.Points) > 0},
 		{"stations.csv", stationTable, true},
-		{"stations-budget.csv", budgetTable, true},
 		{"seams.csv", seamTable, true},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 )
@@ -37,6 +38,9 @@ func (s *Surface) Skin(threads int) *Skin {
 	})
 	return s.skin
 }
+
+// Mesh returns the mesh of facets.
+func (k *Skin) Mesh() *mesh.Mesh { return k.s.Mesh }
 
 func (s *Surface) curvedNormal(v uint32) geom.Vec {
 	var sum geom.Vec
@@ -73,10 +77,24 @@ func (s *Surface) curvedNormal(v uint32) geom.Vec {
 // open border, where half of the surface that would tilt its normal is missing, does
 // not count beside one that is not, and of two such ends the greater counts.
 func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smooth bool) {
+	return k.over(face, q, edgeRise)
+}
+
+// AtMost returns how far a curved skin may lie from a point q of a facet, mm: as
+// At, but of two ends of an edge the greater counts, so that a bend that the
+// facets next to it cut across is not missed. smooth is false as for At.
+func (k *Skin) AtMost(face uint32, q geom.Vec) (rise float64, smooth bool) {
+	rise, _, smooth = k.over(face, q, greaterRise)
+	return math.Abs(rise), smooth
+}
+
+// over sums what the three edges say of the skin over a point of a facet.
+func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, rimB bool, wa, wb float64) float64) (rise float64, normal geom.Vec, smooth bool) {
 	m := k.s.Mesh
 	t := &m.Faces[face]
 	a, b, c := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
-	n2 := b.Sub(a).Cross(c.Sub(a))
+	ab, bc, ca := b.Sub(a), c.Sub(b), a.Sub(c)
+	n2 := ab.Cross(c.Sub(a))
 	l2 := n2.Norm2()
 	if !(l2 > 0) {
 		return 0, geom.Vec{}, false
@@ -86,13 +104,13 @@ func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smoot
 	if na.Dot(facet) < cosSharp || nb.Dot(facet) < cosSharp || nc.Dot(facet) < cosSharp {
 		return 0, facet, false
 	}
-	wa := c.Sub(b).Cross(q.Sub(b)).Dot(n2) / l2
-	wb := a.Sub(c).Cross(q.Sub(c)).Dot(n2) / l2
+	wa := bc.Cross(q.Sub(b)).Dot(n2) / l2
+	wb := ca.Cross(q.Sub(c)).Dot(n2) / l2
 	wc := 1 - wa - wb
 	normal = na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
-	rim := &k.s.fans.rim
-	ra, rb, rc := (*rim)[t[0]], (*rim)[t[1]], (*rim)[t[2]]
-	rise = edgeRise(a, b, na, nb, ra, rb, wa, wb) + edgeRise(b, c, nb, nc, rb, rc, wb, wc) + edgeRise(c, a, nc, na, rc, ra, wc, wa)
+	rim := k.s.fans.rim
+	ra, rb, rc := rim[t[0]], rim[t[1]], rim[t[2]]
+	rise = edge(-ab.Dot(na), ab.Dot(nb), ra, rb, wa, wb) + edge(-bc.Dot(nb), bc.Dot(nc), rb, rc, wb, wc) + edge(-ca.Dot(nc), ca.Dot(na), rc, ra, wc, wa)
 	return rise, normal, true
 }
 
@@ -100,11 +118,11 @@ func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smoot
 // on no common curve that a facet could stand for.
 const endsAgree = 3
 
-// edgeRise returns the part of the edge from a to b in the rise over the point
-// with the barycentric coordinates wa, wb and the third's: mm.
-func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool, wa, wb float64) float64 {
-	e, share := b.Sub(a), float64(wa*wb)
-	atA, atB := -e.Dot(na), e.Dot(nb)
+// edgeRise returns the part of an edge in the rise over the point with the
+// barycentric coordinates wa and wb of its ends, mm; atA and atB are what the
+// normals at its ends ask for, the edge's length times the slope there, mm.
+func edgeRise(atA, atB float64, rimA, rimB bool, wa, wb float64) float64 {
+	share := float64(wa * wb)
 	lesser, greater := atA, atB
 	if math.Abs(atA) > math.Abs(atB) {
 		lesser, greater = atB, atA
@@ -123,4 +141,9 @@ func edgeRise(a, b, na, nb geom.Vec, rimA, rimB bool, wa, wb float64) float64 {
 	}
 	rest := float64((1 - wa - wb) / 2) // a third corner's share goes to both ends alike
 	return float64(share * (float64((wa+rest)*atA) + float64((wb+rest)*atB)))
+}
+
+// greaterRise is edgeRise without regard to the lesser end and to the sign.
+func greaterRise(atA, atB float64, _, _ bool, wa, wb float64) float64 {
+	return float64(float64(wa*wb) * max(math.Abs(atA), math.Abs(atB)))
 }

@@ -1,0 +1,98 @@
+package words
+
+import (
+	"math"
+
+	"shutline/app"
+	"shutline/deviation"
+	"shutline/deviation/verdict"
+)
+
+// Change words how the second of two results of a part differs from the first.
+func (w Writer) Change(c *app.Change) Card {
+	s := c.Surface
+	data := fields{
+		"Changed": Percent(s.Share[deviation.Changed]), "Same": Percent(s.Share[deviation.NotChanged]), "Open": Percent(s.Share[deviation.Undecidable]),
+		"Unseen": Percent(s.Share[deviation.NotCompared]), "Limit": MM(s.Limit), "Mean": Signed(s.Mean), "RMS": MM(s.RMS), "N": Count(len(s.Regions.List)),
+		"Noise": fixed(c.Noise[0], 3), "Second": fixed(c.Noise[1], 3),
+	}
+	var card Card
+	switch n := len(s.Regions.List); {
+	case s.Share[deviation.NotCompared] == 1:
+		card.Headline = w.say("change.nothing", "No place is seen by both scans, so nothing could be compared", data)
+		return card
+	case n == 0:
+		card.Headline = w.say("change.none", "No place on the surface has changed by more than its uncertainty", data)
+	case n == 1:
+		card.Headline = w.say("change.one", "One place on the surface has changed", data)
+	default:
+		card.Headline = w.say("change.some", "{{.N}} places on the surface have changed", data)
+	}
+	card.add(w.say("change.shares", "Of the reference's area {{.Same}} has surely not changed by {{.Limit}} or more, {{.Open}} is undecided, {{.Changed}} differs by more than its uncertainty (where nothing changed 5 % does, by noise), and {{.Unseen}} is not seen by both scans.", data))
+	card.add(w.say("change.mean", "The second scan lies {{.Mean}} from the first on average; the RMS of the change is {{.RMS}}.", data))
+	box := c.Samples.Mesh.Bounds()
+	for k := range s.Regions.List {
+		if k == mostTold {
+			data["More"] = Count(len(s.Regions.List) - mostTold)
+			card.add(w.say("change.more", "{{.More}} more places are in changes.csv.", data))
+			break
+		}
+		r := &s.Regions.List[k]
+		at := c.Samples.Mesh.Vertices[r.Peak]
+		peak := verdict.Value{V: math.Abs(r.Value.V), U: r.Value.U, OK: true}
+		d := fields{"K": k + 1, "Where": w.Thirds(r.Centre, box), "Size": extent(r.Size), "Area": w.area(r.Area), "Peak": WithU(peak, "mm"), "Mean": MM(math.Abs(r.Mean)), "Spot": Spot(at)}
+		said := w.say("change.prouder", "Place {{.K}}, in {{.Where}}, {{.Size}} ({{.Area}}), is up to {{.Peak}} prouder than before, {{.Mean}} on average; most at {{.Spot}}.", d)
+		if r.Value.V < 0 {
+			said = w.say("change.lower", "Place {{.K}}, in {{.Where}}, {{.Size}} ({{.Area}}), is up to {{.Peak}} lower than before, {{.Mean}} on average; most at {{.Spot}}.", d)
+		}
+		card.Found = append(card.Found, Sentence{Text: said, At: &at})
+	}
+	for _, n := range c.Notes {
+		card.add(capital(n))
+	}
+	return card
+}
+
+// ChangedSeam words how a seam differs.
+func (w Writer) ChangedSeam(s app.SeamChange) Card {
+	data := fields{"Name": s.Name, "Why": inside(s.Why), "N": len(s.Stations)}
+	if s.Why != "" {
+		return Card{Headline: w.say("change.seam.not", "Not compared: {{.Why}}", data)}
+	}
+	var card Card
+	said := func(gap bool) string {
+		count := [4]int{}
+		var most app.StationChange
+		worst := -1.0
+		for _, st := range s.Stations {
+			v, d := st.Flush, st.FlushDecision
+			if gap {
+				v, d = st.Gap, st.GapDecision
+			}
+			count[d]++
+			if d == deviation.Changed && math.Abs(v.V) > worst {
+				worst, most = math.Abs(v.V), st
+			}
+		}
+		f := fields{"Changed": count[deviation.Changed], "Same": count[deviation.NotChanged], "Open": count[deviation.Undecidable], "None": count[deviation.NotCompared], "K": most.Index}
+		text := ""
+		if gap {
+			text = w.say("change.gaps", "Gap: changed at {{.Changed}} stations, not changed at {{.Same}}, undecided at {{.Open}}, without a number at {{.None}}.", f)
+		} else {
+			text = w.say("change.flushes", "Flush: changed at {{.Changed}} stations, not changed at {{.Same}}, undecided at {{.Open}}, without a number at {{.None}}.", f)
+		}
+		if worst < 0 {
+			return text
+		}
+		before, after, change := most.FlushBefore, most.FlushAfter, most.Flush
+		if gap {
+			before, after, change = most.GapBefore, most.GapAfter, most.Gap
+		}
+		f["Before"], f["After"], f["Change"] = WithU(before, "mm"), WithU(after, "mm"), WithU(change, "mm")
+		return text + " " + w.say("change.most", "Most at station {{.K}}: from {{.Before}} to {{.After}}, a change of {{.Change}}.", f)
+	}
+	card.Headline = w.say("change.seam", "{{.N}} stations of both results side by side", data)
+	card.add(said(true))
+	card.add(said(false))
+	return card
+}

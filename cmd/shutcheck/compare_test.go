@@ -1,0 +1,113 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/mesh/bodywork"
+)
+
+// repaired writes a second job of the van beside a first: the same part as drawn, from another scan.
+func repaired(t *testing.T, dir string, size int) string {
+	t.Helper()
+	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: size, Seed: 5, Perfect: true, Threads: 2}, nil)
+	require.NoError(t, err)
+	stl(t, filepath.Join(dir, "after.stl"), j.Scan)
+	path := filepath.Join(dir, "after.toml")
+	text := strings.Replace(strings.Replace(jobHead, "scan.stl", "after.stl", 1), "Left wing", "Left wing, repaired", 1)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
+}
+
+// The van's wing stands up to 2 mm off and has a dent; the repaired one is as
+// drawn. The changes found are those of the generator, the same bytes for any number of threads.
+func TestCompareFindsTheRepair(t *testing.T) {
+	// Points 5 mm apart: scans of the smallest size cut across the character line.
+	const size = 150_000
+	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: size, Seed: 1, Threads: 2}, nil)
+	require.NoError(t, err)
+	dir := job(t, jobHead)
+	stl(t, filepath.Join(dir, "scan.stl"), j.Scan)
+	stl(t, filepath.Join(dir, "reference.stl"), j.Reference)
+	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, size)
+	one, two := filepath.Join(dir, "1"), filepath.Join(dir, "2")
+	r := shutcheck("compare", before, after, "--out", one, "--threads", "1")
+	require.Equal(t, 0, r.status, r.errors)
+	require.Empty(t, r.errors)
+	require.Contains(t, r.out, "places on the surface have changed")
+	said := strings.Join(strings.Fields(r.out), " ")
+	require.Contains(t, said, "prouder than before")
+	require.Contains(t, said, "lower than before")
+	require.Equal(t, []string{"changes.csv", "difference-left.png", "difference-three-quarter.png", "difference.csv", "results.json", "run.json", "station-changes.csv"}, files(t, one))
+	r = shutcheck("compare", before, after, "--out", two, "--threads", "2", "--json")
+	require.Equal(t, 0, r.status, r.errors)
+	for _, name := range files(t, one) {
+		if name != "run.json" {
+			a, err := os.ReadFile(filepath.Join(one, name))
+			require.NoError(t, err)
+			b, err := os.ReadFile(filepath.Join(two, name))
+			require.NoError(t, err)
+			require.True(t, string(a) == string(b), name)
+		}
+	}
+	var got struct {
+		Kind    string `json:"kind"`
+		Surface struct {
+			Changed float64 `json:"share_changed"`
+			Regions []struct {
+				Peak  float64    `json:"peak_mm"`
+				Point [3]float64 `json:"point_mm"`
+			} `json:"regions"`
+		} `json:"surface"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(r.out), &got))
+	require.Equal(t, "comparison", got.Kind)
+	require.NotEmpty(t, got.Surface.Regions)
+	for _, region := range got.Surface.Regions {
+		require.Less(t, region.Point[0], 820.0, "only the wing was replaced")
+	}
+	// The same comparison may be written again, another one may not.
+	require.Equal(t, 0, shutcheck("compare", before, after, "--out", one).status)
+	require.Equal(t, 74, shutcheck("compare", after, before, "--out", one).status)
+}
+
+func TestCompareRefusesWhatCannotBeCompared(t *testing.T) {
+	dir := job(t, jobHead)
+	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, 20_000)
+	other := filepath.Join(dir, "other.toml")
+	stl(t, filepath.Join(dir, "other.stl"), plate(300))
+	write := func(text string) { require.NoError(t, os.WriteFile(other, []byte(text), 0o600)) }
+	out := filepath.Join(dir, "r")
+	for _, c := range []struct {
+		name, text string
+		args       []string
+		status     int
+		says       string
+	}{
+		{"another reference", strings.Replace(strings.Replace(jobHead, "scan.stl", "after.stl", 1), "reference.stl", "other.stl", 1), []string{before, other}, 65, "is another file than that of"},
+		{"no reference", "[scan]\nfile = \"after.stl\"\n", []string{before, other}, 65, "has no [reference]"},
+		{"mirrored", strings.Replace(jobHead, "scan.stl", "after.stl", 1) + "mirror = \"y\"\n", []string{before, other}, 65, "write the same in both"},
+		{"the same scan", jobHead, []string{before, other}, 65, "nothing can have changed"},
+		{"one file", "", []string{before}, 64, "name two inspection files"},
+		{"no folder", "", []string{before, after, "--out"}, 64, "--out"},
+		{"limit", "", []string{before, after, "--limit", "-1"}, 64, "--limit must be a number of mm over 0"},
+		{"limit that is none", "", []string{before, after, "--limit", "NaN"}, 64, "--limit must be a number of mm over 0"},
+		{"missing", "", []string{before, filepath.Join(dir, "none.toml")}, 66, "no such file"},
+	} {
+		write(c.text)
+		args := append([]string{"compare"}, c.args...)
+		if c.name != "no folder" {
+			args = append(args, "--out", out)
+		}
+		r := shutcheck(args...)
+		require.Equal(t, c.status, r.status, "%s: %s", c.name, r.errors)
+		require.Contains(t, r.errors, c.says, c.name)
+		require.NoDirExists(t, out)
+	}
+}
