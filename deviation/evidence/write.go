@@ -82,6 +82,7 @@ func (w *writer) all() error {
 		{"clusters.csv", clusterTable, w.r.Surface != nil},
 		{"points.csv", pointTable, len(w.r.Points) > 0},
 		{"stations.csv", stationTable, true},
+		{"stations-budget.csv", budgetTable, true},
 		{"seams.csv", seamTable, true},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},
