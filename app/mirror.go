@@ -80,7 +80,7 @@ func mirrorWords(how string, fit *align.MirrorFit) []string {
 	switch {
 	case fit.Found:
 		out = append(out, fmt.Sprintf("the reference was mirrored in its plane of symmetry, which was found %s; its place is known to ± %.3f mm and its direction to ± %.4f degrees (k = 2)",
-			place, 2*fit.Offset, 2*fit.Tilt*180/math.Pi))
+			place, max(2*fit.Offset, 0.001), max(2*fit.Tilt*180/math.Pi, 0.0001)))
 	case how == inspection.MirrorGiven:
 		out = append(out, "the reference was mirrored in the plane "+place+", as given")
 	default:

@@ -177,6 +177,9 @@ func (f *finder) otherHand(ctx context.Context, placed *align.Placement, failed 
 		return ""
 	}
 	numbers := fmt.Sprintf("%.0f %% of its area would lie within %g mm of the reference instead of %.0f %%", 100*h.There, align.HandWithin, 100*h.Here)
+	if h.HereRMS > 0 {
+		numbers += fmt.Sprintf(", with a scatter of %.2f mm instead of %.2f mm", h.ThereRMS, h.HereRMS)
+	}
 	if mirrored {
 		return "The scan fits the reference far better without mirroring: " + numbers + "; take mirror out of [reference]"
 	}

@@ -42,6 +42,9 @@ func Record(o *Outcome) *evidence.Record {
 	}
 	if o.Parts != nil {
 		r.Notes = o.Parts.Notes
+		if o.Parts.Mirror != nil && i.Reference != nil {
+			r.Mirror = &evidence.Mirror{How: i.Reference.Mirror, Fit: *o.Parts.Mirror}
+		}
 		r.Inputs = append(r.Inputs, input("scan", o.Parts.Scan))
 		if o.Parts.Reference != nil {
 			r.Inputs = append(r.Inputs, input("reference", o.Parts.Reference))
@@ -49,6 +52,7 @@ func Record(o *Outcome) *evidence.Record {
 	}
 	if o.Placed != nil {
 		r.Placement, r.Mesh, r.Normals = &o.Placed.Placement, o.Placed.Mesh, o.Placed.Normals
+		r.Placements = placementsOf(o.Placed)
 	}
 	if o.Compared != nil {
 		r.Surface = &evidence.Surface{
@@ -82,6 +86,18 @@ func Record(o *Outcome) *evidence.Record {
 		r.Run.Stages = append(r.Run.Stages, evidence.Stage{Name: t.Stage, Seconds: t.Took.Seconds()})
 	}
 	return r
+}
+
+// placementsOf sets the placement beside the other methods', where there are any.
+func placementsOf(p *Placed) *evidence.Placements {
+	if len(p.Others) == 0 {
+		return nil
+	}
+	out := &evidence.Placements{Chosen: p.Method}
+	for _, o := range p.Others {
+		out.Others = append(out.Others, evidence.OtherPlacement(o))
+	}
+	return out
 }
 
 func input(role string, l *meshio.Loaded) evidence.Input {

@@ -13,6 +13,10 @@ func (w Writer) PlaceLine(p *app.Placed) string {
 		return w.say("line.place.none", "as in the file", nil)
 	case p.Placement.Ambiguous:
 		return w.say("line.place.ambiguous", "ambiguous", nil)
+	case p.Placement.Pairs != nil && p.Placement.Pairs.Wrong >= 0:
+		return w.say("line.place.pair", "check pair {{.Pair}}", fields{"Pair": p.Placement.Pairs.Wrong + 1})
+	case p.Placement.Pairs != nil && !p.Placement.RMSKnown:
+		return w.say("line.place.pairs", "by pairs", nil)
 	case p.Placement.RMSKnown:
 		return w.say("line.place", "RMS {{.RMS}}", fields{"RMS": MM(p.Placement.RMS)})
 	}

@@ -75,14 +75,13 @@ func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report)
 func (w Writer) Place(p *app.Placed) Card {
 	pl := p.Placement
 	data := fields{"RMS": MM(pl.RMS), "Points": Count(pl.PointsUsed), "Share": Percent(pl.ShareUsed)}
-	c := Card{Headline: w.say("place.headline", "The scan lies on the reference with an RMS of {{.RMS}}", data)}
-	switch pl.Method {
-	case "given":
-		c.Headline = w.say("place.headline.given", "The scan is placed as the inspection says", nil)
-	case "none":
-		c.Headline = w.say("place.headline.none", "The scan is taken as it lies in its file", nil)
-	}
-	if pl.RMSKnown && pl.PointsUsed > 0 {
+	c := Card{Headline: w.placeHeadline(&pl, data)}
+	w.placedBy(&c, &pl)
+	switch {
+	case !pl.RMSKnown || pl.PointsUsed == 0:
+	case pl.Datums != nil || pl.Pairs != nil:
+		c.add(w.say("place.rms.follow", "{{.Points}} points ({{.Share}} of those offered) follow the reference so; their RMS distance from it is {{.RMS}}.", data))
+	default:
 		c.add(w.say("place.rms", "{{.Points}} points ({{.Share}} of those offered) carry the placement; their RMS distance from the reference is {{.RMS}}.", data))
 	}
 	names := w.Motions()
@@ -94,7 +93,7 @@ func (w Writer) Place(p *app.Placed) Card {
 			worst = i
 		}
 	}
-	if worst >= 0 && pl.Method == "best-fit" && pl.Sigma[worst] > 0 {
+	if worst >= 0 && (pl.Method == "best-fit" || pl.Datums != nil || pl.Pairs != nil) && pl.Sigma[worst] > 0 {
 		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
 		c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
 	}
@@ -107,7 +106,9 @@ func (w Writer) Place(p *app.Placed) Card {
 		}
 	}
 	c.addAll(pl.Notes)
+	w.others(&c, p)
 	switch {
+	case w.placeNext(&c, &pl):
 	case pl.Ambiguous:
 		c.Verdict = verdict.Undecided
 		c.add(w.say("place.ambiguous", "A second, different position explains the scan nearly as well.", nil))

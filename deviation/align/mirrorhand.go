@@ -14,6 +14,8 @@ type Hands struct {
 	// Here and There are the shares of the scan's area that lie within HandWithin
 	// of the reference: as placed, and of the scan's mirror image in its own best pose.
 	Here, There float64
+	// HereRMS and ThereRMS in mm are the scatter of the points that follow the reference; 0 without a placement.
+	HereRMS, ThereRMS float64
 }
 
 const (
@@ -24,21 +26,32 @@ const (
 	// handGain is by how much of the area the other hand must fit better to be told:
 	// more than damage takes from the right one.
 	handGain = 0.2
+
+	// handScatter: or the scatter is this many times as great as the other hand's,
+	// which fits no less of the area.
+	handScatter = 4.0
+
+	// handDoubt in mm: from this scatter on the other hand is worth a look. A usual
+	// scanner's noise is a third of it.
+	handDoubt = 0.1
 )
 
 // OtherFits reports whether the scan's mirror image fits far better than the scan.
-func (h Hands) OtherFits() bool { return h.There > h.Here+handGain }
+func (h Hands) OtherFits() bool {
+	return h.There > h.Here+handGain || h.There > h.Here && h.HereRMS > handDoubt && h.ThereRMS > 0 && h.HereRMS > handScatter*h.ThereRMS
+}
 
 // Doubtful reports whether a placement leaves so much of the scan beside the
 // reference, or so much scatter, that it may be of another part or the other hand.
 func (p *Placement) Doubtful() bool {
-	return !p.RMSKnown || p.ShareUsed < shareDoubtful || p.RMS > rmsDoubtful
+	return !p.RMSKnown || p.Ambiguous || p.ShareUsed < shareDoubtful || p.RMS > handDoubt
 }
 
 // OtherHand compares how well the scan and its mirror image fit the reference.
 // placed is nil where no placement was found. It takes as long as a best fit.
 func (p *Placer) OtherHand(ctx context.Context, placed *Placement, progress mesh.Progress) (h Hands, err error) {
 	if placed != nil {
+		h.HereRMS = placed.RMS
 		if h.Here, err = p.f.shareWithin(ctx, placed.ReferenceFromScan); err != nil {
 			return Hands{}, err
 		}
@@ -55,6 +68,7 @@ func (p *Placer) OtherHand(ctx context.Context, placed *Placement, progress mesh
 	case err != nil:
 		return Hands{}, err
 	}
+	h.ThereRMS = there.RMS
 	h.There, err = other.shareWithin(ctx, there.ReferenceFromScan)
 	return h, err
 }

@@ -18,6 +18,8 @@ type Record struct {
 	InspectionSHA256 string // of the inspection file's bytes, or of what would be written as one
 	Inputs           []Input
 	Placement        *align.Placement
+	Placements       *Placements // nil: there is nothing to set beside it
+	Mirror           *Mirror     // nil: the reference is as in its file
 	Surface          *Surface
 	Seams            []*gapflush.Result
 	SeamPictures     []string // per seam: "worst", "none" or "all"

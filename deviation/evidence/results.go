@@ -26,6 +26,8 @@ type results struct {
 	Inspection inspectionResult  `json:"inspection"`
 	Inputs     []inputResult     `json:"inputs"`
 	Placement  *placementResult  `json:"placement"`
+	Placements []placementRow    `json:"placements,omitempty"`
+	Mirror     *mirrorResult     `json:"mirror,omitempty"`
 	Surface    *surfaceResult    `json:"surface"`
 	Seams      []seamResult      `json:"seams"`
 	Paths      []pathResult      `json:"paths,omitempty"`
@@ -67,6 +69,11 @@ type placementResult struct {
 	Centre      [3]num         `json:"centre_mm"`
 	Ambiguous   bool           `json:"ambiguous"`
 	Notes       []string       `json:"notes"`
+	Covariance  [][]num        `json:"covariance_mm_deg"`
+	NoSigma     string         `json:"no_uncertainty_because,omitempty"`
+	Datums      *datumsResult  `json:"datums,omitempty"`
+	Pairs       *pairsResult   `json:"pairs,omitempty"`
+	Regions     []regionResult `json:"regions,omitempty"`
 	sigma       [6]num
 }
 
@@ -75,24 +82,19 @@ var motionNames = [6]string{"tx", "ty", "tz", "rx", "ry", "rz"}
 
 func placementOf(p *align.Placement) *placementResult {
 	out := &placementResult{Method: p.Method, Ambiguous: p.Ambiguous, Notes: list(p.Notes), Free: []string{}, Uncertainty: map[string]num{}}
-	g := p.ReferenceFromScan
-	t := [3]float64{g.T.X, g.T.Y, g.T.Z}
-	for row := range 3 {
-		for col := range 3 {
-			out.Matrix = append(out.Matrix, exact(g.R[row][col]))
-		}
-		out.Matrix = append(out.Matrix, exact(t[row]))
-	}
-	out.Matrix = append(out.Matrix, exact(0), exact(0), exact(0), exact(1))
+	out.Matrix = matrixOf(p.ReferenceFromScan)
+	out.NoSigma, out.Datums, out.Pairs, out.Regions = p.NoSigma, datumsOf(p.Datums), pairsOf(p.Pairs), regionsOf(p.Regions)
+	out.Covariance = covarianceOf(p)
 	out.RMS = num{p.RMS, mmDecimals, p.RMSKnown}
 	out.ShareUsed = num{p.ShareUsed, mmDecimals, p.RMSKnown}
 	if p.RMSKnown {
 		out.PointsUsed = &p.PointsUsed
 	}
 	for k, name := range motionNames {
-		u, key := num{p.Sigma[k], mmDecimals, !p.Free[k]}, "u_"+name+"_mm"
+		known := !p.Free[k] && p.NoSigma == ""
+		u, key := num{p.Sigma[k], mmDecimals, known}, "u_"+name+"_mm"
 		if k >= 3 {
-			u, key = num{p.Sigma[k] * 180 / math.Pi, rotationDecimals, !p.Free[k]}, "u_"+name+"_deg"
+			u, key = num{p.Sigma[k] * 180 / math.Pi, rotationDecimals, known}, "u_"+name+"_deg"
 		}
 		out.sigma[k] = u
 		out.Uncertainty[key] = u
@@ -264,6 +266,7 @@ func resultsOf(r *Record, summary bool) *results {
 	}
 	if r.Placement != nil {
 		out.Placement = placementOf(r.Placement)
+		out.Placements, out.Mirror = placementRows(r), mirrorOf(r.Mirror)
 	}
 	if r.Surface != nil {
 		out.Surface = surfaceOf(r.Surface, r.Mesh)

@@ -78,6 +78,7 @@ func (w *writer) all() error {
 	}
 	for _, s := range []step{
 		{"placement.csv", placementTable, w.r.Placement != nil},
+		{"placements.csv", placementsTable, w.r.Placements != nil && w.r.Placement != nil},
 		{"surface-summary.csv", summaryTable, w.r.Surface != nil},
 		{"clusters.csv", clusterTable, w.r.Surface != nil},
 		{"points.csv", pointTable, len(w.r.Points) > 0},
