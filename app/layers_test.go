@@ -18,6 +18,7 @@ var layers = [][]string{
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
 	{"deviation/verdict"},
 	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/seampath", "deviation/seamfind"},
+	{"deviation/crosscut"},
 	{"deviation/shade"},
 	{"deviation/chart"},
 	{"deviation/evidence"},

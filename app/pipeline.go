@@ -12,6 +12,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
@@ -91,6 +92,7 @@ type Outcome struct {
 	Compared   *Compared
 	Seams      []*gapflush.Result
 	Paths      []SeamPath // of the inspection's seams, in their order; nil: all as the file has them
+	Sections   []*crosscut.Section
 	Lengths    []Length
 	Verdict    verdict.Verdict
 
@@ -184,6 +186,15 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.84, 0.98)) })
 	if err != nil {
 		return nil, err
+	}
+	if len(i.Sections) > 0 {
+		err = timed("sections", func() (err error) {
+			o.Sections, err = CutSections(ctx, i, parts, o.Placed, s, p.span(0.98, 0.99))
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
 	}
 	err = timed("lengths", func() (err error) {
 		o.Lengths, err = MeasureLengths(ctx, i, o.Placed, s)

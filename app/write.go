@@ -74,6 +74,7 @@ func Record(o *Outcome) *evidence.Record {
 			Width: verdict.Value{V: p.Width, OK: p.HasWidth}, Sure: p.Sure, SureWord: p.SureWord,
 		})
 	}
+	r.Sections = o.Sections
 	for _, l := range o.Lengths {
 		r.Lengths = append(r.Lengths, evidence.Length{
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,

@@ -23,6 +23,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.SeamLaying = slices.Clone(i.SeamLaying)
 	c.Surface.Views = slices.Clone(i.Surface.Views)
 	c.Lengths = slices.Clone(i.Lengths)
+	c.Sections = slices.Clone(i.Sections)
 	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)
 	c.Points = slices.Clone(i.Points)
 	c.Defaulted = slices.Clone(i.Defaulted)

@@ -39,6 +39,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	for _, p := range i.Points {
 		e.point(p)
 	}
+	for _, x := range i.Sections {
+		e.section(x)
+	}
 	out := []byte(strings.TrimPrefix(e.b.String(), "\n"))
 	if _, err := Decode(out, filepath.Join(dir, "inspection.toml")); err != nil {
 		return nil, fmt.Errorf("inspection: cannot be written as it stands: %w", err)

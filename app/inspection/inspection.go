@@ -10,6 +10,7 @@ package inspection
 
 import (
 	"shutline/deviation/align"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -52,6 +53,7 @@ type Inspection struct {
 	SeamLaying   []Laying // per seam, see LayingOf; nil: all typed
 	Lengths      []Length
 	Points       []Point
+	Sections     []crosscut.Spec
 
 	Defaulted []string // "surface.reach = 10.0 mm", every default that was used
 }

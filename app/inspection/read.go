@@ -112,7 +112,7 @@ func (r *reader) note(key, text string) {
 }
 
 func (r *reader) inspection() *Inspection {
-	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point")
+	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point", "section")
 	scan, reference := t.m["scan"], t.m["reference"]
 	i := Default("", "")
 	i.Title = t.text("title", "")
@@ -130,6 +130,7 @@ func (r *reader) inspection() *Inspection {
 	r.seams(i, t.list("seam"))
 	r.lengths(i, t.list("length"))
 	r.points(i, t.list("point"))
+	r.sections(i, t.list("section"))
 	return i
 }
 

@@ -44,11 +44,14 @@ func slugOf(name string) string {
 }
 
 // pictureName matches the names that pictures get: what does not match is never removed.
-var pictureName = regexp.MustCompile(`^(heat|uncertainty|difference|seam|station)-[\p{L}\p{Nd}-]+\.png$`)
+var pictureName = regexp.MustCompile(`^(heat|uncertainty|difference|seam|station|section)-[\p{L}\p{Nd}-]+\.png$`)
 
 // tableNames are the files with fixed names.
 var tableNames = []string{"results.json", "run.json", "placement.csv", "placements.csv", "surface.csv", "surface-summary.csv", "clusters.csv", "points.csv", "stations.csv", "stations-budget.csv", "seams.csv", "paths.csv", "lengths.csv",
 	"difference.csv", "changes.csv", "station-changes.csv"}
+
+// sectionTableName matches the tables of sections.
+var sectionTableName = regexp.MustCompile(`^section-[\p{L}\p{Nd}-]+\.csv$`)
 
 // ours reports whether a name is one that this package gives to a file.
 func ours(name string) bool {
@@ -57,5 +60,5 @@ func ours(name string) bool {
 			return true
 		}
 	}
-	return pictureName.MatchString(name)
+	return pictureName.MatchString(name) || sectionTableName.MatchString(name)
 }

@@ -36,6 +36,9 @@ func (w *writer) pictures() error {
 		names[k] = s.Seam.Name
 	}
 	names = fileNames(names)
+	if err := w.sections(); err != nil {
+		return err
+	}
 	for k, seam := range w.r.Seams {
 		if err := w.seam(names[k], k, seam); err != nil {
 			return err

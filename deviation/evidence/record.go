@@ -5,6 +5,7 @@ import (
 
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
@@ -25,6 +26,7 @@ type Record struct {
 	SeamPictures     []string // per seam: "worst", "none" or "all"
 	Paths            []Path   // of all seams, when the tool traced or found any of them
 	Lengths          []Length
+	Sections         []*crosscut.Section
 	Points           []Point
 	Verdict          verdict.Verdict
 	Defaults         []string

@@ -32,6 +32,7 @@ type results struct {
 	Seams      []seamResult      `json:"seams"`
 	Paths      []pathResult      `json:"paths,omitempty"`
 	Lengths    []lengthResult    `json:"lengths"`
+	Sections   []sectionResult   `json:"sections,omitempty"`
 	Points     []pointResult     `json:"points"`
 	Defaults   []string          `json:"defaults"`
 	Notes      []string          `json:"notes"`
@@ -276,6 +277,9 @@ func resultsOf(r *Record, summary bool) *results {
 	}
 	for _, s := range r.Seams {
 		out.Seams = append(out.Seams, seamOf(s, summary))
+	}
+	for _, c := range r.Sections {
+		out.Sections = append(out.Sections, sectionOf(c))
 	}
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))

@@ -1,0 +1,73 @@
+package chart
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/deviation/crosscut"
+	"shutline/deviation/verdict"
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+// A vaulted panel with a dent, cut across and along.
+func dented(t *testing.T, spec crosscut.Spec) *crosscut.Section {
+	ctx := context.Background()
+	ref := bodywork.CylinderPatch(400, 0.5, 300, 4)
+	scan := bodywork.WithNoise(bodywork.Mapped(ref, func(p geom.Vec) geom.Vec {
+		d := (math.Pow(p.X-40, 2) + math.Pow(p.Y-150, 2)) / 900
+		return p.AddScaled(-2.2*math.Exp(-d)/400, geom.Vec{X: p.X, Z: p.Z})
+	}), 0.02, 1)
+	on, err := surface.New(ctx, ref, 0, nil)
+	require.NoError(t, err)
+	m, err := crosscut.NewMaker(ctx, scan, scan.VertexNormals(), on, 10, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, 0)
+	require.NoError(t, err)
+	s, err := m.Cut(ctx, spec)
+	require.NoError(t, err)
+	return s
+}
+
+func TestSectionDrawingsKeepTheirTextsApart(t *testing.T) {
+	top := geom.Vec{Y: 150, Z: 400}
+	for name, spec := range map[string]crosscut.Spec{
+		"across": {Name: "across", Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{
+			{Name: "crown", At: top, Within: 60}, {Name: "beside it", At: top.Add(geom.Vec{X: 10}), Within: 60}, {Name: "nowhere", At: geom.Vec{}, Within: 3}}},
+		"along": {Name: "along the middle of a panel with a long name that says a lot about where it lies", Point: geom.Vec{X: 40}, Normal: geom.Vec{X: 1}, Magnify: 10,
+			Angles: []crosscut.AngleSpec{{Name: "bend", Between: [2]geom.Vec{{X: 40, Y: 50, Z: 398}, {X: 40, Y: 250, Z: 398}}, Within: 30}}},
+		"slantwise": {Name: "slantwise", Point: geom.Vec{Y: 150, Z: 380}, Normal: geom.Vec{X: 1, Y: 1, Z: 0.3}},
+	} {
+		cut := dented(t, spec)
+		for _, size := range [][3]float64{{2000, 1400, 2}, {900, 640, 1}, {420, 360, 1}} {
+			s := drawSection(int(size[0]), int(size[1]), Light(), size[2], cut, SectionInfo{Title: spec.Name, Plane: "plane y = 150.0 mm", Across: "x, mm", Up: "z, mm"})
+			what := fmt.Sprintf("%s at %v", name, size)
+			for i, a := range s.texts {
+				require.True(t, a.x0 >= 0 && a.x1 <= s.w && a.y0 >= 0 && a.y1 <= s.h+2, "%s: %q lies outside", what, a.text)
+				for _, b := range s.texts[i+1:] {
+					require.False(t, a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1, "%s: %q covers %q", what, a.text, b.text)
+				}
+			}
+		}
+	}
+}
+
+// What is drawn is true to scale: the factor named times the deviation times the scale is the whisker's length.
+func TestWhiskersAreAsLongAsTheySay(t *testing.T) {
+	cut := dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}})
+	s := newSheet(2000, 1400, Light(), 2)
+	p := s.sectionPlaneOf(cut)
+	factor := s.magnify(cut, p)
+	require.Contains(t, []float64{1, 2, 5, 10, 20, 50, 100}, factor)
+	c := &cut.Scan[0]
+	for k := range c.Points {
+		foot, end := tip(c, k, p, factor)
+		require.InDelta(t, math.Abs(factor*c.Deviation[k]*p.scale), math.Hypot(end[0]-foot[0], end[1]-foot[1]), 1e-6)
+	}
+	longest := max(-cut.Figures.Lowest.V, cut.Figures.Highest.V) * factor * p.scale
+	require.LessOrEqual(t, longest, p.whisker+1e-9)
+	require.Greater(t, longest, p.whisker/2.6, "the next factor of 1, 2, 5 would be too large")
+}

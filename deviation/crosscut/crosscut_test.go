@@ -1,0 +1,126 @@
+package crosscut_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/deviation"
+	"shutline/deviation/crosscut"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+func cut(t *testing.T, scan, ref *mesh.Mesh, spec crosscut.Spec) *crosscut.Section {
+	t.Helper()
+	s, err := tryCut(t, scan, ref, spec)
+	require.NoError(t, err)
+	return s
+}
+
+func tryCut(t *testing.T, scan, ref *mesh.Mesh, spec crosscut.Spec) (*crosscut.Section, error) {
+	t.Helper()
+	ctx := context.Background()
+	var on *surface.Surface
+	if ref != nil {
+		var err error
+		on, err = surface.New(ctx, ref, 0, nil)
+		require.NoError(t, err)
+	}
+	m, err := crosscut.NewMaker(ctx, scan, scan.VertexNormals(), on, 10, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, 0)
+	require.NoError(t, err)
+	return m.Cut(ctx, spec)
+}
+
+// A cylinder about Y of 80 mm: cut square to Y its curve is the circle.
+func TestACylinderReadsItsRadiusAndTheDifferenceOfTwo(t *testing.T) {
+	scan := bodywork.WithNoise(bodywork.CylinderPatch(80.6, 0.8, 60, 1), 0.03, 1)
+	ref := bodywork.CylinderPatch(80, 0.9, 80, 0.5)
+	top := geom.Vec{Y: 30, Z: 80}
+	s := cut(t, scan, ref, crosscut.Spec{Point: geom.Vec{Y: 30}, Normal: geom.Vec{Y: 2}, Radii: []crosscut.RadiusSpec{{Name: "roof", At: top, Within: 40}, {Name: "nowhere", At: geom.Vec{Y: 30}, Within: 5}}})
+	require.Equal(t, geom.Vec{Z: 1}, s.Up)
+	require.Equal(t, geom.Vec{X: 1}, s.Across)
+	r := s.Readings[0]
+	require.True(t, r.Scan.OK)
+	require.InDelta(t, 80.6, r.Scan.V, r.Scan.U+0.02)
+	require.Less(t, r.Scan.U, 0.5)
+	require.InDelta(t, 80, r.Reference.V, 0.01)
+	require.False(t, s.Readings[1].Scan.OK)
+	require.Contains(t, s.Readings[1].Why, "only 0 places")
+	require.InDelta(t, 0.6, s.Figures.Mean, 0.02, "0.6 mm proud all along")
+	require.Greater(t, s.Figures.Measured, s.Figures.Points*9/10)
+	require.InDelta(t, 2*0.8*80.6, s.Figures.Length, 1, "arc length r times angle")
+	for _, c := range s.Scan {
+		for k, p := range c.Points {
+			require.InDelta(t, 80.6, math.Hypot(p.H, p.V), 0.2)
+			require.Greater(t, p.H*c.Out[k].H+p.V*c.Out[k].V, 0.0, "out is away from the axis")
+			if c.State[k] == deviation.Measured {
+				require.InDelta(t, 0.6, c.Deviation[k], 0.2)
+			}
+		}
+	}
+}
+
+// U covers the truth: of many noisy scans of a known radius, about 95 % lie within it.
+func TestTheRadiusUncertaintyHolds(t *testing.T) {
+	const runs = 60
+	in := 0
+	for seed := range uint64(runs) {
+		scan := bodywork.WithNoise(bodywork.CylinderPatch(40, 0.6, 20, 1), 0.05, seed)
+		s := cut(t, scan, nil, crosscut.Spec{Point: geom.Vec{Y: 10.3}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{At: geom.Vec{Y: 10.3, Z: 40}, Within: 20}}})
+		r := s.Readings[0].Scan
+		require.True(t, r.OK, s.Readings[0].Why)
+		if math.Abs(r.V-40) <= r.U {
+			in++
+		}
+	}
+	require.GreaterOrEqual(t, in, runs*90/100)
+}
+
+func roof(slope float64) *mesh.Mesh {
+	return bodywork.Mapped(bodywork.Plane(200, 60, 1), func(p geom.Vec) geom.Vec {
+		return geom.Vec{X: p.X, Y: p.Y, Z: -slope * math.Abs(p.X-100)}
+	})
+}
+
+func TestTheAngleBetweenTwoStretches(t *testing.T) {
+	slope := math.Tan(20 * math.Pi / 180)
+	spec := crosscut.Spec{Point: geom.Vec{Y: 30.2}, Normal: geom.Vec{Y: 1}, Angles: []crosscut.AngleSpec{
+		{Name: "ridge", Between: [2]geom.Vec{{X: 60, Y: 30, Z: -40 * slope}, {X: 140, Y: 30, Z: -40 * slope}}, Within: 20},
+		{Name: "over the ridge", Between: [2]geom.Vec{{X: 100, Y: 30}, {X: 140, Y: 30, Z: -40 * slope}}, Within: 20},
+	}}
+	s := cut(t, bodywork.WithNoise(roof(slope), 0.05, 2), roof(slope), spec)
+	in := 0
+	const runs = 60
+	for seed := range uint64(runs) {
+		a := cut(t, bodywork.WithNoise(roof(slope), 0.05, seed), nil, spec).Readings[0].Scan
+		require.True(t, a.OK)
+		require.Less(t, a.U, 0.3*math.Pi/180)
+		if math.Abs(a.V-140*math.Pi/180) <= a.U {
+			in++
+		}
+	}
+	require.GreaterOrEqual(t, in, runs*90/100, "U covers the truth 95 times of 100")
+	require.InDelta(t, 140*math.Pi/180, s.Readings[0].Reference.V, 1e-9)
+	require.False(t, s.Readings[1].Scan.OK)
+	require.Contains(t, s.Readings[1].Why, "not straight within 20 mm of place 1")
+}
+
+func TestAPlaneThatMissesSaysByHowMuch(t *testing.T) {
+	m := bodywork.Plane(200, 60, 2)
+	_, err := tryCut(t, m, nil, crosscut.Spec{Point: geom.Vec{X: -50}, Normal: geom.Vec{X: 1}})
+	require.ErrorIs(t, err, crosscut.ErrMisses)
+	require.ErrorContains(t, err, "from 50.0 to 250.0 mm along the plane's normal")
+	_, err = tryCut(t, m, nil, crosscut.Spec{Point: geom.Vec{X: 50, Y: 30, Z: 40}, Normal: geom.Vec{X: 1}, Within: 20})
+	require.ErrorContains(t, err, "within 20 mm of its point")
+	// A flat stretch has no radius.
+	s := cut(t, m, nil, crosscut.Spec{Point: geom.Vec{Y: 30}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{At: geom.Vec{X: 100, Y: 30}, Within: 30}}})
+	require.False(t, s.Readings[0].Scan.OK)
+	require.Contains(t, s.Readings[0].Why, "straight")
+	require.False(t, s.HasReference)
+}

@@ -1,0 +1,248 @@
+package crosscut
+
+import (
+	"fmt"
+	"math"
+
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+const (
+	// leastPlaces on a stretch, under which nothing is read from it.
+	leastPlaces = 8
+	leastDrawn  = 4 // of a reference, whose places lie on the drawn surface
+	// leastArc is the arc in radians that a radius is read from: on 20° a noise of a
+	// hundredth of the radius gives half the radius.
+	leastArc = 20 * math.Pi / 180
+	// shared widens U: neighbouring places of a cut lie on edges that share scan points,
+	// about two places to one independent point.
+	shared = 1.4142135623730951
+	// mostDoubt is the share of a radius that its U may be.
+	mostDoubt = 0.5
+)
+
+// read takes all read-outs.
+func (s *Section) read() {
+	for _, r := range s.Spec.Radii {
+		out := Reading{Name: r.Name, Kind: "radius"}
+		out.At[0] = s.flat(r.At)
+		out.At[1] = out.At[0]
+		out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
+		out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+		s.Readings = append(s.Readings, out)
+	}
+	for _, a := range s.Spec.Angles {
+		out := Reading{Name: a.Name, Kind: "angle"}
+		out.At = [2]Point2{s.flat(a.Between[0]), s.flat(a.Between[1])}
+		out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
+		out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+		s.Readings = append(s.Readings, out)
+	}
+}
+
+// stretch returns the run of places within a distance of a place, on the curve that
+// comes nearest to it, and the curve's direction there.
+func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2) {
+	best, curve, place := within, -1, 0
+	for k, c := range curves {
+		for i, p := range c.Points {
+			if d := far(p, at); d < best {
+				best, curve, place = d, k, i
+			}
+		}
+	}
+	if curve < 0 {
+		return nil, along
+	}
+	points := curves[curve].Points
+	n := len(points)
+	lo, hi := place, place
+	if curves[curve].Closed {
+		for hi-lo < n-1 && far(points[((lo-1)%n+n)%n], at) <= within {
+			lo--
+		}
+		for hi-lo < n-1 && far(points[(hi+1)%n], at) <= within {
+			hi++
+		}
+	} else {
+		for lo > 0 && far(points[lo-1], at) <= within {
+			lo--
+		}
+		for hi < n-1 && far(points[hi+1], at) <= within {
+			hi++
+		}
+	}
+	for i := lo; i <= hi; i++ {
+		run = append(run, points[(i%n+n)%n])
+	}
+	a, b := run[0], run[len(run)-1]
+	l := max(far(a, b), 1e-12)
+	return run, Point2{(b.H - a.H) / l, (b.V - a.V) / l}
+}
+
+func far(a, b Point2) float64 {
+	return math.Sqrt(float64((a.H-b.H)*(a.H-b.H)) + float64((a.V-b.V)*(a.V-b.V)))
+}
+
+// radius fits a circle to a stretch, geometrically: the sum of squared distances
+// from it is least (Gauss and Newton's steps from Kåsa's algebraic circle, 1976, which alone
+// is biased on short arcs).
+func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
+	run, _ := stretch(curves, at, within)
+	if len(run) < least {
+		return value, centre, fmt.Sprintf("only %d places of the curve lie within %g mm; at least %d are needed", len(run), within, least)
+	}
+	n := float64(len(run))
+	var mh, mv float64
+	for _, p := range run {
+		mh += p.H
+		mv += p.V
+	}
+	mh, mv = mh/n, mv/n
+	var hh, hv, vv, hz, vz, mz float64
+	for _, p := range run {
+		h, v := p.H-mh, p.V-mv
+		z := float64(h*h) + float64(v*v)
+		hh += float64(h * h)
+		hv += float64(h * v)
+		vv += float64(v * v)
+		hz += float64(h * z)
+		vz += float64(v * z)
+		mz += z
+	}
+	const straightWhy = "the curve is straight there"
+	det := float64(hh*vv) - float64(hv*hv)
+	if !(det > float64(1e-12*float64((hh+vv)*(hh+vv)))) {
+		return value, centre, straightWhy
+	}
+	a, b := (float64(hz*vv)-float64(vz*hv))/(2*det), (float64(vz*hh)-float64(hz*hv))/(2*det)
+	r := math.Sqrt(float64(a*a) + float64(b*b) + mz/n)
+	var normal geom.Mat3
+	left := 0.0
+	for range 50 {
+		normal = geom.Mat3{}
+		var g geom.Vec
+		left = 0
+		for _, p := range run {
+			dh, dv := p.H-mh-a, p.V-mv-b
+			d := math.Sqrt(float64(dh*dh) + float64(dv*dv))
+			if d == 0 {
+				return value, centre, straightWhy
+			}
+			j := geom.Vec{X: -dh / d, Y: -dv / d, Z: -1}
+			e := d - r
+			left += float64(e * e)
+			g = g.AddScaled(-e, j)
+			for row := range 3 {
+				for col := range 3 {
+					normal[row][col] += float64(j.At(row) * j.At(col))
+				}
+			}
+		}
+		move, ok := solve(normal, g)
+		if !ok {
+			return value, centre, straightWhy
+		}
+		a, b, r = a+move.X, b+move.Y, r+move.Z
+		if math.Abs(move.X)+math.Abs(move.Y)+math.Abs(move.Z) < 1e-10*(1+math.Abs(r)) {
+			break
+		}
+	}
+	centre = Point2{mh + a, mv + b}
+	first, last := run[0], run[len(run)-1]
+	arc := math.Abs(turn(Point2{first.H - centre.H, first.V - centre.V}, Point2{last.H - centre.H, last.V - centre.V}))
+	unit, ok := solve(normal, geom.Vec{Z: 1})
+	variance := left / (n - 3)
+	u := 2 * shared * math.Sqrt(max(0, float64(variance*unit.Z)))
+	switch {
+	case !ok || !(r > 0) || math.IsInf(r, 0) || r > 100*within:
+		return value, centre, straightWhy
+	case arc < leastArc && len(run) < 3*least || arc < leastArc/2:
+		return value, centre, fmt.Sprintf("the stretch within %g mm turns by only %.0f°, on which no radius can be told; take a wider one", within, arc*180/math.Pi)
+	case u > float64(mostDoubt*r):
+		return value, centre, fmt.Sprintf("the radius is too unsure (%.2g ± %.2g mm); take a wider stretch", r, u)
+	}
+	return verdict.Value{V: r, U: u, OK: true}, centre, ""
+}
+
+// solve solves a symmetric system of three.
+func solve(m geom.Mat3, g geom.Vec) (geom.Vec, bool) {
+	det := m.Det()
+	if !(math.Abs(det) > 1e-14*math.Abs(float64(float64(m[0][0]*m[1][1])*m[2][2]))) {
+		return geom.Vec{}, false
+	}
+	col := func(k int) float64 {
+		c := m
+		for row := range 3 {
+			c[row][k] = g.At(row)
+		}
+		return c.Det() / det
+	}
+	return geom.Vec{X: col(0), Y: col(1), Z: col(2)}, true
+}
+
+// turn returns the angle from a to b, radians.
+func turn(a, b Point2) float64 {
+	return geom.Atan2(float64(a.H*b.V)-float64(a.V*b.H), float64(a.H*b.H)+float64(a.V*b.V))
+}
+
+// straightTo is how far a stretch may bend off its line, beside its scatter, and be
+// straight: a sagitta of so much of its length.
+const straightTo = 0.02
+
+// angle returns the angle between two stretches of a curve: pi where one carries on
+// the other, less where the curve bends, whichever way.
+func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdict.Value, why string) {
+	var dir [2]Point2
+	variance := 0.0
+	for k := range at {
+		run, along := stretch(curves, at[k], within)
+		if len(run) < least {
+			return value, fmt.Sprintf("only %d places of the curve lie within %g mm of place %d; at least %d are needed", len(run), within, k+1, least)
+		}
+		n := float64(len(run))
+		var mh, mv, hh, hv, vv float64
+		for _, p := range run {
+			mh += p.H
+			mv += p.V
+		}
+		mh, mv = mh/n, mv/n
+		for _, p := range run {
+			h, v := p.H-mh, p.V-mv
+			hh += float64(h * h)
+			hv += float64(h * v)
+			vv += float64(v * v)
+		}
+		// Total least squares: the direction of the largest spread (Pearson 1901).
+		half := geom.Atan2(2*hv, hh-vv) / 2
+		sin, cos := geom.Sincos(half)
+		d := Point2{cos, sin}
+		if float64(d.H*along.H)+float64(d.V*along.V) < 0 {
+			d = Point2{-cos, -sin}
+		}
+		var long, off, bow, quad float64
+		for _, p := range run {
+			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
+			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
+			long += float64(t * t)
+			off += float64(e * e)
+		}
+		// The parabola's part of what is left: a bow.
+		mean := long / n
+		for _, p := range run {
+			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
+			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
+			q := float64(t*t) - mean
+			bow += float64(e * q)
+			quad += float64(q * q)
+		}
+		if sagitta := math.Abs(bow/max(quad, 1e-300)) * float64(within*within); sagitta > float64(2*straightTo*within) {
+			return verdict.Value{}, fmt.Sprintf("the curve is not straight within %g mm of place %d: it bows by %.2g mm; take a shorter stretch", within, k+1, sagitta)
+		}
+		variance += off / (n - 2) / long
+		dir[k] = d
+	}
+	bend := turn(dir[0], dir[1])
+	return verdict.Value{V: math.Pi - math.Abs(bend), U: 2 * shared * math.Sqrt(variance), OK: true}, ""
+}
