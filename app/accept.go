@@ -49,26 +49,35 @@ func Foresee(i *inspection.Inspection, parts *Parts) []Doubtful {
 			continue
 		}
 		half := (p.Tolerance.Hi - p.Tolerance.Lo) / 2
-		if u := 2 * noise * math.Sqrt(min(1, pointTerms/pointsOn(parts, p.Radius))); u > half {
+		if u := 2 * noise * math.Sqrt(min(1, pointTerms/pointsOn(parts, radiusOf(p, parts)))); u > half {
 			out = append(out, Doubtful{What: fmt.Sprintf("the point %s", p.Name), U: u, Half: half})
 		}
 	}
 	return out
 }
 
+// radiusOf is the radius of a point's patch, mm: as stated, or as large as the scan's spacing asks for.
+func radiusOf(p inspection.Point, parts *Parts) float64 {
+	if p.Radius > 0 {
+		return p.Radius
+	}
+	spacing := 0.0
+	if parts != nil {
+		spacing = spacingOf(parts)
+	}
+	return max(inspection.DefaultRadius, float64(inspection.DefaultSpacings*spacing))
+}
+
 // pointsOn is how many points of the scan lie on a disc, on average, 1 where that is not known.
 func pointsOn(parts *Parts, radius float64) float64 {
-	if parts == nil || parts.ScanAreas == nil {
+	if parts == nil {
 		return 1
 	}
-	area := 0.0
-	for _, a := range parts.ScanAreas {
-		area += a
-	}
-	if !(area > 0) {
+	spacing := spacingOf(parts)
+	if !(spacing > 0) {
 		return 1
 	}
-	return max(1, math.Pi*radius*radius*float64(len(parts.ScanAreas))/area)
+	return max(1, math.Pi*radius/spacing*(radius/spacing))
 }
 
 // measured returns, of one U that was found, what it leaves unacceptable.

@@ -42,6 +42,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 
 // pointOf measures and judges a named point; one without a value is undecided.
 func pointOf(spec inspection.Point, f *deviation.Field, parts *Parts, placed *Placed, s deviation.Settings) Point {
+	spec.Radius = radiusOf(spec, parts)
 	p := Point{Spec: spec, Spot: deviation.MeasureSpot(f, placed.Mesh, placed.Normals, parts.Surface, s, spec.At, spec.Radius)}
 	if spec.HasTolerance {
 		p.Verdict = verdict.Decide(p.Spot.Value, spec.Tolerance)

@@ -42,8 +42,11 @@ type Spot struct {
 
 const (
 	// leastPlane and leastQuadratic are the fewest points that a plane and a
-	// quadratic are fitted to: twice as many as they have terms, so that the scatter is known to a third.
-	leastPlane, leastQuadratic = 6, 12
+	// quadratic are fitted to: three more than they have terms, so that a scatter is left.
+	leastPlane, leastQuadratic = 6, 9
+	// misfit is how many standard deviations of its own a scatter must exceed the noise by
+	// to be the part's shape, which the fit does not follow, and not noise.
+	misfit = 3.0
 	// quadraticTerms: 1, u, v, u², uv, v².
 	quadraticTerms = 6
 	// nearby, in mean spacings, is how near two points count as neighbours for how their noise hangs together.
@@ -53,11 +56,12 @@ const (
 // MeasureSpot returns the deviation at the place of the reference that is nearest
 // to at: that of the quadratic fitted to the deviations of the measured points whose
 // distance from the normal there is within radius (mm); a plane where there
-// are fewer than twelve points or none on one side, as at the part's edge.
+// are fewer than nine points or none on one side, as at the part's edge.
 //
 // U combines the fit's variance, with the larger of the field's noise and the
-// scatter about the fit and stretched where neighbours' noise hangs together, the
-// placement and the chord error as [Field.Expand] does. The field must have budgets.
+// scatter about the fit and stretched where neighbours' noise hangs together; what of
+// the scatter is too large for noise, as over a step, which no mean of
+// points lessens; the placement and the chord error as [Field.Expand] does. The field must have budgets.
 func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.Surface, s Settings, at geom.Vec, radius float64) Spot {
 	hit, ok := ref.NewFinder().Closest(at, s.Reach)
 	if !ok {
@@ -88,7 +92,7 @@ func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.S
 	}
 	out.Points = len(p.points)
 	if out.Points < leastPlane {
-		out.State, out.Why = NoScan, fmt.Sprintf("only %d measured points of the scan lie within %g mm of it; %d are needed: scan it, or give it a larger radius", out.Points, radius, leastPlane)
+		out.State, out.Why = NoScan, fmt.Sprintf("the scan has %d of the %d measured points that are needed within %.3g mm of it: scan it, or give it a larger radius", out.Points, leastPlane, radius)
 		return out
 	}
 	if out.State == PlacementFree {
@@ -96,7 +100,7 @@ func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.S
 	}
 	value, variance, ok := p.fit(n, f.Noise)
 	if !ok {
-		out.State, out.Why = NoScan, fmt.Sprintf("the scan's points within %g mm of it lie on one line or to one side: scan around it, or give it a larger radius", radius)
+		out.State, out.Why = NoScan, fmt.Sprintf("the scan's points within %.3g mm of it lie on one line or to one side: scan around it, or give it a larger radius", radius)
 		return out
 	}
 	b := Budget{Placement: float32(p.placement), Chord: float32(p.chord / float64(out.Points))}
@@ -176,9 +180,14 @@ func (p *patch) fit(n geom.Vec, noise float64) (value, variance float64, ok bool
 	if dof := len(p.points) - terms; dof > 0 {
 		scatter = sum / float64(dof)
 	}
-	one := max(scatter, float64(noise*noise))
+	own := float64(noise * noise)
+	one := max(scatter, own)
 	// However the noise hangs together, the mean of many points is no worse than one of them.
-	return c[0], one * min(float64(inverse[0][0]*p.alike(rest, scatter)), 1), true
+	variance = float64(one * min(float64(inverse[0][0]*p.alike(rest, scatter)), 1))
+	if dof := float64(len(p.points) - terms); own > 0 && scatter > float64(own*(1+float64(misfit*math.Sqrt(2/dof)))) {
+		variance += scatter - own
+	}
+	return c[0], variance, true
 }
 
 func (q *patchPoint) terms() [quadraticTerms]float64 {

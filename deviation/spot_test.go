@@ -91,6 +91,24 @@ func TestASpotsUHoldsTheTruth(t *testing.T) {
 	}
 }
 
+// A dent sharper than a quadratic over the patch, and a step: U covers what the
+// fit does not follow, and stays small where it does.
+func TestASpotsUCoversShapesTheFitDoesNotFollow(t *testing.T) {
+	for name, c := range map[string]struct {
+		lift func(x, y float64) float64
+		u    float64 // the most that U may be, mm
+	}{
+		"dent":     {func(x, y float64) float64 { return -2 * math.Exp(-(x*x+y*y)/300) }, 1.2},
+		"step":     {func(x, y float64) float64 { return math.Copysign(0.4, x-0.5) }, 1},
+		"wide bow": {func(x, y float64) float64 { return -2 * math.Exp(-(x*x+y*y)/20000) }, 0.04},
+	} {
+		s := spotOn(t, raised(c.lift), 0.02, nil, geom.Vec{X: 0.2, Y: 0.1}, 12)
+		require.Equal(t, SpotMeasured, s.State, name)
+		require.LessOrEqual(t, math.Abs(s.Value.V-c.lift(0.2, 0.1)), s.Value.U, "%s: %+v", name, s)
+		require.LessOrEqual(t, s.Value.U, c.u, name)
+	}
+}
+
 // Every state, and what is not to be had.
 func TestSpotsWithoutAValue(t *testing.T) {
 	scan := raised(func(x, y float64) float64 { return 0.2 })
@@ -100,7 +118,7 @@ func TestSpotsWithoutAValue(t *testing.T) {
 	require.False(t, far.Value.OK)
 	bare := spotOn(t, scan, 0.03, nil, geom.Vec{X: 280, Y: 280}, 5)
 	require.Equal(t, NoScan, bare.State)
-	require.Contains(t, bare.Why, "only 0 measured points")
+	require.Contains(t, bare.Why, "has 0 of the 6 measured points")
 	// Beside the scan's edge the points do not reach the place, though some lie within the radius.
 	beside := spotOn(t, scan, 0.03, nil, geom.Vec{X: 206, Y: 0}, 9)
 	require.Equal(t, NoScan, beside.State, "%+v", beside)

@@ -177,7 +177,10 @@ func (e *encoder) length(l Length) {
 }
 
 func (e *encoder) point(p Point) {
-	e.line("\n[[point]]\nname = %s\nat = %s\nradius = %s", quote(p.Name), point(p.At), number(p.Radius))
+	e.line("\n[[point]]\nname = %s\nat = %s", quote(p.Name), point(p.At))
+	if p.Radius != 0 {
+		e.line("radius = %s", number(p.Radius))
+	}
 	if p.HasTolerance {
 		e.line("tolerance = %s", interval(p.Tolerance))
 	}

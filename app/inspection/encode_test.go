@@ -89,7 +89,7 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	}
 	if i.Reference != nil {
 		for k := range rapid.IntRange(0, 2).Draw(t, "points") {
-			p := inspection.Point{Name: fmt.Sprintf("%s %d", anyName(t), k), At: anyPoint(t), Radius: rapid.Float64Range(0.1, 100).Draw(t, "radius")}
+			p := inspection.Point{Name: fmt.Sprintf("%s %d", anyName(t), k), At: anyPoint(t), Radius: rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0.1, 100)).Draw(t, "radius")}
 			if p.HasTolerance = rapid.Bool().Draw(t, "toleranced"); p.HasTolerance {
 				p.Tolerance = anyTolerance(t)
 			}

@@ -23,7 +23,8 @@ const (
 	DefaultTolerance = 0.5     // mm, both ways
 	DefaultExpansion = 11.5e-6 // per kelvin, steel (trade tables: 11 to 12e-6)
 	DefaultPictures  = "worst"
-	DefaultRadius    = 5.0 // mm, of a point's patch: over the grain of a scan, under the size of a dent
+	DefaultRadius    = 5.0 // mm, the least of a point's patch where none is given: under the size of a dent
+	DefaultSpacings  = 3.0 // of the scan, the least of that radius: some 28 points
 )
 
 // DefaultViews returns the names of the pictures that are written when none are named.
@@ -103,7 +104,7 @@ type Surface struct {
 type Point struct {
 	Name         string
 	At           geom.Vec // mm, reference frame; the nearest point of the reference counts
-	Radius       float64  // mm, of the patch of scan points that tells
+	Radius       float64  // mm, of the patch of scan points that tells; 0: as large as the scan asks for
 	HasTolerance bool
 	Tolerance    verdict.Tolerance
 }
