@@ -7,6 +7,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/inspection"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
@@ -32,6 +33,8 @@ type Services struct {
 	Place       func(context.Context, *inspection.Inspection, *app.Parts, app.Settings, app.Progress) (*app.Placed, error)
 	Compare     func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error)
 	MeasureSeam func(context.Context, *inspection.Inspection, gapflush.Seam, *app.Parts, *app.Placed, app.Settings, app.Progress) (*gapflush.Result, error)
+	LaySeams    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*inspection.Inspection, []app.SeamPath, error)
+	Sections    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) ([]*crosscut.Section, error)
 	Lengths     func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error)
 	Write       func(context.Context, *app.Outcome, string, app.WriteOptions, app.Progress) error
 }
@@ -42,7 +45,7 @@ func Production() Services {
 		Read: inspection.Read, Default: inspection.Default,
 		Encode:    func(i *inspection.Inspection, dir string) ([]byte, error) { return i.Encode(dir) },
 		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
-		Lengths: app.MeasureLengths, Write: app.Write,
+		LaySeams: app.LaySeams, Sections: app.CutSections, Lengths: app.MeasureLengths, Write: app.Write,
 	}
 }
 

@@ -41,7 +41,8 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
 		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || !reflect.DeepEqual(a.Points, b.Points):
 		return Surface
-	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths):
+	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths) ||
+		!reflect.DeepEqual(a.SeamLaying, b.SeamLaying) || !reflect.DeepEqual(a.Sections, b.Sections):
 		return Seams
 	}
 	return Evidence
@@ -50,7 +51,8 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 // seamsDepend reports whether seams must be measured again after a change at
 // stage from: they stand on the parts and the placement, not on the surface comparison.
 func seamsDepend(from Stage, before, after *inspection.Inspection) bool {
-	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths)
+	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths) ||
+		!reflect.DeepEqual(before.SeamLaying, after.SeamLaying) || !reflect.DeepEqual(before.Sections, after.Sections)
 }
 
 // sameSeam reports whether a result was measured with exactly these settings.

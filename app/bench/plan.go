@@ -60,6 +60,11 @@ func (b *Bench) finished(s Stage) {
 
 // measure measures the seams whose results no longer hold, and the known lengths.
 func (p *plan) measure(t task) error {
+	if !p.job.AllTyped() {
+		if err := p.lay(t); err != nil {
+			return err
+		}
+	}
 	for k, seam := range p.job.Seams {
 		if p.valid[k] {
 			continue
@@ -72,11 +77,41 @@ func (p *plan) measure(t task) error {
 		placed := p.placed
 		t.post(func() { p.seamFound(k, seam, r, placed) })
 	}
+	if len(p.job.Sections) > 0 {
+		sections, err := p.services.Sections(t.ctx, p.job, p.parts, p.placed, app.Settings{}, t.report)
+		if err != nil {
+			return err
+		}
+		t.post(func() { p.out.Sections = sections })
+	} else {
+		t.post(func() { p.out.Sections = nil })
+	}
 	lengths, err := p.services.Lengths(t.ctx, p.job, p.placed, app.Settings{})
 	if err != nil {
 		return err
 	}
 	return p.deliver(t, Seams, nil, func() { p.out.Lengths = lengths })
+}
+
+// lay gives every seam its path. From then on the job on the bench is the one with
+// paths: what was traced or found can be looked at, changed and saved like what was drawn.
+func (p *plan) lay(t task) error {
+	before := p.job
+	laid, paths, err := p.services.LaySeams(t.ctx, before, p.parts, p.placed, app.Settings{}, t.report)
+	if err != nil {
+		return err
+	}
+	p.job, p.valid = laid, make([]bool, len(laid.Seams))
+	t.post(func() {
+		if p.saved == before {
+			p.saved = laid
+		}
+		p.Bench.job, p.out.Inspection, p.out.Paths = laid, laid, paths
+		p.keepSeams()
+		p.seam = min(p.seam, max(0, len(laid.Seams)-1))
+		p.Listen(JobChanged)
+	})
+	return nil
 }
 
 // seamFound keeps the result of a seam; the first seam of a job marks itself.
