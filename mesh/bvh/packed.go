@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -94,6 +95,8 @@ func (p *packed) meeting(lo, hi *[3]float32) uint32 {
 func (b *builder) packAll(threads int) error {
 	t := b.tree
 	t.packedNodes, t.packedLeaves = make([]packed, len(t.nodes)), make([]packed, len(t.leaves))
+	pages.Huge(t.packedNodes)
+	pages.Huge(t.packedLeaves)
 	err := parallel.Chunks(b.ctx, len(t.nodes), leafRun, threads, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			n := &t.nodes[i]
