@@ -69,24 +69,27 @@ func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
 	return out
 }
 
-// fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature.
-func fitFace(pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool) (f face, ok bool) {
+// fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature;
+// scratch is memory to use again.
+func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool) (f face, ok bool) {
 	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
-	var in []zonePoint
+	in := (*scratch)[:0]
 	other := 0
-	for _, p := range pts {
+	for i := range pts {
+		p := &pts[i]
 		if p.y < lo || p.y > hi || p.nh < facing {
 			continue
 		}
 		e := p.h - start.at(0, p.y) - (c.h(p.x) - c.h0)
 		switch {
 		case math.Abs(e) <= 0.8:
-			in = append(in, p)
+			in = append(in, *p)
 		case math.Abs(e) <= 6:
 			other++
 		}
 	}
+	*scratch = in
 	if len(in) < minOnFace {
 		return f, false
 	}

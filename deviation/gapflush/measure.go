@@ -59,7 +59,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
-	j.finish(c, raws)
+	if err := j.finish(ctx, c, raws); err != nil {
+		return nil, err
+	}
 	progress.Report(1)
 	return j.result, nil
 }

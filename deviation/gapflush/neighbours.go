@@ -53,32 +53,43 @@ const (
 	// shortArc is less of a roll than tells it from a web by its shape alone: over 50°
 	// a web that is straight leaves a roll of 1 mm by 0.1 mm.
 	shortArc = 50 * math.Pi / 180
-	wave     = 0.2 // mm, that real gaps change by between stations besides their scatter
+	wave     = 0.2 // mm, that real gaps change by over four stations besides their scatter
 )
 
-// widthBeside is the median width of the stations on either side and how it scatters.
-func widthBeside(raws []raw, i int) (w, spread float64, ok bool) {
-	const beside, few = 4, 3
+// widthBeside is the median width of the stations on either side, how it scatters and
+// what the gap may change by as far as those looked at: where few of the nearest
+// saw their edges, those farther off are.
+func widthBeside(raws []raw, i int) (w, spread, change float64, ok bool) {
+	const beside, farthest = 4, 12
 	var near []float64
-	for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
-		if v, ok := raws[d].width(); ok && d != i && raws[d].side[A].edge.seen >= shortArc && raws[d].side[B].edge.seen >= shortArc {
-			near = append(near, v)
+	reach := beside
+	for d := 1; d <= reach; d++ {
+		for _, k := range [2]int{i - d, i + d} {
+			if k < 0 || k >= len(raws) {
+				continue
+			}
+			if v, ok := raws[k].width(); ok && raws[k].side[A].edge.seen >= shortArc && raws[k].side[B].edge.seen >= shortArc {
+				near = append(near, v)
+			}
+		}
+		if d == reach && len(near) < few && reach < farthest {
+			reach++
 		}
 	}
 	if len(near) < few {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
 	w = median(near)
 	for k := range near {
 		near[k] = math.Abs(near[k] - w)
 	}
-	return w, robustSigma(near, 1), true
+	return w, robustSigma(near, 1), float64(wave * float64(reach) / beside), true
 }
 
 // checkWidth refuses a station with a short arc whose shoulders stand closer than
 // those on either side: a web that goes on along the face before it dips looks
 // like a panel that is longer there.
-func checkWidth(o *raw, w, spread float64, st *Station) {
+func checkWidth(o *raw, w, spread, change float64, st *Station) {
 	if st.State != Measured {
 		return
 	}
@@ -91,7 +102,7 @@ func checkWidth(o *raw, w, spread float64, st *Station) {
 			worst = k
 		}
 	}
-	if got, _ := o.width(); worst >= 0 && w-got > wave+float64(3*math.Sqrt(v)) {
+	if got, _ := o.width(); worst >= 0 && w-got > change+float64(3*math.Sqrt(v)) {
 		st.State = NoseUnseen
 		st.Why = fmt.Sprintf("The edges stand %.1f mm closer than on either side, and too little of side %s's edge was seen to tell it from a web.", w-got, sideName[worst])
 		o.side[worst].edge.found = false

@@ -84,7 +84,12 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, thre
 	if err != nil {
 		return nil, err
 	}
-	index := map[uint32]int32{}
+	index := make([]int32, len(m.Vertices)) // one more than a vertex's place in the patch
+	n := 0
+	for _, list := range picked {
+		n += len(list)
+	}
+	out.f = make([][3]int32, 0, n)
 	for _, list := range picked {
 		for _, f := range list {
 			out.addFace(m, f, index)
@@ -113,16 +118,14 @@ func spans(m *mesh.Mesh, f uint32, p *polyline, box geom.Box, reach float64) boo
 	return false
 }
 
-func (o *patch) addFace(m *mesh.Mesh, f uint32, index map[uint32]int32) {
+func (o *patch) addFace(m *mesh.Mesh, f uint32, index []int32) {
 	var t [3]int32
 	for k, v := range m.Faces[f] {
-		i, ok := index[v]
-		if !ok {
-			i = int32(len(o.v))
-			index[v] = i
+		if index[v] == 0 {
 			o.v = append(o.v, m.Vertices[v])
+			index[v] = int32(len(o.v))
 		}
-		t[k] = i
+		t[k] = index[v] - 1
 	}
 	o.f = append(o.f, t)
 }

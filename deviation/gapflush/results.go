@@ -1,35 +1,47 @@
 package gapflush
 
 import (
+	"context"
 	"math"
 
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // finish turns what the scan shows into results and judges them.
-func (j *job) finish(c *cutter, raws []raw) {
-	w := &worker{}
+func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	j.settle(raws)
 	expected := j.expected(raws)
 	shareCarry(raws)
+	stations := make([]Station, len(raws))
 	for i := range raws {
 		o := &raws[i]
-		st := Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
-		j.checkEnds(o, expected[i], &st)
-		if w, spread, ok := widthBeside(raws, i); ok {
-			checkWidth(o, w, spread, &st)
+		stations[i] = Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
+		j.checkEnds(o, expected[i], &stations[i])
+		if w, spread, change, ok := widthBeside(raws, i); ok {
+			checkWidth(o, w, spread, change, &stations[i])
 		}
-		j.fill(o, &st)
-		if o.outU {
-			c.picture(w, o, &st)
-		}
-		j.nominals(i, &st)
-		j.judge(&st)
-		j.result.Stations = append(j.result.Stations, st)
 	}
+	workers := make([]worker, parallel.Threads(j.set.Threads))
+	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(w, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			o, st := &raws[i], &stations[i]
+			j.fill(o, st)
+			if o.outU {
+				c.picture(&workers[w], o, st)
+			}
+			j.nominals(i, st)
+			j.judge(st)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	j.result.Stations = stations
 	j.compareNominals()
 	j.summary()
+	return nil
 }
 
 // edgeForm is the standard uncertainty, mm, of a fitted nose for what the model

@@ -107,7 +107,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	var before *edge
 	for round := 0; round < rounds; round++ {
 		last := round == rounds-1 || moved < still
-		f, ok := fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
+		f, ok := fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -139,14 +139,14 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		if !ss.edge.found {
 			if pooling && f.bent == nil {
-				ss.face, _ = fitFace(w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true)
+				ss.face, _ = fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true)
 			}
 			break
 		}
 		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
 		found := ss.edge
 		before = &found
-		if last {
+		if last || !pooling && moved < still {
 			break
 		}
 	}

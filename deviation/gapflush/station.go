@@ -32,6 +32,7 @@ type worker struct {
 	ids  []int32
 	a, b []pt
 	zone []zonePoint
+	in   []zonePoint
 	near []nearFace
 	roll rollFit
 

@@ -25,7 +25,7 @@ const (
 func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 	const reach = 0.35 // mm from the roll
 	q := math.Sqrt(1 + float64(l.m*l.m))
-	var vs, ws []float64
+	vs, ws := make([]float64, 0, len(pts)), make([]float64, 0, len(pts))
 	for _, p := range pts {
 		if math.Abs(p.x-x) > slabHalf {
 			continue
