@@ -88,8 +88,15 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 		}
 	}
 	var all []SeamPath
+	out.Nominals = nil
 	for k, list := range paths {
 		for _, path := range list {
+			for _, n := range i.Nominals {
+				if n.Seam == i.Seams[k].Name {
+					n.Seam = path.Seam
+					out.Nominals = append(out.Nominals, n)
+				}
+			}
 			seam := i.Seams[k]
 			seam.Name, seam.Path = path.Seam, path.Path
 			out.Seams = append(out.Seams, seam)

@@ -187,6 +187,9 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 	if err != nil {
 		return nil, err
 	}
+	if o.Seams, err = TakeNominals(i, o.Seams); err != nil {
+		return nil, err
+	}
 	if len(i.Sections) > 0 {
 		err = timed("sections", func() (err error) {
 			o.Sections, err = CutSections(ctx, i, parts, o.Placed, s, p.span(0.98, 0.99))

@@ -90,7 +90,23 @@ func (p *plan) measure(t task) error {
 	if err != nil {
 		return err
 	}
-	return p.deliver(t, Seams, nil, func() { p.out.Lengths = lengths })
+	return p.deliver(t, Seams, nil, func() {
+		p.out.Lengths = lengths
+		p.takeNominals()
+	})
+}
+
+// takeNominals gives seams the nominals that other seams show, once all are measured.
+func (b *Bench) takeNominals() {
+	if len(b.job.Nominals) == 0 || len(b.Measured()) != len(b.job.Seams) {
+		return
+	}
+	taken, err := app.TakeNominals(b.job, b.seams)
+	if err != nil {
+		b.Report(err)
+		return
+	}
+	b.seams = taken
 }
 
 // lay gives every seam its path. From then on the job on the bench is the one with

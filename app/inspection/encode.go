@@ -28,7 +28,7 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	e.place(i.Place)
 	e.surface(i.Surface)
 	for k, s := range i.Seams {
-		e.seam(s, i.LayingOf(k))
+		e.seam(s, i.LayingOf(k), i.nominalOf(s.Name, false), i.nominalOf(s.Name, true))
 		if k < len(i.SeamPictures) {
 			e.line("pictures = %s", quote(i.SeamPictures[k]))
 		}
@@ -114,7 +114,7 @@ func (e *encoder) surface(s Surface) {
 	e.line("views = [%s]", strings.Join(views, ", "))
 }
 
-func (e *encoder) seam(s gapflush.Seam, laying Laying) {
+func (e *encoder) seam(s gapflush.Seam, laying Laying, gapFrom, flushFrom string) {
 	e.line("\n[[seam]]\nname = %s", quote(s.Name))
 	switch laying {
 	case Found:
@@ -132,9 +132,9 @@ func (e *encoder) seam(s gapflush.Seam, laying Laying) {
 		e.line("radius = %s", interval(verdict.Tolerance{Lo: s.Radius[0], Hi: s.Radius[1]}))
 	}
 	e.line("master = %s", quote([...]string{"A", "B"}[s.Master]))
-	e.target("gap", s.Gap)
-	e.target("flush", s.Flush)
-	e.target("taper", s.Taper)
+	e.target("gap", s.Gap, gapFrom)
+	e.target("flush", s.Flush, flushFrom)
+	e.target("taper", s.Taper, "")
 }
 
 func (e *encoder) path(path []geom.Vec) {
@@ -152,8 +152,11 @@ func edgeWord(k gapflush.EdgeKind) string {
 	return "unknown"
 }
 
-func (e *encoder) target(key string, t gapflush.Target) {
+func (e *encoder) target(key string, t gapflush.Target, from string) {
 	var parts []string
+	if from != "" {
+		parts = append(parts, "nominal_from = "+quote(from))
+	}
 	if t.HasNominal {
 		parts = append(parts, "nominal = "+number(t.Nominal))
 	}

@@ -52,6 +52,7 @@ type Inspection struct {
 	Seams        []gapflush.Seam
 	SeamPictures []string // per seam: "worst", "none" or "all"
 	SeamLaying   []Laying // per seam, see LayingOf; nil: all typed
+	Nominals     []NominalFrom
 	Lengths      []Length
 	Points       []Point
 	Sections     []crosscut.Spec

@@ -41,3 +41,27 @@ func TestBadTracing(t *testing.T) {
 		require.ErrorContains(t, err, c.says, c.name)
 	}
 }
+
+func TestNominalsFromOtherSeams(t *testing.T) {
+	file := okSeam + "name = \"left\"\ngap = { nominal_from = \"right\", tolerance = [-1.0, 1.0] }\nflush = { nominal_from = \"other side\" }\n" +
+		"[[seam]]\nname = \"right\"\npath = [[0,5,50],[0,5,0]]\n"
+	i, err := inspection.Decode([]byte(file), "a.toml")
+	require.NoError(t, err)
+	require.Equal(t, []inspection.NominalFrom{{Seam: "left", From: "right"}, {Seam: "left", Flush: true, From: inspection.OtherSide}}, i.Nominals)
+	written, err := i.Encode(".")
+	require.NoError(t, err)
+	again, err := inspection.Decode(written, "b.toml")
+	require.NoError(t, err)
+	require.Equal(t, i.Nominals, again.Nominals)
+	for _, c := range []struct{ gap, says string }{
+		{`{ nominal = 4, nominal_from = "right" }`, "second nominal"},
+		{`{ nominal_from = "a" }`, "no nominal for itself"},
+		{`{ nominal_from = "rigt" }`, "there is no seam \"rigt\""},
+		{`{ nominal_from = 4 }`, "must be text in quotes"},
+	} {
+		_, err := inspection.Decode([]byte(okSeam+"name = \"a\"\ngap = "+c.gap+"\n"), "a.toml")
+		require.ErrorContains(t, err, c.says)
+	}
+	_, err = inspection.Decode([]byte(okSeam+"taper = { nominal_from = \"right\" }\n"), "a.toml")
+	require.ErrorContains(t, err, "no such key")
+}

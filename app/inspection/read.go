@@ -105,6 +105,7 @@ type reader struct {
 	*document
 	dir       string
 	defaulted []string
+	nominals  []NominalFrom
 }
 
 func (r *reader) note(key, text string) {

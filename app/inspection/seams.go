@@ -50,6 +50,8 @@ func (r *reader) seams(i *Inspection, list []any) {
 	if i.AllTyped() {
 		i.SeamLaying = nil
 	}
+	i.Nominals = r.nominals
+	r.checkNominals(i)
 }
 
 // name returns the name of a seam or length, which must be its own.
@@ -110,6 +112,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	if !t.has("master") {
 		t.fallback("master", "A")
 	}
+	r.nominalFrom(t, name)
 	s.Gap = r.target(t, "gap", true)
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
@@ -210,9 +213,9 @@ func (r *reader) edges(t table, byDefault [2]gapflush.EdgeKind) [2]gapflush.Edge
 
 // target reads gap, flush or taper. A tolerance makes it judged; taper's nominal is 0.
 func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
-	known := []string{"nominal", "tolerance"}
+	known := []string{"nominal", "tolerance", "nominal_from"}
 	if !hasNominal {
-		known = known[1:]
+		known = known[1:2]
 	}
 	v, present := t.m[key]
 	s := r.table(joined(t.path, key), v, nil, known...)
@@ -225,7 +228,7 @@ func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
 	} else {
 		t.fallback(key+".tolerance", "none (%s is reported, not judged)", key)
 	}
-	if hasNominal && !out.HasNominal {
+	if hasNominal && !out.HasNominal && !s.has("nominal_from") {
 		t.fallback(key+".nominal", "measured on the reference")
 	}
 	if present && len(s.m) == 0 {

@@ -1,0 +1,64 @@
+package inspection
+
+// OtherSide stands, as a nominal's source, for the same seam on the other side of the
+// body: the one whose path lies mirrored in the plane y = 0.
+const OtherSide = "other side"
+
+// NominalFrom says that a seam's gap or flush is to be what another seam's is.
+type NominalFrom struct {
+	Seam  string // whose nominal it is
+	Flush bool   // of the flush, else of the gap
+	From  string // the other seam's name, or OtherSide
+}
+
+// nominalFrom reads gap.nominal_from and flush.nominal_from.
+func (r *reader) nominalFrom(t table, seam string) {
+	for k, key := range []string{"gap", "flush"} {
+		m, _ := t.m[key].(map[string]any)
+		if _, ok := m["nominal_from"]; !ok {
+			continue
+		}
+		s := table{d: r.document, path: joined(t.path, key), m: m}
+		from := s.text("nominal_from", "")
+		at := joined(s.path, "nominal_from")
+		switch {
+		case s.has("nominal"):
+			r.fail(at, "gives the %s a second nominal; leave nominal or nominal_from out", key)
+		case from == seam:
+			r.fail(at, "a seam is no nominal for itself; name another seam, or %q", OtherSide)
+		}
+		r.nominals = append(r.nominals, NominalFrom{seam, k == 1, from})
+	}
+}
+
+// checkNominals refuses sources that are no seams. Where seams are to be found, their names are not known yet.
+func (r *reader) checkNominals(i *Inspection) {
+	var names []string
+	found := false
+	for k, s := range i.Seams {
+		names = append(names, s.Name)
+		found = found || i.LayingOf(k) == Found
+	}
+	for _, n := range i.Nominals {
+		if n.From == OtherSide || found || contains(names, n.From) {
+			continue
+		}
+		at := "seam"
+		for k, s := range i.Seams {
+			if s.Name == n.Seam {
+				at = joined(joined(indexed("seam", k), map[bool]string{false: "gap", true: "flush"}[n.Flush]), "nominal_from")
+			}
+		}
+		r.fail(at, "there is no seam %q; write %q or one of %s (nearest: %q)", n.From, OtherSide, quoted(names), nearest(n.From, names))
+	}
+}
+
+// nominalOf returns the source of a seam's nominal, "" for none.
+func (i *Inspection) nominalOf(seam string, flush bool) string {
+	for _, n := range i.Nominals {
+		if n.Seam == seam && n.Flush == flush {
+			return n.From
+		}
+	}
+	return ""
+}

@@ -1,0 +1,231 @@
+package app
+
+import (
+	"fmt"
+	"math"
+
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
+)
+
+const (
+	// mirroredWithin is how far a mirrored path may lie from the other side's, mm, and
+	// be its picture: vehicles are symmetric to some mm, placements in a scan's own frame to some more.
+	mirroredWithin = 40.0
+	// lengthsWithin is the share by which paths compared by their lengths may differ.
+	lengthsWithin = 0.05
+)
+
+// TakeNominals returns the results with those nominals that come from other seams, and
+// judges anew what hangs on them. A nominal that was measured has an uncertainty,
+// which counts with the value's own. The station across from a place is found on the
+// mirrored path (in the plane y = 0), or, where the two paths are not each other's
+// picture, at the same length from the other end, as a mirrored seam runs the other way.
+// The error is an [InputError].
+func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapflush.Result, error) {
+	if len(i.Nominals) == 0 {
+		return results, nil
+	}
+	byName := map[string]int{}
+	for k, r := range results {
+		byName[r.Seam.Name] = k
+	}
+	out := make([]*gapflush.Result, len(results))
+	copy(out, results)
+	for _, n := range i.Nominals {
+		k, known := byName[n.Seam]
+		if !known {
+			continue
+		}
+		bad := func(format string, args ...any) error {
+			what := "gap"
+			if n.Flush {
+				what = "flush"
+			}
+			return &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
+		}
+		from := -1
+		if n.From == inspection.OtherSide {
+			if from = acrossFrom(results, k); from < 0 {
+				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; name the other seam, or place the scan so that the body's middle is y = 0", mirroredWithin)
+			}
+		} else if other, ok := byName[n.From]; ok {
+			from = other
+		} else {
+			return nil, bad("there is no seam %q; write the name of another one", n.From)
+		}
+		if results[k].Seam.Master != results[from].Seam.Master {
+			return nil, bad("seam %q has the other side as its master; give both the same", results[from].Seam.Name)
+		}
+		at, ok := acrossAt(results[k], results[from])
+		if !ok {
+			a, b := lengthOf(results[k].Seam.Path), lengthOf(results[from].Seam.Path)
+			return nil, bad("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", results[from].Seam.Name, a, b)
+		}
+		r := *out[k]
+		r.Stations = append([]gapflush.Station{}, r.Stations...)
+		r.Notes = append([]string{}, r.Notes...)
+		without, most := 0, 0.0
+		for s := range r.Stations {
+			v := valueAt(results[from], at[s], n.Flush)
+			if !v.OK {
+				without++
+			}
+			most = max(most, v.U)
+			if n.Flush {
+				r.Stations[s].FlushNominal = v
+			} else {
+				r.Stations[s].GapNominal = v
+			}
+		}
+		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], results[from].Seam.Name, most)
+		if without > 0 {
+			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
+		}
+		r.Notes = append(r.Notes, note)
+		out[k] = &r
+	}
+	for k := range out {
+		if out[k] != results[k] {
+			rejudge(out[k])
+		}
+	}
+	return out, nil
+}
+
+// mirrored reflects a point in the plane y = 0.
+func mirrored(p geom.Vec) geom.Vec { return geom.Vec{X: p.X, Y: -p.Y, Z: p.Z} }
+
+// acrossFrom returns the seam whose path is seam k's mirror picture, or -1.
+func acrossFrom(results []*gapflush.Result, k int) int {
+	best, at := mirroredWithin, -1
+	for o, r := range results {
+		if o == k {
+			continue
+		}
+		far := 0.0
+		for _, s := range results[k].Stations {
+			far = max(far, distanceTo(mirrored(s.P), r.Seam.Path))
+		}
+		if far <= best {
+			best, at = far, o
+		}
+	}
+	return at
+}
+
+// acrossAt returns, for each station of r, the length along other's path that lies across from it.
+func acrossAt(r, other *gapflush.Result) (at []float64, ok bool) {
+	far := 0.0
+	for _, s := range r.Stations {
+		along, d := along(mirrored(s.P), other.Seam.Path)
+		at = append(at, along)
+		far = max(far, d)
+	}
+	if far <= mirroredWithin {
+		return at, true
+	}
+	a, b := lengthOf(r.Seam.Path), lengthOf(other.Seam.Path)
+	if math.Abs(a-b) > lengthsWithin*max(a, b) {
+		return nil, false
+	}
+	for k, s := range r.Stations {
+		at[k] = b - float64(s.Along*b/a)
+	}
+	return at, true
+}
+
+// along returns where on a path the point nearest to p lies, mm from its start, and how far away.
+func along(p geom.Vec, path []geom.Vec) (at, far float64) {
+	far = math.Inf(1)
+	passed := 0.0
+	for k := 1; k < len(path); k++ {
+		d := path[k].Sub(path[k-1])
+		long := d.Norm()
+		t := 0.0
+		if long > 0 {
+			t = min(1, max(0, p.Sub(path[k-1]).Dot(d)/float64(long*long)))
+		}
+		if f := p.Dist(path[k-1].Lerp(path[k], t)); f < far {
+			at, far = passed+float64(t*long), f
+		}
+		passed += long
+	}
+	return at, far
+}
+
+// valueAt returns a seam's gap or flush at a length along its path, between the two
+// stations beside it, with the larger U of both; beyond the outermost station by up to half a
+// step its own; no value where a station beside it has none.
+func valueAt(r *gapflush.Result, at float64, flush bool) verdict.Value {
+	pick := func(k int) verdict.Value {
+		if flush {
+			return r.Stations[k].Flush
+		}
+		return r.Stations[k].Gap
+	}
+	n := len(r.Stations)
+	const slack = 1.0 // mm: mirrored paths are not of one length to the last bit
+	for k := range r.Stations {
+		b := r.Stations[k].Along
+		if at > b && k+1 < n {
+			continue
+		}
+		switch {
+		case k == 0 && at <= b || at > b:
+			if math.Abs(at-b) <= r.Seam.Every/2+slack {
+				return pick(k)
+			}
+			return verdict.Value{}
+		default:
+			a := r.Stations[k-1].Along
+			lo, hi := pick(k-1), pick(k)
+			t := (at - a) / (b - a)
+			if !lo.OK || !hi.OK {
+				return verdict.Value{}
+			}
+			return verdict.Value{V: lo.V + float64(t*(hi.V-lo.V)), U: max(lo.U, hi.U), OK: true}
+		}
+	}
+	return verdict.Value{}
+}
+
+// rejudge decides a seam whose nominals have changed, as it was decided at first.
+func rejudge(r *gapflush.Result) {
+	one := func(v, nominal verdict.Value, t gapflush.Target) verdict.Verdict {
+		switch {
+		case !t.Judged || !v.OK:
+			return verdict.NotJudged
+		case !nominal.OK:
+			return verdict.Undecided
+		}
+		u := math.Sqrt(float64(v.U*v.U) + float64(nominal.U*nominal.U))
+		return verdict.Decide(verdict.Value{V: v.V, U: u, OK: true}, verdict.Tolerance{Lo: nominal.V + t.Tolerance.Lo, Hi: nominal.V + t.Tolerance.Hi})
+	}
+	worst := r.TaperVerdict
+	gaps, flushes := 0, 0
+	for k := range r.Stations {
+		s := &r.Stations[k]
+		s.GapVerdict = one(s.Gap, s.GapNominal, r.Seam.Gap)
+		s.FlushVerdict = one(s.Flush, s.FlushNominal, r.Seam.Flush)
+		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
+		if s.State == gapflush.Measured {
+			gaps++
+		}
+		if s.Flush.OK {
+			flushes++
+		}
+	}
+	missing := len(r.Stations) - gaps
+	if !r.Seam.Gap.Judged && r.Seam.Flush.Judged {
+		missing = len(r.Stations) - flushes
+	}
+	const mostMissing = 0.1 // more stations without a number leave a seam undecided at best
+	judged := r.Seam.Gap.Judged || r.Seam.Flush.Judged || r.Seam.Taper.Judged
+	if judged && (float64(missing) > mostMissing*float64(len(r.Stations)) || gaps+flushes == 0) {
+		worst = verdict.Worst(worst, verdict.Undecided)
+	}
+	r.Verdict = worst
+}

@@ -1,0 +1,122 @@
+package app_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+)
+
+// bothSides is a body of two pieces with one seam each, at y = -800 and y = 800, of which
+// the left gap widens from 4 mm by 1 mm over 300 mm more than the right one does, which is 3.6 mm everywhere.
+func bothSides(t *testing.T) *mesh.Mesh {
+	piece := func(gap float64, seed uint64) *mesh.Mesh {
+		return bodywork.NewJoint(bodywork.JointOptions{
+			Edge: [2]bodywork.JointEdge{{Radius: 1.5}, {Radius: 1.5}}, Gap: gap, Flush: 0.4, Length: 300, Width: 50, Spacing: 1.2, Noise: 0.02, Jitter: 0.2, Seed: seed,
+		}).Mesh
+	}
+	// Along +Y, outside +Z, A at -X: stood up on the left side, outside -Y, A in front.
+	stand := func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.X, Y: -800 - p.Z, Z: 500 + p.Y} }
+	left := bodywork.Mapped(piece(4, 1), func(p geom.Vec) geom.Vec {
+		if p.X > 0 {
+			p.X += p.Y / 300
+		}
+		return stand(p)
+	})
+	right := bodywork.Mapped(piece(3.6, 2), stand).Mirrored(1)
+	return bodywork.Together(left, right)
+}
+
+func bothMeasured(t *testing.T, m *mesh.Mesh, file string) (*app.Outcome, error) {
+	i, err := inspection.Decode([]byte("[scan]\nfile = \"a.stl\"\nnoise = 0.02\n"+file), "a.toml")
+	require.NoError(t, err)
+	parts := &app.Parts{Scan: &meshio.Loaded{Mesh: m}, ScanAreas: m.VertexAreas()}
+	return app.InspectParts(context.Background(), i, parts, app.Settings{}, nil)
+}
+
+// The truth is the generator's: at height s over the left seam's start its gap is 4 + s/300,
+// the other side's is 3.6, with a flush of 0.4 mm on both.
+func TestTheOtherSideGivesTheNominal(t *testing.T) {
+	m := bothSides(t)
+	for name, file := range map[string]string{
+		"by name, paths typed mirrored and reversed": `
+[[seam]]
+name = "left"
+path = [[1000, -800, 505], [1000.5, -800, 795]]
+gap = { nominal_from = "right", tolerance = [-1.0, 1.0] }
+flush = { nominal_from = "right", tolerance = [-0.5, 0.5] }
+radius = [1.5, 1.5]
+[[seam]]
+name = "right"
+path = [[1000, 800, 795], [1000, 800, 505]]
+radius = [1.5, 1.5]
+`,
+		"found on both sides": `
+[[seam]]
+find = true
+radius = [1.5, 1.5]
+gap = { nominal_from = "other side", tolerance = [-1.0, 1.0] }
+flush = { nominal_from = "other side", tolerance = [-0.5, 0.5] }
+`} {
+		o, err := bothMeasured(t, m, file)
+		require.NoError(t, err, name)
+		require.Len(t, o.Seams, 2, name)
+		left := o.Seams[0]
+		if left.Stations[0].P.Y > 0 {
+			left = o.Seams[1]
+		}
+		require.GreaterOrEqual(t, left.Measured, 10, name)
+		for _, s := range left.Stations {
+			up := s.P.Z - 500
+			require.True(t, s.GapNominal.OK, name)
+			require.InDelta(t, 3.6, s.GapNominal.V, s.GapNominal.U+0.02, "%s at %.0f mm", name, s.Along)
+			require.Greater(t, s.GapNominal.U, 0.0, "a measured nominal has a U")
+			require.InDelta(t, 0.4, s.FlushNominal.V, s.FlushNominal.U+0.02, name)
+			require.Equal(t, verdict.Conforms, s.FlushVerdict, name)
+			// 0.4 + up/300 over the nominal, allowed 1: decided but for a band of both U.
+			over, u := 0.4+up/300-1, math.Hypot(s.Gap.U, s.GapNominal.U)
+			switch {
+			case over < -u-0.05:
+				require.Equal(t, verdict.Conforms, s.GapVerdict, "%s at %.0f mm", name, up)
+			case over > u+0.05:
+				require.Equal(t, verdict.DoesNotConform, s.GapVerdict, "%s at %.0f mm", name, up)
+			}
+		}
+		require.Equal(t, verdict.DoesNotConform, left.Verdict, name)
+		require.Equal(t, verdict.DoesNotConform, o.Verdict, name)
+	}
+}
+
+func TestNominalsSayWhyTheyCannotBeTaken(t *testing.T) {
+	seam := func(name string, master gapflush.Side, path ...geom.Vec) *gapflush.Result {
+		s := gapflush.DefaultSeam(name, path)
+		s.Master = master
+		return &gapflush.Result{Seam: s, Stations: []gapflush.Station{{Along: 12.5, P: path[0].AddScaled(12.5, path[1].Sub(path[0]).Unit())}}}
+	}
+	up := geom.Vec{Z: 300}
+	a, b := geom.Vec{X: 1000, Y: -800}, geom.Vec{X: 1000, Y: 800}
+	for _, c := range []struct {
+		from  string
+		other *gapflush.Result
+		says  string
+	}{
+		{"other side", seam("b", gapflush.A, geom.Vec{X: 500, Y: 800}, geom.Vec{X: 500, Y: 800, Z: 300}), "no seam lies within 40 mm of this one mirrored"},
+		{"b", seam("b", gapflush.B, b.Add(up), b), "has the other side as its master"},
+		{"c", seam("b", gapflush.A, b.Add(up), b), `there is no seam "c"`},
+		{"b", seam("b", gapflush.A, geom.Vec{}, geom.Vec{Z: 200}), "neither this one's mirror picture nor as long (300 and 200 mm)"},
+	} {
+		i := &inspection.Inspection{Nominals: []inspection.NominalFrom{{Seam: "a", From: c.from}}}
+		_, err := app.TakeNominals(i, []*gapflush.Result{seam("a", gapflush.A, a, a.Add(up)), c.other})
+		require.ErrorContains(t, err, c.says)
+	}
+}
