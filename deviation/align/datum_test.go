@@ -79,10 +79,10 @@ func vanDatums(j *bodywork.Job) []Datum {
 		}
 		return Datum{j.Reference.Vertices[best], n}
 	}
-	out, front := geom.Vec{Y: -1}, geom.Vec{X: -1}
+	out, front := geom.Vec{Y: -1}, geom.Vec{X: -1, Y: -0.5} // hems are seen past their noses only by a little
 	return []Datum{
 		at(900, 80, geom.Vec{Y: -1, Z: -0.15}), at(1000, 850, geom.Vec{Y: -1, Z: 0.2}), at(2200, 430, out),
-		at(752, 200, front), at(777, 690, front), at(1500, 582, geom.Vec{Y: -1, Z: 0.1}),
+		at(752, 200, front), at(777, 690, front), at(1100, 578, geom.Vec{Y: -1, Z: 0.1}),
 	}
 }
 

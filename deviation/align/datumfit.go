@@ -18,7 +18,12 @@ const (
 	// ones, so that none that comes or goes keeps the placement from resting.
 	datumFrozen = 0.1
 
-	datumRounds = 30 // Newton's steps: four to six where the directions face the surface
+	datumRounds = 40 // three to five where the directions face the surface
+
+	// datumShrink and datumDamping: a step that is no smaller than this part of the
+	// one before is taken by half, and no less than an eighth of it.
+	datumShrink  = 0.7
+	datumDamping = 1.0 / 8
 
 	// datumOn in mm: a datum's point this far off the reference is a slip, not a rounding.
 	datumOn = 2.0
@@ -34,13 +39,13 @@ const (
 
 // Datums places the scan by six datums (3-2-1): it is moved until its surface,
 // along each datum's direction, meets the datum's point. It starts from the best
-// fit, whose errors it returns. The scan's surface at a datum is a quadratic
-// surface through the points around the place nearest to the datum along its
-// direction. The placement has converged when a step moves no point of the
+// fit, whose errors it returns. The scan's surface at a datum is the reference's shape
+// there with a quadratic surface added, fitted through the points around the place
+// nearest to the datum along its direction. The placement has converged when a step moves no point of the
 // reference's box by more than 0.001 mm.
 //
-// The step is n_i · (w × p_i + t) = −d_i for the six datums, with n_i the direction
-// divided into the surface's own normal, so that a surface that slants is met too;
+// The step is n_i · (w × p_i + t) = −d_i for the six datums, with n_i the reference's
+// normal over its cosine to the direction, so that a surface that slants is met too;
 // where the two agree it is the textbook's.
 //
 // Errors: ErrDatums, with the figure; ErrNoOverlap, ErrTooFew; or ctx's.
@@ -130,14 +135,14 @@ func (f *fit) meetDatums(ctx context.Context, g geom.Rigid, met []DatumMet, outw
 	}
 	at, lever := pointsOf(datums), f.ref.diag/2
 	centre := meanOf(at)
-	start, gathered := g, g
+	start, gathered, resist := g, g, resisting(met, outward)
 	sheets, err := f.gatherAt(ctx, g, at)
 	if err != nil {
 		return Placement{}, err
 	}
 	patches, frozen := make([]patch, len(met)), false
 	fits := make([]patchFit, len(met))
-	detail := &DatumFit{Met: met}
+	detail, damping := &DatumFit{Met: met}, 1.0
 	for detail.Rounds = 0; ; {
 		if err := f.fitDatums(g, sheets, patches, frozen, met, outward, fits); err != nil {
 			return Placement{}, err
@@ -155,12 +160,22 @@ func (f *fit) meetDatums(ctx context.Context, g geom.Rigid, met []DatumMet, outw
 			return Placement{}, fmt.Errorf("align: the datums do not come to rest: after %d rounds the last one still moved the part by %.3g mm (%g is wanted); "+
 				"turn the directions toward the surface's normals, or take the datums off edges and steps: %w", detail.Rounds, detail.LastStep, datumSettled, ErrDatums)
 		}
-		next, err := f.datumMove(g, datums, fits, centre, lever)
+		next, err := datumMove(g, met, fits, resist, centre, lever, 1)
 		if err != nil {
 			return Placement{}, err
 		}
+		before := detail.LastStep
 		detail.LastStep = geom.MaxDisplacement(next, g, f.placedBox(g))
 		detail.Rounds++
+		// Steps that do not shrink go to and fro over a facet's edge: shorter ones settle.
+		if frozen && detail.LastStep > datumShrink*before {
+			damping = max(damping/2, datumDamping)
+		}
+		if damping < 1 && detail.LastStep > datumSettled {
+			if next, err = datumMove(g, met, fits, resist, centre, lever, damping); err != nil {
+				return Placement{}, err
+			}
+		}
 		g = next
 		frozen = frozen || detail.LastStep < datumFrozen
 		if !frozen && drift(gathered, g, at) > datumDrift {
@@ -173,7 +188,7 @@ func (f *fit) meetDatums(ctx context.Context, g geom.Rigid, met []DatumMet, outw
 			return Placement{}, fmt.Errorf("align: the datums pull the part %.3g mm away from the best fit; is one of them on another part of the surface than it should be? %w", drift(start, g, at), ErrDatums)
 		}
 	}
-	return f.describeDatums(ctx, g, detail, patches, fits, datums)
+	return f.describeDatums(ctx, g, detail, patches, fits, outward)
 }
 
 // placedBox returns the reference's box as seen from the scan, so that motions of
@@ -219,12 +234,16 @@ func (f *fit) fitDatums(g geom.Rigid, sheets []datumSheet, patches []patch, froz
 			patches[k] = sheets[k].patchAt(place, face, out)
 		}
 		var ok bool
-		if fits[k], ok = fitPatch(&patches[k], g, d.Point, d.Normal); !ok {
+		if fits[k], ok = f.matcher.fitPatch(&patches[k], g, overOf(&d, outward[k])); !ok {
 			return fmt.Errorf("align: datum %d: only %d scan points lie within %.0f mm of where its direction meets the scan, too few to say where the surface is (%d in a field around it are needed); "+
 				"scan there more densely, or move the datum: %w", k+1, len(patches[k].points), patches[k].radius, patchFewest, ErrDatums)
 		}
 	}
 	return nil
+}
+
+func overOf(d *DatumMet, outward geom.Vec) *over {
+	return &over{d.Datum, -d.Off / outward.Dot(d.Normal), outward}
 }
 
 // nothingAt says how far the scan is from a datum that it does not meet.
@@ -237,51 +256,46 @@ func (f *fit) nothingAt(k int, place, outward geom.Vec) error {
 		"There is a hole in the scan, or it ends before: scan there, or move the datum: %w", k+1, datumReach, nearest, ErrDatums)
 }
 
-// datumMove returns the placement after one step.
-func (f *fit) datumMove(g geom.Rigid, datums []Datum, fits []patchFit, centre geom.Vec, lever float64) (geom.Rigid, error) {
-	directions, at, d := make([]geom.Vec, len(fits)), make([]geom.Vec, len(fits)), make([]float64, len(fits))
+// datumMove returns the placement after a part of one step.
+func datumMove(g geom.Rigid, met []DatumMet, fits []patchFit, resist []geom.Vec, centre geom.Vec, lever, part float64) (geom.Rigid, error) {
+	at, d := make([]geom.Vec, len(fits)), make([]float64, len(fits))
 	for k := range fits {
-		slant := fits[k].normal.Dot(datums[k].Normal)
-		directions[k] = fits[k].normal.Scale(1 / slant)
-		at[k], d[k] = datums[k].Point.AddScaled(fits[k].height, datums[k].Normal), fits[k].height
+		at[k], d[k] = met[k].Point.AddScaled(fits[k].height, met[k].Normal), fits[k].height
 	}
-	if _, err := checkHold(datums, directions, lever); err != nil {
-		return g, err
-	}
-	turn, shift, ok := datumStep(at, directions, d)
+	turn, shift, ok := datumStep(at, resist, d)
 	if !ok {
 		return g, fmt.Errorf("align: the six equations of the datums have no single answer: %w", ErrDatums)
 	}
-	c := shift.Add(turn.Cross(centre)) // the shift of the centre
-	w := turn.Scale(lever)
+	c := shift.Add(turn.Cross(centre)).Scale(part) // the shift of the centre
+	w := turn.Scale(lever * part)
 	return moveBy(g, vec6{c.X, c.Y, c.Z, w.X, w.Y, w.Z}, centre, lever), nil
 }
 
 // describeDatums says what is known about the placement that meets the datums.
-func (f *fit) describeDatums(ctx context.Context, g geom.Rigid, detail *DatumFit, patches []patch, fits []patchFit, datums []Datum) (Placement, error) {
+func (f *fit) describeDatums(ctx context.Context, g geom.Rigid, detail *DatumFit, patches []patch, fits []patchFit, outward []geom.Vec) (Placement, error) {
 	p, err := f.described(ctx, "datums", g)
 	if err != nil {
 		return p, err
 	}
-	radii, directions := make([]float64, len(fits)), make([]geom.Vec, len(fits))
+	radii, misfits, datums := make([]float64, len(fits)), make([]float64, len(fits)), make([]Datum, len(fits))
 	for k := range fits {
-		radii[k] = patches[k].radius
-		directions[k] = fits[k].normal.Scale(1 / fits[k].normal.Dot(datums[k].Normal))
+		datums[k], radii[k] = detail.Met[k].Datum, patches[k].radius
+		misfits[k] = f.matcher.misfit(&patches[k], g, overOf(&detail.Met[k], outward[k]), &fits[k])
 	}
-	at, lever := pointsOf(datums), f.ref.diag/2
+	at, lever, resist := pointsOf(datums), f.ref.diag/2, resisting(detail.Met, outward)
 	centre := meanOf(at)
-	if detail.Gain, err = checkHold(datums, directions, lever); err != nil {
+	if detail.Gain, err = checkHold(datums, resist, lever); err != nil {
 		return p, err
 	}
 	var rows [6]vec6
 	for k := range rows {
-		rows[k] = jacobian(at[k], directions[k], centre, lever)
+		rows[k] = jacobian(at[k], resist[k], centre, lever)
 	}
 	inverse, ok := invert6(rows)
 	if !ok {
 		return p, fmt.Errorf("align: the six equations of the datums have no single answer: %w", ErrDatums)
 	}
-	sigmas := patchSigmas(fits, radii, f.settings.Noise)
+	sigmas := patchSigmas(fits, radii, misfits, f.settings.Noise)
 	var covariance sym6
 	for k, s := range sigmas {
 		m := &detail.Met[k]

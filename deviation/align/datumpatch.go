@@ -51,10 +51,9 @@ func (s *datumSheet) patchAt(at geom.Vec, face int, outward geom.Vec) patch {
 
 // patchFit is a patch's surface over the plane square to a datum's direction.
 type patchFit struct {
-	height    float64  // mm, of the surface over the datum's point along the direction
-	normal    geom.Vec // unit, of the surface there, on the direction's side
-	scatter   float64  // mm, standard deviation of the points about the surface
-	freedom   float64  // degrees of freedom of it
+	height    float64 // mm, of the surface over the datum's point along the direction
+	scatter   float64 // mm, standard deviation of the points about the surface
+	freedom   float64 // degrees of freedom of it
 	influence []float64
 	residual  []float64
 	weight    []float64
@@ -62,12 +61,74 @@ type patchFit struct {
 	at        [][2]float64           // mm, place of the points beside the datum's line
 }
 
-// fitPatch fits the patch, placed by g, over the datum: a quadratic surface, a
-// plane where the points are few, with Tukey's weights at 4.685 times the
-// scatter, so that a weld spatter or a step beside the datum has no pull.
-// ok is false when the points do not determine it.
-func fitPatch(p *patch, g geom.Rigid, point, direction geom.Vec) (f patchFit, ok bool) {
-	n := len(p.points)
+// over is what a patch is fitted over: the datum, with how far above its point the
+// reference is along its direction, and the reference's normal there.
+type over struct {
+	Datum
+	height float64
+	normal geom.Vec
+}
+
+// heights returns where the patch's points, placed by g, stand over the reference
+// along the datum's direction, as places beside its line and heights over what the
+// reference has there. ok is false where fewer than half of them have a place on it.
+func (m *matcher) heights(p *patch, g geom.Rigid, o *over) (at [][2]float64, h []float64, ok bool) {
+	e1, e2 := beside(o.Normal)
+	n := g.Inverse().ApplyDir(o.normal)
+	for _, q := range p.points {
+		pt := point{q, n}
+		placed := m.pairOne(m.finders[0], g, &pt, datumReach)
+		slant := placed.n.Dot(o.Normal)
+		if placed.state != paired || math.Abs(slant) < cosSlant {
+			continue
+		}
+		d := placed.at.Sub(o.Point)
+		at = append(at, [2]float64{d.Dot(e1), d.Dot(e2)})
+		h = append(h, o.height+placed.r/slant)
+	}
+	return at, h, 2*len(h) > len(p.points) && len(h) >= patchFewest
+}
+
+// bareHeights returns where the points stand over the plane through the datum's
+// point square to its direction.
+func bareHeights(p *patch, g geom.Rigid, o *over) (at [][2]float64, h []float64) {
+	e1, e2 := beside(o.Normal)
+	for _, q := range p.points {
+		d := g.Apply(q).Sub(o.Point)
+		at = append(at, [2]float64{d.Dot(e1), d.Dot(e2)})
+		h = append(h, d.Dot(o.Normal))
+	}
+	return at, h
+}
+
+// fitPatch fits the patch, placed by g, over the datum: the reference's shape, where
+// it is to be had, and a quadratic surface on it, so that neither a character line nor
+// a dent under the datum bends the fit. ok is false when the points do not determine it.
+func (m *matcher) fitPatch(p *patch, g geom.Rigid, o *over) (f patchFit, ok bool) {
+	at, h, ok := m.heights(p, g, o)
+	if !ok {
+		at, h = bareHeights(p, g, o)
+	}
+	return fitHeights(at, h, p.radius)
+}
+
+// misfit returns by how much the height over the datum changes when the reference's
+// shape is not used: what a coarse reference, or a shape that no quadratic surface
+// follows, may put the height wrong by.
+func (m *matcher) misfit(p *patch, g geom.Rigid, o *over, f *patchFit) float64 {
+	at, h := bareHeights(p, g, o)
+	bare, ok := fitHeights(at, h, p.radius)
+	if !ok {
+		return 0
+	}
+	return bare.height - f.height
+}
+
+// fitHeights fits a quadratic surface to heights over places, a plane where they are few, with Tukey's
+// weights at 4.685 times the scatter, so that a weld spatter or a step beside the datum has no pull.
+func fitHeights(at [][2]float64, h []float64, radius float64) (f patchFit, ok bool) {
+	f.at = at
+	n := len(h)
 	terms := 6
 	if n < patchQuadratic {
 		terms = 3
@@ -75,19 +136,13 @@ func fitPatch(p *patch, g geom.Rigid, point, direction geom.Vec) (f patchFit, ok
 	if n < patchFewest {
 		return f, false
 	}
-	e1, e2 := beside(direction)
-	rows, h := make([]vec6, n), make([]float64, n)
-	f.at = make([][2]float64, n)
-	for i, q := range p.points {
-		d := g.Apply(q).Sub(point)
-		a, b := d.Dot(e1), d.Dot(e2)
-		f.at[i] = [2]float64{a, b}
-		u, v := a/p.radius, b/p.radius
+	rows := make([]vec6, n)
+	for i, q := range f.at {
+		u, v := q[0]/radius, q[1]/radius
 		rows[i] = vec6{1, u, v, float64(u * u), float64(u * v), float64(v * v)}
 		for k := terms; k < 6; k++ {
 			rows[i][k] = 0
 		}
-		h[i] = d.Dot(direction)
 	}
 	f.weight, f.residual = make([]float64, n), make([]float64, n)
 	for i := range f.weight {
@@ -129,8 +184,6 @@ func fitPatch(p *patch, g geom.Rigid, point, direction geom.Vec) (f patchFit, ok
 	}
 	f.scatter = math.Sqrt(squares / f.freedom * (total / sum))
 	f.height = x[0]
-	slope := e1.Scale(x[1] / p.radius).Add(e2.Scale(x[2] / p.radius))
-	f.normal = direction.Sub(slope).Unit()
 	f.influence = make([]float64, n)
 	first := vec6(inverse[0])
 	for i := range rows {
@@ -202,8 +255,9 @@ func solveTerms(rows []vec6, h, weight []float64, terms int) (x vec6, inverse sy
 // the residuals of all patches over the distance of two points, with what the fit
 // itself puts in taken out, up to where it is no longer told from nothing. What a
 // stated noise is greater than the scatter is noise so smooth that
-// the fit follows it: it is added whole, since no fit averages it out.
-func patchSigmas(fits []patchFit, radii []float64, stated float64) []float64 {
+// the fit follows it: it is added whole, since no fit averages it out. The misfits count as
+// bounds (a third of their squares).
+func patchSigmas(fits []patchFit, radii, misfits []float64, stated float64) []float64 {
 	squares, freedom := 0.0, 0.0
 	for i := range fits {
 		squares += float64(fits[i].scatter * fits[i].scatter * fits[i].freedom)
@@ -229,7 +283,7 @@ func patchSigmas(fits []patchFit, radii []float64, stated float64) []float64 {
 			}
 		}
 		s2 := max(float64(f.scatter*f.scatter), pooled)
-		out[k] = math.Sqrt(float64(s2*max(sum, 0)) + max(smooth, 0))
+		out[k] = math.Sqrt(float64(s2*max(sum, 0)) + max(smooth, 0) + float64(misfits[k]*misfits[k])/3)
 	}
 	return out
 }
