@@ -136,6 +136,9 @@ type layer struct {
 	what, file string
 }
 
+// drawn reports whether the mesh is a drawing, whose borders are edges of panels.
+func (l *layer) drawn() bool { return l.what == "reference" && !l.i.Reference.Scanned }
+
 // trace lays seam k along the gap between its points.
 func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]SeamPath, error) {
 	seam := l.i.Seams[k]
@@ -201,7 +204,7 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 
 // hint says on which shut lines the first and the last point of a path lie.
 func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.what == "reference", Threads: l.s.Threads}, nil)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, nil)
 	if err != nil {
 		return "", err
 	}
@@ -231,7 +234,7 @@ func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
 
 // find makes seam k a seam for every shut line that no path given runs along.
 func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress mesh.Progress) ([]SeamPath, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.what == "reference", Threads: l.s.Threads}, progress)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, progress)
 	if err != nil {
 		return nil, err
 	}

@@ -1,12 +1,14 @@
 package app
 
 import (
+	"context"
 	"fmt"
 	"math"
 
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
@@ -93,6 +95,37 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		}
 	}
 	return out, nil
+}
+
+// scannedNominals measures a seam on a reference that is itself a scan, so that
+// nominals which come from it have the uncertainty of a measurement, and judges anew.
+// The error is the context's.
+func scannedNominals(ctx context.Context, r *gapflush.Result, ref *mesh.Mesh, s Settings) error {
+	if r.Seam.Gap.HasNominal && r.Seam.Flush.HasNominal {
+		return nil
+	}
+	good, err := gapflush.Measure(ctx, ref, nil, r.Seam, gapflush.Settings{Threads: s.Threads}, nil)
+	if err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		return fmt.Errorf("app: seam %q on the reference: %w", r.Seam.Name, err)
+	}
+	most := 0.0
+	for k := range r.Stations {
+		st := &r.Stations[k]
+		if !r.Seam.Gap.HasNominal {
+			st.GapNominal = good.Stations[k].Gap
+			most = max(most, st.GapNominal.U)
+		}
+		if !r.Seam.Flush.HasNominal {
+			st.FlushNominal = good.Stations[k].Flush
+			most = max(most, st.FlushNominal.U)
+		}
+	}
+	r.Notes = append(r.Notes, fmt.Sprintf("The reference is a scan: nominals measured on it have a U of up to %.2f mm, which counts with the values' own.", most))
+	rejudge(r)
+	return nil
 }
 
 // mirrored reflects a point in the plane y = 0.

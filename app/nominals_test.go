@@ -120,3 +120,45 @@ func TestNominalsSayWhyTheyCannotBeTaken(t *testing.T) {
 		require.ErrorContains(t, err, c.says)
 	}
 }
+
+// A good vehicle's scan as the reference: the truth is the generator's, 4 mm and 0.4 mm.
+func TestAScanOfAGoodVehicleGivesNominalsWithAnUncertainty(t *testing.T) {
+	piece := func(gap float64, seed uint64) *mesh.Mesh {
+		return bodywork.NewJoint(bodywork.JointOptions{
+			Edge: [2]bodywork.JointEdge{{Radius: 1.5}, {Radius: 1.5}}, Gap: gap, Flush: 0.4, Length: 300, Width: 50, Spacing: 1.2, Noise: 0.03, Jitter: 0.2, Seed: seed,
+		}).Mesh
+	}
+	i, err := inspection.Decode([]byte(`
+[scan]
+file = "a.stl"
+[reference]
+file = "good.stl"
+scanned = true
+[place]
+method = "none"
+[[seam]]
+name = "seam"
+path = [[0, 5, 0], [0, 295, 0]]
+radius = [1.5, 1.5]
+gap = { tolerance = [-0.5, 0.5] }
+flush = { nominal = 0.4, tolerance = [-0.5, 0.5] }
+`), "a.toml")
+	require.NoError(t, err)
+	good, own := piece(4, 1), piece(4.5, 2)
+	parts := &app.Parts{Scan: &meshio.Loaded{Mesh: own}, Mirrored: good}
+	r, err := app.MeasureSeam(context.Background(), i, i.Seams[0], parts, &app.Placed{Mesh: own}, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Greater(t, r.Measured, 8)
+	undecided := 0
+	for _, s := range r.Stations {
+		require.InDelta(t, 4, s.GapNominal.V, s.GapNominal.U+0.02)
+		require.Greater(t, s.GapNominal.U, 0.0)
+		require.Equal(t, verdict.Value{V: 0.4, OK: true}, s.FlushNominal, "typed ones stay")
+		require.Equal(t, verdict.Conforms, s.FlushVerdict)
+		if s.GapVerdict == verdict.Undecided {
+			undecided++
+		}
+	}
+	require.Equal(t, len(r.Stations), undecided, "0.5 mm over the good one at a limit of 0.5 mm cannot be decided")
+	require.Contains(t, r.Notes[len(r.Notes)-1], "The reference is a scan")
+}

@@ -142,6 +142,9 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	if err != nil && ctx.Err() == nil {
 		return nil, fmt.Errorf("app: seam %q: %w", seam.Name, err)
 	}
+	if err == nil && parts.Mirrored != nil && i.Reference != nil && i.Reference.Scanned {
+		err = scannedNominals(ctx, r, parts.Mirrored, s)
+	}
 	return r, err
 }
 

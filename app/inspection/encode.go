@@ -24,6 +24,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 		e.line("\n[reference]\nfile = %s", quote(e.relative(i.Reference.File)))
 		e.unit(string(i.Reference.Units))
 		e.mirror(i.Reference)
+		if i.Reference.Scanned {
+			e.line("scanned = true")
+		}
 	}
 	e.place(i.Place)
 	e.surface(i.Surface)

@@ -77,6 +77,10 @@ type Reference struct {
 	Mirror string // "none", "x", "y", "z"; "find": in its plane of symmetry; "plane": in MirrorPlane
 
 	MirrorPlane align.MirrorPlane // for "plane"; its normal need not be of unit length
+
+	// Scanned says that the reference is itself a scan, of a good vehicle: nominals
+	// measured on it have an uncertainty, and its borders are of what was scanned.
+	Scanned bool
 }
 
 // Place is how scan and reference are brought together.

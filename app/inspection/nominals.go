@@ -1,5 +1,7 @@
 package inspection
 
+import "slices"
+
 // OtherSide stands, as a nominal's source, for the same seam on the other side of the
 // body: the one whose path lies mirrored in the plane y = 0.
 const OtherSide = "other side"
@@ -61,4 +63,34 @@ func (i *Inspection) nominalOf(seam string, flush bool) string {
 		}
 	}
 	return ""
+}
+
+// RenameSeam gives seam k another name, wherever it is named.
+func (i *Inspection) RenameSeam(k int, name string) {
+	old := i.Seams[k].Name
+	i.Seams[k].Name = name
+	for n := range i.Nominals {
+		if i.Nominals[n].Seam == old {
+			i.Nominals[n].Seam = name
+		}
+		if i.Nominals[n].From == old {
+			i.Nominals[n].From = name
+		}
+	}
+}
+
+// RemoveSeam takes seam k out, and the nominals that came from it.
+func (i *Inspection) RemoveSeam(k int) {
+	name := i.Seams[k].Name
+	i.Nominals = slices.DeleteFunc(i.Nominals, func(n NominalFrom) bool { return n.Seam == name || n.From == name })
+	if len(i.Nominals) == 0 {
+		i.Nominals = nil
+	}
+	i.Seams = slices.Delete(i.Seams, k, k+1)
+	if k < len(i.SeamPictures) {
+		i.SeamPictures = slices.Delete(i.SeamPictures, k, k+1)
+	}
+	if k < len(i.SeamLaying) {
+		i.SeamLaying = slices.Delete(i.SeamLaying, k, k+1)
+	}
 }

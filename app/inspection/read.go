@@ -177,9 +177,10 @@ func (r *reader) scan(v any) Scan {
 }
 
 func (r *reader) reference(v any) *Reference {
-	t := r.table("reference", v, r.note, "file", "units", "mirror", "mirror_plane")
+	t := r.table("reference", v, r.note, "file", "units", "mirror", "mirror_plane", "scanned")
 	ref := &Reference{File: r.file(t), Units: r.units(t)}
 	r.mirror(t, ref)
+	ref.Scanned = t.flag("scanned")
 	return ref
 }
 

@@ -207,7 +207,7 @@ func (s *settings) seam(k int) {
 		case slices.ContainsFunc(s.job().Seams, func(x gapflush.Seam) bool { return x.Name == name }):
 			return errors.New(tr("field.name.taken", "Another seam has this name."))
 		}
-		change(tr("edit.name", "name of the seam"), func(x *gapflush.Seam) { x.Name = name })
+		s.edit(tr("edit.name", "name of the seam"), func(i *inspection.Inspection) { i.RenameSeam(k, name) })
 		return nil
 	})
 	s.number(tr("set.every", "Station every, mm"), "", func() (float64, bool) { return now().Every, true }, func(v float64, has bool) error {
@@ -238,13 +238,7 @@ func (s *settings) seam(k int) {
 	})
 	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), func() {
 		s.edit(tr("edit.delete", "deleting a seam"), func(i *inspection.Inspection) {
-			i.Seams = slices.Delete(i.Seams, k, k+1)
-			if k < len(i.SeamPictures) {
-				i.SeamPictures = slices.Delete(i.SeamPictures, k, k+1)
-			}
-			if k < len(i.SeamLaying) {
-				i.SeamLaying = slices.Delete(i.SeamLaying, k, k+1)
-			}
+			i.RemoveSeam(k)
 		})
 	}))
 }
