@@ -86,7 +86,7 @@ func (s *sheet) callOuts(pic *shade.Picture, cam shade.Camera, list []CallOut, r
 	}
 	for i, c := range seen {
 		if where[i] >= 0 {
-			s.tag(c, slots[where[i]])
+			s.tag(c, s.within(slots[where[i]], s.labelWidth(c), slots[where[i]].nearest(at[i])))
 			continue
 		}
 		s.text(at[i][0]+s.px(5), at[i][1]-s.px(4), small, bold, s.th.Ink, leftOf, c.Label)
@@ -98,7 +98,23 @@ func (s *sheet) labelWidth(c CallOut) float64 {
 	return s.width(small, bold, c.Label) + s.width(small, regular, c.Text) + s.px(3*labelPad) + s.px(4)
 }
 
-// tag draws a label into its slot.
+// within returns the part of a slot that a label of its own width takes: at the
+// side where its line ends, in the middle where that ends above or below.
+func (s *sheet) within(b slot, wide float64, end [2]float64) slot {
+	spare := math.Floor(max(0, b.x1-b.x0-wide))
+	switch end[0] {
+	case b.x0:
+		b.x1 -= spare
+	case b.x1:
+		b.x0 += spare
+	default:
+		b.x0 += math.Floor(spare / 2)
+		b.x1 -= spare - math.Floor(spare/2)
+	}
+	return b
+}
+
+// tag draws a label into its place.
 func (s *sheet) tag(c CallOut, b slot) {
 	head := s.width(small, bold, c.Label) + s.px(labelPad)
 	s.rect(b.x0, b.y0, b.x1, b.y1, s.th.Ink)

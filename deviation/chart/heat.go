@@ -66,7 +66,7 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 	}
 	if all := len(info.CallOuts); all > 0 {
 		room := slot{s.px(10), s.px(heatTop) + s.px(6), left - s.px(10), s.h - s.px(heatBottom)}
-		line := Line{"places numbered", count(s.callOuts(pic, cam, info.CallOuts, room)) + " of " + count(all)}
+		line := Line{"places called out", count(s.callOuts(pic, cam, info.CallOuts, room)) + " of " + count(all)}
 		info.Lines = append([]Line{line}, info.Lines...)
 	}
 	s.heatPanel(left+s.px(16), sc, info)
