@@ -42,7 +42,7 @@ type about struct {
 	seam      int
 	seams     string // their names
 	reference bool
-	given     bool
+	methods   string // of placing that can be chosen
 	results   bool
 	drawing   bool
 }
@@ -51,7 +51,7 @@ func (c *card) aboutNow() about {
 	b := c.w.bench
 	a := about{stage: b.Shown(), results: len(b.Results()) > 0, drawing: c.w.drawing != nil}
 	if job := b.Job(); job != nil {
-		a.reference, a.given = job.Reference != nil, job.Place.Method == "given"
+		a.reference, a.methods = job.Reference != nil, placeChoices(job)
 		if a.stage == bench.Seams {
 			a.seam, _ = b.Selection()
 			for _, s := range job.Seams {

@@ -78,7 +78,7 @@ func (h *header) refresh() {
 		if job.Reference != nil {
 			h.files.Text += "   ·   " + shorten(filepath.Base(job.Reference.File), 48)
 			if m := job.Reference.Mirror; m != "" && m != "none" {
-				h.files.Text += " " + trf("header.mirrored", "(mirrored in {{.Axis}})", map[string]any{"Axis": m})
+				h.files.Text += " " + trf("header.mirrored", "(mirrored in {{.Axis}})", map[string]any{"Axis": mirrorName(m)})
 			}
 		}
 		h.w.win.SetTitle(title + " – " + tr("window.title", "Shutline"))

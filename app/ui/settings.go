@@ -109,7 +109,7 @@ func (s *settings) parts(job *inspection.Inspection) {
 	s.unit(tr("set.refunit", "Reference in"), func() meshio.Unit { return s.job().Reference.Units }, func(u meshio.Unit) {
 		s.edit(tr("edit.refunit", "unit of the reference"), func(i *inspection.Inspection) { i.Reference.Units = u })
 	})
-	s.choice(tr("set.mirror", "Mirrored in"), []string{"none", "x", "y", "z"}, func() string { return orNone(s.job().Reference.Mirror) }, func(m string) {
+	s.choice(tr("set.mirror", "Mirrored in"), mirrorOptions(job), func() string { return orNone(s.job().Reference.Mirror) }, func(m string) {
 		s.edit(tr("edit.mirror", "mirroring"), func(i *inspection.Inspection) { i.Reference.Mirror = m })
 	})
 }
@@ -155,11 +155,7 @@ func (s *settings) choice(name string, options []string, now func() string, set 
 }
 
 func (s *settings) place() {
-	methods := []string{"best-fit", "none"}
-	if s.job().Place.Method == "given" {
-		methods = append(methods, "given")
-	}
-	s.choice(tr("set.method", "Method"), methods, func() string { return s.job().Place.Method }, func(m string) {
+	s.choice(tr("set.method", "Method"), placeMethods(s.job()), func() string { return s.job().Place.Method }, func(m string) {
 		s.edit(tr("edit.method", "placement"), func(i *inspection.Inspection) { i.Place.Method = m })
 	})
 }

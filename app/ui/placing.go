@@ -1,0 +1,51 @@
+package ui
+
+import (
+	"strings"
+
+	"shutline/app/inspection"
+)
+
+// placeMethods returns the methods of placing that a job holds what it needs for.
+// Datums, pairs and matrices come from inspection files: there is no picking of them yet.
+func placeMethods(job *inspection.Inspection) []string {
+	var out []string
+	if job.Reference != nil {
+		out = append(out, inspection.BestFit)
+		if len(job.Place.Datums) > 0 {
+			out = append(out, inspection.Datums)
+		}
+	}
+	if len(job.Place.Pairs) > 0 {
+		out = append(out, inspection.Pairs)
+	}
+	if job.Place.HasMatrix || job.Place.Method == inspection.Given {
+		out = append(out, inspection.Given)
+	}
+	return append(out, inspection.None)
+}
+
+// mirrorOptions returns the ways in which a job's reference can be mirrored.
+func mirrorOptions(job *inspection.Inspection) []string {
+	out := []string{inspection.None, "x", "y", "z", inspection.MirrorFind}
+	if job.Reference.MirrorPlane.Normal.Norm() > 0 {
+		out = append(out, inspection.MirrorGiven)
+	}
+	return out
+}
+
+// placeChoices tells jobs apart whose choices of methods differ.
+func placeChoices(job *inspection.Inspection) string {
+	return strings.Join(placeMethods(job), " ")
+}
+
+// mirrorName names what a reference is mirrored in.
+func mirrorName(m string) string {
+	switch m {
+	case inspection.MirrorFind:
+		return tr("header.mirror.find", "its plane of symmetry")
+	case inspection.MirrorGiven:
+		return tr("header.mirror.plane", "the plane given")
+	}
+	return m
+}
