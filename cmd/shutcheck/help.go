@@ -30,6 +30,11 @@ var commandHelp = map[string]string{
   --threads N   use N processors; the results are the same for any number (default: all)
 
 DIR gets results.json (everything), run.json (times), tables (.csv) and pictures (.png). All are written, or none.
+
+In [place], method says how scan and reference are brought together: "best-fit" (on the parts in region, where
+there are any), "datums" (six, 3-2-1), "pairs" (of points), "given" (a matrix) or "none". What the others need may
+stand beside: placements.csv then tells how far apart the methods are. In [reference], mirror = "x", "y", "z" or
+"find", or mirror_plane, takes the other side of a symmetric body as the reference.
 `,
 	"compare": `shutcheck compare FIRST.toml SECOND.toml --out DIR: what has changed between two scans of the same part,
 before and after a repair, or one variant beside another. Both inspections must name the same reference.

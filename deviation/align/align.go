@@ -6,6 +6,9 @@
 // on a grid of nearest samples, then on the triangles, point to plane (Chen &
 // Medioni 1992) with Tukey's redescending weights at a falling scale, so that
 // the result follows the majority of the surface and not its damage.
+//
+// A Placer also places by six datums (3-2-1), by point pairs and by best fit on
+// regions of the reference; FindMirror finds the plane in which a body is symmetric.
 package align
 
 import (
