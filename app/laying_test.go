@@ -104,7 +104,7 @@ func TestFoundSeamsLeaveOutWhatIsThereAlready(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, laid.Seams, 2, "the other shut line alone is new")
 	require.Equal(t, job.Seams[1].Path, laid.Seams[0].Path)
-	require.Equal(t, "left, upright at x 760", laid.Seams[1].Name)
+	require.Equal(t, "left upright at x 760", laid.Seams[1].Name)
 	require.Equal(t, gapflush.B, laid.Seams[1].Master)
 	require.Equal(t, []string{"none", "all"}, laid.SeamPictures)
 	require.Equal(t, "sure", paths[1].SureWord)
@@ -120,7 +120,7 @@ func TestTracingSaysWhyItCannot(t *testing.T) {
 		path []geom.Vec
 		says string
 	}{
-		{"on different seams", []geom.Vec{a[0], b[len(b)-1]}, "the points lie on different seams (left, upright at x 760; left, upright at x 1620); trace each"},
+		{"on different seams", []geom.Vec{a[0], b[len(b)-1]}, "the points lie on different seams (left upright at x 760; left upright at x 1620); trace each"},
 		{"in the middle of the door", []geom.Vec{{X: 1200, Y: 0, Z: 200}, {X: 1200, Y: 0, Z: 700}}, "the surface runs on without a gap on 100 % of the way: neither point lies within 25 mm of a shut line"},
 		{"one beside the gap", []geom.Vec{a[0], {X: 1200, Y: 0, Z: 700}}, "the last point does not lie within 25 mm of a shut line"},
 		{"off the body", []geom.Vec{a[0], {X: 1000, Y: -900, Z: 300}}, "point 2 of its path, (1000.0, -900.0, 300.0), lies more than 30 mm from the reference"},

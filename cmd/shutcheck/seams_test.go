@@ -19,11 +19,11 @@ func TestSeamsWritesAnInspectionThatRuns(t *testing.T) {
 
 	r = shutcheck("seams", "--drawing", filepath.Join(job, "reference.stl"))
 	require.Zero(t, r.status, r.errors)
-	require.Contains(t, r.out, "# Shut lines found: 2\n#   left, upright at x 760: ")
+	require.Contains(t, r.out, "# Shut lines found: 2\n#   left upright at x 760: ")
 	i, err := inspection.Decode([]byte(r.out), filepath.Join(job, "found.toml"))
 	require.NoError(t, err)
 	require.Len(t, i.Seams, 2)
-	require.Equal(t, "left, upright at x 1620", i.Seams[1].Name)
+	require.Equal(t, "left upright at x 1620", i.Seams[1].Name)
 
 	// The same by the inspection file alone, and again from the paths it wrote down.
 	file := filepath.Join(job, "find.toml")
@@ -33,7 +33,7 @@ func TestSeamsWritesAnInspectionThatRuns(t *testing.T) {
 	require.Zero(t, r.status, r.errors)
 	paths, err := os.ReadFile(filepath.Join(dir, "out", "paths.csv"))
 	require.NoError(t, err)
-	require.Contains(t, string(paths), "seam,point,x_mm,y_mm,z_mm,laid\r\n\"left, upright at x 760\",1,")
+	require.Contains(t, string(paths), "seam,point,x_mm,y_mm,z_mm,laid\r\nleft upright at x 760,1,")
 	data, err := os.ReadFile(filepath.Join(dir, "out", "results.json"))
 	require.NoError(t, err)
 	var results struct {

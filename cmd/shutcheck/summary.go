@@ -27,8 +27,14 @@ func summary(o *app.Outcome, dir string, files []string) string {
 	if o.Compared != nil {
 		t.card("Surface", w.Surface(o), true)
 	}
+	if len(o.Paths) > 0 {
+		t.card("Paths", w.Paths(o.Paths), false)
+	}
 	for k, r := range o.Seams {
 		t.card("Seam: "+r.Seam.Name, w.Seam(k, r), true)
+	}
+	if len(o.Sections) > 0 {
+		t.card("Sections", w.Sections(o.Sections), false)
 	}
 	if len(o.Lengths) > 0 {
 		c := words.Card{Headline: "Known lengths"}

@@ -113,12 +113,12 @@ func TestSideAIsNearerTheFrontOrAbove(t *testing.T) {
 		to          func(p geom.Vec) geom.Vec // a turn, no reflection
 		front       geom.Vec
 	}{
-		{"on the left side, upright", "left, upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.X, Y: -800 - p.Z, Z: 500 + p.Y} }, geom.Vec{X: -1}},
-		{"on the left side, upside down", "left, upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 - p.X, Y: -800 - p.Z, Z: 500 - p.Y} }, geom.Vec{X: -1}},
-		{"on the right side, upright", "right, upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 - p.X, Y: 800 + p.Z, Z: 500 + p.Y} }, geom.Vec{X: -1}},
-		{"on the left side, along", "left, along at z 500", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.Y, Y: -800 - p.Z, Z: 500 - p.X} }, geom.Vec{Z: 1}},
-		{"on the roof, across", "top, across at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.X, Y: p.Y, Z: 1400 + p.Z} }, geom.Vec{X: -1}},
-		{"on the bonnet's right, along", "top, along at y 600", func(p geom.Vec) geom.Vec { return geom.Vec{X: 400 - p.Y, Y: 600 + p.X, Z: 900 + p.Z} }, geom.Vec{Y: -1}},
+		{"on the left side, upright", "left upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.X, Y: -800 - p.Z, Z: 500 + p.Y} }, geom.Vec{X: -1}},
+		{"on the left side, upside down", "left upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 - p.X, Y: -800 - p.Z, Z: 500 - p.Y} }, geom.Vec{X: -1}},
+		{"on the right side, upright", "right upright at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 - p.X, Y: 800 + p.Z, Z: 500 + p.Y} }, geom.Vec{X: -1}},
+		{"on the left side, along", "left along at z 500", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.Y, Y: -800 - p.Z, Z: 500 - p.X} }, geom.Vec{Z: 1}},
+		{"on the roof, across", "top across at x 1000", func(p geom.Vec) geom.Vec { return geom.Vec{X: 1000 + p.X, Y: p.Y, Z: 1400 + p.Z} }, geom.Vec{X: -1}},
+		{"on the bonnet's right, along", "top along at y 600", func(p geom.Vec) geom.Vec { return geom.Vec{X: 400 - p.Y, Y: 600 + p.X, Z: 900 + p.Z} }, geom.Vec{Y: -1}},
 	} {
 		m := bodywork.Mapped(piece.Mesh, c.to)
 		found := find(t, m, true, 0)

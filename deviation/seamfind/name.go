@@ -95,16 +95,16 @@ func (c *Course) where() string {
 	m := c.middle()
 	switch runs := c.Runs(); {
 	case runs == "along" && (side == "top" || side == "under"):
-		return fmt.Sprintf("%s, along at y %.0f", side, round(m.Y))
+		return fmt.Sprintf("%s along at y %.0f", side, round(m.Y))
 	case runs == "along":
-		return fmt.Sprintf("%s, along at z %.0f", side, round(m.Z))
+		return fmt.Sprintf("%s along at z %.0f", side, round(m.Z))
 	case side == "front" || side == "rear":
 		if runs == "upright" {
-			return fmt.Sprintf("%s, upright at y %.0f", side, round(m.Y))
+			return fmt.Sprintf("%s upright at y %.0f", side, round(m.Y))
 		}
-		return fmt.Sprintf("%s, across at z %.0f", side, round(m.Z))
+		return fmt.Sprintf("%s across at z %.0f", side, round(m.Z))
 	default:
-		return fmt.Sprintf("%s, %s at x %.0f", side, runs, round(m.X))
+		return fmt.Sprintf("%s %s at x %.0f", side, runs, round(m.X))
 	}
 }
 

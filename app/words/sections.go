@@ -1,0 +1,85 @@
+package words
+
+import (
+	"math"
+	"strings"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/crosscut"
+	"shutline/deviation/verdict"
+)
+
+// Paths says which seams were traced or found, how long they are and how sure that is.
+func (w Writer) Paths(paths []app.SeamPath) Card {
+	laid := 0
+	for _, p := range paths {
+		if p.Laying != inspection.Typed {
+			laid++
+		}
+	}
+	c := Card{Headline: w.say("paths", "{{.N}} of {{.All}} seams were found or traced", fields{"N": laid, "All": len(paths)})}
+	for _, p := range paths {
+		data := fields{"Name": p.Seam, "MM": fixed(p.Length, 0), "Seen": fixed(100*p.Seen, 0), "Gap": fixed(p.Width, 1), "Sure": p.SureWord}
+		switch {
+		case p.Laying == inspection.Typed:
+		case p.Laying == inspection.Found && p.HasWidth:
+			c.add(w.say("path.found", "{{.Name}}: found, {{.MM}} mm long, about {{.Gap}} mm wide, seen on {{.Seen}} % of it; {{.Sure}}.", data))
+		case p.Laying == inspection.Found:
+			c.add(w.say("path.found.bare", "{{.Name}}: found, {{.MM}} mm long; {{.Sure}}.", data))
+		default:
+			c.add(w.say("path.traced", "{{.Name}}: traced over {{.MM}} mm, the gap seen on {{.Seen}} % of it.", data))
+		}
+	}
+	return c
+}
+
+// Sections says what each section shows and its read-outs.
+func (w Writer) Sections(sections []*crosscut.Section) Card {
+	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": len(sections)})}
+	for _, s := range sections {
+		f := &s.Figures
+		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}
+		switch {
+		case f.Measured > 0:
+			c.add(w.say("section", "{{.Name}}: {{.Low}} to {{.High}} off the reference, RMS {{.RMS}} mm, {{.In}} % of it in tolerance.", data))
+		case s.ReferenceMissing:
+			c.add(w.say("section.missing", "{{.Name}}: the plane does not meet the reference.", data))
+		case s.HasReference:
+			c.add(w.say("section.none", "{{.Name}}: no place has a deviation.", data))
+		default:
+			c.add(w.say("section.alone", "{{.Name}}: the scan alone.", data))
+		}
+		for i := range s.Readings {
+			w.reading(&c, s.Spec.Name, &s.Readings[i])
+		}
+	}
+	return c
+}
+
+func (w Writer) reading(c *Card, section string, r *crosscut.Reading) {
+	scan, ref, unit := r.Scan, r.Reference, "mm"
+	if r.Kind == "angle" {
+		const degree = 180 / math.Pi
+		scan, ref.V, unit = verdict.Value{V: scan.V * degree, U: scan.U * degree, OK: scan.OK}, ref.V*degree, "°"
+	}
+	name := r.Name
+	if name == "" {
+		name = w.say("reading.radius", "radius", nil)
+		if r.Kind == "angle" {
+			name = w.say("reading.angle", "angle", nil)
+		}
+	}
+	data := fields{"Section": section, "Name": name, "Value": tight(WithU(scan, unit)), "Reference": tight(fixed(ref.V, 2) + " " + unit), "Why": inside(r.Why)}
+	switch {
+	case !scan.OK:
+		c.add(w.say("reading.none", "{{.Section}}, {{.Name}}: no value, because {{.Why}}.", data))
+	case ref.OK:
+		c.add(w.say("reading.both", "{{.Section}}, {{.Name}}: {{.Value}}, on the reference {{.Reference}}.", data))
+	default:
+		c.add(w.say("reading.scan", "{{.Section}}, {{.Name}}: {{.Value}}.", data))
+	}
+}
+
+// tight puts the sign for degrees to its number.
+func tight(s string) string { return strings.ReplaceAll(s, " °", "°") }
