@@ -25,6 +25,15 @@ func missing(err error, i *inspection.Inspection, key, file string) error {
 	return e
 }
 
+// IsMeshName reports whether a file's name says that it holds a mesh.
+func IsMeshName(name string) bool {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".stl", ".ply", ".obj", ".glb":
+		return true
+	}
+	return false
+}
+
 // alike returns the mesh in a missing file's folder whose name is most like its
 // own, "" when none shares half of its pairs of letters (Dice 1945).
 func alike(file string) string {
@@ -36,9 +45,7 @@ func alike(file string) string {
 	best, most := "", 0.5
 	for _, e := range entries {
 		other := strings.ToLower(e.Name())
-		switch filepath.Ext(other) {
-		case ".stl", ".ply", ".obj", ".glb":
-		default:
+		if !IsMeshName(other) {
 			continue
 		}
 		shared := 0

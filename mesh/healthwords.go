@@ -3,7 +3,8 @@ package mesh
 import "fmt"
 
 // Faults says in one sentence each what is wrong with the mesh and what it
-// means for measuring; none when nothing is. Open borders are no fault: a panel has them.
+// means for measuring; none when nothing is. Open borders and several
+// pieces are none: panels have them.
 func (r *Report) Faults() []string {
 	var out []string
 	say := func(n int, one, many, consequence string) {
@@ -26,18 +27,34 @@ func (r *Report) Faults() []string {
 	say(r.PinchedVertices, "vertex joins surfaces that touch in one point only", "vertices join surfaces that touch in one point only",
 		"the normal there is a mean of unrelated faces, so a deviation at that point may have the wrong sign")
 	say(r.LooseVertices, "vertex belongs to no face", "vertices belong to no face", "it has no normal and no area and is not weighed in figures")
-	if small := r.smallLoops(); small > 0 {
+	if small := r.smallLoops(); small > r.specks() { // each speck has a border of its own
 		say(small, "small hole or crack", "small holes or cracks",
 			"points over it may read off-edge; a border within 0.05 mm of another face counts as joined")
 	}
-	if r.Components > 1 {
-		out = append(out, fmt.Sprintf("%d separate pieces: if one of them is not the part (a table, a fixture, loose specks), cut it away, as it counts in the figures", r.Components))
-	}
+	say(r.specks(), "loose speck of under 1 % of the largest piece's area", "loose specks of under 1 % of the largest piece's area each",
+		"they count in figures and pictures; cut them away")
 	if r.Closed && r.VolumeMM3 < 0 {
 		out = append(out, "the closed surface is inside out: every deviation would have the wrong sign; turn all its faces")
 	}
 	return out
 }
+
+// speckShare of the largest piece's area tells a speck from a panel: a fuel flap is about 1 % of a van's
+// side. It only chooses words.
+const speckShare = 0.01
+
+func (r *Report) specks() int {
+	n := 0
+	for i := range r.Pieces {
+		if r.Pieces[i].Area < speckShare*r.Pieces[0].Area {
+			n++
+		}
+	}
+	return n
+}
+
+// Panels returns the pieces that are no specks, the largest area first.
+func (r *Report) Panels() []Piece { return r.Pieces[:len(r.Pieces)-r.specks()] }
 
 // smallLoop tells a hole or crack from a panel's border: shorter than 2 % of the
 // box's diagonal. It only chooses words.

@@ -17,7 +17,7 @@ var (
 		"":        {},
 		"inspect": {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"compare": {{"out", "DIR"}, {"limit", "MM"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
-		"info":    {{"json", ""}, {"threads", "N"}},
+		"info":    {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}},
 		"seams":   {{"json", ""}, {"threads", "N"}, {"drawing", ""}},
 		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
 		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},

@@ -52,8 +52,10 @@ judged: the exit status is 0 whatever has changed.
 DIR gets results.json, difference.csv (every sample of the reference), changes.csv (connected places), station-changes.csv
 (seams of the same name and path in both) and a picture for each view of the first inspection.
 `,
-	"info": `shutcheck info MESH...: what mesh files (.stl .ply .obj) hold: unit, size, faces, borders, faults.
+	"info": `shutcheck info MESH...: what mesh files (.stl .ply .obj .glb) hold: unit, size, faces, borders, faults, and what
+they can be used as. A folder stands for the mesh files in it.
 
+  --units UNIT  the unit of the files' numbers, mm cm m in, where the size does not tell it
   --json        print it as JSON instead of text
   --threads N   use N processors (default: all)
 `,

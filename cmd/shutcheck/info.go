@@ -1,16 +1,15 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
+	"os"
+	"path/filepath"
+	"slices"
 
 	"shutline/app"
-	"shutline/app/words"
 	"shutline/mesh"
-	"shutline/mesh/bvh"
 	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
@@ -24,23 +23,36 @@ func (c *command) info(a *arguments) error {
 	if err != nil {
 		return err
 	}
+	unit := meshio.Unit(a.values["units"])
+	if a.set["units"] && !slices.Contains(meshio.Units(), unit) {
+		return usage("--units is %q; write mm, cm, m or in", a.values["units"])
+	}
+	files := meshesIn(a.files)
 	var first error
-	described := []description{}
-	for k, path := range a.files {
-		d, err := c.describe(path, threads, float64(k)/float64(len(a.files)), float64(k+1)/float64(len(a.files)))
-		switch {
-		case err == nil && a.set["json"]:
-			described = append(described, d)
-		case err == nil:
-			c.progress.clear()
-			c.out.text(d.text())
-		case c.ctx.Err() != nil:
+	read, faulty := 0, 0
+	described := []any{}
+	for k, path := range files {
+		d, err := c.describe(path, unit, threads, float64(k)/float64(len(files)), float64(k+1)/float64(len(files)))
+		if err != nil && c.ctx.Err() != nil {
 			return err
-		case first == nil:
-			first = err
+		}
+		c.progress.clear()
+		switch {
+		case err == nil:
+			read++
+			if len(d.Faults) > 0 {
+				faulty++
+			}
+			if described = append(described, d); !a.set["json"] {
+				c.out.text(d.text())
+			}
 		default:
-			c.progress.clear()
-			fmt.Fprintln(c.stderr, message(err, app.ExitStatus(err)))
+			described = append(described, refusal{path, message(err, app.ExitStatus(err)), app.ExitStatus(err)})
+			if first == nil {
+				first = err
+			} else {
+				fmt.Fprintln(c.stderr, message(err, app.ExitStatus(err)))
+			}
 		}
 	}
 	if a.set["json"] {
@@ -49,12 +61,43 @@ func (c *command) info(a *arguments) error {
 			return err
 		}
 		c.out.text(string(data) + "\n")
+	} else if len(files) > 1 {
+		c.out.text(fmt.Sprintf("%d files: %d read, %d of them with faults; %d cannot be used\n", len(files), read, faulty, len(files)-read))
 	}
 	return first
 }
 
-// description is what info says of a file. Lengths are mm, or in the file's own
-// unit where that is not known.
+// meshesIn puts the meshes in a folder in the folder's place, by name. A folder without any stays, and is refused.
+func meshesIn(paths []string) []string {
+	var out []string
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		if err != nil || !info.IsDir() {
+			out = append(out, path)
+			continue
+		}
+		entries, err := os.ReadDir(path) // sorted by name
+		before := len(out)
+		for _, e := range entries {
+			if app.IsMeshName(e.Name()) && !e.IsDir() {
+				out = append(out, filepath.Join(path, e.Name()))
+			}
+		}
+		if err != nil || len(out) == before {
+			out = append(out, path)
+		}
+	}
+	return out
+}
+
+// refusal is what stands in the JSON for a file that cannot be used.
+type refusal struct {
+	Path   string `json:"path"`
+	Error  string `json:"error"`
+	Status int    `json:"status"` // the exit status that this file alone would end with
+}
+
+// description is what info says of a file. Lengths are in LengthUnit, areas in its square; null: not known.
 type description struct {
 	Path         string     `json:"path"`
 	Format       string     `json:"format"`
@@ -63,27 +106,34 @@ type description struct {
 	Unit         *string    `json:"unit"`
 	UnitSource   string     `json:"unit_source"`
 	Readings     []reading  `json:"unit_readings,omitempty"`
+	LengthUnit   string     `json:"length_unit"` // "mm", or "file" where the unit is not known
 	Size         [3]float64 `json:"size"`
 	Vertices     int        `json:"vertices"`
 	Faces        int        `json:"faces"`
-	Area         float64    `json:"area"`
+	Normals      *bool      `json:"normals"` // of a point cloud
+	Spacing      *float64   `json:"spacing"` // between neighbouring points
+	Area         *float64   `json:"area"`
 	Components   int        `json:"components"`
-	Closed       bool       `json:"closed"`
+	Pieces       []piece    `json:"pieces"` // the largest first; at most 20
+	Closed       *bool      `json:"closed"`
 	Borders      []border   `json:"borders"`
 	BorderLength float64    `json:"border_length"`
-	MedianEdge   float64    `json:"median_edge"`
-	ShortestEdge float64    `json:"shortest_edge"`
-	LongestEdge  float64    `json:"longest_edge"`
-	Noise        *float64   `json:"noise"`         // one standard deviation along the normals; null: too few points
-	Doubled      float64    `json:"doubled_share"` // of the area: another skin that faces the same way lies within 5 mm
+	MedianEdge   *float64   `json:"median_edge"`
+	ShortestEdge *float64   `json:"shortest_edge"`
+	LongestEdge  *float64   `json:"longest_edge"`
+	Noise        *float64   `json:"noise"`          // one standard deviation along the normals; null: too few points
+	NoiseIsShape bool       `json:"noise_is_shape"` // more likely the part's shape
+	Doubled      *float64   `json:"doubled_share"`  // of the area: another skin that faces the same way lies within 5 mm; null: not known without the unit
 	DoubledGap   *float64   `json:"doubled_gap"`
 	Notices      []string   `json:"notices"`
 	Faults       []string   `json:"faults"`
+	Uses         []use      `json:"uses"`
 }
 
 type reading struct {
-	Unit string     `json:"unit"`
-	Size [3]float64 `json:"size_mm"`
+	Unit      string     `json:"unit"`
+	Size      [3]float64 `json:"size_mm"`
+	Plausible bool       `json:"plausible"` // for a part of 50 mm to 8 m
 }
 
 type border struct {
@@ -91,163 +141,100 @@ type border struct {
 	Edges  int     `json:"edges"`
 }
 
-func (c *command) describe(path string, threads int, lo, hi float64) (description, error) {
+type piece struct {
+	Faces int        `json:"faces"`
+	Area  float64    `json:"area"`
+	Size  [3]float64 `json:"size"`
+}
+
+type use struct {
+	As  string `json:"as"`
+	OK  bool   `json:"ok"`
+	Why string `json:"why,omitempty"`
+}
+
+func (c *command) describe(path string, unit meshio.Unit, threads int, lo, hi float64) (*description, error) {
 	var progress mesh.Progress
 	if show := c.progress.part(lo, hi); show != nil {
-		progress = func(share float64) { show("reading "+path, 0.6*share) }
+		progress = func(share float64) { show("reading "+path, share) }
 	}
-	options := meshio.Options{Threads: threads, Progress: progress}
+	options := meshio.Options{Unit: unit, Threads: threads, Progress: progress.Part(0, 0.6)}
 	l, err := meshio.Read(c.ctx, path, options)
-	var unit *meshio.UnitError
-	if errors.As(err, &unit) {
+	var open *meshio.UnitError
+	if errors.As(err, &open) {
 		options.Unit = meshio.Millimetre // lengths then stay as they stand in the file
 		l, err = meshio.Read(c.ctx, path, options)
 	}
 	if err != nil {
-		return description{}, err
+		return nil, err
 	}
-	health, err := mesh.Health(c.ctx, l.Mesh)
+	units := []meshio.Unit{meshio.Millimetre} // of the mesh as read
+	if open != nil && open.Plausible {
+		units = units[:0]
+		for _, r := range open.Readings {
+			units = append(units, r.Unit)
+		}
+	}
+	e, err := quality.Examine(c.ctx, l.Mesh, units, threads, progress.Part(0.6, 1))
 	if err != nil {
-		return description{}, err
+		return nil, err
 	}
-	d := describe(l, &health, unit)
-	if unit == nil && len(l.Mesh.Faces) > 0 {
-		err = d.judge(c.ctx, l.Mesh, threads)
-	}
-	return d, err
+	return describe(l, e, open != nil), nil
 }
 
-// doubledFault is the share of the area under a second skin from which on it is a fault:
-// webs across gaps and folds at borders come to less.
-const doubledFault = 0.01
+// mostPieces are listed.
+const mostPieces = 20
 
-// judge looks at what the mesh was made from; lengths must be in mm.
-func (d *description) judge(ctx context.Context, m *mesh.Mesh, threads int) error {
-	normals := m.VertexNormals()
-	noise, ok := quality.Noise(m, normals)
-	if ok {
-		d.Noise = &noise
-	}
-	tree, err := bvh.Build(ctx, m, threads, nil)
-	if err != nil {
-		return err
-	}
-	skins, err := quality.Doubled(ctx, m, normals, noise, tree, threads, nil)
-	if err != nil || skins.Share == 0 {
-		return err
-	}
-	d.Doubled, d.DoubledGap = skins.Share, &skins.Gap
-	if skins.Share >= doubledFault {
-		d.Faults = append(d.Faults, fmt.Sprintf(
-			"%.0f %% of the area has another skin facing the same way beside it, %.2g mm apart at the median, for instance at (%.0f, %.0f, %.0f) mm: passes that do not match were joined; deviations and edges jump from skin to skin there; join the passes again or cut one away",
-			100*skins.Share, skins.Gap, skins.At.X, skins.At.Y, skins.At.Z))
-	}
-	return nil
-}
-
-func describe(l *meshio.Loaded, h *mesh.Report, unit *meshio.UnitError) description {
+func describe(l *meshio.Loaded, e *quality.Examination, open bool) *description {
+	h := &e.Health
 	size := h.Box.Size()
-	d := description{
-		Path: l.Path, Format: l.Format, Bytes: l.Bytes, SHA256: l.SHA256, UnitSource: l.UnitSource,
-		Size: [3]float64{size.X, size.Y, size.Z}, Vertices: h.Vertices, Faces: h.Faces, Area: h.Area,
-		Components: h.Components, Closed: h.Closed, BorderLength: h.BorderLength, Borders: []border{},
-		MedianEdge: h.MedianEdge, ShortestEdge: h.ShortestEdge, LongestEdge: h.LongestEdge,
-		Notices: append([]string{}, l.Notices()...), Faults: append([]string{}, h.Faults()...),
+	d := &description{
+		Path: l.Path, Format: l.Format, Bytes: l.Bytes, SHA256: l.SHA256, UnitSource: l.UnitSource, LengthUnit: "mm",
+		Size: [3]float64{size.X, size.Y, size.Z}, Vertices: h.Vertices, Faces: h.Faces,
+		Components: h.Components, BorderLength: h.BorderLength, Borders: []border{}, Pieces: []piece{},
+		Notices: append([]string{}, l.Notices()...), Faults: append([]string{}, e.Faults()...),
 	}
+	mm := 1.0
+	if open {
+		mm, d.UnitSource, d.LengthUnit = 0, "unknown", "file"
+	} else {
+		u := string(l.Unit)
+		d.Unit = &u
+	}
+	for _, u := range meshio.Units() {
+		in := u.MM()
+		if !open {
+			in /= l.Unit.MM() // the mesh is in mm already
+		}
+		s := size.Scale(in)
+		d.Readings = append(d.Readings, reading{string(u), [3]float64{s.X, s.Y, s.Z}, meshio.IsPartSize(s)})
+	}
+	if e.Spacing > 0 {
+		d.Spacing = &e.Spacing
+	}
+	for _, u := range e.Uses(mm) {
+		d.Uses = append(d.Uses, use{u.As, u.OK, u.Why})
+	}
+	if h.Faces == 0 {
+		d.Normals = &e.HasNormals
+		return d
+	}
+	d.Area, d.Closed, d.MedianEdge, d.ShortestEdge, d.LongestEdge = &h.Area, &h.Closed, &h.MedianEdge, &h.ShortestEdge, &h.LongestEdge
 	for _, b := range h.BorderLoops {
 		d.Borders = append(d.Borders, border{b.Length, b.Edges})
 	}
-	if unit == nil {
-		u := string(l.Unit)
-		d.Unit = &u
-		return d
+	for _, p := range h.Pieces[:min(len(h.Pieces), mostPieces)] {
+		s := p.Box.Size()
+		d.Pieces = append(d.Pieces, piece{p.Faces, p.Area, [3]float64{s.X, s.Y, s.Z}})
 	}
-	d.UnitSource = "unknown"
-	for _, r := range unit.Readings {
-		d.Readings = append(d.Readings, reading{string(r.Unit), [3]float64{r.Size.X, r.Size.Y, r.Size.Z}})
+	if e.HasNoise {
+		d.Noise, d.NoiseIsShape = &e.Noise, e.NoiseIsShape()
+	}
+	if len(e.Doubled) == 1 && !open {
+		r := &e.Doubled[0]
+		if d.Doubled = &r.Share; r.Share > 0 {
+			d.DoubledGap = &r.Gap
+		}
 	}
 	return d
-}
-
-// text is the table a person reads.
-func (d *description) text() string {
-	var t text
-	t.raw(d.Path)
-	row := func(label, value string) {
-		t.indented(fmt.Sprintf("  %-12s", label), strings.Repeat(" ", 14), value)
-	}
-	u, after := " mm", ""
-	if d.Unit == nil {
-		u, after = "", ", in the file's unit"
-	}
-	row("format", d.Format+", "+words.Bytes(d.Bytes))
-	row("unit", d.unitText())
-	row("size", fmt.Sprintf("%.4g × %.4g × %.4g%s%s", d.Size[0], d.Size[1], d.Size[2], u, after))
-	row("points", words.Count(d.Vertices))
-	row("triangles", words.Count(d.Faces))
-	if d.Faces > 0 {
-		row("pieces", words.Count(d.Components))
-		row("borders", d.borderText(u, after))
-		row("edges", fmt.Sprintf("median %.3g%s (%.3g to %.3g)%s", d.MedianEdge, u, d.ShortestEdge, d.LongestEdge, after))
-		if d.Noise != nil {
-			noise := fmt.Sprintf("%.2g mm", *d.Noise)
-			if *d.Noise < 0.001 {
-				noise = "under 0.001 mm"
-			}
-			row("noise", noise+", one standard deviation, of what neighbouring points do not share")
-		}
-	}
-	for _, n := range d.Notices {
-		if strings.HasPrefix(n, "the unit was judged") {
-			continue // the row of the unit says so
-		}
-		row("note", n)
-	}
-	for _, f := range d.Faults {
-		row("fault", f)
-	}
-	if len(d.Faults) == 0 {
-		row("faults", "none found")
-	}
-	row("sha256", d.SHA256)
-	t.line("")
-	return t.b.String()
-}
-
-func (d *description) unitText() string {
-	if d.Unit == nil {
-		var parts []string
-		for _, r := range d.Readings {
-			parts = append(parts, fmt.Sprintf("%s (%.4g × %.4g × %.4g mm)", r.Unit, r.Size[0], r.Size[1], r.Size[2]))
-		}
-		return "cannot be told from the size: " + strings.Join(parts, ", ") +
-			"; state it as units in the inspection file (beside a reference of a known size, inspect can tell it)"
-	}
-	how := map[string]string{"judged": "judged from the size; check it", "format": "as the format says", "stated": "as stated"}
-	return *d.Unit + ", " + how[d.UnitSource]
-}
-
-// borderText lists the longest borders.
-func (d *description) borderText(unit, after string) string {
-	const most = 5
-	if len(d.Borders) == 0 {
-		return "none: the surface is closed"
-	}
-	var parts []string
-	for _, b := range d.Borders[:min(most, len(d.Borders))] {
-		parts = append(parts, length(b.Length, d.Unit != nil))
-	}
-	s := fmt.Sprintf("%d, %s%s in all; longest %s", len(d.Borders), length(d.BorderLength, d.Unit != nil), unit, strings.Join(parts, ", "))
-	if len(d.Borders) > most {
-		s += ", …"
-	}
-	return s + after
-}
-
-// length writes mm with one decimal, and a length in an unknown unit with three digits.
-func length(x float64, mm bool) string {
-	if mm {
-		return fmt.Sprintf("%.1f", x)
-	}
-	return fmt.Sprintf("%.3g", x)
 }

@@ -83,12 +83,20 @@ func TestInfo(t *testing.T) {
 	require.Zero(t, got.status, got.errors)
 	// A plate of 1000 mm cut into 20 by 20 squares: 441 vertices, 800 triangles, a border of 4 m, edges of 50 mm and their diagonals.
 	for _, want := range []string{
-		"unit        mm, judged from the size; check it", "size        1000 × 1000 × 0 mm", "points      441", "triangles   800", "pieces      1",
-		"borders     1, 4000.0 mm in all; longest 4000.0", "edges       median 50 mm (50 to 70.7)", "faults      none found",
-		"cannot be told from the size: mm (200 × 200 × 0 mm), cm (2000",
+		"unit mm, judged from the size; check it", "size 1\u202f000 × 1\u202f000 × 0 mm", "points 441", "triangles 800", "pieces 1: all hangs together",
+		"borders 1, outer edges and holes; 4\u202f000 mm in all, the longest 4\u202f000", "spacing 50 mm between neighbouring points (edges of 50 to 70.7)", "faults none found",
+		"cannot be told from the size: mm (200 × 200 × 0 mm), cm (2\u202f000", "less so m (200\u202f000",
+		"use as scan for gaps and flushes: no: no two points are closer than 50 mm", "3 files: 3 read, 1 of them with faults; 0 cannot be used",
 	} {
-		require.Contains(t, got.out, want)
+		require.Contains(t, strings.Join(strings.FieldsFunc(got.out, func(r rune) bool { return r == ' ' || r == '\n' }), " "), want)
 	}
+	got = shutcheck("info", "--units", "cm", filepath.Join(dir, "small.stl"))
+	require.Zero(t, got.status)
+	require.Contains(t, got.out, "unit        cm, as stated")
+	require.Equal(t, 64, shutcheck("info", "--units", "ft", filepath.Join(dir, "small.stl")).status)
+	got = shutcheck("info", dir)
+	require.Contains(t, got.out, "small.stl", "a folder stands for its meshes")
+	require.NotContains(t, got.out, "job.toml")
 	got = shutcheck("--json", "info", filepath.Join(dir, "plate.stl"), filepath.Join(dir, "small.stl"))
 	require.Zero(t, got.status)
 	var list []map[string]any
@@ -102,4 +110,9 @@ func TestInfo(t *testing.T) {
 	require.Contains(t, got.out, "triangles   800", "the other files are still described")
 	require.Contains(t, got.errors, "none.stl")
 	require.Contains(t, got.errors, "job.toml")
+	got = shutcheck("info", "--json", filepath.Join(dir, "none.stl"), filepath.Join(dir, "plate.stl"))
+	require.NoError(t, json.Unmarshal([]byte(got.out), &list))
+	require.Len(t, list, 2)
+	require.EqualValues(t, 66, list[0]["status"])
+	require.Contains(t, list[0]["error"], "there is no such file")
 }

@@ -75,8 +75,8 @@ func Noise(m *mesh.Mesh, normals []geom.Vec) (float64, bool) {
 // Skins says how much of a mesh lies under a second skin of its own.
 type Skins struct {
 	Share float64  // of the area sampled, 0 to 1
-	Gap   float64  // mm, median distance between the skins
-	At    geom.Vec // a point of the mesh in the middle of the worst place, mm
+	Gap   float64  // median distance between the skins
+	At    geom.Vec // a point of the mesh in the middle of the worst place
 }
 
 const (
@@ -90,28 +90,28 @@ const (
 	alike = 0.8660254037844386
 	// mostSamples bounds the points looked from.
 	mostSamples = 200_000
-	// bin is the side, in mm, of the cells by which the worst place is found.
-	bin = 50.0
+	// binSide is the side, in mm, of the cells by which the worst place is found.
+	binSide = 50.0
 )
 
 // Doubled looks from points of the mesh along their normals, both ways, for another
 // face that faces the same way within 5 mm: the sign of a scan joined from
 // passes that do not match. Sheets with an inside and an outside do not count, as their skins
-// face opposite ways. noise is the scan's, one standard deviation in mm (see [Noise]).
-// The error is ctx's.
-func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, noise float64, tree *bvh.Tree, threads int, progress mesh.Progress) (Skins, error) {
+// face opposite ways. unit is the length in mm of the mesh's unit, 1 where it is in mm; noise is the scan's, one standard
+// deviation (see [Noise]). Both and what is returned are in the mesh's unit. The error is ctx's.
+func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, unit, noise float64, tree *bvh.Tree, threads int, progress mesh.Progress) (Skins, error) {
 	step := (len(m.Vertices) + mostSamples - 1) / mostSamples
 	if step == 0 {
 		return Skins{}, ctx.Err()
 	}
-	nearest := max(nearestSkin, noiseSkins*noise)
+	nearest, farthest, bin := max(nearestSkin/unit, noiseSkins*noise), farthestSkin/unit, binSide/unit
 	areas := m.VertexAreas()
 	n := (len(m.Vertices) + step - 1) / step
 	gaps := make([]float64, n)
 	err := parallel.Chunks(ctx, n, vertexRun, threads, progress, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			v := i * step
-			gaps[i] = second(m, tree, m.Vertices[v], normals[v], nearest)
+			gaps[i] = second(m, tree, m.Vertices[v], normals[v], nearest, farthest)
 		}
 	})
 	if err != nil {
@@ -157,13 +157,13 @@ func Doubled(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, noise float6
 }
 
 // second returns the distance to the nearer second skin at a point, 0 when there is none.
-func second(m *mesh.Mesh, tree *bvh.Tree, p, n geom.Vec, nearest float64) float64 {
+func second(m *mesh.Mesh, tree *bvh.Tree, p, n geom.Vec, nearest, farthest float64) float64 {
 	if n == (geom.Vec{}) {
 		return 0
 	}
 	best := 0.0
 	for _, dir := range [2]geom.Vec{n, n.Scale(-1)} {
-		d, face, ok := tree.Ray(p.AddScaled(nearest, dir), dir, farthestSkin)
+		d, face, ok := tree.Ray(p.AddScaled(nearest, dir), dir, farthest)
 		if !ok || m.AreaNormal(face).Unit().Dot(n) < alike {
 			continue
 		}

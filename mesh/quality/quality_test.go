@@ -62,7 +62,7 @@ func doubled(t *testing.T, m *mesh.Mesh) quality.Skins {
 	require.NoError(t, err)
 	normals := m.VertexNormals()
 	noise, _ := quality.Noise(m, normals)
-	s, err := quality.Doubled(context.Background(), m, normals, noise, tree, 0, nil)
+	s, err := quality.Doubled(context.Background(), m, normals, 1, noise, tree, 0, nil)
 	require.NoError(t, err)
 	return s
 }
