@@ -30,6 +30,10 @@ const (
 // step (mm, positive): every edge that is gets its middle, in both of its
 // faces alike, so that no cracks open. The error is ctx's.
 func SampleReference(ctx context.Context, ref *mesh.Mesh, step float64) (*Samples, error) {
+	return sampleReference(ctx, ref, step, mostSampleFaces)
+}
+
+func sampleReference(ctx context.Context, ref *mesh.Mesh, step float64, most int) (*Samples, error) {
 	m := &mesh.Mesh{Vertices: append([]geom.Vec(nil), ref.Vertices...), Faces: ref.Faces}
 	out := &Samples{}
 	for range mostCuts {
@@ -40,11 +44,11 @@ func SampleReference(ctx context.Context, ref *mesh.Mesh, step float64) (*Sample
 		faces := make([][3]uint32, 0, len(m.Faces))
 		for _, t := range m.Faces {
 			faces = cutFace(m, t, step, middles, faces)
-			if len(faces) > mostSampleFaces {
+			if len(faces) > most {
 				break
 			}
 		}
-		if len(faces) > mostSampleFaces {
+		if len(faces) > most {
 			break
 		}
 		m.Faces = faces

@@ -73,7 +73,7 @@ func TestASpotsUHoldsTheTruth(t *testing.T) {
 		"independent":   {false, 0.93, 0.99, 0.9},
 		"hung together": {true, 0.93, 1, 2},
 	} {
-		const n = 300
+		const n = 200
 		in, mean := 0, 0.0
 		for seed := range uint64(n) {
 			s := spotOn(t, noisy(seed, 0.05, c.smooth), 0.05, nil, geom.Vec{}, 8)
