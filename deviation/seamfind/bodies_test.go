@@ -52,7 +52,7 @@ func TestTheVansShutLinesAndNothingElse(t *testing.T) {
 	ctx := context.Background()
 	for _, o := range []bodywork.Options{
 		{Size: 40_000, Seed: 1},
-		{Size: 120_000, Seed: 2, Noise: 0.1},
+		{Size: 60_000, Seed: 2, Noise: 0.1},
 	} {
 		job, err := bodywork.Van(ctx, o, nil)
 		require.NoError(t, err)
@@ -216,4 +216,54 @@ func TestStopsWhenAsked(t *testing.T) {
 	cancel()
 	_, err = g.Find(ctx, seamfind.Settings{}, nil)
 	require.ErrorIs(t, err, context.Canceled)
+}
+
+func TestOddMeshesHaveNoSeams(t *testing.T) {
+	one := &mesh.Mesh{Vertices: []geom.Vec{{}, {X: 100}, {Y: 100}}, Faces: [][3]uint32{{0, 1, 2}}}
+	flat := &mesh.Mesh{Vertices: []geom.Vec{{}, {X: 100}, {X: 200}}, Faces: [][3]uint32{{0, 1, 2}, {0, 0, 0}}}
+	wide := &mesh.Mesh{Vertices: []geom.Vec{{}, {X: 1e9}, {Y: 1e9}, {X: 3, Y: 1, Z: -1e9}}, Faces: [][3]uint32{{0, 1, 2}, {1, 0, 3}}}
+	for name, m := range map[string]*mesh.Mesh{"one triangle": one, "no area": flat, "as large as a country": wide} {
+		require.Empty(t, find(t, m, true, 0), name)
+	}
+}
+
+// A path typed beside a gap moves into its middle: of hems of different radii, of panels
+// at an angle, of steps, over spacings from 0.5 to 3 mm. The truth is the generator's nose to nose.
+func TestAPathMovesIntoTheMiddleOfEveryKindOfGap(t *testing.T) {
+	hem := func(r float64) bodywork.JointEdge { return bodywork.JointEdge{Radius: r} }
+	base := bodywork.JointOptions{Edge: [2]bodywork.JointEdge{hem(1.5), hem(1.5)}, Gap: 4, Length: 200, Width: 40, Spacing: 1.2, Noise: 0.05, Jitter: 0.25, Seed: 1}
+	with := func(set func(*bodywork.JointOptions)) bodywork.JointOptions {
+		o := base
+		set(&o)
+		return o
+	}
+	for name, o := range map[string]bodywork.JointOptions{
+		"usual":             base,
+		"narrow":            with(func(o *bodywork.JointOptions) { o.Gap = 1.5 }),
+		"wide":              with(func(o *bodywork.JointOptions) { o.Gap = 9 }),
+		"fine":              with(func(o *bodywork.JointOptions) { o.Spacing = 0.5 }),
+		"coarse":            with(func(o *bodywork.JointOptions) { o.Spacing = 3 }),
+		"noisy":             with(func(o *bodywork.JointOptions) { o.Noise = 0.1 }),
+		"a step":            with(func(o *bodywork.JointOptions) { o.Flush = 2 }),
+		"at 20 degrees":     with(func(o *bodywork.JointOptions) { o.Angle = 20 * math.Pi / 180 }),
+		"hems of 1 and 3":   with(func(o *bodywork.JointOptions) { o.Edge = [2]bodywork.JointEdge{hem(1), hem(3)} }),
+		"sharp and a hem":   with(func(o *bodywork.JointOptions) { o.Edge[0] = bodywork.JointEdge{Form: bodywork.SharpCorner, Wall: 5} }),
+		"bent faces":        with(func(o *bodywork.JointOptions) { o.Curvature = [2]float64{1. / 700, 1. / 700} }),
+		"seen to 45 and 90": with(func(o *bodywork.JointOptions) { o.Edge[0].Seen, o.Edge[1].Seen = math.Pi/4, math.Pi/2 }),
+	} {
+		j := bodywork.NewJoint(o)
+		g, err := seamfind.New(context.Background(), j.Mesh, 0, nil)
+		require.NoError(t, err)
+		path := []geom.Vec{{X: 1.5, Y: 5}, {X: -1.5, Y: o.Length - 5}}
+		up := []geom.Vec{{Z: 1}, {Z: 1}}
+		c, err := g.Centre(context.Background(), path, up, 0)
+		require.NoError(t, err)
+		require.Greater(t, c.SeenShare(), 0.8, name)
+		middle := (j.Nose[0].S + j.Nose[1].S) / 2
+		for _, p := range c.Path {
+			require.InDelta(t, middle, p.X, 0.5, "%s at %.0f mm", name, p.Y)
+		}
+		width, _ := c.MeanWidth()
+		require.InDelta(t, j.Nose[1].S-j.Nose[0].S, width, 0.6, name)
+	}
 }

@@ -36,7 +36,7 @@ type sight struct {
 type lineScan struct {
 	h           []float64 // NaN: nothing that looks at the viewer
 	left, right []float64
-	queue       []int
+	up, down    []float64 // of blocks, see rims
 }
 
 // sights appends the gaps of all rows and columns.
@@ -75,39 +75,43 @@ func (p *picture) sights(list []sight) []sight {
 
 const deepest = -1e9 // mm, stands for nothing
 
-// rims sets left and right to the highest of the n heights before and after each place.
+// rims sets left and right to the highest of the n heights before and after each
+// place. Based on: van Herk, "A fast algorithm for local minimum and maximum filters on
+// rectangular and octagonal kernels" (1992): running highest of blocks of n from either end.
 func (s *lineScan) rims(n int) {
 	size := len(s.h)
-	s.left, s.right = append(s.left[:0], s.h...), append(s.right[:0], s.h...)
-	value := func(k int) float64 {
-		if h := s.h[k]; h == h {
-			return h
-		}
-		return deepest
+	// n places of nothing on either side spare every question about the ends.
+	total := (size+2*n)/n*n + n
+	s.up, s.down = grown(s.up, total), grown(s.down, total)
+	s.left, s.right = grown(s.left, size), grown(s.right, size)
+	for i := range s.up {
+		s.up[i] = deepest
 	}
-	// A queue of falling heights: its head is the highest of the window.
-	pass := func(out []float64, at func(k int) int) {
-		s.queue = s.queue[:0]
-		head := 0
-		for k := range size {
-			i := at(k)
-			if head < len(s.queue) && s.queue[head] < k-n {
-				head++
-			}
-			if head < len(s.queue) {
-				out[i] = value(at(s.queue[head]))
-			} else {
-				out[i] = deepest
-			}
-			v := value(i)
-			for len(s.queue) > head && value(at(s.queue[len(s.queue)-1])) <= v {
-				s.queue = s.queue[:len(s.queue)-1]
-			}
-			s.queue = append(s.queue, k)
+	for k, h := range s.h {
+		if h == h {
+			s.up[k+n] = h
 		}
 	}
-	pass(s.left, func(k int) int { return k })
-	pass(s.right, func(k int) int { return size - 1 - k })
+	copy(s.down, s.up)
+	for from := 0; from < total; from += n {
+		up, down := s.up[from:from+n], s.down[from:from+n]
+		for i := 1; i < n; i++ {
+			up[i] = max(up[i], up[i-1])
+			down[n-1-i] = max(down[n-1-i], down[n-i])
+		}
+	}
+	for k := range size {
+		s.left[k] = max(s.down[k], s.up[k+n-1])
+		s.right[k] = max(s.down[k+n+1], s.up[k+2*n])
+	}
+}
+
+// grown returns v with the length n; what it holds is left from before.
+func grown(v []float64, n int) []float64 {
+	if cap(v) < n {
+		return make([]float64, n)
+	}
+	return v[:n]
 }
 
 // scan calls found for every gap of the row at hand: its middle in pixels, the
@@ -123,7 +127,7 @@ func (s *lineScan) scan(size float64, found func(at, z, slope, width float64)) {
 	if !any {
 		return
 	}
-	s.rims(int(gapWidest / size))
+	s.rims(max(1, int(gapWidest/size)))
 	low := func(k int) bool {
 		rim := min(s.left[k], s.right[k])
 		return rim > deepest && !(rim-s.h[k] <= seekDepth)
