@@ -3,6 +3,7 @@ package bvh
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sync"
 
 	"shutline/mesh"
@@ -112,36 +113,41 @@ func (b *builder) build(s span) *piece {
 	parts := b.part(s)
 	p.nodes = append(p.nodes, wide{})
 	p.kids = make([]kid, len(parts))
-	b.each(len(parts), func(i int) {
+	for i := range parts {
 		p.nodes[0].set(i, &parts[i].least)
-		p.kids[i] = kid{placeOf(0, i), b.build(parts[i])}
-	})
+	}
+	b.each(len(parts), func(i int) { p.kids[i] = kid{placeOf(0, i), b.build(parts[i])} })
 	return p
 }
 
-// each does pieces of work that do not touch one another, on further goroutines where there is a place for them.
+// each does pieces of work that do not touch one another, on further goroutines where there is a place for
+// them. A panic of any is raised again, in the caller's goroutine, once all have ended: what they work on may be given back then.
 func (b *builder) each(n int, work func(i int)) {
 	var group sync.WaitGroup
 	faults := make([]any, n)
+	caught := func(i int) {
+		defer func() { faults[i] = recover() }()
+		work(i)
+	}
 	for i := range n {
 		if i == n-1 {
-			work(i) // the caller would only wait
+			caught(i) // the caller would only wait
 			break
 		}
 		select {
 		case b.gate <- struct{}{}:
 			group.Go(func() {
-				defer func() { faults[i] = recover(); <-b.gate }()
-				work(i)
+				defer func() { <-b.gate }()
+				caught(i)
 			})
 		default:
-			work(i)
+			caught(i)
 		}
 	}
 	group.Wait()
 	for _, fault := range faults {
 		if fault != nil {
-			panic(fault) // in the caller's goroutine, which may catch it
+			panic(fault)
 		}
 	}
 }
@@ -204,15 +210,16 @@ func (b *builder) part(s span) []span {
 	return parts
 }
 
-// partAlike splits a range in two, those in two, and those again.
+// partAlike splits a range in two, those in two, and those again, as long as they are more than a bundle.
 func (b *builder) partAlike(s span) []span {
 	parts := make([]span, width)
 	parts[0] = s
 	for step := width / 2; step > 0; step /= 2 {
 		b.each(width/2/step, func(i int) {
-			at := 2 * step * i
-			parts[at], parts[at+step] = b.cut(parts[at])
+			if at := 2 * step * i; parts[at].len() > bundle {
+				parts[at], parts[at+step] = b.cut(parts[at])
+			}
 		})
 	}
-	return parts
+	return slices.DeleteFunc(parts, func(p span) bool { return p.len() == 0 })
 }

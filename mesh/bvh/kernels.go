@@ -106,15 +106,17 @@ func (a vec32) sub(b vec32) vec32 { return vec32{a.x - b.x, a.y - b.y, a.z - b.z
 func triangleDist2(l *leaf, q *probe, i int, limit float32) (d2 float32, far bool) {
 	i &= width - 1
 	n := vec32{l.n[0][i], l.n[1][i], l.n[2][i]}
-	a := vec32{l.a[0][i] - q.x, l.a[1][i] - q.y, l.a[2][i] - q.z}
-	h := n.x*a.x + n.y*a.y + n.z*a.z
+	p := vec32{q.x, q.y, q.z}
+	a := vec32{l.a[0][i], l.a[1][i], l.a[2][i]}
+	from := a.sub(p)
+	h := n.x*from.x + n.y*from.y + n.z*from.z
 	if h *= h; h > limit {
 		return 0, true
 	}
-	b := vec32{l.b[0][i] - q.x, l.b[1][i] - q.y, l.b[2][i] - q.z}
-	c := vec32{l.c[0][i] - q.x, l.c[1][i] - q.y, l.c[2][i] - q.z}
+	b, c := vec32{l.b[0][i], l.b[1][i], l.b[2][i]}, vec32{l.c[0][i], l.c[1][i], l.c[2][i]}
 	s := side{best: float32(math.Inf(1)), left: limit - h, sure: l.face[i]&unsure == 0}
-	if s.beyond(n, a, b.sub(a)) || s.beyond(n, b, c.sub(b)) || s.beyond(n, c, a.sub(c)) {
+	// The sides are differences of the corners themselves: seen from a far point they would be lost in roundings.
+	if s.beyond(n, from, b.sub(a)) || s.beyond(n, b.sub(p), c.sub(b)) || s.beyond(n, c.sub(p), a.sub(c)) {
 		return 0, true
 	}
 	if !s.outside {
