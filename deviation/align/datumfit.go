@@ -325,7 +325,7 @@ func (d *DatumFit) notes(lever float64) []string {
 		}
 	}
 	if d.Gain > gainSaid {
-		out = append(out, fmt.Sprintf("The datums lie close together or nearly in line: where they are off by 0.1 mm, the part may be off by %.1f mm at %.0f mm from their middle.", d.Gain/10, lever))
+		out = append(out, fmt.Sprintf("One motion is held weakly, as the datums lie close together, nearly in line, or face too much alike: where they are off by 0.1 mm, the part may be off by %.1f mm at %.0f mm from their middle.", d.Gain/10, lever))
 	}
 	return out
 }

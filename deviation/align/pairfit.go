@@ -343,6 +343,11 @@ func (fit *PairFit) notes() []string {
 		l := fit.Left[k]
 		out = append(out, fmt.Sprintf("Pair %d does not fit the others: left out, it is %.3f mm off where %.3f mm would be usual. It was used; check it, or take it out.", k+1, l.Out, l.Usual))
 	}
+	_, reference := sidesOf(fit.pairs())
+	values, _ := principalAxes(reference)
+	if across, along := root(values[1]/float64(len(reference))), root(values[2]/float64(len(reference))); across < nearLine*along {
+		out = append(out, fmt.Sprintf("The pairs lie nearly on a line: on the average %.0f mm from it over %.0f mm along it. The turn about it rests on that alone.", across, along))
+	}
 	if d := math.Abs(fit.Scale - 1); fit.ScaleSigma > 0 && d > scaleSaid*fit.ScaleSigma && d > leastScale {
 		words := "farther apart"
 		if fit.Scale < 1 {
@@ -350,6 +355,18 @@ func (fit *PairFit) notes() []string {
 		}
 		out = append(out, fmt.Sprintf("The reference's points lie %.0f ± %.0f ppm %s than the scan's (k = 2): a scale error of the scan, heat, or wrong points. No scale was applied.",
 			1e6*d, 2e6*fit.ScaleSigma, words))
+	}
+	return out
+}
+
+// nearLine: pairs whose spread across is a twentieth of that along turn about their
+// line by twenty times what they are off by along it.
+const nearLine = 0.05
+
+func (fit *PairFit) pairs() []Pair {
+	out := make([]Pair, len(fit.Left))
+	for k, l := range fit.Left {
+		out[k] = l.Pair
 	}
 	return out
 }

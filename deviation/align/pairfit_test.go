@@ -124,6 +124,13 @@ func TestThreePairsHaveNoUncertainty(t *testing.T) {
 	require.Equal(t, [6]bool{}, p.Free, "the motions are held; how well is not known")
 }
 
+func TestPairsNearALineSaySo(t *testing.T) {
+	near := []geom.Vec{{}, {X: 500, Y: 4}, {X: 1000}, {X: 1500, Z: 3}}
+	p, err := FitPairs(pairsOf(near, near), geom.Box{})
+	require.NoError(t, err)
+	require.Contains(t, p.Notes[0], "nearly on a line: on the average 2 mm from it over 559 mm along it") // 500·sqrt(5/4)
+}
+
 func TestScaleIsReported(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 2))
 	var larger []geom.Vec
