@@ -4,7 +4,9 @@ import "math"
 
 // correlation gathers products of the residuals of a face zone's points, by the
 // distance of the two in steps of half their spacing. Each zone's residuals are
-// taken in units of their own scatter, so that none rules.
+// taken in units of their own scatter, so that none rules, and less by what the fit
+// itself makes of noise that is not correlated: residuals of a least-squares fit have
+// the covariance 1 - H, H being its hat matrix (Hoaglin and Welsch 1978).
 type correlation struct {
 	products, pairs [correlationBins]float64
 }
@@ -12,11 +14,16 @@ type correlation struct {
 const (
 	correlationBins  = 14 // of half a spacing: out to seven
 	correlationPairs = 8000
+	nearBins         = 3    // to one and a half spacings, hold a correlation surely
+	noNoise          = 1e-4 // mm, what rounding leaves of a mesh by formula is less
 )
 
 // gather takes the pairs of one zone.
 func (q *correlation) gather(pts []zonePoint, f *face, lo, hi, spread float64) {
-	type residual struct{ x, y, e float64 }
+	type residual struct {
+		x, y, e  float64
+		row, hat row // of the fit; the inverse times row
+	}
 	*q = correlation{}
 	var r []residual
 	v := 0.0
@@ -26,14 +33,35 @@ func (q *correlation) gather(pts []zonePoint, f *face, lo, hi, spread float64) {
 			continue
 		}
 		if e := p.h - f.at(p.x, p.y); math.Abs(e) <= 3.5*f.sigma {
-			r = append(r, residual{p.x, p.y, e})
+			r = append(r, residual{x: p.x, y: p.y, e: e})
 			v += float64(e * e)
 		}
 	}
-	if len(r) < minOnFace || v == 0 {
+	v /= float64(max(len(r), 1))
+	if len(r) < minOnFace || v < noNoise*noNoise {
 		return
 	}
-	v /= float64(len(r))
+	eq := normalEq{n: f.unknowns()}
+	for i := range r {
+		d, t := (r[i].y-f.y0)/acrossScale, r[i].x/alongScale
+		r[i].row = row{1, d, d * d, d * t, t}
+		for k, u := 5, t*t; k < eq.n; k, u = k+1, u*t {
+			r[i].row[k] = u
+		}
+		eq.add(&r[i].row, 0, 1)
+	}
+	inv, ok := eq.inverse()
+	if !ok {
+		return
+	}
+	for i := range r {
+		for k := range eq.n {
+			for l := range eq.n {
+				r[i].hat[k] += float64(inv[k][l] * r[i].row[l])
+			}
+		}
+	}
+	left := 1 - float64(eq.n)/float64(len(r)) // of the variance
 	// Enough first points are taken for their pairs, spread over the zone.
 	step := max(len(r)*len(r)/correlationPairs, 1)
 	for i := 0; i < len(r); i += step {
@@ -44,11 +72,25 @@ func (q *correlation) gather(pts []zonePoint, f *face, lo, hi, spread float64) {
 			dx, dy := r[k].x-r[i].x, r[k].y-r[i].y
 			d := math.Sqrt(float64(dx*dx)+float64(dy*dy)) / spread * 2
 			if d < correlationBins {
-				q.products[int(d)] += r[i].e * r[k].e / v
+				h := 0.0
+				for l := range eq.n {
+					h += float64(r[i].hat[l] * r[k].row[l])
+				}
+				q.products[int(d)] += float64(r[i].e*r[k].e)/v + h/left
 				q.pairs[int(d)]++
 			}
 		}
 	}
+}
+
+// near is the mean correlation of neighbouring points.
+func (q *correlation) near() shown {
+	sum, n := 0.0, 0.0
+	for i := range nearBins {
+		sum += q.products[i]
+		n += q.pairs[i]
+	}
+	return shown{v: sum / max(n, 1), ok: n > 0}
 }
 
 func (q *correlation) add(o *correlation) {
@@ -65,17 +107,14 @@ type filter struct {
 }
 
 // filtering reads from the noise whether it went through a filter, as when a scan is
-// meshed or smoothed: white noise then is alike at neighbouring points. A fit takes
-// some of the noise along, which leaves points farther apart unlike; where they are
-// least alike is nothing.
+// meshed or smoothed: noise then is alike at neighbouring points.
 func (q *correlation) filtering() (s filter) {
 	const (
 		near   = 5    // bins, to two and a half spacings, hold the correlation
-		first  = 3    // bins, to one and a half, hold it surely
 		trough = 3    // bins
-		least  = 0.04 // as a fifth of a pass over the neighbours leaves
-		sure   = 5.0  // standard deviations
-		half   = 2.0  // the fit takes about half of the correlation along: one pass over six neighbours has 6, and shows 3.5
+		least  = 0.03 // as a sixth of a pass over the neighbours leaves
+		sure   = 4.0  // standard deviations
+		half   = 2.0  // a fit takes about half of what is correlated along
 	)
 	mean := func(from, to int) (rho, pairs float64) {
 		sum := 0.0
@@ -85,12 +124,10 @@ func (q *correlation) filtering() (s filter) {
 		}
 		return sum / max(pairs, 1), pairs
 	}
-	far, _ := mean(near+trough, correlationBins)
-	rho, pairs := mean(0, first)
-	if r := (rho - far) / (1 - far); r < least || r*math.Sqrt(pairs/2) < sure {
+	if rho, pairs := mean(0, nearBins); rho < least || rho*math.Sqrt(pairs/2) < sure {
 		return s
 	}
-	base := far
+	base := 0.0
 	for i := near - 1; i+trough <= correlationBins; i++ {
 		b, _ := mean(i, i+trough)
 		base = min(base, b)
@@ -103,4 +140,11 @@ func (q *correlation) filtering() (s filter) {
 		}
 	}
 	return filter{true, 1 + half*max(sum, 0)}
+}
+
+// most is by how much the filter draws a roll inward, as far as the noise tells: one
+// pass over the neighbours of points a pitch apart, two thirds of whose squares lie
+// across the edge, moves them by pitch²/3r, and leaves the noise of six alike.
+func (s filter) most(pitch, r float64) float64 {
+	return float64(pitch * pitch / 3 / max(r, pitch) * max(s.shared/6, 1))
 }

@@ -44,12 +44,17 @@ type rollTask struct {
 	r, ur       float64 // mm, the radius assumed and its standard uncertainty
 	noise       float64 // mm
 	sunk        float64 // mm, by which the points lie under the roll
+	held        bool    // the points are not believed about the radius
 	pitch, band float64 // mm, spacing of points beside the gap; half length along the seam
 }
 
 // wellKnown is the standard uncertainty, mm, up to which a radius may be held to
 // find a web: one that is 0.2 mm off leaves a roll by less than 0.1 mm within 90°.
 const wellKnown = 0.25
+
+// holding is how much more firmly than it is known a radius is held that the points
+// would get wrong.
+const holding = 10.0
 
 // fitRound fits the roll of an edge. A web that leaves the roll toward the gap is
 // no part of it: first the radius is held to find where points leave, then they
@@ -76,6 +81,9 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		}
 		g.ur = task.ur
 	}
+	if task.held {
+		g.ur = task.ur / holding
+	}
 	const stages = 4
 	for stage := 1; ; stage++ {
 		g.fit(&e, fitRounds)
@@ -89,6 +97,11 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		}
 		if stage == stages || !g.lopsided(&e) && !left {
 			break
+		}
+	}
+	if task.held {
+		for i := range e.prior {
+			e.prior[i] *= holding
 		}
 	}
 	e.cut = g.sigma

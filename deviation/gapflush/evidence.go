@@ -34,7 +34,8 @@ const (
 	formLast     = 100 * math.Pi / 180 // and less than that before a hem's return
 	formReach    = 0.6                 // mm from every form: no point of the edge
 	formPoints   = 8
-	clearlyMore  = 2.0 // times the mean squared distance
+	clearlyMore  = 2.0                // times the mean squared distance
+	sinkingArc   = 75 * math.Pi / 180 // on less a circle left free of the face is not held
 	smoothedFrom = 25 * math.Pi / 180
 )
 
@@ -75,7 +76,9 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		if rolled.found && arc >= tellingArc {
 			v.pitch = rolled.spacing(band)
 			v.round = shown{rolled.r, rolled.data[1][1], true}
-			v.sunk, v.smoothedRound = g.sunkBy(&rolled)
+			if arc >= sinkingArc {
+				v.sunk, v.smoothedRound = g.sunkBy(&rolled, kn.radius[k], kn.radiusU[k])
+			}
 		}
 	}
 	var forms [3]edge
@@ -93,9 +96,9 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 }
 
 // sunk returns by how much a roll lies under the one that is tangent to the face,
-// and the radius it had before it sank, from its points beyond smoothedFrom: a
+// and the radius it had before it sank, r0 being assumed to ur, from its points beyond smoothedFrom: a
 // circle left free of the face.
-func (g *rollFit) sunkBy(e *edge) (sunk, round shown) {
+func (g *rollFit) sunkBy(e *edge, r0, ur float64) (sunk, round shown) {
 	o := rollAt(g.face, e.s, e.r)
 	q := normalEq{n: 4}
 	n := 0
@@ -114,6 +117,9 @@ func (g *rollFit) sunkBy(e *edge) (sunk, round shown) {
 		q.add(&row{ds, dr, 1, -float64(at.ux * p.x)}, -res, weight)
 		n++
 	}
+	held := e.sigma * e.sigma / (ur * ur)
+	q.a[1][1] += held
+	q.b[1] += float64(held * (r0 - e.r))
 	q.a[3][3] += e.sigma * e.sigma / (tracedTurn * tracedTurn)
 	inv, ok := q.inverse()
 	if !ok || n < formPoints {

@@ -358,3 +358,11 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 	}
 	return true
 }
+
+// unknowns is how many unknowns a face with its own curvature was fitted with.
+func (f *face) unknowns() int {
+	if f.g[1] == 0 && f.g[2] == 0 && f.g[3] == 0 {
+		return 5
+	}
+	return 8
+}

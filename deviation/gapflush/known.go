@@ -17,6 +17,7 @@ type known struct {
 	form       [2]EdgeKind
 	sunk       [2]float64 // mm, by which smoothing drew the edges' rolls inward
 	sunkU      [2]float64
+	held       [2]bool    // the points are not believed about the radius
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }

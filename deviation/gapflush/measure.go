@@ -52,9 +52,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	j.pool(first, kn)
+	pitches(first, kn)
 	j.poolForms(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
-	pitches(first, kn)
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err

@@ -80,6 +80,13 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 		if kn[0].form[k] != Round {
 			continue
 		}
+		if smoothed && kn[0].radiusU[k] < defaultRadiusU {
+			// A filter changes the radius points show more than one that was stated is off.
+			for i := range kn {
+				kn[i].held[k] = true
+			}
+			continue
+		}
 		off, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown {
 			s := v.round
 			if smoothed {
@@ -107,6 +114,8 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 			case n < few && against:
 				*ur = max(*ur, math.Abs(d))
 			case n < few:
+			case smoothed:
+				*r, *ur, kn[i].held[k] = shownR, max(shownR/5, *ur/2), true
 			case against || *ur >= defaultRadiusU:
 				*r = shownR
 				*ur = max(math.Sqrt(float64(se*se)+float64(between*between)), inspectionRadiusU)
@@ -131,13 +140,21 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 // rolls by how much it drew them inward: smoothing with a kernel of variance s²
 // moves a roll of radius r inward by s²/2r, about its own middle.
 func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
+	// Crumbs and dents are alike from point to point too, but not in most zones.
+	const inMost = 0.02
 	var all correlation
+	var zones []float64
 	for i := range first {
 		for k := A; k <= B; k++ {
-			all.add(&first[i].shows[k].corr)
+			c := &first[i].shows[k].corr
+			all.add(c)
+			if v := c.near(); v.ok {
+				zones = append(zones, v.v)
+			}
 		}
 	}
 	f := all.filtering()
+	f.found = f.found && median(zones) > inMost
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
 		for i := range kn {
@@ -147,13 +164,15 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 					// A corner is cut by about as much; what is fitted of face, facet and wall lies farther off.
 					kn[i].sunkU[k] = first[i].spread / 8
 				}
-			case f.found && n > 0:
-				kn[i].sunk[k] = max(sunk, 0)
-				// The form of the filter is not known: a third of what it does.
-				kn[i].sunkU[k] = math.Sqrt(float64(se*se) + float64(between*between) + float64(sunk*sunk/9))
-			case f.found && !math.IsInf(first[i].spread, 1):
-				// One pass over the neighbours.
-				kn[i].sunkU[k] = first[i].spread * first[i].spread / 2 / kn[i].radius[k]
+			case f.found:
+				// What the filter does at most, and what it does by the points, a third of
+				// which its unknown form may be off by.
+				most := f.most(kn[i].pitch[k], kn[i].radius[k])
+				kn[i].sunk[k], kn[i].sunkU[k] = most/2, most/2
+				if n > 0 && sunk < float64(2*most) {
+					kn[i].sunk[k] = max(sunk, 0)
+					kn[i].sunkU[k] = math.Sqrt(float64(se*se) + float64(between*between) + float64(sunk*sunk)/9 + float64(most*most)/36)
+				}
 			case n >= few && math.Abs(sunk) > 3*se:
 				// No roll that is tangent to the face.
 				kn[i].formU[k] = math.Abs(sunk) / math.Sqrt(3)

@@ -3,6 +3,8 @@ package gapflush
 import (
 	"fmt"
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // findSide finds a side's skin in the middle slab and where it ends.
@@ -133,7 +135,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		if kn.form[k] == Round {
-			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], o.spread, band})
+			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band})
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, kn.form[k])
 		}
@@ -154,6 +156,11 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
 	}
 	ss.sunkU, ss.formU = kn.sunkU[k], kn.formU[k]
+	if ss.edge.kind == Round && ss.edge.found {
+		// The shorter the arc that is drawn inward, the more it moves along the face.
+		sin, _ := geom.Sincos((smoothedFrom + min(ss.edge.seen, lastArc)) / 2)
+		ss.sunkU /= max(sin, 0.3)
+	}
 	if kn.shared > 1 {
 		ss.share(kn.shared, kn.noise)
 	}

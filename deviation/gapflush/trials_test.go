@@ -142,3 +142,36 @@ func TestManyStations(t *testing.T) {
 	}
 	require.GreaterOrEqual(t, inside, 180)
 }
+
+// The van's scan, whose hems end soon after their noses and whose points are not
+// spaced evenly, after one pass over the neighbours and after half of one.
+func TestSmoothedVan(t *testing.T) {
+	ctx := context.Background()
+	job, err := bodywork.Van(ctx, bodywork.Options{Size: 100_000, Seed: 2}, nil)
+	require.NoError(t, err)
+	for _, share := range []float64{0.5, 1} {
+		placed := bodywork.Smoothed(job.Scan, share, 1).Moved(job.ReferenceFromScan)
+		n, inside := 0, 0
+		for _, spec := range job.Seams {
+			seam := gapflush.DefaultSeam(spec.Name, spec.Path)
+			seam.Master = gapflush.Side(spec.Master)
+			r, err := gapflush.Measure(ctx, placed, job.Reference, seam, gapflush.Settings{}, nil)
+			require.NoError(t, err)
+			require.Len(t, r.Notes, 1, "%v", r.Notes)
+			for i, want := range job.StationsAt(spec, 25) {
+				st := &r.Stations[i]
+				if !st.Gap.OK {
+					continue
+				}
+				n++
+				e := math.Abs(st.Gap.V - want.Gap)
+				require.LessOrEqual(t, e, 2*st.Gap.U)
+				if e <= st.Gap.U {
+					inside++
+				}
+			}
+		}
+		require.Greater(t, n, 50)
+		require.GreaterOrEqual(t, float64(inside), 0.95*float64(n))
+	}
+}
