@@ -88,9 +88,15 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 		}
 	}
 	var all []SeamPath
-	out.Nominals = nil
+	out.Nominals, out.Limits = nil, nil
 	for k, list := range paths {
 		for _, path := range list {
+			for _, held := range i.Limits {
+				if held.Seam == i.Seams[k].Name {
+					held.Seam = path.Seam
+					out.Limits = append(out.Limits, held)
+				}
+			}
 			for _, n := range i.Nominals {
 				if n.Seam == i.Seams[k].Name {
 					n.Seam = path.Seam

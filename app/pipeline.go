@@ -93,6 +93,7 @@ type Outcome struct {
 	Seams      []*gapflush.Result
 	Paths      []SeamPath // of the inspection's seams, in their order; nil: all as the file has them
 	Sections   []*crosscut.Section
+	Checks     []SeamCheck // of the seams that are held to more than their stations' tolerances
 	Lengths    []Length
 	Verdict    verdict.Verdict
 
@@ -190,6 +191,7 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 	if o.Seams, err = TakeNominals(i, o.Seams); err != nil {
 		return nil, err
 	}
+	o.Checks = CheckSeams(i, o.Seams)
 	if len(i.Sections) > 0 {
 		err = timed("sections", func() (err error) {
 			o.Sections, err = CutSections(ctx, i, parts, o.Placed, s, p.span(0.98, 0.99))
@@ -234,6 +236,9 @@ func (o *Outcome) Worst() verdict.Verdict {
 	}
 	for _, r := range o.Seams {
 		w = verdict.Worst(w, r.Verdict)
+	}
+	for _, c := range o.Checks {
+		w = verdict.Worst(w, c.Verdict)
 	}
 	for _, l := range o.Lengths {
 		w = verdict.Worst(w, l.Verdict)

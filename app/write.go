@@ -75,6 +75,9 @@ func Record(o *Outcome) *evidence.Record {
 		})
 	}
 	r.Sections = o.Sections
+	for _, c := range o.Checks {
+		r.Checks = append(r.Checks, evidence.Check(c))
+	}
 	for _, l := range o.Lengths {
 		r.Lengths = append(r.Lengths, evidence.Length{
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,

@@ -154,6 +154,9 @@ func (b *Bench) SeamsVerdict() verdict.Verdict {
 	for _, r := range b.Measured() {
 		worst = verdict.Worst(worst, r.Verdict)
 	}
+	for _, c := range b.out.Checks {
+		worst = verdict.Worst(worst, c.Verdict)
+	}
 	for _, l := range b.out.Lengths {
 		worst = verdict.Worst(worst, l.Verdict)
 	}

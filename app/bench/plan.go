@@ -93,6 +93,7 @@ func (p *plan) measure(t task) error {
 	return p.deliver(t, Seams, nil, func() {
 		p.out.Lengths = lengths
 		p.takeNominals()
+		p.out.Checks = app.CheckSeams(p.Bench.job, p.Measured())
 	})
 }
 

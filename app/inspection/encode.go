@@ -31,7 +31,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	e.place(i.Place)
 	e.surface(i.Surface)
 	for k, s := range i.Seams {
-		e.seam(s, i.LayingOf(k), i.nominalOf(s.Name, false), i.nominalOf(s.Name, true))
+		limits := i.limitsOf(s.Name)
+		e.seam(s, i.LayingOf(k), i.nominalOf(s.Name, false), i.nominalOf(s.Name, true), limits.TaperOver)
+		e.limits(limits)
 		if k < len(i.SeamPictures) {
 			e.line("pictures = %s", quote(i.SeamPictures[k]))
 		}
@@ -117,7 +119,7 @@ func (e *encoder) surface(s Surface) {
 	e.line("views = [%s]", strings.Join(views, ", "))
 }
 
-func (e *encoder) seam(s gapflush.Seam, laying Laying, gapFrom, flushFrom string) {
+func (e *encoder) seam(s gapflush.Seam, laying Laying, gapFrom, flushFrom string, taperOver float64) {
 	e.line("\n[[seam]]\nname = %s", quote(s.Name))
 	switch laying {
 	case Found:
@@ -135,9 +137,9 @@ func (e *encoder) seam(s gapflush.Seam, laying Laying, gapFrom, flushFrom string
 		e.line("radius = %s", interval(verdict.Tolerance{Lo: s.Radius[0], Hi: s.Radius[1]}))
 	}
 	e.line("master = %s", quote([...]string{"A", "B"}[s.Master]))
-	e.target("gap", s.Gap, gapFrom)
-	e.target("flush", s.Flush, flushFrom)
-	e.target("taper", s.Taper, "")
+	e.target("gap", s.Gap, gapFrom, 0)
+	e.target("flush", s.Flush, flushFrom, 0)
+	e.target("taper", s.Taper, "", taperOver)
 }
 
 func (e *encoder) path(path []geom.Vec) {
@@ -155,7 +157,7 @@ func edgeWord(k gapflush.EdgeKind) string {
 	return "unknown"
 }
 
-func (e *encoder) target(key string, t gapflush.Target, from string) {
+func (e *encoder) target(key string, t gapflush.Target, from string, over float64) {
 	var parts []string
 	if from != "" {
 		parts = append(parts, "nominal_from = "+quote(from))
@@ -165,6 +167,9 @@ func (e *encoder) target(key string, t gapflush.Target, from string) {
 	}
 	if t.Judged {
 		parts = append(parts, "tolerance = "+interval(t.Tolerance))
+		if over > 0 {
+			parts = append(parts, "over = "+number(over))
+		}
 	}
 	if parts != nil {
 		e.line("%s = { %s }", key, strings.Join(parts, ", "))

@@ -53,6 +53,7 @@ type Inspection struct {
 	SeamPictures []string // per seam: "worst", "none" or "all"
 	SeamLaying   []Laying // per seam, see LayingOf; nil: all typed
 	Nominals     []NominalFrom
+	Limits       []SeamLimits
 	Lengths      []Length
 	Points       []Point
 	Sections     []crosscut.Spec

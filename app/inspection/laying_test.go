@@ -65,3 +65,23 @@ func TestNominalsFromOtherSeams(t *testing.T) {
 	_, err = inspection.Decode([]byte(okSeam+"taper = { nominal_from = \"right\" }\n"), "a.toml")
 	require.ErrorContains(t, err, "no such key")
 }
+
+func TestLimitsOfWholeSeams(t *testing.T) {
+	file := okSeam + "name = \"a\"\ntaper = { tolerance = [-0.2, 0.2], over = 300 }\nparallel = 0.8\nstep = 0.3\n"
+	i, err := inspection.Decode([]byte(file), "a.toml")
+	require.NoError(t, err)
+	require.Equal(t, []inspection.SeamLimits{{Seam: "a", TaperOver: 300, Parallel: 0.8, Step: 0.3}}, i.Limits)
+	written, err := i.Encode(".")
+	require.NoError(t, err)
+	again, err := inspection.Decode(written, "b.toml")
+	require.NoError(t, err)
+	require.Equal(t, i.Limits, again.Limits)
+	for _, c := range []struct{ keys, says string }{
+		{"parallel = 0", "more than 0 mm"},
+		{"step = -1", "more than 0 mm"},
+		{"taper = { over = 300 }", "needs the tolerance"},
+	} {
+		_, err := inspection.Decode([]byte(okSeam+c.keys+"\n"), "a.toml")
+		require.ErrorContains(t, err, c.says)
+	}
+}

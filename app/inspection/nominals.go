@@ -77,6 +77,11 @@ func (i *Inspection) RenameSeam(k int, name string) {
 			i.Nominals[n].From = name
 		}
 	}
+	for n := range i.Limits {
+		if i.Limits[n].Seam == old {
+			i.Limits[n].Seam = name
+		}
+	}
 }
 
 // RemoveSeam takes seam k out, and the nominals that came from it.
@@ -86,6 +91,7 @@ func (i *Inspection) RemoveSeam(k int) {
 	if len(i.Nominals) == 0 {
 		i.Nominals = nil
 	}
+	i.Limits = slices.DeleteFunc(i.Limits, func(l SeamLimits) bool { return l.Seam == name })
 	i.Seams = slices.Delete(i.Seams, k, k+1)
 	if k < len(i.SeamPictures) {
 		i.SeamPictures = slices.Delete(i.SeamPictures, k, k+1)

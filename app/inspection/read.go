@@ -106,6 +106,7 @@ type reader struct {
 	dir       string
 	defaulted []string
 	nominals  []NominalFrom
+	held      []SeamLimits
 }
 
 func (r *reader) note(key, text string) {

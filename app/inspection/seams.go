@@ -30,7 +30,7 @@ func (r *reader) seams(i *Inspection, list []any) {
 	for k, v := range list {
 		path := indexed("seam", k)
 		t := r.table(path, v, r.note, "name", "path", "every", "window", "band", "face", "edges", "radius",
-			"master", "gap", "flush", "taper", "pictures", "trace", "find")
+			"master", "gap", "flush", "taper", "pictures", "trace", "find", "parallel", "step")
 		laying := r.laying(t, i.SeamLaying)
 		byDefault := fmt.Sprintf("seam %d", k+1)
 		if laying == Found {
@@ -50,7 +50,7 @@ func (r *reader) seams(i *Inspection, list []any) {
 	if i.AllTyped() {
 		i.SeamLaying = nil
 	}
-	i.Nominals = r.nominals
+	i.Nominals, i.Limits = r.nominals, r.held
 	r.checkNominals(i)
 }
 
@@ -113,6 +113,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 		t.fallback("master", "A")
 	}
 	r.nominalFrom(t, name)
+	r.limits(t, name)
 	s.Gap = r.target(t, "gap", true)
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
@@ -215,7 +216,7 @@ func (r *reader) edges(t table, byDefault [2]gapflush.EdgeKind) [2]gapflush.Edge
 func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
 	known := []string{"nominal", "tolerance", "nominal_from"}
 	if !hasNominal {
-		known = known[1:2]
+		known = []string{"tolerance", "over"}
 	}
 	v, present := t.m[key]
 	s := r.table(joined(t.path, key), v, nil, known...)

@@ -34,6 +34,21 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 	return c
 }
 
+// Checks says how far seams as a whole keep their limits.
+func (w Writer) Checks(checks []app.SeamCheck) Card {
+	c := Card{Headline: w.say("checks", "{{.N}} of whole seams", fields{"N": len(checks)})}
+	for _, k := range checks {
+		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
+		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why)}
+		if k.Value.OK {
+			c.add(w.say("check", "{{.Seam}}, {{.Kind}}: at worst {{.Value}}, from {{.From}} to {{.To}} mm: {{.Verdict}}.", data))
+		} else {
+			c.add(w.say("check.none", "{{.Seam}}, {{.Kind}}: no value, because {{.Why}}: {{.Verdict}}.", data))
+		}
+	}
+	return c
+}
+
 // Sections says what each section shows and its read-outs.
 func (w Writer) Sections(sections []*crosscut.Section) Card {
 	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": len(sections)})}

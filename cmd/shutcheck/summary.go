@@ -33,6 +33,9 @@ func summary(o *app.Outcome, dir string, files []string) string {
 	for k, r := range o.Seams {
 		t.card("Seam: "+r.Seam.Name, w.Seam(k, r), true)
 	}
+	if len(o.Checks) > 0 {
+		t.card("Checks", w.Checks(o.Checks), true)
+	}
 	if len(o.Sections) > 0 {
 		t.card("Sections", w.Sections(o.Sections), false)
 	}

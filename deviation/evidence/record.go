@@ -27,6 +27,7 @@ type Record struct {
 	Paths            []Path   // of all seams, when the tool traced or found any of them
 	Lengths          []Length
 	Sections         []*crosscut.Section
+	Checks           []Check
 	Points           []Point
 	Verdict          verdict.Verdict
 	Defaults         []string

@@ -33,6 +33,7 @@ type results struct {
 	Paths      []pathResult      `json:"paths,omitempty"`
 	Lengths    []lengthResult    `json:"lengths"`
 	Sections   []sectionResult   `json:"sections,omitempty"`
+	Checks     []checkResult     `json:"checks,omitempty"`
 	Points     []pointResult     `json:"points"`
 	Defaults   []string          `json:"defaults"`
 	Notes      []string          `json:"notes"`
@@ -277,6 +278,9 @@ func resultsOf(r *Record, summary bool) *results {
 	}
 	for _, s := range r.Seams {
 		out.Seams = append(out.Seams, seamOf(s, summary))
+	}
+	for _, c := range r.Checks {
+		out.Checks = append(out.Checks, checkOf(c))
 	}
 	for _, c := range r.Sections {
 		out.Sections = append(out.Sections, sectionOf(c))

@@ -85,6 +85,7 @@ func (w *writer) all() error {
 		{"stations.csv", stationTable, true},
 		{"stations-budget.csv", budgetTable, true},
 		{"seams.csv", seamTable, true},
+		{"checks.csv", checkTable, len(w.r.Checks) > 0},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},
 	} {

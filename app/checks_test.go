@@ -1,0 +1,64 @@
+package app_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
+)
+
+// The gaps of a published example: every 100 mm 3.60, 3.70, 3.80, 3.95, 4.00, 4.10 mm have
+// the slope 1.0143 mm/m and the range 0.50 mm (worked by hand).
+func TestWholeSeamsAreHeldToTheirLimits(t *testing.T) {
+	seam := gapflush.DefaultSeam("s", nil)
+	seam.Every = 100
+	seam.Taper = gapflush.Target{Judged: true, Tolerance: verdict.Tolerance{Lo: -0.12, Hi: 0.12}}
+	r := &gapflush.Result{Seam: seam}
+	for k, g := range []float64{3.60, 3.70, 3.80, 3.95, 4.00, 4.10} {
+		r.Stations = append(r.Stations, gapflush.Station{Index: k + 1, Along: 100 * float64(k), State: gapflush.Measured,
+			Gap: verdict.Value{V: g, U: 0.02, OK: true}, Flush: verdict.Value{V: 0.1 * float64(k%2), U: 0.02, OK: true}})
+	}
+	check := func(l inspection.SeamLimits) []app.SeamCheck {
+		l.Seam = "s"
+		return app.CheckSeams(&inspection.Inspection{Limits: []inspection.SeamLimits{l}}, []*gapflush.Result{r})
+	}
+	whole := check(inspection.SeamLimits{TaperOver: 500})
+	require.Len(t, whole, 1)
+	require.InDelta(t, 0.10143, whole[0].Value.V, 1e-5)
+	require.InDelta(t, 0.0226/math.Sqrt(175000)*200, whole[0].Value.U, 2e-4, "from the residual standard deviation 0.0226 mm over the spread of the stations")
+	require.Equal(t, verdict.Conforms, whole[0].Verdict)
+	require.Equal(t, "taper over 500 mm", whole[0].Kind)
+
+	// Over 200 mm the steepest stretch is 3.70, 3.80, 3.95: 0.125 mm per 100 mm.
+	steep := check(inspection.SeamLimits{TaperOver: 200})[0]
+	require.InDelta(t, 0.125, steep.Value.V, 1e-9)
+	require.Equal(t, [2]float64{100, 300}, [2]float64{steep.From, steep.To})
+	require.Equal(t, verdict.Undecided, steep.Verdict, "0.125 ± 0.03 at a limit of 0.12")
+
+	for limit, want := range map[float64]verdict.Verdict{0.6: verdict.Conforms, 0.51: verdict.Undecided, 0.4: verdict.DoesNotConform} {
+		p := check(inspection.SeamLimits{Parallel: limit})[0]
+		require.InDelta(t, 0.5, p.Value.V, 1e-9)
+		require.InDelta(t, 0.02*math.Sqrt2, p.Value.U, 1e-9)
+		require.Equal(t, want, p.Verdict, "limit %g", limit)
+	}
+
+	s := check(inspection.SeamLimits{Step: 0.11})
+	require.Equal(t, "step of gap", s[0].Kind)
+	require.InDelta(t, 0.15, s[0].Value.V, 1e-9)
+	require.Equal(t, [2]float64{200, 300}, [2]float64{s[0].From, s[0].To})
+	require.Equal(t, verdict.DoesNotConform, s[0].Verdict)
+	require.InDelta(t, 0.1, s[1].Value.V, 1e-9)
+	require.Equal(t, verdict.Undecided, s[1].Verdict)
+
+	r.Stations = r.Stations[:1]
+	for _, c := range check(inspection.SeamLimits{TaperOver: 300, Parallel: 1, Step: 1}) {
+		require.Equal(t, verdict.Undecided, c.Verdict)
+		require.False(t, c.Value.OK)
+		require.NotEmpty(t, c.Why)
+	}
+}
