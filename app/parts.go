@@ -34,7 +34,7 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 		lo = 0.5
 	}
 	scan, err := meshio.Read(ctx, i.Scan.File, meshio.Options{
-		Unit: i.Scan.Units, Beside: beside, Threads: s.Threads, Progress: p.part("reading the scan", lo, 0.95),
+		Unit: i.Scan.Units, Beside: beside, Threads: s.Threads, Progress: p.part("reading the scan", lo, 0.8),
 	})
 	if err != nil {
 		return nil, missing(unitHint(err, "scan"), i, "scan.file", i.Scan.File)
@@ -49,6 +49,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	}
 	if len(scan.Mesh.Faces) > 0 {
 		parts.ScanAreas = scan.Mesh.VertexAreas()
+	}
+	if err := parts.examine(ctx, s, p.span(0.8, 1)); err != nil {
+		return nil, err
 	}
 	for _, d := range Foresee(i, parts) {
 		parts.Notes = append(parts.Notes, d.String())

@@ -56,6 +56,7 @@ type Parts struct {
 	Surface   *surface.Surface // of the reference as used; nil without one
 	Mirror    *align.MirrorFit // how the reference was mirrored; nil when it was not
 	ScanAreas []float64        // mm², per scan vertex
+	Examined  Examined
 	Notes     []string
 }
 

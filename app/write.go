@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"path/filepath"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/evidence"
@@ -41,7 +42,7 @@ func Record(o *Outcome) *evidence.Record {
 		SeamPictures: i.SeamPictures, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
 	}
 	if o.Parts != nil {
-		r.Notes = o.Parts.Notes
+		r.Notes = append(slices.Clone(o.Parts.Notes), o.Parts.Examined.Faults()...)
 		if o.Parts.Mirror != nil && i.Reference != nil {
 			r.Mirror = &evidence.Mirror{How: i.Reference.Mirror, Fit: *o.Parts.Mirror}
 		}

@@ -2,24 +2,38 @@ package mesh
 
 import "fmt"
 
-// Faults says in one sentence each what is wrong with the mesh and what it
+// Grave says in one sentence each what makes deviations wrong: sides that cannot be told.
+func (r *Report) Grave() []string {
+	var s sentences
+	s.say(r.FlippedEdges, "edge between faces that wind against one another", "edges between faces that wind against one another",
+		"outside and inside change there, so deviations beside it get the wrong sign or the state facing-away; turn the faces one way")
+	if r.Closed && r.VolumeMM3 < 0 {
+		s = append(s, "the closed surface is inside out: every deviation would have the wrong sign; turn all its faces")
+	}
+	return s
+}
+
+// sentences are collected.
+type sentences []string
+
+func (s *sentences) say(n int, one, many, consequence string) {
+	switch {
+	case n == 1:
+		*s = append(*s, "1 "+one+": "+consequence)
+	case n > 1:
+		*s = append(*s, fmt.Sprintf("%d %s: %s", n, many, consequence))
+	}
+}
+
+// Faults says in one sentence each what is wrong with the mesh, the grave ones first, and what it
 // means for measuring; none when nothing is. Open borders and several
 // pieces are none: panels have them.
 func (r *Report) Faults() []string {
-	var out []string
-	say := func(n int, one, many, consequence string) {
-		switch {
-		case n == 1:
-			out = append(out, "1 "+one+": "+consequence)
-		case n > 1:
-			out = append(out, fmt.Sprintf("%d %s: %s", n, many, consequence))
-		}
-	}
 	if r.Faces == 0 {
-		return append(out, "no faces, only points: deviations can be measured, but no gap, flush or section, and it cannot be the reference")
+		return []string{"no faces, only points: deviations can be measured, but no gap, flush or section, and it cannot be the reference"}
 	}
-	say(r.FlippedEdges, "edge between faces that wind against one another", "edges between faces that wind against one another",
-		"outside and inside change there, so deviations beside it get the wrong sign or the state facing-away; turn the faces one way")
+	s := sentences(r.Grave())
+	say := s.say
 	say(r.DuplicateFaces, "face lies on another with the same corners", "faces lie on others with the same corners",
 		"their area counts twice in area-weighted figures; remove them")
 	say(r.BranchingEdges, "edge has more than two faces", "edges have more than two faces",
@@ -33,10 +47,7 @@ func (r *Report) Faults() []string {
 	}
 	say(r.specks(), "loose speck of under 1 % of the largest piece's area", "loose specks of under 1 % of the largest piece's area each",
 		"they count in figures and pictures; cut them away")
-	if r.Closed && r.VolumeMM3 < 0 {
-		out = append(out, "the closed surface is inside out: every deviation would have the wrong sign; turn all its faces")
-	}
-	return out
+	return s
 }
 
 // speckShare of the largest piece's area tells a speck from a panel: a fuel flap is about 1 % of a van's

@@ -280,7 +280,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 	switch stage {
 	case bench.Parts:
 		if o.Parts != nil {
-			return w.words.Parts(o.Parts, w.health[0], w.health[1]), true
+			return w.words.Parts(o.Parts), true
 		}
 	case bench.Place:
 		if o.Placed != nil && b.Applies(bench.Place) {

@@ -17,9 +17,9 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/chart"
-	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
+	"shutline/mesh/quality"
 )
 
 // strip is the plot at the bottom that belongs to the stage.
@@ -205,21 +205,22 @@ func (s *strip) partsTable() fyne.CanvasObject {
 	parts := s.w.bench.Outcome().Parts
 	rows := [][]string{{"", tr("parts.col.file", "FILE"), tr("parts.col.format", "FORMAT"), tr("parts.col.unit", "UNIT"), tr("parts.col.size", "SIZE"),
 		tr("parts.col.triangles", "TRIANGLES"), tr("parts.col.points", "POINTS"), tr("parts.col.edge", "MIDDLE EDGE"), tr("parts.col.pieces", "PIECES"), tr("parts.col.borders", "OPEN BORDERS"), tr("parts.col.out", "LEFT OUT")}}
-	row := func(name string, l *meshio.Loaded, h *mesh.Report) {
+	row := func(name string, l *meshio.Loaded, e *quality.Examination) {
 		unit := string(l.Unit)
 		if l.UnitSource == "judged" {
 			unit += " " + tr("parts.judged", "(judged)")
 		}
 		edge, pieces, borders := "…", "…", "…"
-		if h != nil {
+		if e != nil {
+			h := &e.Health
 			edge, pieces, borders = words.MM(h.MedianEdge), words.Count(h.Components), words.Count(len(h.BorderLoops))
 		}
 		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(sizeOf(l)),
 			words.Count(len(l.Mesh.Faces)), words.Count(len(l.Mesh.Vertices)), edge, pieces, borders, words.Count(l.DroppedNotFinite + l.DroppedNoArea)})
 	}
-	row(tr("parts.row.scan", "Scan"), parts.Scan, s.w.health[0])
+	row(tr("parts.row.scan", "Scan"), parts.Scan, parts.Examined.Scan)
 	if parts.Reference != nil {
-		row(tr("parts.row.reference", "Reference"), parts.Reference, s.w.health[1])
+		row(tr("parts.row.reference", "Reference"), parts.Reference, parts.Examined.Reference)
 	}
 	table := container.New(columns{n: len(rows[0]), gapX: 24, gapY: 10}, s.cells(rows, nil)...)
 	return container.New(fixedHeight(stripHeight), padded(20, 8, 20, 12, container.NewHScroll(table)))

@@ -16,7 +16,6 @@ import (
 	"shutline/app"
 	"shutline/app/bench"
 	"shutline/app/words"
-	"shutline/mesh"
 )
 
 // Options are what a window needs from outside.
@@ -63,8 +62,6 @@ type Window struct {
 	paints      []func() // bring colours of the palette up to date
 
 	scene      scene
-	health     [2]*mesh.Report // scan, reference
-	examined   *app.Parts
 	drawing    *seamDrawing // a new seam being drawn, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
@@ -197,7 +194,6 @@ func (w *Window) changed(c bench.Change) {
 	case bench.JobChanged:
 		w.header.refresh()
 		w.card.follow()
-		w.examine()
 		w.remember()
 		if w.bench.Job() != nil {
 			w.trace.put(Trace{Event: "job", Text: w.bench.Job().Title})
@@ -294,32 +290,6 @@ func (w *Window) line(s bench.Stage) string {
 		return w.words.SeamsLine(o.Seams)
 	}
 	return trf("line.parts", "{{.N}} triangles", map[string]any{"N": words.Count(len(o.Parts.Scan.Mesh.Faces))})
-}
-
-// examine looks at the meshes' health on a worker, once for each set of parts.
-func (w *Window) examine() {
-	parts := w.bench.Outcome().Parts
-	if parts == nil || parts == w.examined {
-		return
-	}
-	w.examined, w.health = parts, [2]*mesh.Report{}
-	w.worker.aside(func() {
-		var found [2]*mesh.Report
-		for i, m := range []*mesh.Mesh{parts.Scan.Mesh, parts.Mirrored} {
-			if m != nil {
-				if r, err := mesh.Health(context.Background(), m); err == nil {
-					found[i] = &r
-				}
-			}
-		}
-		w.opt.Post(func() {
-			if w.examined == parts {
-				w.health = found
-				w.card.refresh()
-				w.strip.refresh(bench.ResultsChanged)
-			}
-		})
-	})
 }
 
 // repaint follows a change of the theme.

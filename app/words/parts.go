@@ -8,19 +8,19 @@ import (
 	"shutline/app"
 	"shutline/deviation"
 	"shutline/deviation/verdict"
-	"shutline/mesh"
 	"shutline/mesh/meshio"
+	"shutline/mesh/quality"
 )
 
-// Parts words the meshes as read. scan and reference are their health, or nil while not examined.
-func (w Writer) Parts(p *app.Parts, scan, reference *mesh.Report) Card {
+// Parts words the meshes as read.
+func (w Writer) Parts(p *app.Parts) Card {
 	c := Card{Headline: w.say("parts.headline", "The scan is read", nil)}
 	if p.Reference != nil {
 		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
 	}
-	w.part(&c, w.say("parts.scan", "The scan", nil), p.Scan, scan)
+	w.part(&c, w.say("parts.scan", "The scan", nil), p.Scan, p.Examined.Scan)
 	if p.Reference != nil {
-		w.part(&c, w.say("parts.reference", "The reference", nil), p.Reference, reference)
+		w.part(&c, w.say("parts.reference", "The reference", nil), p.Reference, p.Examined.Reference)
 	}
 	for _, n := range p.Notes {
 		// What was judged has just been said, in the same words for both meshes.
@@ -39,7 +39,7 @@ func (w Writer) Parts(p *app.Parts, scan, reference *mesh.Report) Card {
 	return c
 }
 
-func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report) {
+func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *quality.Examination) {
 	data := fields{"Who": who, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(l.Mesh.Bounds().Size()), "File": filepath.Base(l.Path)}
 	if len(l.Mesh.Faces) > 0 {
 		c.add(w.say("parts.size", "{{.Who}} has {{.Faces}} triangles on {{.Points}} points and measures {{.Size}}.", data))
@@ -60,12 +60,11 @@ func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *mesh.Report)
 	if health == nil {
 		return
 	}
+	if n := len(health.Health.Panels()); n > 1 {
+		data["N"] = Count(n)
+		c.add(w.say("parts.pieces", "{{.Who}} is in {{.N}} separate pieces, as panels are; one that is not the part, such as a stand, counts in the figures too.", data))
+	}
 	for _, f := range health.Faults() {
-		if strings.Contains(f, "separate pieces") {
-			data["N"] = Count(health.Components)
-			c.add(w.say("parts.pieces", "{{.Who}} is in {{.N}} separate pieces, as panels are; one that is not the part, such as a stand, counts in the figures too.", data))
-			continue
-		}
 		data["Fault"] = capital(f)
 		c.add(w.say("parts.fault", "{{.Who}}: {{.Fault}}", data))
 	}

@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -38,4 +40,11 @@ func TestInfoTellsNoiseAndDoubledSkins(t *testing.T) {
 	require.InDelta(t, 1.2, *d[1].DoubledGap, 0.1)
 	require.Greater(t, *d[1].Doubled, 0.9)
 	require.Contains(t, d[1].Faults[len(d[1].Faults)-1], "passes that do not match seem to have been joined")
+
+	// What is gravely wrong with a mesh is said beside its deviations, too.
+	stl(t, filepath.Join(dir, "reference.stl"), patch)
+	file := filepath.Join(dir, "job.toml")
+	require.NoError(t, os.WriteFile(file, []byte("[scan]\nfile = \"joined.stl\"\nunits = \"mm\"\n[reference]\nfile = \"reference.stl\"\nunits = \"mm\"\n[place]\nmethod = \"none\"\n[surface]\nviews = []\n"), 0o600))
+	got = shutcheck("inspect", file, "--out", filepath.Join(dir, "r"))
+	require.Contains(t, strings.Join(strings.Fields(got.out), " "), "The scan: 100 % of the area has another skin facing the same way beside it")
 }

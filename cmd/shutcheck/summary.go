@@ -22,7 +22,7 @@ func summary(o *app.Outcome, dir string, files []string) string {
 		t.line(o.Inspection.Title)
 		t.line("")
 	}
-	t.card("Parts", w.Parts(o.Parts, nil, nil), false)
+	t.card("Parts", w.Parts(o.Parts), false)
 	t.card("Place", w.Place(o.Placed), false)
 	if o.Compared != nil {
 		t.card("Surface", w.Surface(o), true)

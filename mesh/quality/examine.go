@@ -100,8 +100,13 @@ func spacing(points []geom.Vec) float64 {
 }
 
 // Faults says in one sentence each what is wrong with the mesh and what it means for measuring.
-func (e *Examination) Faults() []string {
-	out := e.Health.Faults()
+func (e *Examination) Faults() []string { return append(e.Health.Faults(), e.doubled()...) }
+
+// Grave says in one sentence each what makes deviations wrong.
+func (e *Examination) Grave() []string { return append(e.Health.Grave(), e.doubled()...) }
+
+func (e *Examination) doubled() []string {
+	var out []string
 	for i := range e.Doubled {
 		r := &e.Doubled[i]
 		if !r.Found() {
