@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"shutline/app/inspection"
+	"shutline/deviation/gapflush"
 	"shutline/deviation/seamfind"
 	"shutline/deviation/seampath"
 	"shutline/mesh"
@@ -48,27 +49,42 @@ const (
 // traced follow the gap between their points, and the one to be found becomes one
 // seam, with its settings, for each shut line that no other seam runs along. They are laid on the
 // reference, without one on the scan, in the reference's frame. An inspection whose
-// seams are all typed is returned as it is.
+// seams are all typed, without stretches, is returned as it is.
 //
 // The error is an [InputError] for points between which there is no gap, or a
 // body without shut lines, or the context's.
 func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*inspection.Inspection, []SeamPath, error) {
-	if i.AllTyped() {
+	if i.Complete() {
 		return i, pathsOf(i), nil
 	}
 	if err := needFaces(i, parts); err != nil {
 		return nil, nil, err
 	}
-	l := layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
+	l := &layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
 	if parts.Surface != nil {
 		l.mesh, l.surface, l.what, l.file = parts.Mirrored, parts.Surface, "reference", i.Reference.File
 	}
 	var err error
-	if l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, p.part("looking for seams", 0, 0.1)); err != nil {
+	if !i.AllTyped() {
+		if l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, p.part("looking for seams", 0, 0.1)); err != nil {
+			return nil, nil, err
+		}
+	}
+	paths, err := l.paths(ctx, p)
+	if err != nil {
 		return nil, nil, err
 	}
-	out := *i
-	out.Seams, out.SeamPictures, out.SeamLaying = nil, nil, nil
+	out, all, err := l.seams(paths)
+	if err != nil {
+		return nil, nil, err
+	}
+	return out, all, ctx.Err()
+}
+
+// paths lays every seam of the inspection; one that is to be found has several paths, or none.
+func (l *layer) paths(ctx context.Context, p Progress) ([][]SeamPath, error) {
+	i := l.i
+	var err error
 	paths := make([][]SeamPath, len(i.Seams))
 	for k, seam := range i.Seams {
 		switch i.LayingOf(k) {
@@ -76,21 +92,34 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 			paths[k] = []SeamPath{{Seam: seam.Name, Path: seam.Path, Length: lengthOf(seam.Path)}}
 		case inspection.Traced:
 			if paths[k], err = l.trace(ctx, k, p.part("tracing "+seam.Name, 0.1, 0.3)); err != nil {
-				return nil, nil, err
+				return nil, err
 			}
 		}
 	}
 	for k := range i.Seams {
 		if i.LayingOf(k) == inspection.Found {
 			if paths[k], err = l.find(ctx, k, paths, p.part("looking for seams", 0.3, 1)); err != nil {
-				return nil, nil, err
+				return nil, err
 			}
 		}
 	}
+	return paths, nil
+}
+
+// seams makes the inspection's seams anew, one for each path and stretch.
+func (l *layer) seams(paths [][]SeamPath) (*inspection.Inspection, []SeamPath, error) {
+	i := l.i
+	out := *i
+	out.Seams, out.SeamPictures, out.SeamLaying = nil, nil, nil
+	out.Nominals, out.Limits, out.Stretches = nil, nil, nil
 	var all []SeamPath
-	out.Nominals, out.Limits = nil, nil
 	for k, list := range paths {
-		for _, path := range list {
+		pieces, err := l.pieces(k, list)
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, piece := range pieces {
+			path := piece.SeamPath
 			for _, held := range i.Limits {
 				if held.Seam == i.Seams[k].Name {
 					held.Seam = path.Seam
@@ -103,7 +132,7 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 					out.Nominals = append(out.Nominals, n)
 				}
 			}
-			seam := i.Seams[k]
+			seam := piece.seam
 			seam.Name, seam.Path = path.Seam, path.Path
 			out.Seams = append(out.Seams, seam)
 			if k < len(i.SeamPictures) {
@@ -112,7 +141,86 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 			all = append(all, path)
 		}
 	}
-	return &out, all, ctx.Err()
+	return &out, all, nil
+}
+
+// piece is a path with the seam whose settings it has.
+type piece struct {
+	SeamPath
+	seam gapflush.Seam
+}
+
+// pieces divides the paths of seam k at its stretches.
+func (l *layer) pieces(k int, paths []SeamPath) (list []piece, err error) {
+	seam := l.i.Seams[k]
+	stretches := l.i.StretchesOf(seam.Name)
+	for _, whole := range paths {
+		if len(stretches) == 0 {
+			list = append(list, piece{whole, seam})
+			continue
+		}
+		add := func(from, to float64, own gapflush.Seam) {
+			p := whole
+			p.Seam = fmt.Sprintf("%s, %.6g to %.6g mm", whole.Seam, from, to)
+			p.Path, p.Length = between(whole.Path, from, to), to-from
+			list = append(list, piece{p, own})
+		}
+		at, half := 0.0, float64(seam.Every/2)
+		for _, s := range stretches {
+			if s.From >= whole.Length {
+				return nil, l.bad(k, "its path is %.1f mm long, so that no stretch can begin at %.6g mm", whole.Length, s.From)
+			}
+			to := min(s.To, whole.Length)
+			if to-s.From <= half {
+				return nil, l.bad(k, "the stretch from %.6g to %.6g mm holds no station, as they stand %.6g mm apart; write a longer one or a smaller every", s.From, to, seam.Every)
+			}
+			if s.From-at > half { // a shorter rest holds no station
+				add(at, s.From, seam)
+			}
+			own := seam
+			if s.HasGap {
+				own.Gap.Judged, own.Gap.Tolerance = true, s.GapOff
+				if s.OwnGap {
+					own.Gap.HasNominal, own.Gap.Nominal = true, s.GapWant
+				}
+			}
+			if s.HasFlush {
+				own.Flush.Judged, own.Flush.Tolerance = true, s.FlushOff
+				if s.OwnFlush {
+					own.Flush.HasNominal, own.Flush.Nominal = true, s.FlushWant
+				}
+			}
+			add(s.From, to, own)
+			at = to
+		}
+		if whole.Length-at > half {
+			add(at, whole.Length, seam)
+		}
+	}
+	return list, nil
+}
+
+// between cuts a path at two lengths along it, mm.
+func between(path []geom.Vec, from, to float64) []geom.Vec {
+	var out []geom.Vec
+	passed := 0.0
+	for k := 1; k < len(path); k++ {
+		long := path[k].Dist(path[k-1])
+		if long == 0 {
+			continue
+		}
+		if len(out) == 0 && from < passed+long {
+			out = append(out, path[k-1].Lerp(path[k], max(0, from-passed)/long))
+		}
+		if to <= passed+long {
+			return append(out, path[k-1].Lerp(path[k], max(0, to-passed)/long))
+		}
+		passed += long
+		if len(out) > 0 {
+			out = append(out, path[k])
+		}
+	}
+	return out
 }
 
 // pathsOf lists typed paths.

@@ -38,8 +38,8 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 	copy(out, results)
 	for _, n := range i.Nominals {
 		k, known := byName[n.Seam]
-		if !known {
-			continue
+		if !known || n.Flush && results[k].Seam.Flush.HasNominal || !n.Flush && results[k].Seam.Gap.HasNominal {
+			continue // gone, or a stretch with a nominal of its own
 		}
 		bad := func(format string, args ...any) error {
 			what := "gap"

@@ -175,7 +175,7 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 			return nil, err
 		}
 	}
-	if !i.AllTyped() {
+	if !i.Complete() {
 		err = timed("paths", func() (err error) {
 			i, o.Paths, err = LaySeams(ctx, i, parts, o.Placed, s, p.span(0.8, 0.84))
 			return err

@@ -24,6 +24,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.Surface.Views = slices.Clone(i.Surface.Views)
 	c.Nominals = slices.Clone(i.Nominals)
 	c.Limits = slices.Clone(i.Limits)
+	c.Stretches = slices.Clone(i.Stretches)
 	c.Lengths = slices.Clone(i.Lengths)
 	c.Sections = slices.Clone(i.Sections)
 	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)
@@ -44,7 +45,7 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || !reflect.DeepEqual(a.Points, b.Points):
 		return Surface
 	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths) ||
-		!reflect.DeepEqual(a.SeamLaying, b.SeamLaying) || !reflect.DeepEqual(a.Nominals, b.Nominals) || !reflect.DeepEqual(a.Limits, b.Limits) || !reflect.DeepEqual(a.Sections, b.Sections):
+		!reflect.DeepEqual(a.SeamLaying, b.SeamLaying) || !reflect.DeepEqual(a.Nominals, b.Nominals) || !reflect.DeepEqual(a.Limits, b.Limits) || !reflect.DeepEqual(a.Stretches, b.Stretches) || !reflect.DeepEqual(a.Sections, b.Sections):
 		return Seams
 	}
 	return Evidence
@@ -54,7 +55,7 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 // stage from: they stand on the parts and the placement, not on the surface comparison.
 func seamsDepend(from Stage, before, after *inspection.Inspection) bool {
 	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths) ||
-		!reflect.DeepEqual(before.SeamLaying, after.SeamLaying) || !reflect.DeepEqual(before.Nominals, after.Nominals) || !reflect.DeepEqual(before.Limits, after.Limits) || !reflect.DeepEqual(before.Sections, after.Sections)
+		!reflect.DeepEqual(before.SeamLaying, after.SeamLaying) || !reflect.DeepEqual(before.Nominals, after.Nominals) || !reflect.DeepEqual(before.Limits, after.Limits) || !reflect.DeepEqual(before.Stretches, after.Stretches) || !reflect.DeepEqual(before.Sections, after.Sections)
 }
 
 // sameSeam reports whether a result was measured with exactly these settings.

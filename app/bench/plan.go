@@ -60,7 +60,7 @@ func (b *Bench) finished(s Stage) {
 
 // measure measures the seams whose results no longer hold, and the known lengths.
 func (p *plan) measure(t task) error {
-	if !p.job.AllTyped() {
+	if !p.job.Complete() {
 		if err := p.lay(t); err != nil {
 			return err
 		}

@@ -34,6 +34,7 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 		limits := i.limitsOf(s.Name)
 		e.seam(s, i.LayingOf(k), i.nominalOf(s.Name, false), i.nominalOf(s.Name, true), limits.TaperOver)
 		e.limits(limits)
+		e.stretches(i.StretchesOf(s.Name))
 		if k < len(i.SeamPictures) {
 			e.line("pictures = %s", quote(i.SeamPictures[k]))
 		}

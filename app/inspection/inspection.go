@@ -54,6 +54,7 @@ type Inspection struct {
 	SeamLaying   []Laying // per seam, see LayingOf; nil: all typed
 	Nominals     []NominalFrom
 	Limits       []SeamLimits
+	Stretches    []Stretch
 	Lengths      []Length
 	Points       []Point
 	Sections     []crosscut.Spec

@@ -85,3 +85,29 @@ func TestLimitsOfWholeSeams(t *testing.T) {
 		require.ErrorContains(t, err, c.says)
 	}
 }
+
+func TestStretches(t *testing.T) {
+	file := okSeam + "name = \"a\"\nstretch = [ { to = 20, gap = { nominal = 4, tolerance = [-1, 1] } }, { from = 30, to = 40, flush = { tolerance = [-1, 0.5] } } ]\n"
+	i, err := inspection.Decode([]byte(file), "a.toml")
+	require.NoError(t, err)
+	require.False(t, i.Complete())
+	require.Len(t, i.Stretches, 2)
+	require.Equal(t, 20.0, i.Stretches[0].To)
+	require.True(t, i.Stretches[0].OwnGap)
+	require.False(t, i.Stretches[1].HasGap)
+	written, err := i.Encode(".")
+	require.NoError(t, err)
+	again, err := inspection.Decode(written, "b.toml")
+	require.NoError(t, err)
+	require.Equal(t, i.Stretches, again.Stretches)
+	for _, c := range []struct{ stretch, says string }{
+		{"{ from = 3, gap = { tolerance = [-1, 1] } }", "to is missing"},
+		{"{ from = 3, to = 2, gap = { tolerance = [-1, 1] } }", "must end after it begins"},
+		{"{ to = 9, gap = { tolerance = [-1, 1] } }, { from = 8, to = 12, gap = { tolerance = [-1, 1] } }", "before the stretch above ends"},
+		{"{ to = 9 }", "changes nothing"},
+		{"{ to = 9, gap = { nominal = 3 } }", "needs a tolerance"},
+	} {
+		_, err := inspection.Decode([]byte(okSeam+"stretch = [ "+c.stretch+" ]\n"), "a.toml")
+		require.ErrorContains(t, err, c.says)
+	}
+}

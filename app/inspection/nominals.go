@@ -77,6 +77,11 @@ func (i *Inspection) RenameSeam(k int, name string) {
 			i.Nominals[n].From = name
 		}
 	}
+	for n := range i.Stretches {
+		if i.Stretches[n].Seam == old {
+			i.Stretches[n].Seam = name
+		}
+	}
 	for n := range i.Limits {
 		if i.Limits[n].Seam == old {
 			i.Limits[n].Seam = name
@@ -91,6 +96,7 @@ func (i *Inspection) RemoveSeam(k int) {
 	if len(i.Nominals) == 0 {
 		i.Nominals = nil
 	}
+	i.Stretches = slices.DeleteFunc(i.Stretches, func(s Stretch) bool { return s.Seam == name })
 	i.Limits = slices.DeleteFunc(i.Limits, func(l SeamLimits) bool { return l.Seam == name })
 	i.Seams = slices.Delete(i.Seams, k, k+1)
 	if k < len(i.SeamPictures) {

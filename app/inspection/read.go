@@ -107,6 +107,7 @@ type reader struct {
 	defaulted []string
 	nominals  []NominalFrom
 	held      []SeamLimits
+	parts     []Stretch
 }
 
 func (r *reader) note(key, text string) {

@@ -30,7 +30,7 @@ func (r *reader) seams(i *Inspection, list []any) {
 	for k, v := range list {
 		path := indexed("seam", k)
 		t := r.table(path, v, r.note, "name", "path", "every", "window", "band", "face", "edges", "radius",
-			"master", "gap", "flush", "taper", "pictures", "trace", "find", "parallel", "step")
+			"master", "gap", "flush", "taper", "pictures", "trace", "find", "parallel", "step", "stretch")
 		laying := r.laying(t, i.SeamLaying)
 		byDefault := fmt.Sprintf("seam %d", k+1)
 		if laying == Found {
@@ -50,7 +50,7 @@ func (r *reader) seams(i *Inspection, list []any) {
 	if i.AllTyped() {
 		i.SeamLaying = nil
 	}
-	i.Nominals, i.Limits = r.nominals, r.held
+	i.Nominals, i.Limits, i.Stretches = r.nominals, r.held, r.parts
 	r.checkNominals(i)
 }
 
@@ -114,6 +114,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	}
 	r.nominalFrom(t, name)
 	r.limits(t, name)
+	r.stretches(t, name)
 	s.Gap = r.target(t, "gap", true)
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)

@@ -27,8 +27,8 @@ func summary(o *app.Outcome, dir string, files []string) string {
 	if o.Compared != nil {
 		t.card("Surface", w.Surface(o), true)
 	}
-	if len(o.Paths) > 0 {
-		t.card("Paths", w.Paths(o.Paths), false)
+	if c := w.Paths(o.Paths); len(c.Found) > 0 {
+		t.card("Paths", c, false)
 	}
 	for k, r := range o.Seams {
 		t.card("Seam: "+r.Seam.Name, w.Seam(k, r), true)
