@@ -144,7 +144,7 @@ func (c *Change) Measure(ctx context.Context, limit float64, s Settings, p Progr
 		return err
 	}
 	reach := min(c.Inspections[0].Surface.Reach, c.Inspections[1].Surface.Reach)
-	c.Surface, err = deviation.MeasureChange(ctx, c.Samples, scans, reach, limit, s.Threads, p.part("comparing both scans", 0.8, 0.9))
+	c.Surface, err = deviation.MeasureChange(ctx, c.Parts[0].Surface, c.Samples, scans, reach, limit, s.Threads, p.part("comparing both scans", 0.8, 0.9))
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
@@ -39,8 +40,28 @@ func DecideChange(difference verdict.Value, limit float64) Decision {
 	return Undecidable
 }
 
-// astray is the sine of 30 degrees, the most by which what a scan has nearest to a sample may lie aside of the normal there.
-const astray = 0.5
+const (
+	// astray is the sine of 30 degrees, the most by which what a scan has nearest to a sample may lie aside of the normal there.
+	astray = 0.5
+	// owner: a scan's point belongs to another place of the reference when it lies nearer to that than by
+	// this share of its distance from the sample; from ownFloor mm on, under which no
+	// two places of a part are that far apart.
+	owner    = 0.5
+	ownFloor = 0.5
+)
+
+func isAstray(s, normal geom.Vec, hit *surface.Hit) bool {
+	d := s.Sub(hit.Point)
+	aside := d.AddScaled(-d.Dot(normal), normal).Norm()
+	return aside > offEdgeFloor && aside > astray*hit.Distance
+}
+
+// isOthers reports whether what a scan has nearest to a sample is the scan of
+// another place of the reference, such as the hem across a gap.
+func isOthers(back *surface.Finder, hit *surface.Hit, reach float64) bool {
+	own, ok := back.ClosestFacing(hit.Point, hit.Normal, facingCos, reach)
+	return ok && own.Distance < owner*hit.Distance
+}
 
 // Scanned is one of two scans of a part: its surface, placed in the reference's
 // frame, and what is known of its errors. Noise is one standard deviation of a point, mm.
@@ -71,20 +92,20 @@ type Change struct {
 // to the closest point of those of its faces whose normal lies within 60° of n, with the
 // sign and the states of [Measure] with the roles of scan and reference exchanged
 // (off-edge: the scan ends there, or what is nearest lies more than 30° aside of the
-// normal, as where a hem was not seen). The difference is the second's less the first's; the reference's
+// normal or belongs to another place of the reference, as where a hem was not seen). The difference is the second's less the first's; the reference's
 // chords, which both are measured from, leave it.
 //
 // U = 2 √(Σ of both scans: noise²·Σw² + placement²) + Σ chord, w the weights with which
 // the corners of the face enter the point, the placement's part along n, and how far a scan's own
 // faces cut across the part's curvature, as [Field.Expand] takes the reference's.
-func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, limit float64, threads int, progress func(share float64)) (*Change, error) {
+func MeasureChange(ctx context.Context, ref *surface.Surface, at *Samples, scans [2]Scanned, reach, limit float64, threads int, progress func(share float64)) (*Change, error) {
 	n := len(at.Mesh.Vertices)
 	c := &Change{Difference: make([]float64, n), U: make([]float64, n), Decision: make([]Decision, n), Limit: limit}
 	var variance [2][]float64
 	chord := make([]float64, n) // of both
 	for k, scan := range scans {
 		c.Deviation[k], c.State[k], variance[k] = make([]float64, n), make([]State, n), make([]float64, n)
-		finders := make([]*surface.Finder, parallel.Threads(threads))
+		finders, backs := make([]*surface.Finder, parallel.Threads(threads)), make([]*surface.Finder, parallel.Threads(threads))
 		d := &doubts{placing: scan.Placing, skin: scan.Surface.Skin(threads)}
 		d.setTerms()
 		err := parallel.Chunks(ctx, n, pointRun, threads, func(share float64) {
@@ -93,15 +114,13 @@ func MeasureChange(ctx context.Context, at *Samples, scans [2]Scanned, reach, li
 			}
 		}, func(worker, _, lo, hi int) {
 			if finders[worker] == nil {
-				finders[worker] = scan.Surface.NewFinder()
+				finders[worker], backs[worker] = scan.Surface.NewFinder(), ref.NewFinder()
 			}
 			for i := lo; i < hi; i++ {
 				s, normal := at.Mesh.Vertices[i], at.Normals[i]
 				hit, far, state := measurePoint(finders[worker], s, normal, reach)
-				if d := s.Sub(hit.Point); state == Measured {
-					if aside := d.AddScaled(-d.Dot(normal), normal).Norm(); aside > offEdgeFloor && aside > astray*hit.Distance {
-						state = OffEdge
-					}
+				if state == Measured && (isAstray(s, normal, &hit) || hit.Distance > ownFloor && isOthers(backs[worker], &hit, reach)) {
+					state = OffEdge
 				}
 				c.State[k][i] = state
 				if state != Measured {

@@ -57,7 +57,7 @@ func changeOf(t *testing.T, a, b *mesh.Mesh, noise float64, p *Placing, limit fl
 	ctx := context.Background()
 	at, err := SampleReference(ctx, plane(-150, 150, 0, 1), 4)
 	require.NoError(t, err)
-	c, err := MeasureChange(ctx, at, [2]Scanned{
+	c, err := MeasureChange(ctx, surfaceOf(t, plane(-150, 150, 0, 1)), at, [2]Scanned{
 		{Surface: surfaceOf(t, a), Noise: noise, Spacing: 2}, {Surface: surfaceOf(t, b), Noise: noise, Spacing: 3, Placing: p},
 	}, 10, limit, threads, nil)
 	require.NoError(t, err)
@@ -157,6 +157,30 @@ func TestWhatOneScanDoesNotSeeIsNotCompared(t *testing.T) {
 	c, _ = changeOf(t, whole, down, 0.02, nil, 0.25, 2)
 	require.Equal(t, FacingAway, c.State[1][0])
 	require.InDelta(t, 1, c.Share[NotCompared], 1e-12)
+}
+
+// Two hems face each other's backs 6 mm apart, and the second scan has not seen
+// one of them: the other hem is no deviation of it.
+func TestAnotherHemIsNoChange(t *testing.T) {
+	ctx := context.Background()
+	both, one := plane(0, 60, 0, 20), plane(0, 60, 6, 20)
+	n := uint32(len(both.Vertices))
+	ref := &mesh.Mesh{Vertices: append(append([]geom.Vec{}, both.Vertices...), one.Vertices...), Faces: append([][3]uint32{}, both.Faces...)}
+	for _, f := range one.Faces {
+		ref.Faces = append(ref.Faces, [3]uint32{f[0] + n, f[1] + n, f[2] + n})
+	}
+	at, err := SampleReference(ctx, ref, 4)
+	require.NoError(t, err)
+	c, err := MeasureChange(ctx, surfaceOf(t, ref), at, [2]Scanned{{Surface: surfaceOf(t, ref), Noise: 0.02}, {Surface: surfaceOf(t, one), Noise: 0.02}}, 10, 0.25, 2, nil)
+	require.NoError(t, err)
+	for i, v := range at.Mesh.Vertices {
+		if v.Z == 0 {
+			require.Equal(t, OffEdge, c.State[1][i], "%v", v)
+		} else {
+			require.Equal(t, NotChanged, c.Decision[i])
+		}
+	}
+	require.Empty(t, c.Regions.List)
 }
 
 func TestDecideChange(t *testing.T) {
