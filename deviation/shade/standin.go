@@ -86,9 +86,10 @@ const fewTriangles = 300_000
 
 // RenderMoving is Render of the models' stand-ins. What is picked in the picture is of the models themselves.
 func (r *Renderer) RenderMoving(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture {
+	models = models[:min(len(models), maxModels)]
 	drawn, _ := StandIns(models, c, h)
 	p := r.Render(drawn, c, theme, w, h, threads)
-	p.models = append(p.models[:0], models[:len(drawn)]...)
+	p.models = append(p.models[:0], models...)
 	return p
 }
 

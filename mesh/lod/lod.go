@@ -221,7 +221,7 @@ func (c *clusterer) faces(progress mesh.Progress) error {
 }
 
 // Carry returns the means, over the vertices that each vertex of the level stands for, of
-// those values that are known, and whether any was. They serve pictures; peaks shrink.
+// those values that are known, and whether most were. They serve pictures; peaks shrink.
 func (l *Level) Carry(values []float64, known []bool) ([]float64, []bool) {
 	sum, count := make([]float64, len(l.Mesh.Vertices)), make([]int, len(l.Mesh.Vertices))
 	for i, v := range l.Of {
@@ -230,12 +230,12 @@ func (l *Level) Carry(values []float64, known []bool) ([]float64, []bool) {
 			count[v]++
 		}
 	}
-	any := make([]bool, len(sum))
+	most := make([]bool, len(sum))
 	for v, n := range count {
 		if n > 0 {
 			sum[v] /= float64(n)
-			any[v] = true
+			most[v] = 2*n >= int(l.Members[v])
 		}
 	}
-	return sum, any
+	return sum, most
 }

@@ -1,6 +1,7 @@
 package meshio
 
 import (
+	"bytes"
 	"encoding/binary"
 	"encoding/json"
 	"errors"
@@ -17,6 +18,10 @@ const (
 	glbVersion = 2
 )
 
+// maxObjects bounds the nodes, meshes and accessors of a file: each takes far more memory than its
+// text, and is read in one go. A scan has a handful, a whole vehicle some ten thousand.
+const maxObjects = 1 << 18
+
 // readGLB reads the triangles, or the points when there are no triangles, of the default scene
 // of a glTF 2.0 binary file, each carried by its nodes. Materials, textures, cameras, lights and
 // animations are not used.
@@ -24,6 +29,9 @@ func readGLB(s *source) (*decoded, error) {
 	text, textAt, bin, err := s.chunks()
 	if err != nil {
 		return nil, err
+	}
+	if n := bytes.Count(text, []byte("{")); n > maxObjects {
+		return nil, s.fault(atByte(textAt), "its JSON describes %s things, over the limit of %s; join its parts and export it again", count(n), count(maxObjects))
 	}
 	g := &gltf{source: s, bin: bin, at: textAt}
 	if err := json.Unmarshal(text, &g.doc); err != nil {

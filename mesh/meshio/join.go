@@ -33,8 +33,9 @@ func (d *decoded) joinNear(ctx context.Context, mm float64) error {
 	m := d.Mesh
 	near := newNearby(len(m.Vertices), mm)
 	number := make([]uint32, len(m.Vertices))
+	const perCheck = facesPerCheck / 16 // each looks into up to eight cells
 	for i, v := range m.Vertices {
-		if i%facesPerCheck == 0 && ctx.Err() != nil {
+		if i%perCheck == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
 		number[i] = near.join(v)

@@ -53,7 +53,8 @@ func readOBJ(s *source) (*decoded, error) {
 
 // openEnd reports whether a text does not end with a line end.
 func openEnd(data []byte) bool {
-	return len(data) > 0 && data[len(data)-1] != '\n' && data[len(data)-1] != '\r'
+	line := bytes.TrimRight(data, "\r\n")
+	return len(data) > 0 && len(line) == len(data) || goesOn(line[bytes.LastIndexAny(line, "\r\n")+1:])
 }
 
 // cutLines cuts data into pieces of about size bytes that end with a line,

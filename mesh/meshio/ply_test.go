@@ -249,3 +249,13 @@ func TestPLYBinaryIsTheSameForAnyNumberOfThreads(t *testing.T) {
 		}
 	}
 }
+
+// A table of faces under a name that is not known never makes a cloud of points of a mesh.
+func TestPLYRefusesFacesUnderOtherNames(t *testing.T) {
+	for old, other := range map[string]string{"element face": "element faces", "vertex_index": "vertex_idx"} {
+		data := strings.Replace(plySquare, old, other, 1)
+		require.NotEqual(t, plySquare, data)
+		_, err := read(t, "a.ply", []byte(data))
+		require.ErrorContains(t, err, "export it again")
+	}
+}

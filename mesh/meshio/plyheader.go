@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"math"
+	"slices"
 )
 
 // plyType is a type of a PLY property.
@@ -174,6 +175,9 @@ func (s *source) checkPLYHeader(h *plyHeader, at int) error {
 	default:
 		return s.fault(atText(at), "its format %s is not ascii, binary_little_endian or binary_big_endian; export it again", excerpt([]byte(h.format)))
 	}
+	if err := s.checkPLYFaces(h, at); err != nil {
+		return err
+	}
 	for _, e := range h.elements {
 		if e.name == "vertex" {
 			if e.column("x") < 0 || e.column("y") < 0 || e.column("z") < 0 {
@@ -183,4 +187,27 @@ func (s *source) checkPLYHeader(h *plyHeader, at int) error {
 		}
 	}
 	return s.fault(atText(at), "it has no vertices (no element \"vertex\" in the header); export it again")
+}
+
+// checkPLYFaces refuses tables of faces under names this reader does not know: without them a
+// mesh would pass for a cloud of points.
+func (s *source) checkPLYFaces(h *plyHeader, at int) error {
+	var lists string
+	for i := range h.elements {
+		e := &h.elements[i]
+		switch {
+		case e.name == "tristrips":
+			return nil
+		case e.name == "face" && e.rows > 0 && e.list() < 0:
+			return s.fault(atText(at), "its faces have no list vertex_indices or vertex_index; export it again")
+		case e.name == "face":
+			return nil
+		case e.name != "vertex" && e.rows > 0 && slices.ContainsFunc(e.properties, func(p plyProperty) bool { return p.count != 0 }):
+			lists = e.name
+		}
+	}
+	if lists != "" {
+		return s.fault(atText(at), "it has no element face; its element %s holds lists that may be faces under another name, or lines; export it again with an element face, or without %s", excerpt([]byte(lists)), excerpt([]byte(lists)))
+	}
+	return nil
 }

@@ -34,7 +34,7 @@ func readSTLText(s *source) (*decoded, error) {
 			break
 		}
 	}
-	out := &decoded{Loaded: Loaded{Format: "STL text"}}
+	out := &decoded{Loaded: Loaded{Format: "STL text", OpenEnd: openEnd(s.data)}}
 	for _, p := range parts {
 		if p.err != nil {
 			return nil, p.err
@@ -46,12 +46,16 @@ func readSTLText(s *source) (*decoded, error) {
 	return out, out.weldCorners(s, parts)
 }
 
-// cutText cuts data into pieces of about size bytes, each ending after mark.
+// cutText cuts data into pieces of about size bytes, each ending after mark in lower or upper case.
 func cutText(data []byte, size int, mark []byte) [][2]int {
 	var pieces [][2]int
 	lo := 0
 	for len(data)-lo > 2*size {
-		i := bytes.Index(data[lo+size:], mark)
+		window := data[lo+size : lo+2*size]
+		i := bytes.Index(window, mark)
+		if i < 0 {
+			i = bytes.Index(window, bytes.ToUpper(mark))
+		}
 		if i < 0 {
 			break
 		}
@@ -71,6 +75,9 @@ func (d *decoded) weldCorners(s *source, parts []facets) error {
 			return err
 		}
 		for c := p.corners; len(c) > 0; c = c[3:] {
+			if len(c)%facesPerCheck == 0 && s.ctx.Err() != nil {
+				return s.ctx.Err()
+			}
 			switch {
 			case !c[0].IsFinite() || !c[1].IsFinite() || !c[2].IsFinite():
 				d.DroppedNotFinite++

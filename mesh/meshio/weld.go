@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"math/bits"
+	"math/rand/v2"
 
 	"shutline/mesh/geom"
 	"shutline/mesh/pages"
@@ -83,8 +84,12 @@ const (
 	mixB = 0xC2B2AE3D27D4EB4F
 )
 
+// seeds are drawn anew in every process, so that no file can be made whose corners all fall on
+// one slot. Numbers are given in order of appearance, whatever the slots.
+var seeds = [2]uint64{rand.Uint64(), rand.Uint64()}
+
 func hash64(k [3]uint64) uint64 {
-	h := k[0] * mixA
+	h := (k[0] ^ seeds[0]) * mixA
 	h = (h ^ h>>32 ^ k[1]) * mixB
 	h = (h ^ h>>29 ^ k[2]) * mixA
 	return (h ^ h>>32) * mixB

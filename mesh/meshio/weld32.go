@@ -94,7 +94,7 @@ func (w *cornerWelder) enter(k corner, id uint32) {
 
 // hashCorner folds the product of x, y and z to 64 bits, as wyhash does (Wang Yi 2019).
 func hashCorner(xy uint64, z uint32) uint64 {
-	hi, lo := bits.Mul64(xy^mixA, uint64(z)^mixB)
+	hi, lo := bits.Mul64(xy^seeds[0], uint64(z)^seeds[1])
 	return hi ^ lo
 }
 
