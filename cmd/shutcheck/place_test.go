@@ -338,6 +338,33 @@ func TestMirrorPlaneIsFound(t *testing.T) {
 	nearTruth(t, r, j)
 }
 
+// A body may be compared with its own mirror image: scan and reference are then one
+// file. The wing of one side is wrong, so that the halves agree but for it, and nothing is said of mirroring.
+func TestABodyBesideItsOwnImage(t *testing.T) {
+	j, err := van()
+	require.NoError(t, err)
+	const middle = 800.0
+	drawn := bodywork.Mapped(j.Reference.Mirrored(1), func(p geom.Vec) geom.Vec {
+		p.Y += 2 * middle
+		return p
+	})
+	dented := bodywork.Mapped(j.Reference, func(p geom.Vec) geom.Vec {
+		u, v := (p.X-1200)/250, (p.Z-450)/250
+		if q := 1 - float64(u*u) - float64(v*v); q > 0 {
+			p.Y += 8 * q * q
+		}
+		return p
+	})
+	file := placeJob(t, j, "")
+	stl(t, filepath.Join(filepath.Dir(file), "scan.stl"), bodywork.Together(dented, drawn))
+	text := strings.Replace(strings.Replace(jobHead, "[reference]\n", "[reference]\nmirror = \"find\"\n", 1), "reference.stl", "scan.stl", 1)
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	r, said, _ := runPlace(t, file)
+	require.NotContains(t, said, "far better")
+	require.Less(t, geom.MaxDisplacement(r.motion(), geom.Identity(), j.Reference.Bounds()), 0.1, "it lies on its image without moving")
+	require.InDelta(t, middle, r.Mirror.Point[1], 0.05)
+}
+
 func TestPlacementsThatCannotBe(t *testing.T) {
 	j, err := fineVan()
 	require.NoError(t, err)
