@@ -410,6 +410,9 @@ func (w *Window) lookAtSeam() {
 	seam, _ := w.bench.Selection()
 	if job := w.bench.Job(); seam < len(job.Seams) {
 		box := geom.BoxOf(job.Seams[seam].Path)
+		if box.Empty() { // it is to be found, and has not been yet
+			return
+		}
 		var outward geom.Vec
 		if r := w.bench.Result(); r != nil {
 			for i := range r.Stations {

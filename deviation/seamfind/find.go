@@ -89,8 +89,11 @@ func (g *Ground) sights(ctx context.Context, threads int, progress mesh.Progress
 	list := facing(g.mesh, g.mesh.VertexNormals())
 	seen := make([][]sight, len(list))
 	err := parallel.Chunks(ctx, len(list), 1, threads, progress, func(_, chunk, _, _ int) {
-		seen[chunk] = render(g.mesh, list[chunk], pixel).sights(nil)
+		seen[chunk] = render(ctx, g.mesh, list[chunk], pixel).sights(ctx)
 	})
+	if err == nil {
+		err = ctx.Err()
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package seamfind
 
 import (
+	"context"
 	"math"
 
 	"shutline/mesh/geom"
@@ -39,8 +40,8 @@ type lineScan struct {
 	up, down    []float64 // of blocks, see rims
 }
 
-// sights appends the gaps of all rows and columns.
-func (p *picture) sights(list []sight) []sight {
+// sights returns the gaps of all rows and columns, or some of them once ctx is done.
+func (p *picture) sights(ctx context.Context) (list []sight) {
 	s := &lineScan{}
 	read := func(n int, index func(k int) int) {
 		s.h = s.h[:0]
@@ -63,10 +64,16 @@ func (p *picture) sights(list []sight) []sight {
 		})
 	}
 	for y := range p.h {
+		if y%rowsEvery == 0 && ctx.Err() != nil {
+			return nil
+		}
 		read(p.w, func(k int) int { return y*p.w + k })
 		s.scan(p.size, func(at, z, slope, width float64) { add(at, float64(y), z, p.right, slope, width) })
 	}
 	for x := range p.w {
+		if x%rowsEvery == 0 && ctx.Err() != nil {
+			return nil
+		}
 		read(p.h, func(k int) int { return k*p.w + x })
 		s.scan(p.size, func(at, z, slope, width float64) { add(float64(x), at, z, p.up, slope, width) })
 	}

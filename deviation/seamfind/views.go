@@ -1,6 +1,7 @@
 package seamfind
 
 import (
+	"context"
 	"math"
 
 	"shutline/mesh"
@@ -88,8 +89,15 @@ type picture struct {
 	kind   []uint8
 }
 
-// render draws the mesh.
-func render(m *mesh.Mesh, v view, size float64) *picture {
+// checkEvery is how many faces are drawn, and rowsEvery how many rows are looked
+// through, between two looks at a context: some milliseconds.
+const (
+	checkEvery = 1 << 15
+	rowsEvery  = 64
+)
+
+// render draws the mesh; what it draws is not whole once ctx is done.
+func render(ctx context.Context, m *mesh.Mesh, v view, size float64) *picture {
 	flat := make([]geom.Vec, len(m.Vertices))
 	box := geom.EmptyBox()
 	for i, p := range m.Vertices {
@@ -102,7 +110,10 @@ func render(m *mesh.Mesh, v view, size float64) *picture {
 	}
 	p := &picture{view: v, w: int(s.X/size) + 2, h: int(s.Y/size) + 2, x0: box.Lo.X, y0: box.Lo.Y, size: size}
 	p.height, p.kind = make([]float32, p.w*p.h), make([]uint8, p.w*p.h)
-	for _, t := range m.Faces {
+	for f, t := range m.Faces {
+		if f%checkEvery == 0 && ctx.Err() != nil {
+			break
+		}
 		p.draw(flat[t[0]], flat[t[1]], flat[t[2]])
 	}
 	return p
