@@ -37,6 +37,15 @@ type Summary struct {
 	U                        UFigures
 }
 
+// Figures returns the area-weighted figures where there are any, else those that count every point
+// once, as of a scan without faces, and whether they are by area.
+func (s *Summary) Figures() (f Figures, byArea bool) {
+	if s.AreaWeighted.OK {
+		return s.AreaWeighted, true
+	}
+	return s.Unweighted, false
+}
+
 // UFigures are the statistics of the uncertainty U (k = 2) of the measured
 // points that have one, unweighted; without any OK is false. A percentile is the
 // value at its rank, rounded down.

@@ -25,10 +25,11 @@ func (w Writer) PlaceLine(p *app.Placed) string {
 
 // SurfaceLine says how much of the surface is in tolerance.
 func (w Writer) SurfaceLine(c *app.Compared) string {
-	if !c.Summary.AreaWeighted.OK {
+	f, _ := c.Summary.Figures()
+	if !f.OK {
 		return w.say("line.surface.none", "no numbers", nil)
 	}
-	return w.say("line.surface", "{{.Share}} within", fields{"Share": Percent(c.Summary.AreaWeighted.ShareInTolerance)})
+	return w.say("line.surface", "{{.Share}} within", fields{"Share": Percent(f.ShareInTolerance)})
 }
 
 // SeamsLine says how many stations of all seams are out.
@@ -63,9 +64,11 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 	default:
 		c.Headline = w.say("evidence.none", "Nothing was judged: the figures are reported", nil)
 	}
-	if o.Compared != nil && o.Compared.Summary.AreaWeighted.OK {
-		c.add(w.say("evidence.surface", "Surface: {{.Share}} in tolerance, {{.Verdict}}.",
-			fields{"Share": Percent(o.Compared.Summary.AreaWeighted.ShareInTolerance), "Verdict": w.Verdict(o.Compared.Verdict)}))
+	if o.Compared != nil {
+		if f, _ := o.Compared.Summary.Figures(); f.OK {
+			c.add(w.say("evidence.surface", "Surface: {{.Share}} in tolerance, {{.Verdict}}.",
+				fields{"Share": Percent(f.ShareInTolerance), "Verdict": w.Verdict(o.Compared.Verdict)}))
+		}
 	}
 	for _, r := range o.Seams {
 		out, without := 0, 0

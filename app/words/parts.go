@@ -140,7 +140,7 @@ func (w Writer) Motions() [6]string {
 func (w Writer) Surface(o *app.Outcome) Card {
 	cmp, in := o.Compared, o.Inspection.Surface
 	s := cmp.Summary
-	f := s.AreaWeighted
+	f, byArea := s.Figures()
 	data := fields{
 		"Lo": Signed(in.Tolerance.Lo), "Hi": Signed(in.Tolerance.Hi), "Share": Percent(f.ShareInTolerance), "Wanted": Percent(in.Share),
 		"RMS": MM(f.RMS), "Mean": Signed(f.Mean), "Low": Signed(f.P025), "High": Signed(f.P975),
@@ -152,12 +152,23 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		c.Verdict = verdict.Undecided
 	} else {
 		c.Headline = w.say("surface.headline", "{{.Share}} of the measured surface lies within {{.Lo}} to {{.Hi}}", data)
-		if in.HasShare {
+		if !byArea {
+			c.Headline = w.say("surface.headline.points", "{{.Share}} of the measured points lie within {{.Lo}} to {{.Hi}}", data)
+			c.add(w.say("surface.points.only", "Without faces every point counts once: where the scan is dense it weighs more.", nil))
+		}
+		switch {
+		case in.HasShare && byArea:
 			c.add(w.say("surface.wanted", "Wanted: {{.Wanted}} of the area.", data))
-		} else {
+		case in.HasShare:
+			c.add(w.say("surface.wanted.points", "Wanted: {{.Wanted}} of the points.", data))
+		default:
 			c.add(w.say("surface.reported", "No share is asked for, so the surface is reported and not judged.", nil))
 		}
-		c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
+		if byArea {
+			c.add(w.say("surface.rms", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the area lies between {{.Low}} and {{.High}}.", data))
+		} else {
+			c.add(w.say("surface.rms.points", "RMS {{.RMS}}, mean {{.Mean}}; 95 % of the points lie between {{.Low}} and {{.High}}.", data))
+		}
 		w.extremes(&c, o)
 		w.regions(&c, o)
 		w.doubts(&c, o)
@@ -167,6 +178,10 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		data["Out"], data["OutShare"] = Count(out), Percent(float64(out)/float64(total))
 		data["Far"], data["Away"], data["Edge"] = Count(s.Count[deviation.BeyondReach]), Count(s.Count[deviation.FacingAway]), Count(s.Count[deviation.OffEdge])
 		c.add(w.say("surface.unmeasured", "{{.Out}} points ({{.OutShare}}) have no number: {{.Far}} beyond the reach of {{.Reach}}, {{.Away}} facing away, {{.Edge}} past the part's edge.", data))
+	}
+	const muchAway = 0.1 // returns and inner skins come to less
+	if away := s.Count[deviation.FacingAway]; float64(away) > muchAway*float64(total) {
+		c.add(w.say("surface.away", "So much faces away from the reference: faces of the scan or of the reference are turned over, or an inner skin was scanned.", nil))
 	}
 	c.add(w.say("surface.covered", "The scan covers {{.Covered}} of the reference.", data))
 	w.points(&c, cmp.Points)

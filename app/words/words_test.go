@@ -141,3 +141,14 @@ func TestTheLanguageCanBeAnother(t *testing.T) {
 	require.Equal(t, "seam.good", w.Seam(0, seam("a to b", func(int, *gapflush.Station) {})).Headline)
 	require.Len(t, w.Cautions(), 3)
 }
+
+// A cloud of points has no areas: its figures count every point once, and say so.
+func TestACloudIsToldByPoints(t *testing.T) {
+	cmp := &app.Compared{Field: &deviation.Field{Covered: 0.9}}
+	cmp.Summary.Unweighted = deviation.Figures{OK: true, RMS: 0.02, ShareInTolerance: 0.75}
+	cmp.Summary.Count[deviation.Measured], cmp.Summary.Count[deviation.FacingAway] = 50, 50
+	c := words.Writer{}.Surface(&app.Outcome{Inspection: &inspection.Inspection{}, Compared: cmp})
+	require.Contains(t, c.Headline, "75.0 % of the measured points")
+	require.Contains(t, found(c), "every point counts once")
+	require.Contains(t, found(c), "turned over")
+}

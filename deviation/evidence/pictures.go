@@ -109,12 +109,16 @@ func (w *writer) drawViews(from, to float64, name string, model *shade.Model, bo
 // heatInfo puts the figures of the surface into words.
 func heatInfo(r *Record, view string) chart.HeatInfo {
 	s := r.Surface
-	f := s.Summary.AreaWeighted
+	f, byArea := s.Summary.Figures()
 	info := chart.HeatInfo{Title: titleOf(r), View: view, Seams: r.Seams, CallOuts: callOuts(r),
 		Lowest: verdict.Value{V: f.Min, OK: f.OK}, Highest: verdict.Value{V: f.Max, OK: f.OK}}
 	add := func(label, value string) { info.Lines = append(info.Lines, chart.Line{Label: label, Value: value}) }
 	if f.OK {
-		add("in tolerance", fixed(100*f.ShareInTolerance, 1)+" %")
+		in := "in tolerance"
+		if !byArea {
+			in = "points in tolerance"
+		}
+		add(in, fixed(100*f.ShareInTolerance, 1)+" %")
 		add("RMS", fixed(f.RMS, 2)+" mm")
 		add("mean", signed(f.Mean)+" mm")
 		add("95 % between", signed(f.P025)+" and "+signed(f.P975)+" mm")
