@@ -66,7 +66,7 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	t := r.Seam.Taper
 	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm",
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
-	middle, half := (c.Limit.Lo+c.Limit.Hi)/2, (c.Limit.Hi-c.Limit.Lo)/2
+	middle, half := float64((c.Limit.Lo+c.Limit.Hi)/2), float64((c.Limit.Hi-c.Limit.Lo)/2)
 	worst := math.Inf(-1)
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
 	for a := range r.Stations {

@@ -208,7 +208,7 @@ func valueAt(r *gapflush.Result, at float64, flush bool) verdict.Value {
 		}
 		switch {
 		case k == 0 && at <= b || at > b:
-			if math.Abs(at-b) <= r.Seam.Every/2+slack {
+			if math.Abs(at-b) <= float64(r.Seam.Every/2)+slack {
 				return pick(k)
 			}
 			return verdict.Value{}

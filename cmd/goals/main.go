@@ -25,6 +25,9 @@ func main() {
 	if len(os.Args) > 1 && os.Args[1] == "stations" {
 		stationsMain(os.Args[2:])
 	}
+	if len(os.Args) > 1 && os.Args[1] == "seams" {
+		seamsMain(os.Args[2:])
+	}
 	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
 	sizes := flag.String("sizes", "300000 2000000", "triangles of the scan, separated by blanks")
 	threads := flag.Int("threads", 0, "threads, 0: all processors")
