@@ -4,6 +4,9 @@ import (
 	"math"
 )
 
+// pastNose is an arc that ends clearly past the nose.
+const pastNose = 97 * math.Pi / 180
+
 // bridged looks for faces across the middle of the gap. Above the noses they
 // hide the edges; deeper ones count while a nose was not seen.
 func (c *cutter) bridged(o *raw, w *worker) (State, string) {
@@ -19,6 +22,11 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	floor := top - r0 - 0.2
 	if sa.edge.seen < 80*math.Pi/180 || sb.edge.seen < 80*math.Pi/180 {
 		floor = top - r0 - 3
+	}
+	if sa.edge.seen >= pastNose && sb.edge.seen >= pastNose {
+		// Both were seen past their noses: what lies below the middle of the rolls hides
+		// nothing, a seal for instance.
+		floor = top - float64(0.6*r0)
 	}
 	slope := (o.curves[A].s1 - o.curves[B].s1) / 2
 	w.ids = collectIn(c.patch.faces, r, c.seam.Band+cellSize, gapReach+cellSize, 2*cellSize, w.ids[:0])

@@ -107,13 +107,15 @@ type filter struct {
 }
 
 // filtering reads from the noise whether it went through a filter, as when a scan is
-// meshed or smoothed: noise then is alike at neighbouring points.
-func (q *correlation) filtering() (s filter) {
+// meshed or smoothed: noise then is alike at neighbouring points of so many zones.
+func (q *correlation) filtering(zones int) (s filter) {
+	// In standard deviations. One pass leaves about three in the two zones of one
+	// station: rather a filter too many there, which costs uncertainty, than none.
+	sure := min(4, 1.5*math.Sqrt(float64(zones)/2))
 	const (
 		near   = 5    // bins, to two and a half spacings, hold the correlation
 		trough = 3    // bins
 		least  = 0.03 // as a sixth of a pass over the neighbours leaves
-		sure   = 4.0  // standard deviations
 		half   = 2.0  // a fit takes about half of what is correlated along
 	)
 	mean := func(from, to int) (rho, pairs float64) {

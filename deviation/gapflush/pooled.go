@@ -153,7 +153,7 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 			}
 		}
 	}
-	f := all.filtering()
+	f := all.filtering(len(zones))
 	f.found = f.found && median(zones) > inMost
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
@@ -173,9 +173,11 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 					kn[i].sunk[k] = max(sunk, 0)
 					kn[i].sunkU[k] = math.Sqrt(float64(se*se) + float64(between*between) + float64(sunk*sunk)/9 + float64(most*most)/36)
 				}
-			case n >= few && math.Abs(sunk) > 3*se:
-				// No roll that is tangent to the face.
-				kn[i].formU[k] = math.Abs(sunk) / math.Sqrt(3)
+			case n >= few && math.Abs(sunk) > 3*se, n > 0 && n < few && math.Abs(sunk) > 2.5*se:
+				// No roll that is tangent to the face: of another form, or smoothed by a
+				// filter whose trace in the noise of few stations is not plain. Twice this
+				// holds the whole of what was found, and half as much again.
+				kn[i].formU[k] = float64(0.75 * math.Abs(sunk))
 			}
 		}
 	}

@@ -11,6 +11,11 @@ import (
 // slab: over seven slabs 0.007 mm, and as much for the choice of a wall's points.
 const cornerCourse = 0.01
 
+// smallFillet is the same where no wall was seen below half a millimetre: a fillet of
+// 0.4 mm, too small to be told from a corner by points 0.6 mm apart, then moves the
+// nose by 0.03 mm.
+const smallFillet = 0.03
+
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
 func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {
@@ -18,7 +23,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	m := f.slope(s)
 	q := math.Sqrt(1 + float64(m*m))
 	type line struct{ a, b, cov00 float64 } // v = a + b w in the face's own axes
-	fit := func(lo, hi float64) (l line, n int, ok bool) {
+	fit := func(lo, hi, top float64) (l line, n int, ok bool) {
 		cut := 0.6
 		for round := range 5 {
 			eq := normalEq{n: 2}
@@ -29,7 +34,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 				w := (p.h - f.at(p.x, p.y)) / q
 				v := float64((p.y-s)*q) + float64(m*w)
 				tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
-				if tilt < lo || tilt > hi || w > -0.15 || w < -3 || math.Abs(v) > 4 {
+				if tilt < lo || tilt > hi || w > top || w < -3 || math.Abs(v) > 4 {
 					continue
 				}
 				weight := 1.0
@@ -62,9 +67,17 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	if kind == Chamfer {
 		lo = 72 * deg
 	}
-	wall, n, okWall := fit(lo, 115*deg)
+	wall, n, okWall := fit(lo, 115*deg, -0.15)
+	if kind == Sharp {
+		// A small fillet is no wall yet; its points are left out where enough remain.
+		if clear, m, ok := fit(lo, 115*deg, -0.5); ok && m >= 2*minOnFace/3 {
+			wall, n, okWall = clear, m, true
+		} else {
+			e.form = smallFillet
+		}
+	}
 	e.n = n
-	e.form = cornerCourse
+	e.form = max(e.form, cornerCourse)
 	if kind == Sharp {
 		if okWall {
 			e.s, e.wall = e.s+wall.a/q, wall.b
@@ -74,7 +87,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 		}
 		return e
 	}
-	facet, nf, okFacet := fit(18*deg, 70*deg)
+	facet, nf, okFacet := fit(18*deg, 70*deg, -0.15)
 	if !okFacet || !okWall || math.Abs(facet.b-wall.b) < 0.2 {
 		return e
 	}

@@ -10,6 +10,7 @@ import (
 
 	"shutline/deviation/gapflush"
 	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
 )
 
 // tried measures a trial as it is stated.
@@ -173,5 +174,36 @@ func TestSmoothedVan(t *testing.T) {
 		}
 		require.Greater(t, n, 50)
 		require.GreaterOrEqual(t, float64(inside), 0.95*float64(n))
+	}
+}
+
+// A seam of one station has little to tell smoothing, forms and radii from; what it
+// does not tell is in U.
+func TestOneStation(t *testing.T) {
+	for _, c := range []struct{ row, kind string }{
+		{"two hems", "radius stated"},
+		{"smoothed scan", "1 of the way, 1 passes, spacing 1.2, noise 0.03, radius 1.5"},
+		{"smoothed scan", "0.5 of the way, 1 passes, spacing 1.2, noise 0.03, radius 1.5"},
+		{"edge of another form than stated", "both round, stated sharp"},
+		{"edge of another form than stated", "chamfered, stated round of 1.5 mm"},
+		{"radius stated wrong", "by -0.3 mm, seen to 180 degrees"},
+	} {
+		trial := kindOf(t, c.row, c.kind).Make(1)
+		n, inside := 0, 0
+		for y := 60.0; y < 450; y += 40 {
+			trial.Path = []geom.Vec{{Y: y - 8}, {Y: y + 8}}
+			r := tried(t, trial)
+			require.Len(t, r.Stations, 1)
+			if st := &r.Stations[0]; st.Gap.OK {
+				n++
+				e := math.Abs(st.Gap.V - trial.Gap)
+				require.LessOrEqual(t, e, 3*st.Gap.U, "%s, %s, at %g", c.row, c.kind, y)
+				if e <= st.Gap.U {
+					inside++
+				}
+			}
+		}
+		require.GreaterOrEqual(t, n, 8, "%s, %s", c.row, c.kind)
+		require.GreaterOrEqual(t, inside, n-1, "%s, %s", c.row, c.kind)
 	}
 }
