@@ -221,7 +221,7 @@ func (r *Report) gatherPieces(ctx context.Context, m *Mesh, groups sets) error {
 		p := &r.Pieces[number[root]]
 		a, b, c := m.Corners(uint32(f))
 		p.Faces++
-		p.Area += m.AreaNormal(uint32(f)).Norm() / 2
+		p.Area += float64(m.AreaNormal(uint32(f)).Norm() / 2)
 		p.Box = p.Box.Extend(a).Extend(b).Extend(c)
 	}
 	r.Components = len(r.Pieces)

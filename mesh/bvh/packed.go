@@ -63,7 +63,7 @@ func pack(lo, hi *[3]lanes, used uint32) packed {
 
 // step returns the step in which a coordinate lies, the first or last for what lies outside.
 func (p *packed) step(x float32, axis int, slack float32) uint64 {
-	t := (x-p.from[axis])*p.per + slack
+	t := float32((x-p.from[axis])*p.per) + slack
 	if !(t > 0) {
 		return 0
 	}
@@ -77,7 +77,7 @@ func (p *packed) step(x float32, axis int, slack float32) uint64 {
 func (p *packed) meeting(lo, hi *[3]float32) uint32 {
 	keep := uint64(highs)
 	for k := range 3 {
-		from, to := (lo[k]-p.from[k])*p.per-packedSlack, (hi[k]-p.from[k])*p.per+packedSlack
+		from, to := float32((lo[k]-p.from[k])*p.per)-packedSlack, float32((hi[k]-p.from[k])*p.per)+packedSlack
 		if from > steps7 || to < 0 {
 			return 0
 		}
