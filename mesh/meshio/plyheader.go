@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"slices"
+	"strings"
 )
 
 // plyType is a type of a PLY property.
@@ -202,12 +203,18 @@ func (s *source) checkPLYFaces(h *plyHeader, at int) error {
 			return s.fault(atText(at), "its faces have no list vertex_indices or vertex_index; export it again")
 		case e.name == "face":
 			return nil
-		case e.name != "vertex" && e.rows > 0 && slices.ContainsFunc(e.properties, func(p plyProperty) bool { return p.count != 0 }):
+		case e.rows > 0 && namesFaces(e.name) && slices.ContainsFunc(e.properties, func(p plyProperty) bool { return p.count != 0 }):
 			lists = e.name
 		}
 	}
 	if lists != "" {
-		return s.fault(atText(at), "it has no element face; its element %s holds lists that may be faces under another name, or lines; export it again with an element face, or without %s", excerpt([]byte(lists)), excerpt([]byte(lists)))
+		return s.fault(atText(at), "it has no element face, but an element %s with lists, which are faces under another name; export it again", excerpt([]byte(lists)))
 	}
 	return nil
+}
+
+// namesFaces tells a table of faces by its name; lists of other things, such as range_grid, are left out.
+func namesFaces(element string) bool {
+	name := strings.ToLower(element)
+	return strings.Contains(name, "face") || strings.Contains(name, "triangle") || strings.Contains(name, "polygon")
 }
