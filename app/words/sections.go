@@ -31,12 +31,15 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 			c.add(w.say("path.traced", "{{.Name}}: traced over {{.MM}} mm, the gap seen on {{.Seen}} % of it.", data))
 		}
 	}
+	if w.OwnFrame && len(c.Found) > 0 {
+		c.add(w.say("path.own", "Names and sides take the scan's axes for the vehicle's (X rearward, Y to the right, Z up); where the scan lies otherwise, only the paths hold.", nil))
+	}
 	return c
 }
 
 // Checks says how far seams as a whole keep their limits.
 func (w Writer) Checks(checks []app.SeamCheck) Card {
-	c := Card{Headline: w.say("checks", "{{.N}} of whole seams", fields{"N": len(checks)})}
+	c := Card{Headline: w.say("checks", "{{.N}} checks of whole seams", fields{"N": len(checks)})}
 	for _, k := range checks {
 		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
 		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why)}

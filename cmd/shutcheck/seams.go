@@ -117,6 +117,7 @@ func fragment(l *meshio.Loaded, drawing bool, list []foundSeam) string {
 	for _, s := range list {
 		fmt.Fprintf(&b, "#   %s\n", describeSeam(s))
 	}
+	b.WriteString("# Names and sides take the mesh's axes for the vehicle's: X rearward, Y to the right, Z up.\n")
 	file := strconv.Quote(filepath.ToSlash(l.Path))
 	units := ""
 	if l.Unit != "" {
