@@ -58,7 +58,10 @@ type Placement struct {
 	Pairs   *PairFit
 	Regions *RegionFit
 
-	Ambiguous bool     // a second, different pose explains the data nearly as well
+	Ambiguous bool      // a second, different pose explains the data nearly as well
+	RunnerUp  *RunnerUp // of a best fit; nil where every other pose was far worse
+	Residuals Residuals
+	Overlap   Overlap
 	Notes     []string // sentences for the user: what is weakly held, what to check
 
 	// Directions are six ways in which the placement may be off independently of
@@ -103,27 +106,41 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 
 func (f *fit) bestFit(ctx context.Context, progress mesh.Progress) (Placement, error) {
 	progress.Report(0.1)
-	poses, err := f.globalPoses(ctx, usual, progress.Part(0.1, 0.6))
+	best, err := f.look(ctx, usual, nil, progress.Part(0.1, 0.9))
 	if err != nil {
 		return Placement{}, err
 	}
-	rivals, err := f.rivals(ctx, usual, poses, progress.Part(0.6, 0.8))
-	if err != nil {
+	// A wrong unit and faces turned round show at once; a mirror image, which is much
+	// like the part, only beside the best that a thorough search finds.
+	if best.doubtful() {
+		if err := f.otherwise(ctx, &best, f.plainReadings(&best)); err != nil {
+			return Placement{}, err
+		}
+		if best, err = f.look(ctx, thorough, best.rivals, progress.Part(0.9, 0.95)); err != nil {
+			return Placement{}, err
+		}
+	}
+	if best.doubtful() {
+		bare, err := f.lookWithoutFlats(ctx, &best)
+		if err != nil {
+			return Placement{}, err
+		}
+		if bare != nil {
+			progress.Report(1)
+			return bare.p, nil
+		}
+		if err := f.otherwise(ctx, &best, []reading{mirrored}); err != nil {
+			return Placement{}, err
+		}
+	}
+	if err := best.believable(); err != nil {
 		return Placement{}, err
 	}
-	if err := f.believable(ctx, rivals[0].g); err != nil {
-		return Placement{}, err
+	if note := f.ref.inward(); note != "" {
+		best.p.Notes = append(best.p.Notes, note)
 	}
-	p, err := f.finish(ctx, rivals[0].g, progress.Part(0.8, 1))
-	if err != nil {
-		return Placement{}, err
-	}
-	if p.directionsFree > mostFree {
-		return Placement{}, fmt.Errorf("align: the best pose found leaves %.2g mm of scatter and holds only %d of the 6 motions; "+
-			"is it a scan of another part, in another unit, mirrored, inside out, or mostly floor and stand that should be cut away? %w", p.RMS, 6-p.directionsFree, ErrNoOverlap)
-	}
-	f.judgeRivals(&p, rivals)
-	return p, nil
+	progress.Report(1)
+	return best.p, ctx.Err()
 }
 
 // mostFree is how many directions a true fit can leave free: a plane and a

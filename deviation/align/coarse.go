@@ -39,11 +39,11 @@ type effort struct {
 	walked    int // and of these the poses from which weak directions are walked
 }
 
-// usual serves nearly every scan; thorough, some four times as much work, is for
+// usual serves nearly every scan; thorough, some three times as much work, is for
 // scans whose best pose leaves doubt.
 var (
 	usual    = effort{anchors: 8, targets: 600, probed: 2500, perAnchor: 300, merged: 700, refined: 60, exact: 12, walked: 3}
-	thorough = effort{anchors: 16, targets: 1200, probed: 5000, perAnchor: 600, merged: 3000, refined: 250, exact: 40, walked: 8}
+	thorough = effort{anchors: 16, targets: 1200, probed: 5000, perAnchor: 600, merged: 2000, refined: 160, exact: 24, walked: 4}
 )
 
 // candidate is a trial pose; a greater score is better.

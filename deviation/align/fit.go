@@ -42,6 +42,8 @@ const (
 	seedVerify
 	seedFinal
 	seedSlide
+	seedVariant
+	seedFlats
 )
 
 // fit holds a scan and a reference made ready.
@@ -73,13 +75,18 @@ func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settin
 		return nil, fmt.Errorf("align: the reference has no area: %w", ErrNoOverlap)
 	}
 	f.cloud.estimateNormals()
-	f.search = &searcher{ref: f.ref, signed: f.cloud.signed, threads: s.Threads, box: geom.EmptyBox()}
+	f.ready()
+	return f, nil
+}
+
+// ready sets what follows from the cloud and the reference.
+func (f *fit) ready() {
+	f.search = &searcher{ref: f.ref, signed: f.cloud.signed, threads: f.settings.Threads, box: geom.EmptyBox()}
 	for _, p := range f.cloud.sample(anchorPool, seedAnchors) {
 		f.search.box = f.search.box.Extend(p.p)
 	}
-	f.matcher = newMatcher(f.ref, f.cloud.signed, s.Threads)
+	f.matcher = newMatcher(f.ref, f.cloud.signed, f.settings.Threads)
 	f.leverage = f.cloud.leverageWeights()
-	return f, nil
 }
 
 // globalPoses returns distinct poses that rest on the triangles with few points, best first.
@@ -147,7 +154,7 @@ type judged struct {
 
 // rivals lets the poses come to rest on the triangles and returns those that
 // are different, best first, scored at the noise of the best on the same points.
-func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, progress mesh.Progress) ([]judged, error) {
+func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []judged, progress mesh.Progress) ([]judged, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
 	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
 	out, err := f.descendAll(ctx, poses, points, scales, progress.Part(0, 0.4))
@@ -168,6 +175,13 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, progress 
 		return nil, err
 	}
 	out = append(out, slid...)
+	for _, k := range known {
+		var c candidate
+		if c, err = f.matcher.scored(ctx, k.g, points); err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
 	return f.verify(ctx, out, progress.Part(0.8, 1))
@@ -276,6 +290,7 @@ func (f *fit) describe(method string, r *rest) Placement {
 	}
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
+	p.Residuals = residualsOf(r)
 	h := holdOf(r)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
@@ -287,6 +302,9 @@ func (f *fit) describe(method string, r *rest) Placement {
 	p.Notes = append(p.Notes, h.words()...)
 	if len(p.Notes) > 0 {
 		p.Notes = append(p.Notes, "Deviations square to the surface can be trusted; to hold the rest, scan edges, openings or character lines, or place by datums or point pairs.")
+	}
+	if method == "best-fit" { // others are held by something else than the surface
+		p.Notes = append(p.Notes, p.weakWords(f.ref.box)...)
 	}
 	if p.ShareUsed < shareDoubtful {
 		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))

@@ -15,8 +15,9 @@ const (
 	rivalApart = 2.0
 
 	// clearly is how many standard deviations the best pose's lead must have
-	// before a rival counts as refuted.
-	clearly = 4.0
+	// before a rival counts as refuted. Ten cells of a shut line that all speak for
+	// one pose make no more than the root of ten, 3.2.
+	clearly = 2.5
 
 	// leadCell in diagonals: points within such a cell may be wrong together.
 	leadCell = 1.0 / 50
@@ -55,47 +56,32 @@ func (f *fit) eachPose(ctx context.Context, n int, progress mesh.Progress, body 
 	return nil
 }
 
-// believable returns an error unless enough of the scan lies on the reference.
-func (f *fit) believable(ctx context.Context, g geom.Rigid) error {
-	points := f.cloud.sample(verifyPoints, seedVerify)
-	pairs := make([]pair, len(points))
-	if err := f.matcher.pairUp(ctx, g, points, onReference, pairs); err != nil {
-		return err
-	}
-	near := 0
-	for i := range pairs {
-		if pairs[i].state == paired {
-			near++
-		}
-	}
-	if share := float64(near) / float64(len(points)); share < shareLeast {
-		return fmt.Errorf("align: only %.0f %% of the scan lies within %.0f mm of the reference in the best pose found; "+
-			"is it a scan of another part, in another unit, mirrored, inside out, or mostly floor and stand that should be cut away? %w", 100*share, onReference, ErrNoOverlap)
-	}
-	return nil
-}
-
 // judgeRivals marks the placement ambiguous when a different pose explains the
 // points nearly as well: when the best pose's lead is within the chance that
 // cells of points which may be wrong together leave. Where motions are free,
-// other poses are expected and Free says which.
+// other poses are expected and Free says which. It also names the runner-up.
 func (f *fit) judgeRivals(p *Placement, rivals []judged) {
-	for _, free := range p.Free {
-		if free {
-			return
-		}
-	}
 	for _, r := range rivals[1:] {
 		apart := geom.MaxDisplacement(p.ReferenceFromScan, r.g, f.search.box)
 		if apart < rivalApart {
 			continue
 		}
-		if lead(rivals[0], r, leadCell*f.ref.diag) < clearly {
-			p.Ambiguous = true
-			turn := r.g.After(p.ReferenceFromScan.Inverse()).Angle() * 180 / math.Pi
-			p.Notes = append(p.Notes, fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", turn, apart))
+		second := RunnerUp{
+			ReferenceFromScan: r.g, Apart: apart, Lead: lead(rivals[0], r, leadCell*f.ref.diag),
+			Angle: r.g.After(p.ReferenceFromScan.Inverse()).Angle(), Loss: r.total / float64(len(r.loss)), BestLoss: rivals[0].total / float64(len(r.loss)),
+		}
+		if p.RunnerUp == nil || second.Lead < p.RunnerUp.Lead {
+			p.RunnerUp = &second
+		}
+	}
+	for _, free := range p.Free {
+		if free {
 			return
 		}
+	}
+	if r := p.RunnerUp; r != nil && r.Lead < clearly {
+		p.Ambiguous = true
+		p.Notes = append(p.Notes, fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", r.Angle*180/math.Pi, r.Apart))
 	}
 }
 

@@ -120,7 +120,7 @@ func misfitOf(used []pair, class pairClass, axis int8, cell, diag float64) misfi
 	if pairs[half] > 0 && pairs[half-1] > 0 {
 		before, after := sum[half-1]/pairs[half-1], sum[half]/pairs[half]
 		if before > after {
-			reach -= min(max((beside/2-after)/(before-after), 0), 1)
+			reach -= min(max((float64(beside/2)-after)/(before-after), 0), 1)
 		}
 	}
 	return misfit{size: math.Sqrt(beside), patch: min(max(patchOfHalf*reach, 1)*cell, shapeMost*diag)}
