@@ -12,7 +12,8 @@ type evidence struct {
 	vote  EdgeKind
 	voted bool  // the points tell one form from the others
 	round shown // mm, radius of the roll, freed of what was assumed
-	sunk  shown // mm
+	sunk  shown // mm, with what was assumed of the radius
+	apart shown // mm, without
 	// The radius of a roll that may lie under the face.
 	smoothedRound shown
 	assumed       float64 // mm, the radius assumed
@@ -78,6 +79,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			v.round = shown{rolled.r, rolled.data[1][1], true}
 			if arc >= sinkingArc {
 				v.sunk, v.smoothedRound = g.sunkBy(&rolled, kn.radius[k], kn.radiusU[k])
+				v.apart, _ = g.sunkBy(&rolled, kn.radius[k], freeRadius)
 			}
 		}
 	}

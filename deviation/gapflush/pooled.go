@@ -157,6 +157,7 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	f.found = f.found && median(zones) > inMost
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
+		apart, apartU, _, m := pooledShown(first, kn, k, func(v *evidence) shown { return v.apart })
 		for i := range kn {
 			switch {
 			case kn[i].form[k] != Round:
@@ -173,11 +174,11 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 					kn[i].sunk[k] = max(sunk, 0)
 					kn[i].sunkU[k] = math.Sqrt(float64(se*se) + float64(between*between) + float64(sunk*sunk)/9 + float64(most*most)/36)
 				}
-			case n >= few && math.Abs(sunk) > 3*se, n > 0 && n < few && math.Abs(sunk) > 2.5*se:
+			case m >= few && math.Abs(apart) > 3*apartU, m > 0 && m < few && math.Abs(apart) > 2.5*apartU:
 				// No roll that is tangent to the face: of another form, or smoothed by a
 				// filter whose trace in the noise of few stations is not plain. Twice this
 				// holds the whole of what was found, and half as much again.
-				kn[i].formU[k] = float64(0.75 * math.Abs(sunk))
+				kn[i].formU[k] = float64(0.75 * math.Abs(apart))
 			}
 		}
 	}
