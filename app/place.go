@@ -164,7 +164,7 @@ func (f *finder) otherHand(ctx context.Context, placed *align.Placement, failed 
 	switch {
 	case !byFit || f.placer == nil:
 		return ""
-	case f.parts.Reference.SHA256 == f.parts.Scan.SHA256: // a body beside its own mirror image: not mirrored it is itself
+	case f.parts.Reference != nil && f.parts.Reference.SHA256 == f.parts.Scan.SHA256: // a body beside its own mirror image: not mirrored it is itself
 		return ""
 	case failed != nil && !errors.Is(failed, align.ErrNoOverlap):
 		return ""
