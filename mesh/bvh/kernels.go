@@ -49,15 +49,12 @@ func beside(lo, hi, x float32) float32 {
 func trianglesGo(l *leaf, pack *packed, q *probe, d2 *lanes) uint32 {
 	var may uint32
 	least := q.limit
-	meeting := func() uint32 {
-		if pack == nil {
-			return everyLane
-		}
-		return pack.meeting(q.box())
-	}
 	limit := q.limit
+	left := uint32(everyLane)
+	if pack != nil && limit <= math.MaxFloat32 { // else nothing can be left out
+		left = pack.meeting(q.box())
+	}
 	// The lane of the last answer comes first: it lowers the limit most.
-	left := meeting()
 	for next := q.first & (width - 1); left != 0; next = uint32(bits.TrailingZeros32(left)) {
 		i := int(next & (width - 1))
 		if left>>i&1 == 0 {
@@ -78,11 +75,10 @@ func trianglesGo(l *leaf, pack *packed, q *probe, d2 *lanes) uint32 {
 			least = d
 			bound := float32(math.Sqrt(float64(d)))*q.scale + q.slack
 			if bound *= bound; bound < limit {
-				if bound < limit/4 { // half the reach: else it is quicker to look than to sort out
-					q.limit = bound
-					left &= meeting()
+				fell := bound < limit/4 // by half the reach: else it is quicker to look than to sort out
+				if limit, q.limit = bound, bound; fell && left != 0 && pack != nil {
+					left &= pack.meeting(q.box())
 				}
-				limit, q.limit = bound, bound
 			}
 		}
 	}
