@@ -1,8 +1,9 @@
 // Command goals measures the main job against the generator's exact truth,
 // over seeds and sizes, and prints the figures beside the goals. It is a
 // developer's tool: `make goals-main` runs it. `goals placement` measures the
-// placement alone, on random scans of several parts (`make goals-placement`).
-// It ends with 1 when a goal is missed.
+// placement alone, on random scans of several parts (`make goals-placement`), `goals
+// stations` every kind of seam (`make goals-stations`), `goals seams` how they are found
+// and traced (`make goals-seams`). It ends with 1 when a goal is missed.
 package main
 
 import (
