@@ -18,8 +18,8 @@ type regions struct {
 	limit func(i int) verdict.Tolerance // beyond which a value's excess counts
 
 	points     []uint32 // of any class, rising
-	index      []int32  // of a point in points
-	near, core joined
+	index      []uint32 // of a point in points
+	near, core mesh.Sets
 }
 
 // findRegions returns the regions of three points and more, not sorted, without state and value.
@@ -33,11 +33,11 @@ func findRegions(ctx context.Context, m *mesh.Mesh, areas []float64, class []int
 	if len(g.points) == 0 || len(m.Faces) == 0 {
 		return Clusters{}, ctx.Err()
 	}
-	g.index = make([]int32, len(class))
+	g.index = make([]uint32, len(class))
 	for k, i := range g.points {
-		g.index[i] = int32(k)
+		g.index[i] = uint32(k)
 	}
-	g.near, g.core = newJoined(len(g.points)), newJoined(len(g.points))
+	g.near, g.core = mesh.NewSets(len(g.points)), mesh.NewSets(len(g.points))
 	for k := range m.Faces {
 		if k%faceRun == 0 && ctx.Err() != nil {
 			return Clusters{}, ctx.Err()
@@ -55,9 +55,9 @@ func (g *regions) join(a, b uint32) {
 	if ca == inTolerance || cb == inTolerance || (ca < 0) != (cb < 0) {
 		return
 	}
-	g.near.join(g.index[a], g.index[b])
+	g.near.Join(g.index[a], g.index[b])
 	if (ca == beyondByU || ca == -beyondByU) && ca == cb {
-		g.core.join(g.index[a], g.index[b])
+		g.core.Join(g.index[a], g.index[b])
 	}
 }
 
@@ -69,12 +69,12 @@ func (g *regions) gather(ctx context.Context) (Clusters, error) {
 	for k, i := range g.points {
 		c := g.class[i]
 		if c == beyondByU || c == -beyondByU {
-			core[g.core.root(int32(k))]++
+			core[g.core.Root(uint32(k))]++
 		}
 		if c == joining || c == -joining {
 			continue
 		}
-		r := g.near.root(int32(k))
+		r := g.near.Root(uint32(k))
 		if slot[r] == 0 {
 			list = append(list, nil)
 			slot[r] = int32(len(list))
@@ -213,32 +213,4 @@ func principal(a geom.Mat3) [2]geom.Vec {
 		out[k] = d
 	}
 	return out
-}
-
-// joined is a forest of points that belong together (union by the lower root).
-type joined []int32
-
-func newJoined(n int) joined {
-	j := make(joined, n)
-	for k := range j {
-		j[k] = int32(k)
-	}
-	return j
-}
-
-func (j joined) root(k int32) int32 {
-	for j[k] != k {
-		j[k] = j[j[k]]
-		k = j[k]
-	}
-	return k
-}
-
-func (j joined) join(a, b int32) {
-	ra, rb := j.root(a), j.root(b)
-	if ra < rb {
-		j[rb] = ra
-	} else {
-		j[ra] = rb
-	}
 }

@@ -163,7 +163,7 @@ func nth(ctx context.Context, values []float64, k int) (float64, error) {
 // countGroups counts components and pinched vertices by joining, across every
 // edge, its faces and their corners.
 func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
-	faces, corners := newSets(len(m.Faces)), newSets(3*len(m.Faces))
+	faces, corners := NewSets(len(m.Faces)), NewSets(3*len(m.Faces))
 	for i, ends := range t.Ends {
 		if i%checkEvery == 0 && ctx.Err() != nil {
 			return ctx.Err()
@@ -175,9 +175,9 @@ func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
 				return ctx.Err()
 			}
 			b := s.Face()
-			faces.join(a, b)
+			faces.Join(a, b)
 			for _, v := range ends {
-				corners.join(cornerAt(m, a, v), cornerAt(m, b, v))
+				corners.Join(cornerAt(m, a, v), cornerAt(m, b, v))
 			}
 		}
 	}
@@ -207,13 +207,13 @@ func (r *Report) countGroups(ctx context.Context, m *Mesh, t *Edges) error {
 }
 
 // gatherPieces sums up the groups that were joined.
-func (r *Report) gatherPieces(ctx context.Context, m *Mesh, groups sets) error {
+func (r *Report) gatherPieces(ctx context.Context, m *Mesh, groups Sets) error {
 	number := make([]uint32, len(groups)) // of the piece whose root a face is
 	for f := range m.Faces {
 		if f%checkEvery == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
-		root := groups.root(uint32(f)) // the smallest of its group, so it is met first
+		root := groups.Root(uint32(f)) // the smallest of its group, so it is met first
 		if root == uint32(f) {
 			number[f] = uint32(len(r.Pieces))
 			r.Pieces = append(r.Pieces, Piece{Box: geom.EmptyBox()})
@@ -257,32 +257,4 @@ func (r *Report) measureFaces(ctx context.Context, m *Mesh, _ *Edges) error {
 		r.VolumeMM3 = six / 6
 	}
 	return nil
-}
-
-// sets is a union-find whose roots are the smallest members (Tarjan 1975; path halving).
-type sets []uint32
-
-func newSets(n int) sets {
-	s := make(sets, n)
-	for i := range s {
-		s[i] = uint32(i)
-	}
-	return s
-}
-
-func (s sets) root(i uint32) uint32 {
-	for s[i] != i {
-		s[i] = s[s[i]]
-		i = s[i]
-	}
-	return i
-}
-
-func (s sets) join(a, b uint32) {
-	a, b = s.root(a), s.root(b)
-	if a < b {
-		s[b] = a
-	} else {
-		s[a] = b
-	}
 }

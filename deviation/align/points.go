@@ -2,7 +2,6 @@ package align
 
 import (
 	"context"
-	"math"
 	"slices"
 
 	"shutline/mesh"
@@ -144,41 +143,6 @@ func unitHash(seed, k uint64) float64 {
 	x *= 0x94D049BB133111EB
 	x ^= x >> 31
 	return float64((float64(x>>11) + 0.5) / (1 << 53))
-}
-
-// farApart returns k of the points, each as far as can be from those before.
-func farApart(points []point, k int) []point {
-	if len(points) <= k {
-		return points
-	}
-	distance := make([]float64, len(points))
-	for i := range distance {
-		distance[i] = math.Inf(1)
-	}
-	mean := geom.Vec{}
-	for _, p := range points {
-		mean = mean.AddScaled(1/float64(len(points)), p.p)
-	}
-	// The first is the one nearest the middle, where clutter is least likely.
-	at := 0
-	for i, p := range points {
-		if p.p.Sub(mean).Norm2() < points[at].p.Sub(mean).Norm2() {
-			at = i
-		}
-	}
-	var out []point
-	for len(out) < k {
-		out = append(out, points[at])
-		far := 0
-		for i, p := range points {
-			distance[i] = min(distance[i], p.p.Sub(points[at].p).Norm2())
-			if distance[i] > distance[far] {
-				far = i
-			}
-		}
-		at = far
-	}
-	return out
 }
 
 // smoothed returns a point whose normal is the mean over its neighbours among

@@ -15,7 +15,6 @@ import (
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
-	"shutline/mesh/parallel"
 )
 
 // Change is what two results of the same part differ in, as it is written.
@@ -105,33 +104,9 @@ func (w *writer) change(c *Change) error {
 	return w.put("run.json", data)
 }
 
-// writeDifference writes one row per sample, in runs formatted side by side.
+// writeDifference writes one row per sample.
 func writeDifference(ctx context.Context, w io.Writer, c *Change, threads int, progress mesh.Progress) error {
-	if _, err := io.WriteString(w, differenceHeader); err != nil {
-		return err
-	}
-	n := len(c.Samples.Mesh.Vertices)
-	var runs [surfaceBatch][]byte
-	for from := 0; from < n; from += surfaceBatch * surfaceRun {
-		count := min(n-from, surfaceBatch*surfaceRun)
-		err := parallel.Chunks(ctx, count, surfaceRun, threads, nil, func(_, chunk, lo, hi int) {
-			b := runs[chunk][:0]
-			for i := from + lo; i < from+hi; i++ {
-				b = appendDifferenceRow(b, c, i)
-			}
-			runs[chunk] = b
-		})
-		if err != nil {
-			return err
-		}
-		for k := range (count + surfaceRun - 1) / surfaceRun {
-			if _, err := w.Write(runs[k]); err != nil {
-				return err
-			}
-		}
-		progress.Report(float64(from+count) / float64(n))
-	}
-	return nil
+	return writeRows(ctx, w, differenceHeader, len(c.Samples.Mesh.Vertices), func(b []byte, i int) []byte { return appendDifferenceRow(b, c, i) }, threads, progress)
 }
 
 func appendDifferenceRow(b []byte, c *Change, i int) []byte {

@@ -18,20 +18,24 @@ const (
 	surfaceBatch = 32
 )
 
-// writeSurface writes one row per scan vertex. Runs are formatted side by side
-// and written in order, so the bytes do not depend on the number of threads.
+// writeSurface writes one row per scan vertex.
 func writeSurface(ctx context.Context, w io.Writer, r *Record, threads int, progress mesh.Progress) error {
-	if _, err := io.WriteString(w, surfaceHeader); err != nil {
+	return writeRows(ctx, w, surfaceHeader, len(r.Mesh.Vertices), func(b []byte, i int) []byte { return appendSurfaceRow(b, r, i) }, threads, progress)
+}
+
+// writeRows writes a table of n rows. Runs are formatted side by side
+// and written in order, so the bytes do not depend on the number of threads.
+func writeRows(ctx context.Context, w io.Writer, header string, n int, appendRow func(b []byte, i int) []byte, threads int, progress mesh.Progress) error {
+	if _, err := io.WriteString(w, header); err != nil {
 		return err
 	}
-	n := len(r.Mesh.Vertices)
 	var runs [surfaceBatch][]byte
 	for from := 0; from < n; from += surfaceBatch * surfaceRun {
 		count := min(n-from, surfaceBatch*surfaceRun)
 		err := parallel.Chunks(ctx, count, surfaceRun, threads, nil, func(_, chunk, lo, hi int) {
 			b := runs[chunk][:0]
 			for i := from + lo; i < from+hi; i++ {
-				b = appendSurfaceRow(b, r, i)
+				b = appendRow(b, i)
 			}
 			runs[chunk] = b
 		})
