@@ -90,8 +90,11 @@ func (s *strip) gather() (mm, mm2 []float64) {
 	s.values = residuals{of: o.Compared}
 	if o.Compared != nil {
 		for i, st := range o.Compared.Field.State {
-			if st == deviation.Measured && i < len(o.Parts.ScanAreas) {
-				s.values.mm = append(s.values.mm, o.Compared.Field.Deviation[i])
+			if st != deviation.Measured {
+				continue
+			}
+			s.values.mm = append(s.values.mm, o.Compared.Field.Deviation[i])
+			if i < len(o.Parts.ScanAreas) { // a cloud has none: every point counts once
 				s.values.mm2 = append(s.values.mm2, o.Parts.ScanAreas[i])
 			}
 		}
@@ -141,7 +144,14 @@ func (s *strip) place() {
 		s.put(s.quiet(tr("strip.place.none", "How sure the placement is of its six motions appears here.")))
 		return
 	}
-	s.put(container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed))))
+	left := o.Placed.Placement.Residuals
+	motions := container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed)))
+	if left.Width == 0 { // of pairs without a reference there are none
+		s.put(motions)
+		return
+	}
+	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA { return chart.Residuals(w, h, th, k, left) })
+	s.put(container.NewBorder(nil, nil, padded(20, 0, 20, 0, motions), nil, s.chart))
 }
 
 // quiet is a line of faint text in the middle of the strip.
