@@ -28,7 +28,7 @@ func Residuals(w, h int, th Theme, scale float64, r align.Residuals) *image.RGBA
 	}
 	bins := float64(len(r.Count))
 	reach := float64(r.Width*bins) / 2
-	x := func(mm float64) float64 { return left + (right-left)*(float64(mm/reach)+1)/2 }
+	x := func(mm float64) float64 { return left + float64((right-left)*(float64(mm/reach)+1)/2) }
 	for i, n := range r.Count {
 		if n == 0 {
 			continue

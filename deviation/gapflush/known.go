@@ -88,6 +88,14 @@ func (j *job) pool(first []raw, kn []known) {
 			c := kn[i].curvature[k]
 			// A tenth of the curvature, and the 2 % of 1/m two panels of one shape differ by.
 			uc := math.Abs(c)/10 + 2e-5
+			if fromRef {
+				if own := j.ref[i].side[k].face.quadU; own > uc/2 {
+					// A reference that was scanned itself has noise of its own, which neighbours have each for themselves.
+					c, own = j.referenceCurvature(i, k)
+					uc = math.Sqrt(float64(uc*uc) + float64(own*own))
+					fromRef = own <= u // else the seam's mean is better known
+				}
+			}
 			if fromRef && first[i].seenA[k] && f.quadU > 0 && math.Abs(f.quad-c) > 4*math.Sqrt(float64(f.quadU*f.quadU)+float64(uc*uc)) {
 				fromRef = false
 			}
@@ -103,6 +111,33 @@ func (j *job) pool(first []raw, kn []known) {
 			kn[i].curvature[k], kn[i].curvatureU[k] = c, uc
 		}
 	}
+}
+
+// referenceCurvature is the mean of what a noisy reference shows at a station and at those beside it, with the
+// standard uncertainty of that mean, of their scatter or of their own, whichever is more.
+func (j *job) referenceCurvature(i int, k Side) (c, u float64) {
+	const beside = 4 // stations either way, over which a panel bends alike
+	var q []float64
+	own := 0.0
+	for d := max(i-beside, 0); d <= min(i+beside, len(j.ref)-1); d++ {
+		if r := &j.ref[d]; r.seenA[k] && r.side[k].face.quadU > 0 {
+			q = append(q, r.side[k].face.quad)
+			own += float64(r.side[k].face.quadU * r.side[k].face.quadU)
+		}
+	}
+	n := float64(len(q))
+	for _, v := range q {
+		c += v / n
+	}
+	scatter := 0.0
+	for _, v := range q {
+		scatter += float64((v - c) * (v - c))
+	}
+	u = math.Sqrt(own) / n
+	if n > 1 {
+		u = max(u, math.Sqrt(scatter/(n-1)/n))
+	}
+	return c, u
 }
 
 // pitches gives every station the spacing of points on the edges hereabouts: the
