@@ -101,6 +101,8 @@ func (c *Change) sameReference() error {
 			filepath.Base(b.Reference.Path), short, b.Reference.SHA256, filepath.Base(i.Path), filepath.Base(a.Reference.Path), short, a.Reference.SHA256)}
 	case i.Reference.Mirror != j.Reference.Mirror:
 		return &InputError{Path: j.Path, Problem: fmt.Sprintf("its reference is used with mirror = %q, in %s with %q; write the same in both", j.Reference.Mirror, filepath.Base(i.Path), i.Reference.Mirror)}
+	case i.Reference.Mirror == "plane" && i.Reference.MirrorPlane != j.Reference.MirrorPlane:
+		return &InputError{Path: j.Path, Problem: fmt.Sprintf("its reference is mirrored in another mirror_plane than that of %s; write the same in both", filepath.Base(i.Path))}
 	case a.Reference.Unit != b.Reference.Unit:
 		return &InputError{Path: j.Path, Problem: fmt.Sprintf("its reference is read in %s, in %s in %s; write the same units in both", b.Reference.Unit, filepath.Base(i.Path), a.Reference.Unit)}
 	case a.Scan.SHA256 == b.Scan.SHA256:

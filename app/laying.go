@@ -377,6 +377,9 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 		}
 		taken[name] = true
 		p := l.laid(name, inspection.Found, f.Course)
+		if every := l.i.Seams[k].Every; p.Length/every > inspection.MostStations {
+			return nil, l.bad(k, "%.6g mm of the seam %q cut every %.6g mm make more than %d stations; write a larger every", p.Length, name, every, inspection.MostStations)
+		}
 		p.Sure, p.SureWord = f.Sure, f.SureWord()
 		out = append(out, p)
 	}

@@ -76,6 +76,10 @@ type Compared struct {
 	Clusters deviation.Clusters // regions beyond the tolerance, the worst first
 	Verdict  verdict.Verdict    // of the surface alone, see Worst
 	Points   []Point            // the named points, in the order of the inspection
+
+	// Ambiguous: a second placement explains the scan nearly as well, so that the surface may have been
+	// compared with another place of the reference. Nothing is decided then.
+	Ambiguous bool
 }
 
 // Point is a named point with its deviation.

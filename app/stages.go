@@ -22,7 +22,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if err != nil {
 		return nil, err
 	}
-	c := &Compared{Field: field}
+	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
 	c.expand(i, parts, s.Threads)
 	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
 	c.hintNoise(i, parts.Scan.Mesh.Faces)

@@ -18,9 +18,9 @@ const (
 	// times the default window, beyond which other parts of the body are cut and
 	// the work at a station grows without end.
 	mostAcross = 300.0
-	// mostStations of one seam: 10 m of shut line cut every millimetre. Each takes
+	// MostStations of one seam: 10 m of shut line cut every millimetre. Each takes
 	// some 2 kB of results.
-	mostStations = 10000
+	MostStations = 10000
 	// mostEvery is the largest distance between stations, mm: more than a vehicle is long.
 	mostEvery = 10000.0
 )
@@ -115,10 +115,24 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	r.nominalFrom(t, name)
 	r.limits(t, name)
 	r.stretches(t, name)
+	r.noChecksOfStretches(t)
 	s.Gap = r.target(t, "gap", true)
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
 	return s
+}
+
+// noChecksOfStretches refuses checks of a whole seam beside stretches, which are measured as seams of their
+// own: a step where two of them meet would be looked at by neither.
+func (r *reader) noChecksOfStretches(t table) {
+	if !t.has("stretch") {
+		return
+	}
+	for _, key := range []string{"step", "parallel"} {
+		if t.has(key) {
+			r.fail(joined(t.path, key), "holds for a whole seam, and stretch parts it into seams of their own; write the seam once with %s and once more, under another name, with stretch", key)
+		}
+	}
 }
 
 // notTooMany refuses a seam that would be cut into more stations than can be measured.
@@ -130,14 +144,14 @@ func (r *reader) notTooMany(t table, s gapflush.Seam) {
 	for k := 1; k < len(s.Path); k++ {
 		long += s.Path[k].Dist(s.Path[k-1])
 	}
-	if long/s.Every <= mostStations {
+	if long/s.Every <= MostStations {
 		return
 	}
 	key := "every"
 	if !t.has(key) {
 		key = "path"
 	}
-	r.fail(joined(t.path, key), "%.6g mm of path cut every %.6g mm make more than %d stations; write a larger every, or mend the path", long, s.Every, mostStations)
+	r.fail(joined(t.path, key), "%.6g mm of path cut every %.6g mm make more than %d stations; write a larger every, or mend the path", long, s.Every, MostStations)
 }
 
 // notTooWide refuses distances across a seam beyond all bodywork.

@@ -179,6 +179,9 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		data["Far"], data["Away"], data["Edge"] = Count(s.Count[deviation.BeyondReach]), Count(s.Count[deviation.FacingAway]), Count(s.Count[deviation.OffEdge])
 		c.add(w.say("surface.unmeasured", "{{.Out}} points ({{.OutShare}}) have no number: {{.Far}} beyond the reach of {{.Reach}}, {{.Away}} facing away, {{.Edge}} past the part's edge.", data))
 	}
+	if cmp.Ambiguous {
+		c.add(w.say("surface.ambiguous", "The placement is ambiguous: these deviations may be of another place of the reference, and decide nothing.", nil))
+	}
 	const muchAway = 0.1 // returns and inner skins come to less
 	if away := s.Count[deviation.FacingAway]; float64(away) > muchAway*float64(total) {
 		c.add(w.say("surface.away", "So much faces away from the reference: faces of the scan or of the reference are turned over, or an inner skin was scanned.", nil))

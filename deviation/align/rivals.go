@@ -74,15 +74,35 @@ func (f *fit) judgeRivals(p *Placement, rivals []judged) {
 			p.RunnerUp = &second
 		}
 	}
-	for _, free := range p.Free {
-		if free {
-			return
-		}
-	}
-	if r := p.RunnerUp; r != nil && r.Lead < clearly {
+	if r := p.RunnerUp; r != nil && r.Lead < clearly && !p.alongFree(r) {
 		p.Ambiguous = true
 		p.Notes = append(p.Notes, fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", r.Angle*180/math.Pi, r.Apart))
 	}
+}
+
+// turnHeld is the part of a turn about an axis, and shiftHeld that of a shift, in radians and mm, above which another pose is
+// no matter of the motions that are free: far above what the held ones are known to.
+const (
+	turnHeld  = 0.05
+	shiftHeld = 2 * rivalApart
+)
+
+// alongFree reports whether another pose differs from the placement by motions that are free alone, which
+// the placement names as such. A half turn of a part that may slide is no slide.
+func (p *Placement) alongFree(r *RunnerUp) bool {
+	g := r.ReferenceFromScan.After(p.ReferenceFromScan.Inverse())
+	shift := g.Apply(p.Centre).Sub(p.Centre)
+	// Twice the sine along the axis; of a half turn nothing is left of it, so the angle counts then.
+	axis := geom.Vec{X: g.R[2][1] - g.R[1][2], Y: g.R[0][2] - g.R[2][0], Z: g.R[1][0] - g.R[0][1]}
+	any := false
+	for k := range 3 {
+		any = any || p.Free[k] || p.Free[k+3]
+		if !p.Free[k] && math.Abs(shift.At(k)) > shiftHeld || !p.Free[k+3] && math.Abs(axis.At(k))/2 > turnHeld {
+			return false
+		}
+	}
+	turns := p.Free[3] || p.Free[4] || p.Free[5]
+	return any && (turns || r.Angle < turnHeld)
 }
 
 // lead returns by how many standard deviations the first pose explains the

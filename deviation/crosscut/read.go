@@ -28,8 +28,8 @@ func (s *Section) read() {
 		out := Reading{Name: r.Name, Kind: "radius"}
 		out.At[0] = s.flat(r.At)
 		out.At[1] = out.At[0]
-		out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
-		out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+		out.Scan, out.Centre, out.Why = steadyRadius(s.Scan, out.At[0], r.Within, leastPlaces)
+		out.Reference, _, _ = steadyRadius(s.Reference, out.At[0], r.Within, leastDrawn)
 		s.Readings = append(s.Readings, out)
 	}
 	for _, a := range s.Spec.Angles {
@@ -83,6 +83,30 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 
 func far(a, b Point2) float64 {
 	return math.Sqrt(float64((a.H-b.H)*(a.H-b.H)) + float64((a.V-b.V)*(a.V-b.V)))
+}
+
+// narrower is how much smaller a stretch is that a radius must show as well.
+const narrower = 0.6
+
+// steadyRadius is the radius of the widest stretch, of those that are narrower and narrower, whose radius a
+// narrower one shows too, within the U of both: a stretch that runs past the end of an arc takes the
+// straight beside it for part of the arc, and reads too large. Where there is no
+// narrower one left to tell by, it is taken as it is.
+func steadyRadius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
+	value, centre, why = radius(curves, at, within, least)
+	for wide := within; value.OK; {
+		wide *= narrower
+		inner, middle, _ := radius(curves, at, wide, least)
+		if !inner.OK {
+			return value, centre, ""
+		}
+		if d := math.Abs(inner.V - value.V); d <= math.Sqrt(float64(inner.U*inner.U)+float64(value.U*value.U)) {
+			value.U = math.Sqrt(float64(value.U*value.U) + float64(d*d)) // the wider one may still reach a little past the arc
+			return value, centre, ""
+		}
+		value, centre = inner, middle
+	}
+	return value, centre, why
 }
 
 // radius fits a circle to a stretch, geometrically: the sum of squared distances

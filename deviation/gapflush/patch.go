@@ -30,10 +30,13 @@ type patch struct {
 }
 
 // near returns the cells within reach of the path.
-func near(p *polyline, reach float64) map[cell]bool {
+func near(ctx context.Context, p *polyline, reach float64) (map[cell]bool, error) {
 	cells := map[cell]bool{}
 	r := int32(math.Ceil(reach/cellSize)) + 1
-	for s := 0.0; ; s += cellSize / 2 {
+	for s, k := 0.0, 1; ; s, k = s+cellSize/2, k+1 {
+		if k%64 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		q := p.at(min(s, p.full))
 		c := cellOf(q)
 		for x := -r; x <= r; x++ {
@@ -50,18 +53,21 @@ func near(p *polyline, reach float64) map[cell]bool {
 			}
 		}
 		if s >= p.full {
-			return cells
+			return cells, nil
 		}
 	}
 }
 
 // extract gathers the faces within reach of the path, in one pass over the mesh.
 func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, threads int) (*patch, error) {
-	cells := near(p, reach)
+	cells, err := near(ctx, p, reach)
+	if err != nil {
+		return nil, err
+	}
 	box := geom.BoxOf(p.pts).Grow(reach + cellSize)
 	mark := make([]bool, len(m.Vertices))
 	const chunk = 1 << 16
-	err := parallel.Chunks(ctx, len(m.Vertices), chunk, threads, nil, func(_, _, lo, hi int) {
+	err = parallel.Chunks(ctx, len(m.Vertices), chunk, threads, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			if v := m.Vertices[i]; box.Contains(v) {
 				mark[i] = cells[cellOf(v)]
