@@ -58,6 +58,9 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		} else {
 			return nil, bad("there is no seam %q; write the name of another one", n.From)
 		}
+		if from == k {
+			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
+		}
 		if results[k].Seam.Master != results[from].Seam.Master {
 			return nil, bad("seam %q has the other side as its master; give both the same", results[from].Seam.Name)
 		}

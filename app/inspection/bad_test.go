@@ -69,6 +69,7 @@ func TestBadFiles(t *testing.T) {
 		{"datum of nan", okRef + "[place]\ndatums = [{ point = [0,nan,0], normal = [0,0,1] }]\n", 6, 24, "place.datums[0].point[1]", "finite"},
 		{"two pairs", okRef + "[place]\npairs = [{ scan = [0,0,0], reference = [0,0,0] }, { scan = [1,0,0], reference = [1,0,0] }]\n", 6, 9, "place.pairs", "three pairs or more (at most 1000), each { scan"},
 		{"pairs of nothing", okRef + "[place]\npairs = []\n", 6, 9, "place.pairs", "there are 0"},
+		{"a pair twice", okRef + "[place]\npairs = [{ scan = [0,0,0], reference = [1,0,0] }, { scan = [0,9,0], reference = [1,9,0] }, { scan = [0,0,0], reference = [1,0,0] }]\n", 6, 92, "place.pairs[2]", "is pair 1 written again"},
 		{"half a pair", okRef + "[place]\npairs = [{ scan = [0,0,0] }, {}, {}]\n", 6, 10, "place.pairs[0]", "reference is missing"},
 		{"no region", okRef + "[place]\nregion = []\n", 6, 10, "place.region", "leave region out"},
 		{"region without radius", okRef + "[place]\nregion = [{ centre = [0,0,0] }]\n", 6, 11, "place.region[0]", "radius is missing"},

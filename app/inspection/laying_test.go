@@ -105,6 +105,7 @@ func TestStretches(t *testing.T) {
 		{"{ from = 3, to = 2, gap = { tolerance = [-1, 1] } }", "must end after it begins"},
 		{"{ to = 9, gap = { tolerance = [-1, 1] } }, { from = 8, to = 12, gap = { tolerance = [-1, 1] } }", "before the stretch above ends"},
 		{"{ to = 9 }", "changes nothing"},
+		{"{ to = 9, gap = { nominal = 3, tolerance = [-1, 1] } } ]\nstep = 0.3 # [", "step: holds for a whole seam"},
 		{"{ to = 9, gap = { nominal = 3 } }", "needs a tolerance"},
 	} {
 		_, err := inspection.Decode([]byte(okSeam+"stretch = [ "+c.stretch+" ]\n"), "a.toml")

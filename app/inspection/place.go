@@ -1,6 +1,8 @@
 package inspection
 
 import (
+	"slices"
+
 	"strings"
 
 	"shutline/deviation/align"
@@ -120,7 +122,11 @@ func (r *reader) pairs(t table, p *Place) {
 	}
 	for k, v := range list {
 		e := r.table(indexed(path, k), v, nil, "scan", "reference")
-		p.Pairs = append(p.Pairs, align.Pair{Scan: e.point("scan"), Reference: e.point("reference")})
+		pair := align.Pair{Scan: e.point("scan"), Reference: e.point("reference")}
+		if twice := slices.Index(p.Pairs, pair); twice >= 0 {
+			r.fail(indexed(path, k), "is pair %d written again, which would count for knowing it better; leave it out", twice+1)
+		}
+		p.Pairs = append(p.Pairs, pair)
 		if r.err != nil {
 			return
 		}

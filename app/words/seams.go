@@ -92,9 +92,13 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	if len(c.Next) > before {
 		return
 	}
-	near := 0
+	near, noNominal := 0, 0
 	for i := range r.Stations {
 		s := &r.Stations[i]
+		if s.Gap.OK && r.Seam.Gap.Judged && !s.GapNominal.OK || s.Flush.OK && r.Seam.Flush.Judged && !s.FlushNominal.OK {
+			noNominal++
+			continue
+		}
 		if s.Gap.OK && s.GapVerdict == verdict.Undecided || s.Flush.OK && s.FlushVerdict == verdict.Undecided {
 			near++
 		}
@@ -102,6 +106,9 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	data["Near"], data["N"] = near, len(r.Stations)
 	switch {
 	case flush || gap:
+	case noNominal > 0:
+		data["None"] = noNominal
+		c.next(w.say("seam.next.nominal", "At {{.None}} of {{.N}} stations there is no nominal to judge by: write nominal beside the tolerance, name another seam by nominal_from, or add a reference that has this seam.", data))
 	case near > 0:
 		c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
 	case r.Verdict == verdict.Undecided:
