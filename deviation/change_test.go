@@ -87,7 +87,10 @@ func TestARepairIsOneRegionOfChange(t *testing.T) {
 	require.Equal(t, BeyondByU, r.State)
 	require.InDelta(t, 0.8, r.Value.V, 0.08)
 	u := r.Value.U
-	require.Less(t, u, 2*0.02*math.Sqrt2+1e-9, "no worse than two single points")
+	// Two single points, and what their chords may hide beside them (up to half the noise, twice).
+	two := 2 * 0.02 * math.Sqrt2
+	require.GreaterOrEqual(t, u, two-1e-9)
+	require.LessOrEqual(t, u, two+2*noiseRise*0.02*math.Sqrt2)
 	require.InEpsilon(t, math.Pi*math.Pow(50*(1-0.04/0.8), 2), r.Area, 0.06)
 	require.InDelta(t, 0, r.Centre.Dist(geom.Vec{X: 20, Y: -30}), 1.5)
 	within, outside := 0, 0
@@ -103,8 +106,9 @@ func TestARepairIsOneRegionOfChange(t *testing.T) {
 		}
 	}
 	share := float64(within) / float64(len(at.Mesh.Vertices))
-	require.GreaterOrEqual(t, share, 0.93)
-	require.LessOrEqual(t, share, 0.99)
+	// More than 95 %: this noise is each corner's own and averages out between them, which U does not count on.
+	require.GreaterOrEqual(t, share, 0.95)
+	require.Less(t, share, 1.0)
 	require.Greater(t, outside, len(at.Mesh.Vertices)/2)
 
 	back, _ := changeOf(t, b, a, 0.02, nil, 0.25, 1)
