@@ -175,7 +175,7 @@ func noiseOf(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if err != nil {
 		return 0, err
 	}
-	return fieldNoise(f, parts.Scan.Mesh.Faces), nil
+	return max(fieldNoise(f, parts.Scan.Mesh.Faces), sharedNoise(f, placed.Mesh.Vertices)), nil
 }
 
 // spacingOf is the mean distance of a scan's points, mm.

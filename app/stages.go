@@ -23,7 +23,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		return nil, err
 	}
 	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
-	c.expand(i, parts, s.Threads)
+	c.expand(i, parts, placed, s.Threads)
 	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
 	c.hintNoise(i, parts.Scan.Mesh.Faces)
 	c.judge(i, parts)
@@ -51,14 +51,14 @@ func pointOf(spec inspection.Point, f *deviation.Field, parts *Parts, placed *Pl
 }
 
 // expand gives the deviations their uncertainty, where the scanner's noise is stated or can be estimated.
-func (c *Compared) expand(i *inspection.Inspection, parts *Parts, threads int) {
+func (c *Compared) expand(i *inspection.Inspection, parts *Parts, placed *Placed, threads int) {
 	noise := i.Scan.Noise
 	if noise == 0 {
 		if len(parts.Scan.Mesh.Faces) == 0 {
 			c.Field.Notes = append(c.Field.Notes, "the scan has no faces, by which its noise could be estimated: the deviations have no uncertainty and the share is not judged; state the noise of the scanner as noise in [scan]")
 			return
 		}
-		noise = fieldNoise(c.Field, parts.Scan.Mesh.Faces)
+		noise = max(fieldNoise(c.Field, parts.Scan.Mesh.Faces), sharedNoise(c.Field, placed.Mesh.Vertices))
 	}
 	c.Field.Expand(noise, threads)
 }

@@ -145,6 +145,6 @@ func (w Writer) doubts(c *Card, o *app.Outcome) {
 	case o.Inspection.Scan.Noise > 0:
 		c.add(w.say("surface.U", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with the scanner's stated noise of {{.Noise}} mm.", data))
 	default:
-		c.add(w.say("surface.U.seen", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with a noise of {{.Noise}} mm as neighbouring points of the scan scatter. Noise that neighbours share is not in it: state the scanner's noise where it smooths.", data))
+		c.add(w.say("surface.U.seen", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with a noise of {{.Noise}} mm as points of the scan up to 12 mm apart scatter. Noise shared over more is not in it: state the scanner's noise where it smooths.", data))
 	}
 }
