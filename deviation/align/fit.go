@@ -184,7 +184,29 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	}
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
-	return f.verify(ctx, out, progress.Part(0.8, 1))
+	turned, err := f.descendAll(ctx, halfTurns(out[0].g, points), points, scales, nil)
+	if err != nil {
+		return nil, err
+	}
+	return f.verify(ctx, append(out, turned...), progress.Part(0.8, 1))
+}
+
+// halfTurns returns a pose turned half round each principal axis of the points: the other ways a part lies nearly as
+// well that is symmetric in section, which all the places along a slide may crowd out.
+func halfTurns(g geom.Rigid, points []point) []candidate {
+	at := make([]geom.Vec, len(points))
+	for i := range points {
+		at[i] = g.Apply(points[i].p)
+	}
+	_, axes := principalAxes(at)
+	middle := geom.BoxOf(at).Center()
+	out := make([]candidate, 0, len(axes))
+	for _, a := range axes {
+		h := geom.Rotation(a, math.Pi)
+		h.T = middle.Sub(h.ApplyDir(middle))
+		out = append(out, candidate{g: h.After(g)})
+	}
+	return out
 }
 
 // verify settles the poses at noise level and judges them on one fixed set of points.

@@ -58,9 +58,10 @@ func (f *fit) eachPose(ctx context.Context, n int, progress mesh.Progress, body 
 
 // judgeRivals marks the placement ambiguous when a different pose explains the
 // points nearly as well: when the best pose's lead is within the chance that
-// cells of points which may be wrong together leave. Where motions are free,
-// other poses are expected and Free says which. It also names the runner-up.
+// cells of points which may be wrong together leave. Poses along motions that are free
+// are expected, and Free says which. It also names the runner-up.
 func (f *fit) judgeRivals(p *Placement, rivals []judged) {
+	var other *RunnerUp // of those that the free motions do not explain
 	for _, r := range rivals[1:] {
 		apart := geom.MaxDisplacement(p.ReferenceFromScan, r.g, f.search.box)
 		if apart < rivalApart {
@@ -73,8 +74,11 @@ func (f *fit) judgeRivals(p *Placement, rivals []judged) {
 		if p.RunnerUp == nil || second.Lead < p.RunnerUp.Lead {
 			p.RunnerUp = &second
 		}
+		if (other == nil || second.Lead < other.Lead) && !p.alongFree(&second) {
+			other = &second
+		}
 	}
-	if r := p.RunnerUp; r != nil && r.Lead < clearly && !p.alongFree(r) {
+	if r := other; r != nil && r.Lead < clearly {
 		p.Ambiguous = true
 		p.Notes = append(p.Notes, fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", r.Angle*180/math.Pi, r.Apart))
 	}
