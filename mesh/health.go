@@ -42,8 +42,41 @@ type Piece struct {
 }
 
 // Health examines m in linear time: about a second for two million faces on one
-// core. It returns the context's error, within 50 ms, when ctx is done.
+// core. Faces that repeat others are counted, and left out of everything but the number
+// of faces and the area: borders, edges and sides are those of the surface without them. It returns the
+// context's error, within 50 ms, when ctx is done.
 func Health(ctx context.Context, m *Mesh) (Report, error) {
+	r, err := examine(ctx, m)
+	if err != nil || r.DuplicateFaces == 0 {
+		return r, err
+	}
+	once, err := withoutDuplicates(ctx, m)
+	if err != nil {
+		return r, err
+	}
+	bare, err := examine(ctx, once)
+	bare.Faces, bare.Area, bare.DuplicateFaces = r.Faces, r.Area, r.DuplicateFaces
+	return bare, err
+}
+
+// withoutDuplicates returns the mesh with the first of the faces on the same three corners only.
+func withoutDuplicates(ctx context.Context, m *Mesh) (*Mesh, error) {
+	met := make(map[[3]uint32]struct{}, len(m.Faces))
+	out := &Mesh{Vertices: m.Vertices}
+	for f, t := range m.Faces {
+		if f%checkEvery == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		slices.Sort(t[:])
+		if _, again := met[t]; !again {
+			met[t] = struct{}{}
+			out.Faces = append(out.Faces, m.Faces[f])
+		}
+	}
+	return out, nil
+}
+
+func examine(ctx context.Context, m *Mesh) (Report, error) {
 	r := Report{Vertices: len(m.Vertices), Faces: len(m.Faces), Box: m.Bounds()}
 	if len(m.Faces) == 0 {
 		r.LooseVertices = len(m.Vertices)

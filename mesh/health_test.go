@@ -107,7 +107,17 @@ func TestHealthCountsFaults(t *testing.T) {
 	doubled.Faces = append(doubled.Faces, [3]uint32{f[1], f[2], f[0]}, [3]uint32{f[1], f[0], f[2]})
 	r = examine(t, doubled)
 	require.Equal(t, 2, r.DuplicateFaces)
-	require.Equal(t, 3, r.BranchingEdges)
+	require.Zero(t, r.BranchingEdges)
+	require.Zero(t, r.FlippedEdges)
+	whole := sheet(3)
+	twice := &mesh.Mesh{Vertices: whole.Vertices, Faces: append(append([][3]uint32{}, whole.Faces...), whole.Faces...)}
+	r = examine(t, twice)
+	once := examine(t, whole)
+	require.Equal(t, len(whole.Faces), r.DuplicateFaces)
+	require.Equal(t, 2*once.Area, r.Area)
+	require.Equal(t, once.BorderLoops, r.BorderLoops, "a sheet written twice is no closed surface")
+	require.False(t, r.Closed)
+	require.Empty(t, r.Grave())
 
 	twins := &mesh.Mesh{Vertices: sheet(1).Vertices, Faces: [][3]uint32{{0, 1, 2}, {2, 1, 0}}}
 	r = examine(t, twins)

@@ -41,10 +41,8 @@ func (r *Report) Faults() []string {
 	say(r.PinchedVertices, "vertex joins surfaces that touch in one point only", "vertices join surfaces that touch in one point only",
 		"the normal there is a mean of unrelated faces, so a deviation at that point may have the wrong sign")
 	say(r.LooseVertices, "vertex belongs to no face", "vertices belong to no face", "it has no normal and no area and is not weighed in figures")
-	if small := r.smallLoops(); small > r.specks() { // each speck has a border of its own
-		say(small, "small hole or crack", "small holes or cracks",
-			"points over it may read off-edge; a border within 0.05 mm of another face counts as joined")
-	}
+	say(r.smallLoops()-r.specks(), "small hole or crack", "small holes or cracks", // a speck has a border of its own
+		"points over it may read off-edge; a border within 0.05 mm of another face counts as joined")
 	say(r.specks(), "loose speck of under 1 % of the largest piece's area", "loose specks of under 1 % of the largest piece's area each",
 		"they count in figures and pictures; cut them away")
 	return s

@@ -22,6 +22,7 @@ type Examination struct {
 	Doubled    []Reading
 	Spacing    float64 // between neighbouring points: the median edge or, without faces, about that
 	HasNormals bool    // a point cloud's
+	Step       float64 // in which coordinates are stored, where that is single precision; else 0
 }
 
 // Reading is what was found of doubled skins for one unit that the mesh may be in.
@@ -44,6 +45,7 @@ func Examine(ctx context.Context, m *mesh.Mesh, units []meshio.Unit, threads int
 	if e.Health, err = mesh.Health(ctx, m); err != nil {
 		return nil, err
 	}
+	e.Step = stepOf(m.Vertices)
 	progress.Report(0.5)
 	if len(m.Faces) == 0 {
 		e.HasNormals = slices.ContainsFunc(m.Normals, func(n geom.Vec) bool { return n != (geom.Vec{}) })
@@ -66,6 +68,27 @@ func Examine(ctx context.Context, m *mesh.Mesh, units []meshio.Unit, threads int
 	}
 	progress.Report(1)
 	return e, nil
+}
+
+// stepOf returns the step between neighbouring numbers at the largest coordinate where all coordinates, in
+// one of the units files are in, are numbers of single precision.
+func stepOf(points []geom.Vec) float64 {
+	const samples = 1000
+	for _, u := range meshio.Units() {
+		single, most := len(points) > 0, 0.0
+		for i := 0; i < len(points) && single; i += len(points)/samples + 1 {
+			for k := range 3 {
+				x := points[i].At(k) / u.MM()
+				// Turning into mm and back may round twice.
+				single = single && math.Abs(float64(float32(x))-x) <= math.Abs(x)/(1<<50)
+				most = max(most, math.Abs(x))
+			}
+		}
+		if single {
+			return float64(float64(math.Nextafter32(float32(most), math.MaxFloat32)-float32(most)) * u.MM())
+		}
+	}
+	return 0
 }
 
 // spacing returns about the median distance of points to their nearest neighbours, 0 for fewer than two
@@ -100,7 +123,18 @@ func spacing(points []geom.Vec) float64 {
 }
 
 // Faults says in one sentence each what is wrong with the mesh and what it means for measuring.
-func (e *Examination) Faults() []string { return append(e.Health.Faults(), e.doubled()...) }
+func (e *Examination) Faults() []string {
+	out := append(e.Health.Faults(), e.doubled()...)
+	if e.Step > coarseStep*e.Spacing && e.Spacing > 0 {
+		out = append(out, fmt.Sprintf("the coordinates are so far from zero that they are stored in steps of %.2g, %.2g of the points' distance from one another: the file's single precision has lost the rest; export it nearer to zero, or in double precision",
+			e.Step, e.Step/e.Spacing))
+	}
+	return out
+}
+
+// coarseStep is the share of the spacing that a step of the coordinates may be: 0.01 mm on a scan of 1 mm, a third of
+// a usual scanner's noise.
+const coarseStep = 0.01
 
 // Grave says in one sentence each what makes deviations wrong.
 func (e *Examination) Grave() []string { return append(e.Health.Grave(), e.doubled()...) }

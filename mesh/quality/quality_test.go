@@ -12,6 +12,7 @@ import (
 	"shutline/mesh/bodywork"
 	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
 
@@ -106,4 +107,27 @@ func TestVan(t *testing.T) {
 	require.True(t, ok)
 	require.False(t, math.Abs(sigma-0.03) > 0.01, "noise %v", sigma)
 	require.Less(t, doubled(t, job.Scan).Share, 0.01)
+}
+
+// 1 km from zero single precision has steps of 0.0625 mm (2^-4: IEEE 754, 24 bits of 1e6), which is said; near
+// zero, and in double precision, nothing is.
+func TestLostDigitsAreSaid(t *testing.T) {
+	ctx, mm := context.Background(), []meshio.Unit{meshio.Millimetre}
+	near := noisy(bodywork.Plane(200, 200, 2), 0.03, 5)
+	far := near.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 1e6}})
+	e, err := quality.Examine(ctx, far, mm, 0, nil)
+	require.NoError(t, err)
+	require.Zero(t, e.Step)
+	for _, m := range []*mesh.Mesh{near, far} {
+		for i, v := range m.Vertices {
+			m.Vertices[i] = geom.Vec{X: float64(float32(v.X)), Y: float64(float32(v.Y)), Z: float64(float32(v.Z))}
+		}
+	}
+	e, err = quality.Examine(ctx, near, mm, 0, nil)
+	require.NoError(t, err)
+	require.Empty(t, e.Faults())
+	e, err = quality.Examine(ctx, far, mm, 0, nil)
+	require.NoError(t, err)
+	require.Equal(t, 0.0625, e.Step)
+	require.Contains(t, e.Faults()[len(e.Faults())-1], "steps of 0.062")
 }
