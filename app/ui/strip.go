@@ -28,11 +28,11 @@ type strip struct {
 	content *fyne.Container
 	chart   *plot           // Surface and Seams: the whole width
 	table   *fyne.Container // Place, Parts, Evidence
-	values  residuals
+	values deviations
 }
 
-// residuals are the measured deviations and their areas, gathered once.
-type residuals struct {
+// deviations are the measured ones and their areas, gathered once.
+type deviations struct {
 	of      *app.Compared
 	mm, mm2 []float64
 }
@@ -87,7 +87,7 @@ func (s *strip) gather() (mm, mm2 []float64) {
 	if s.values.of == o.Compared {
 		return s.values.mm, s.values.mm2
 	}
-	s.values = residuals{of: o.Compared}
+	s.values = deviations{of: o.Compared}
 	if o.Compared != nil {
 		for i, st := range o.Compared.Field.State {
 			if st != deviation.Measured {
