@@ -18,9 +18,9 @@ func (w Writer) Parts(p *app.Parts) Card {
 	if p.Reference != nil {
 		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
 	}
-	w.part(&c, w.say("parts.scan", "The scan", nil), p.Scan, p.Examined.Scan)
+	w.part(&c, w.say("parts.scan", "The scan", nil), w.say("parts.ofscan", "the scan", nil), p.Scan, p.Examined.Scan)
 	if p.Reference != nil {
-		w.part(&c, w.say("parts.reference", "The reference", nil), p.Reference, p.Examined.Reference)
+		w.part(&c, w.say("parts.reference", "The reference", nil), w.say("parts.ofreference", "the reference", nil), p.Reference, p.Examined.Reference)
 	}
 	for _, n := range p.Notes {
 		// What was judged has just been said, in the same words for both meshes.
@@ -39,8 +39,8 @@ func (w Writer) Parts(p *app.Parts) Card {
 	return c
 }
 
-func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *quality.Examination) {
-	data := fields{"Who": who, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(l.Mesh.Bounds().Size()), "File": filepath.Base(l.Path)}
+func (w Writer) part(c *Card, who, whom string, l *meshio.Loaded, health *quality.Examination) {
+	data := fields{"Who": who, "Whom": whom, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(l.Mesh.Bounds().Size()), "File": filepath.Base(l.Path)}
 	if len(l.Mesh.Faces) > 0 {
 		c.add(w.say("parts.size", "{{.Who}} has {{.Faces}} triangles on {{.Points}} points and measures {{.Size}}.", data))
 	} else {
@@ -64,9 +64,25 @@ func (w Writer) part(c *Card, who string, l *meshio.Loaded, health *quality.Exam
 		data["N"] = Count(n)
 		c.add(w.say("parts.pieces", "{{.Who}} is in {{.N}} separate pieces, as panels are; one that is not the part, such as a stand, counts in the figures too.", data))
 	}
-	for _, f := range health.Faults() {
-		data["Fault"] = capital(f)
+	grave := health.Grave()
+	if len(l.Mesh.Faces) == 0 {
+		grave = health.Faults()
+	}
+	for _, f := range grave {
+		data["Fault"] = f
 		c.add(w.say("parts.fault", "{{.Who}}: {{.Fault}}", data))
+	}
+	// The lesser ones are named, what each means is for the tables.
+	var lesser []string
+	for _, f := range health.Faults() {
+		if !slices.Contains(grave, f) {
+			name, _, _ := strings.Cut(f, ": ")
+			lesser = append(lesser, name)
+		}
+	}
+	if len(lesser) > 0 {
+		data["Faults"] = strings.Join(lesser, "; ")
+		c.add(w.say("parts.lesser", "Lesser faults of {{.Whom}}: {{.Faults}}. Figures bear them; results.json says what each means.", data))
 	}
 }
 
