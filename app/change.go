@@ -27,23 +27,11 @@ const (
 // the scans at the most.
 const mostSamples = 400_000
 
-// SeamChange is how a seam differs between two results.
-type SeamChange struct {
-	Name     string
-	Why      string // when it was not compared
-	Stations []StationChange
-}
-
-// StationChange is how a station differs; differences are the second less the first.
-type StationChange struct {
-	Index                        int
-	Along                        float64 // mm
-	Gap, Flush                   verdict.Value
-	GapDecision, FlushDecision   deviation.Decision
-	GapBefore, GapAfter          verdict.Value
-	FlushBefore, FlushAfter      verdict.Value
-	StateBefore, StateAfterwards string
-}
+// SeamChange is how a seam differs between two results, StationChange how one of its stations does.
+type (
+	SeamChange    = evidence.SeamChange
+	StationChange = evidence.StationChange
+)
 
 // Change is two results of the same part side by side.
 type Change struct {
@@ -263,7 +251,7 @@ func seamChange(r [2]*gapflush.Result) SeamChange {
 	for k := range min(len(r[0].Stations), len(r[1].Stations)) {
 		a, b := &r[0].Stations[k], &r[1].Stations[k]
 		s := StationChange{Index: a.Index, Along: a.Along, GapBefore: a.Gap, GapAfter: b.Gap, FlushBefore: a.Flush, FlushAfter: b.Flush,
-			Gap: less(b.Gap, a.Gap), Flush: less(b.Flush, a.Flush), StateBefore: string(a.State), StateAfterwards: string(b.State)}
+			Gap: difference(b.Gap, a.Gap), Flush: difference(b.Flush, a.Flush), StateBefore: string(a.State), StateAfterwards: string(b.State)}
 		s.GapDecision = deviation.DecideChange(s.Gap, matters(r[0].Seam.Gap.Tolerance, r[0].Seam.Gap.Judged))
 		s.FlushDecision = deviation.DecideChange(s.Flush, matters(r[0].Seam.Flush.Tolerance, r[0].Seam.Flush.Judged))
 		out.Stations = append(out.Stations, s)
@@ -271,19 +259,10 @@ func seamChange(r [2]*gapflush.Result) SeamChange {
 	return out
 }
 
-// less returns a difference of two independent values; what both share, as a
-// radius assumed, would cancel, so its U is no smaller than it is.
-func less(a, b verdict.Value) verdict.Value {
-	if !a.OK || !b.OK {
-		return verdict.Value{}
-	}
-	return verdict.Value{V: a.V - b.V, U: math.Sqrt(float64(a.U*a.U) + float64(b.U*b.U)), OK: true}
-}
-
 // ChangeRecord gathers a change for writing.
 func ChangeRecord(c *Change) *evidence.Change {
 	out := &evidence.Change{
-		Version: Version, Noise: c.Noise, Samples: c.Samples, Surface: c.Surface, Notes: c.Notes, Views: c.Inspections[0].Surface.Views,
+		Version: Version, Noise: c.Noise, Samples: c.Samples, Surface: c.Surface, Seams: c.Seams, Notes: c.Notes, Views: c.Inspections[0].Surface.Views,
 		Reach: min(c.Inspections[0].Surface.Reach, c.Inspections[1].Surface.Reach),
 	}
 	for k, i := range c.Inspections {
@@ -301,13 +280,6 @@ func ChangeRecord(c *Change) *evidence.Change {
 	}
 	if c.Parts[0] != nil && c.Parts[0].Reference != nil {
 		out.Inputs = append(out.Inputs, input("reference", c.Parts[0].Reference))
-	}
-	for _, s := range c.Seams {
-		seam := evidence.SeamChange{Name: s.Name, Why: s.Why}
-		for _, st := range s.Stations {
-			seam.Stations = append(seam.Stations, evidence.StationChange(st))
-		}
-		out.Seams = append(out.Seams, seam)
 	}
 	out.Run.Started = c.Started
 	for _, t := range c.Times {

@@ -5,25 +5,17 @@ import (
 	"math"
 
 	"shutline/app/inspection"
+	"shutline/deviation/evidence"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
 
 // SeamCheck is what a seam as a whole is held to besides its stations' tolerances.
-type SeamCheck struct {
-	Seam     string
-	Kind     string // "taper over 300 mm", "parallelism", "step of gap", "step of flush"
-	Unit     string // "mm" or "mm per 100 mm"
-	Value    verdict.Value
-	Limit    verdict.Tolerance // an infinite limit is none
-	From, To float64           // mm along the path: the stretch of the value
-	Verdict  verdict.Verdict
-	Why      string // when there is no number
-}
+type SeamCheck = evidence.Check
 
-// CheckSeams holds seams to their limits. Of every check the stretch is given that is
-// worst beside its limit, with its own verdict and, of all stretches, the worst
-// verdict. A seam without the stations for a check is undecided.
+// CheckSeams holds seams to their limits. Of every check the stretch is given that has the worst
+// verdict, of several the one whose value is worst beside the limit. A seam without the stations for a
+// check is undecided.
 func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []SeamCheck) {
 	for _, r := range results {
 		for _, l := range i.Limits {
@@ -48,10 +40,24 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 // atMost is the tolerance of what is only limited above.
 func atMost(limit float64) verdict.Tolerance { return verdict.Tolerance{Lo: math.Inf(-1), Hi: limit} }
 
-// none marks a check without the stations it needs.
-func (c SeamCheck) none(format string, args ...any) SeamCheck {
+// noValue marks a check without the stations it needs.
+func noValue(c SeamCheck, format string, args ...any) SeamCheck {
 	c.Why, c.Verdict = fmt.Sprintf(format, args...), verdict.Undecided
 	return c
+}
+
+// worstOf keeps the stretch that decides a check: its value and the verdict of that value belong together.
+type worstOf struct {
+	check SeamCheck
+	off   float64
+}
+
+// take offers the value of a stretch, mm along the path, and how far that is from the middle of what is allowed.
+func (w *worstOf) take(v verdict.Value, off, from, to float64) {
+	d := verdict.Decide(v, w.check.Limit)
+	if !w.check.Value.OK || d > w.check.Verdict || d == w.check.Verdict && off > w.off {
+		w.check.Value, w.check.Verdict, w.check.From, w.check.To, w.off = v, d, from, to, off
+	}
 }
 
 const (
@@ -66,8 +72,8 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	t := r.Seam.Taper
 	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm",
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
-	middle, half := float64((c.Limit.Lo+c.Limit.Hi)/2), float64((c.Limit.Hi-c.Limit.Lo)/2)
-	worst := math.Inf(-1)
+	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
+	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
 	for a := range r.Stations {
 		var s, g, u []float64
@@ -81,15 +87,12 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 			continue
 		}
 		v := lineOf(s, g, u)
-		c.Verdict = verdict.Worst(c.Verdict, verdict.Decide(v, c.Limit))
-		if d := math.Abs(v.V-middle) / half; d > worst {
-			worst, c.Value, c.From, c.To = d, v, s[0], s[n-1]
-		}
+		worst.take(v, math.Abs(v.V-middle), s[0], s[n-1])
 	}
-	if !c.Value.OK {
-		return c.none("no stretch of %.6g mm holds %d stations with a gap over %.0f %% of it", over, leastInStretch, 100*leastOfStretch)
+	if !worst.check.Value.OK {
+		return noValue(c, "no stretch of %.6g mm holds %d stations with a gap over %.0f %% of it", over, leastInStretch, 100*leastOfStretch)
 	}
-	return c
+	return worst.check
 }
 
 // lineOf returns the slope of a least-squares line, per 100, with its expanded uncertainty; u are standard ones.
@@ -121,38 +124,45 @@ func lineOf(s, g, u []float64) verdict.Value {
 	return verdict.Value{V: 100 * slope, U: 200 * math.Sqrt(variance), OK: true}
 }
 
-// parallelism is the largest gap less the smallest.
+// parallelism is the difference of any two gaps of the seam: mostly of the largest and the smallest, unless
+// two others, known less well, may differ by more than is allowed.
 func parallelism(r *gapflush.Result, limit float64) SeamCheck {
 	c := SeamCheck{Seam: r.Seam.Name, Kind: "parallelism", Unit: "mm", Limit: atMost(limit)}
-	lo, hi, n := -1, -1, 0
+	worst := worstOf{check: c}
+	n := 0
 	for k := range r.Stations {
-		if g := r.Stations[k].Gap; g.OK {
-			n++
-			if lo < 0 || g.V < r.Stations[lo].Gap.V {
-				lo = k
-			}
-			if hi < 0 || g.V > r.Stations[hi].Gap.V {
-				hi = k
+		b := &r.Stations[k]
+		if !b.Gap.OK {
+			continue
+		}
+		n++
+		for j := range k {
+			a := &r.Stations[j]
+			if d := difference(b.Gap, a.Gap); d.OK {
+				d.V = math.Abs(d.V)
+				worst.take(d, d.V, a.Along, b.Along)
 			}
 		}
 	}
 	if n < 2 {
-		return c.none("only %d of %d stations have a gap", n, len(r.Stations))
+		return noValue(c, "only %d of %d stations have a gap", n, len(r.Stations))
 	}
-	c.Value = difference(r.Stations[hi].Gap, r.Stations[lo].Gap)
-	c.From, c.To = r.Stations[min(lo, hi)].Along, r.Stations[max(lo, hi)].Along
-	c.Verdict = verdict.Decide(c.Value, c.Limit)
-	return c
+	return worst.check
 }
 
-// difference is a less b, of independent errors.
+// difference is a less b, of independent errors; what both share, as a radius assumed, would cancel, so that
+// its U is no smaller than it is. There is none where one has no value.
 func difference(a, b verdict.Value) verdict.Value {
-	return verdict.Value{V: a.V - b.V, U: math.Sqrt(float64(a.U*a.U) + float64(b.U*b.U)), OK: a.OK && b.OK}
+	if !a.OK || !b.OK {
+		return verdict.Value{}
+	}
+	return verdict.Value{V: a.V - b.V, U: math.Sqrt(float64(a.U*a.U) + float64(b.U*b.U)), OK: true}
 }
 
-// steps is the largest difference of neighbouring stations.
+// steps is the difference of neighbouring stations.
 func steps(r *gapflush.Result, limit float64, what string, pick func(*gapflush.Station) verdict.Value) SeamCheck {
 	c := SeamCheck{Seam: r.Seam.Name, Kind: "step of " + what, Unit: "mm", Limit: atMost(limit)}
+	worst := worstOf{check: c}
 	for k := 1; k < len(r.Stations); k++ {
 		a, b := pick(&r.Stations[k-1]), pick(&r.Stations[k])
 		d := difference(b, a)
@@ -160,13 +170,10 @@ func steps(r *gapflush.Result, limit float64, what string, pick func(*gapflush.S
 			continue
 		}
 		d.V = math.Abs(d.V)
-		c.Verdict = verdict.Worst(c.Verdict, verdict.Decide(d, c.Limit))
-		if !c.Value.OK || d.V > c.Value.V {
-			c.Value, c.From, c.To = d, r.Stations[k-1].Along, r.Stations[k].Along
-		}
+		worst.take(d, d.V, r.Stations[k-1].Along, r.Stations[k].Along)
 	}
-	if !c.Value.OK {
-		return c.none("no two neighbouring stations have a %s", what)
+	if !worst.check.Value.OK {
+		return noValue(c, "no two neighbouring stations have a %s", what)
 	}
-	return c
+	return worst.check
 }

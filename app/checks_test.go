@@ -62,3 +62,21 @@ func TestWholeSeamsAreHeldToTheirLimits(t *testing.T) {
 		require.NotEmpty(t, c.Why)
 	}
 }
+
+// The value that is shown has the verdict that is shown: of two steps the smaller one, known badly, is the one
+// that cannot be decided.
+func TestACheckShowsTheValueThatDecidesIt(t *testing.T) {
+	r := &gapflush.Result{Seam: gapflush.DefaultSeam("s", nil)}
+	for k, g := range []verdict.Value{{V: 4, U: 0.02, OK: true}, {V: 4.3, U: 0.02, OK: true}, {V: 4.2, U: 0.5, OK: true}, {V: 4.15, U: 0.02, OK: true}} {
+		r.Stations = append(r.Stations, gapflush.Station{Index: k + 1, Along: 100 * float64(k), Gap: g})
+	}
+	list := app.CheckSeams(&inspection.Inspection{Limits: []inspection.SeamLimits{{Seam: "s", Step: 0.4, Parallel: 0.4}}}, []*gapflush.Result{r})
+	require.Len(t, list, 3)
+	for _, c := range list[:2] { // parallelism, step of gap
+		require.Equal(t, verdict.Undecided, c.Verdict)
+		require.Equal(t, verdict.Decide(c.Value, c.Limit), c.Verdict, "%s: %v", c.Kind, c.Value)
+		require.InDelta(t, math.Hypot(0.5, 0.02), c.Value.U, 1e-12)
+	}
+	require.Equal(t, [2]float64{0, 200}, [2]float64{list[0].From, list[0].To}, "0.2 ± 0.5")
+	require.Equal(t, [2]float64{100, 200}, [2]float64{list[1].From, list[1].To}, "0.1 ± 0.5")
+}

@@ -8,22 +8,13 @@ import (
 
 	"shutline/app/inspection"
 	"shutline/deviation/align"
+	"shutline/deviation/evidence"
 	"shutline/mesh/geom"
 )
 
 // Other is what another method of placing, for which the inspection holds what it
 // needs, makes of the same scan, and how far that is from the placement used.
-type Other struct {
-	Method    string // "best-fit", "best-fit on regions", "datums", "pairs", "given"
-	Placement align.Placement
-	Why       string // there is no such placement: why; the rest is empty then
-
-	// By the other method each point of the reference would lie elsewhere on the
-	// scan: Greatest mm at most over the reference's box; Shift in mm at the
-	// box's middle and Turn in radians (a rotation vector), in the reference's frame.
-	Greatest    float64
-	Shift, Turn geom.Vec
-}
+type Other = evidence.OtherPlacement
 
 // onRegions is the name of a best fit on regions in tables and sentences.
 const onRegions = "best-fit on regions"
@@ -62,7 +53,7 @@ func (placed *Placed) find(ctx context.Context, i *inspection.Inspection, parts 
 		if err != nil {
 			o = Other{Method: method, Why: Sentence(err)}
 		} else {
-			o.compare(placed.Placement.ReferenceFromScan, parts.Mirrored.Bounds())
+			apart(&o, placed.Placement.ReferenceFromScan, parts.Mirrored.Bounds())
 		}
 		placed.Others = append(placed.Others, o)
 	}
@@ -188,8 +179,8 @@ func (f *finder) otherHand(ctx context.Context, placed *align.Placement, failed 
 	return "The scan fits the reference far better mirrored: " + numbers + "; it is of the other side of the vehicle, so set mirror in [reference]"
 }
 
-// compare works out how far the other placement is from the one used.
-func (o *Other) compare(used geom.Rigid, box geom.Box) {
+// apart works out how far the other placement is from the one used, over the box of the reference.
+func apart(o *Other, used geom.Rigid, box geom.Box) {
 	d := o.Placement.ReferenceFromScan.After(used.Inverse())
 	o.Greatest = geom.MaxDisplacement(d, geom.Identity(), box)
 	o.Shift = d.Apply(box.Center()).Sub(box.Center())

@@ -75,10 +75,7 @@ func Record(o *Outcome) *evidence.Record {
 			Width: verdict.Value{V: p.Width, OK: p.HasWidth}, Sure: p.Sure, SureWord: p.SureWord,
 		})
 	}
-	r.Sections = o.Sections
-	for _, c := range o.Checks {
-		r.Checks = append(r.Checks, evidence.Check(c))
-	}
+	r.Sections, r.Checks = o.Sections, o.Checks
 	for _, l := range o.Lengths {
 		r.Lengths = append(r.Lengths, evidence.Length{
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,
@@ -98,11 +95,7 @@ func placementsOf(p *Placed) *evidence.Placements {
 	if len(p.Others) == 0 {
 		return nil
 	}
-	out := &evidence.Placements{Chosen: p.Method}
-	for _, o := range p.Others {
-		out.Others = append(out.Others, evidence.OtherPlacement(o))
-	}
-	return out
+	return &evidence.Placements{Chosen: p.Method, Others: p.Others}
 }
 
 func input(role string, l *meshio.Loaded) evidence.Input {

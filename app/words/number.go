@@ -70,6 +70,16 @@ func MM(mm float64) string {
 	return fixed(mm, 2) + " mm"
 }
 
+// limit returns a limit with two decimals or as many as it has, six at most: "0.40", "0.125".
+func limit(v float64) string {
+	const least, most = 2, 6
+	s := fixed(v, most)
+	for drop := most - least; drop > 0 && strings.HasSuffix(s, "0"); drop-- {
+		s = s[:len(s)-1]
+	}
+	return s
+}
+
 // tenths returns a distance along a seam in mm, with one decimal where it has one.
 func tenths(mm float64) string { return strings.TrimSuffix(fixed(mm, 1), ".0") }
 

@@ -39,14 +39,20 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 
 // Checks says how far seams as a whole keep their limits.
 func (w Writer) Checks(checks []app.SeamCheck) Card {
-	c := Card{Headline: w.say("checks", "{{.N}} checks of whole seams", fields{"N": len(checks)})}
+	c := Card{Headline: w.say("checks", "Checks of whole seams: {{.N}}", fields{"N": len(checks)})}
 	for _, k := range checks {
 		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
-		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why)}
-		if k.Value.OK {
-			c.add(w.say("check", "{{.Seam}}, {{.Kind}}: at worst {{.Value}}, from {{.From}} to {{.To}} mm: {{.Verdict}}.", data))
+		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
+			"Lo": limit(k.Limit.Lo), "Hi": limit(k.Limit.Hi) + " " + k.Unit}
+		if math.IsInf(k.Limit.Lo, 0) {
+			data["Allowed"] = w.say("check.most", "at most {{.Hi}}", data)
 		} else {
-			c.add(w.say("check.none", "{{.Seam}}, {{.Kind}}: no value, because {{.Why}}: {{.Verdict}}.", data))
+			data["Allowed"] = w.say("check.between", "{{.Lo}} to {{.Hi}}", data)
+		}
+		if k.Value.OK {
+			c.add(w.say("check", "{{.Seam}}, {{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm: {{.Verdict}}.", data))
+		} else {
+			c.add(w.say("check.none", "{{.Seam}}, {{.Kind}}: no value (allowed: {{.Allowed}}), because {{.Why}}: {{.Verdict}}.", data))
 		}
 	}
 	return c
@@ -54,7 +60,7 @@ func (w Writer) Checks(checks []app.SeamCheck) Card {
 
 // Sections says what each section shows and its read-outs.
 func (w Writer) Sections(sections []*crosscut.Section) Card {
-	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": len(sections)})}
+	c := Card{Headline: w.say("sections", "Sections cut: {{.N}}", fields{"N": len(sections)})}
 	for _, s := range sections {
 		f := &s.Figures
 		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}

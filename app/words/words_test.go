@@ -1,6 +1,7 @@
 package words_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -151,4 +152,15 @@ func TestACloudIsToldByPoints(t *testing.T) {
 	require.Contains(t, c.Headline, "75.0 % of the measured points")
 	require.Contains(t, found(c), "every point counts once")
 	require.Contains(t, found(c), "turned over")
+}
+
+func TestChecksSayWhatIsAllowed(t *testing.T) {
+	list := []app.SeamCheck{
+		{Seam: "wing to door", Kind: "step of gap", Unit: "mm", Value: verdict.Value{V: 0.12, U: 0.05, OK: true}, Limit: verdict.Tolerance{Lo: math.Inf(-1), Hi: 0.125}, From: 25, To: 50, Verdict: verdict.Undecided},
+		{Seam: "wing to door", Kind: "taper over 300 mm", Unit: "mm per 100 mm", Limit: verdict.Tolerance{Lo: -0.3, Hi: 0.1 + 0.2}, Verdict: verdict.Undecided, Why: "too few stations"},
+	}
+	c := words.Writer{}.Checks(list)
+	require.Equal(t, verdict.Undecided, c.Verdict)
+	require.Equal(t, "wing to door, step of gap: at worst 0.12 ± 0.05 mm (allowed: at most 0.125 mm), from 25 to 50 mm: undecided.", c.Found[0].Text)
+	require.Equal(t, "wing to door, taper over 300 mm: no value (allowed: −0.30 to 0.30 mm per 100 mm), because too few stations: undecided.", c.Found[1].Text)
 }

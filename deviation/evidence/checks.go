@@ -14,8 +14,8 @@ type Check struct {
 	Value    verdict.Value
 	Limit    verdict.Tolerance // an infinite limit is none
 	From, To float64           // mm along the path: the stretch of the value
-	Verdict  verdict.Verdict
-	Why      string // when there is no number
+	Verdict  verdict.Verdict   // of that value; undecided without one
+	Why      string            // when there is no number
 }
 
 const checkHeader = "seam,check,unit,value,U,limit_lo,limit_hi,from_mm,to_mm,verdict,k"

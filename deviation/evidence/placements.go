@@ -17,12 +17,15 @@ type Placements struct {
 
 // OtherPlacement is a placement by another method and its difference from the one used.
 type OtherPlacement struct {
-	Method    string
+	Method    string // "best-fit", "best-fit on regions", "datums", "pairs", "given"
 	Placement align.Placement
-	Why       string // there is no such placement: why
+	Why       string // there is no such placement: why; the rest is empty then
 
-	Greatest    float64  // mm, over the reference's box
-	Shift, Turn geom.Vec // mm at the box's middle; radians, a rotation vector; reference frame
+	// By the other method each point of the reference would lie elsewhere on the
+	// scan: Greatest mm at most over the reference's box; Shift in mm at the
+	// box's middle and Turn in radians (a rotation vector), in the reference's frame.
+	Greatest    float64
+	Shift, Turn geom.Vec
 }
 
 // Mirror is the plane that the reference was mirrored in.
