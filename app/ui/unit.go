@@ -24,10 +24,11 @@ func (w *Window) askUnit(unit *meshio.UnitError, load *bench.LoadError) {
 			w.bench.OpenJob(withUnit(load.Job, unit.Path, u))
 		}
 	}
-	for _, r := range readings(unit) {
-		title := string(r.Unit)
-		if r.Size.Norm() > 0 {
-			title = trf("unit.reading", "{{.Unit}}: the part would measure {{.Size}}", map[string]any{"Unit": r.Unit, "Size": words.Size(r.Size)})
+	for i, r := range unit.All() {
+		data := map[string]any{"Unit": r.Unit, "Size": words.Size(r.Size)}
+		title := trf("unit.reading", "{{.Unit}}: the part would measure {{.Size}}", data)
+		if unit.Plausible && i >= len(unit.Readings) {
+			title = trf("unit.unlikely", "{{.Unit}}: the part would measure {{.Size}}, unlikely for bodywork", data)
 		}
 		b := widget.NewButton(title, choose(r.Unit))
 		b.Alignment = widget.ButtonAlignLeading
@@ -36,14 +37,6 @@ func (w *Window) askUnit(unit *meshio.UnitError, load *bench.LoadError) {
 	d = dialog.NewCustom(tr("unit.title", "In which unit is this file?"), tr("unit.cancel", "Cancel"), list, w.win)
 	d.Resize(fyne.NewSize(540, 300))
 	d.Show()
-}
-
-// readings are the plausible units, or all of them when none is.
-func readings(e *meshio.UnitError) []meshio.Reading {
-	if len(e.Readings) > 0 {
-		return e.Readings
-	}
-	return []meshio.Reading{{Unit: meshio.Millimetre}, {Unit: meshio.Centimetre}, {Unit: meshio.Metre}, {Unit: meshio.Inch}}
 }
 
 // withUnit returns the job with the unit of one of its files stated.

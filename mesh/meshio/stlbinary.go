@@ -38,8 +38,12 @@ func readSTLBinary(s *source) (*decoded, error) {
 	}
 	if !isSizedSTL(s.head, s.size) {
 		n, holds := binary.LittleEndian.Uint32(s.head[80:]), (s.size-stlHeader)/stlTriangle
-		return nil, s.fault(atByte(80), "the header says %s triangles, but the file's %s bytes hold %s; it is damaged: export or copy it again",
-			count(int(n)), count(int(s.size)), count(int(holds)))
+		how := "it was cut short"
+		if int(n) <= holds {
+			how = "more follows than belongs to them"
+		}
+		return nil, s.fault(atByte(80), "the header says %s triangles, but the file's %s bytes hold %s; %s: export or copy it again",
+			count(int(n)), count(int(s.size)), count(int(holds)), how)
 	}
 	n := int((s.size - stlHeader) / stlTriangle)
 	out := &decoded{Loaded: Loaded{Format: "STL binary", FacesInFile: n, VerticesInFile: 3 * n}}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"shutline/mesh/geom"
@@ -73,6 +74,17 @@ type UnitError struct {
 	Readings  []Reading
 	Plausible bool    // several are plausible; else none is
 	BesideMM  float64 // diagonal of the reference it was judged by, or 0
+}
+
+// All returns the readings of every unit, those that speak for it first.
+func (e *UnitError) All() []Reading {
+	all := append([]Reading(nil), e.Readings...)
+	for _, u := range units {
+		if len(e.Readings) > 0 && !slices.ContainsFunc(e.Readings, func(r Reading) bool { return r.Unit == u }) {
+			all = append(all, Reading{u, e.Readings[0].Size.Scale(u.MM() / e.Readings[0].Unit.MM())})
+		}
+	}
+	return all
 }
 
 func (e *UnitError) Error() string {
