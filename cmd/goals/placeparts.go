@@ -94,7 +94,7 @@ func (c scanCase) make(ctx context.Context, ref geom.Box, seed uint64) (*mesh.Me
 	}
 	m = cropped(m, c.coverage, rng)
 	if c.clutter > 0 {
-		m = together(m, clutterFor(m, ref, c.clutter, rng))
+		m = bodywork.Together(m, clutterFor(m, ref, c.clutter, rng))
 	}
 	if c.kind.length > 0 {
 		m = bodywork.WithSmoothNoise(m, c.noise, c.kind.length, seed)
@@ -171,18 +171,6 @@ func filtered(m *mesh.Mesh, keep func(f int) bool) *mesh.Mesh {
 	return out
 }
 
-func together(parts ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, p := range parts {
-		base := uint32(len(out.Vertices))
-		out.Vertices = append(out.Vertices, p.Vertices...)
-		for _, f := range p.Faces {
-			out.Faces = append(out.Faces, [3]uint32{f[0] + base, f[1] + base, f[2] + base})
-		}
-	}
-	return out
-}
-
 // clutterFor returns foreign things beside a scan, so that they make up the
 // share of all points: a floor under it, a wall behind it and a post.
 func clutterFor(m *mesh.Mesh, ref geom.Box, share float64, rng *rand.Rand) *mesh.Mesh {
@@ -213,7 +201,7 @@ func clutterFor(m *mesh.Mesh, ref geom.Box, share float64, rng *rand.Rand) *mesh
 	for i, p := range wl.Vertices {
 		wl.Vertices[i] = geom.Vec{X: low.X + p.X, Y: box.Lo.Y - 0.15*d, Z: low.Z + p.Y}
 	}
-	return together(post, fl, wl)
+	return bodywork.Together(post, fl, wl)
 }
 
 func (c scanCase) String() string {

@@ -139,6 +139,6 @@ func TestASymmetricPartIsAmbiguous(t *testing.T) {
 
 func cubeOf(side, step float64) *mesh.Mesh {
 	x, y, z := geom.Vec{X: side}, geom.Vec{Y: side}, geom.Vec{Z: side}
-	return join(sheet(geom.Vec{}, y, x, step), sheet(z, x, y, step), sheet(geom.Vec{}, x, z, step),
+	return bodywork.Together(sheet(geom.Vec{}, y, x, step), sheet(z, x, y, step), sheet(geom.Vec{}, x, z, step),
 		sheet(y, z, x, step), sheet(geom.Vec{}, z, y, step), sheet(x, y, z, step))
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shutline/mesh"
+	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
 	"shutline/mesh/surface"
 )
@@ -102,18 +103,6 @@ func (p panel) mesh(step, hemStep float64) *mesh.Mesh {
 	return m
 }
 
-func join(parts ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, p := range parts {
-		base := uint32(len(out.Vertices))
-		out.Vertices = append(out.Vertices, p.Vertices...)
-		for _, f := range p.Faces {
-			out.Faces = append(out.Faces, [3]uint32{f[0] + base, f[1] + base, f[2] + base})
-		}
-	}
-	return out
-}
-
 func flatEdge(z float64) func(float64) float64 { return func(float64) float64 { return z } }
 
 // archEdge is a wheel opening.
@@ -138,7 +127,7 @@ func bodySide(step, hemStep float64) *mesh.Mesh {
 	for _, p := range panels() {
 		parts = append(parts, p.mesh(step, hemStep))
 	}
-	return join(parts...)
+	return bodywork.Together(parts...)
 }
 
 // replacementWing twists by 0.4 degrees, so that it stands off by up to some
@@ -164,7 +153,7 @@ func damagedScan(step, hemStep, noise float64, seed uint64) *mesh.Mesh {
 		parts = append(parts, p.mesh(step*(1+0.07*rng.Float64()), hemStep*(1+0.2*rng.Float64())))
 	}
 	parts = append(parts, foreign(step)...)
-	m := join(parts...)
+	m := bodywork.Together(parts...)
 	for i := range m.Vertices {
 		m.Vertices[i] = m.Vertices[i].Add(geom.Vec{X: rng.NormFloat64(), Y: rng.NormFloat64(), Z: rng.NormFloat64()}.Scale(noise))
 	}

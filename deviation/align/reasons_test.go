@@ -75,7 +75,7 @@ func TestAFloorLargerThanThePartIsLeftOut(t *testing.T) {
 	floor := sheet(geom.Vec{X: -1200, Y: -2200, Z: -300}, x.Scale(4800), y.Scale(2000), 25)
 	wall := sheet(geom.Vec{X: -1200, Y: -1200, Z: -300}, z.Scale(1200), x.Scale(3600), 25)
 	pose := randomPose(rand.New(rand.NewPCG(3, 3)))
-	scan := noisy(join(bodySide(12, 1), floor, wall), 0.03, 4).Moved(pose)
+	scan := noisy(bodywork.Together(bodySide(12, 1), floor, wall), 0.03, 4).Moved(pose)
 	p, err := BestFit(context.Background(), scan, s, Settings{}, nil)
 	require.NoError(t, err)
 	require.Less(t, placementError(p.ReferenceFromScan, pose, m), 0.1)
