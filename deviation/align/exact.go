@@ -210,9 +210,8 @@ func (m *matcher) step(pairs []pair, scales *[2]float64) (x vec6, ok bool) {
 	return x, true
 }
 
-// descend runs the fit through falling scales in mm; where adapt is set, a scale
-// is never under the tuning times the noise that the pairs show, and the run
-// goes on at that scale until the pose rests.
+// descend runs the fit through falling scales in mm, one step at each; it returns
+// the pose it has come to when the pairs hold nothing.
 func (m *matcher) descend(ctx context.Context, g geom.Rigid, points []point, scales []float64) (geom.Rigid, error) {
 	pairs := make([]pair, len(points))
 	for _, scale := range scales {

@@ -23,9 +23,10 @@ const (
 // refineAll improves poses on the grid and returns them best first.
 func (s *searcher) refineAll(ctx context.Context, poses []candidate, points []point, steps int, first, last float64, progress mesh.Progress) ([]candidate, error) {
 	out := make([]candidate, len(poses))
+	scales := fallingScales(first*s.ref.diag, last*s.ref.diag, steps)
 	err := parallel.Chunks(ctx, len(poses), 4, s.threads, progress, func(_, _, lo, hi int) {
 		for k := lo; k < hi; k++ {
-			out[k] = s.refine(poses[k].g, points, steps, first*s.ref.diag, last*s.ref.diag)
+			out[k] = s.refine(poses[k].g, points, scales)
 		}
 	})
 	if err != nil {
@@ -35,14 +36,10 @@ func (s *searcher) refineAll(ctx context.Context, poses []candidate, points []po
 	return out, nil
 }
 
-// refine improves one pose on the grid, point to plane with Tukey weights.
-func (s *searcher) refine(g geom.Rigid, points []point, steps int, first, last float64) candidate {
+// refine improves one pose on the grid, point to plane with Tukey weights at falling scales in mm.
+func (s *searcher) refine(g geom.Rigid, points []point, scales []float64) candidate {
 	lever := s.ref.diag / 2
-	for k := range steps {
-		tau := first
-		if steps > 1 {
-			tau = first * geom.Pow(last/first, float64(k)/float64(steps-1))
-		}
+	for _, tau := range scales {
 		var a sym6
 		var b vec6
 		for i := range points {
@@ -68,7 +65,7 @@ func (s *searcher) refine(g geom.Rigid, points []point, steps int, first, last f
 		}
 		g = moveBy(g, x, s.ref.centre, lever)
 	}
-	return candidate{g, s.planeScore(g, points, last)}
+	return candidate{g, s.planeScore(g, points, scales[len(scales)-1])}
 }
 
 // planeScore is score over distances from the samples' planes, which are

@@ -8,7 +8,6 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
-	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
 
@@ -280,7 +279,7 @@ func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPl
 	points := f.cloud.sample(mirrorCoarse, seedMirror)
 	pairs := make([]pair, len(points))
 	for _, scale := range fallingScales(max(mirrorFirst*f.ref.diag, 2*exactLast), exactLast, mirrorSteps) {
-		if err := f.mirrorPairs(ctx, c.plane, first, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
+		if err := f.matcher.pairUp(ctx, c.plane.after(first), points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
 			return err
 		}
 		if !c.plane.step(pairs, scale, f.ref.diag/2) {
@@ -291,7 +290,7 @@ func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPl
 	pairs = make([]pair, len(points))
 	scale := exactLast
 	for range mirrorSettle {
-		if err := f.mirrorPairs(ctx, c.plane, first, points, describeReach, pairs); err != nil {
+		if err := f.matcher.pairUp(ctx, c.plane.after(first), points, describeReach, pairs); err != nil {
 			return err
 		}
 		for i := range pairs {
@@ -306,29 +305,20 @@ func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPl
 			break
 		}
 	}
-	if err := f.mirrorPairs(ctx, c.plane, first, points, describeReach, pairs); err != nil {
+	if err := f.matcher.pairUp(ctx, c.plane.after(first), points, describeReach, pairs); err != nil {
 		return err
 	}
 	c.fit.agree(pairs)
 	c.fit.doubt(c.plane, pairs, scale, f.ref.diag/2)
 	points = f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedMirror))
 	pairs = make([]pair, len(points))
-	if err := f.mirrorPairs(ctx, c.plane, first, points, describeReach, pairs); err != nil {
+	if err := f.matcher.pairUp(ctx, c.plane.after(first), points, describeReach, pairs); err != nil {
 		return err
 	}
 	var held MirrorFit
 	held.agree(pairs)
 	c.held = held.Share
 	return nil
-}
-
-func (f *fit) mirrorPairs(ctx context.Context, plane, first MirrorPlane, points []point, reach float64, pairs []pair) error {
-	g := plane.after(first)
-	return parallel.Chunks(ctx, len(points), 512, len(f.matcher.finders), nil, func(worker, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			pairs[i] = f.matcher.pairOne(f.matcher.finders[worker], g, &points[i], reach)
-		}
-	})
 }
 
 // row returns how the distance of a reflected point from its partner's plane
