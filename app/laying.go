@@ -161,6 +161,7 @@ func (l *layer) pieces(k int, paths []SeamPath) (list []piece, err error) {
 		}
 		add := func(from, to float64, own gapflush.Seam) {
 			p := whole
+			own.Whole = whole.Seam
 			p.Seam = fmt.Sprintf("%s, %.6g to %.6g mm", whole.Seam, from, to)
 			p.Path, p.Length = between(whole.Path, from, to), to-from
 			list = append(list, piece{p, own})

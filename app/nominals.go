@@ -24,13 +24,15 @@ const (
 // judges anew what hangs on them. A nominal that was measured has an uncertainty,
 // which counts with the value's own. The station across from a place is found on the
 // mirrored path (in the plane y = 0), or, where the two paths are not each other's
-// picture, at the same length from the other end, as a mirrored seam runs the other way.
+// picture, at the same length from the other end, as a mirrored seam runs the other way. Stretches of a seam
+// are one seam there.
 // The error is an [InputError].
 func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapflush.Result, error) {
 	if len(i.Nominals) == 0 {
 		return results, nil
 	}
-	byName := map[string]int{}
+	all := wholesOf(results)
+	byName := map[string]int{} // of results; a seam with stretches has no result of its own
 	for k, r := range results {
 		byName[r.Seam.Name] = k
 	}
@@ -48,33 +50,32 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 			}
 			return &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
 		}
-		from := -1
+		own, first := all.of(k)
+		var from *gapflush.Result
 		if n.From == inspection.OtherSide {
-			if from = acrossFrom(results, k); from < 0 {
+			if from = acrossFrom(all, own); from == nil {
 				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; name the other seam, or place the scan so that the body's middle is y = 0", mirroredWithin)
 			}
-		} else if other, ok := byName[n.From]; ok {
-			from = other
-		} else {
+		} else if from = all.named(n.From); from == nil {
 			return nil, bad("there is no seam %q; write the name of another one", n.From)
 		}
-		if from == k {
+		if from == own {
 			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
 		}
-		if results[k].Seam.Master != results[from].Seam.Master {
-			return nil, bad("seam %q has the other side as its master; give both the same", results[from].Seam.Name)
+		if own.Seam.Master != from.Seam.Master {
+			return nil, bad("seam %q has the other side as its master; give both the same", from.Seam.Name)
 		}
-		at, ok := acrossAt(results[k], results[from])
+		at, ok := acrossAt(own, from)
 		if !ok {
-			a, b := lengthOf(results[k].Seam.Path), lengthOf(results[from].Seam.Path)
-			return nil, bad("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", results[from].Seam.Name, a, b)
+			a, b := lengthOf(own.Seam.Path), lengthOf(from.Seam.Path)
+			return nil, bad("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", from.Seam.Name, a, b)
 		}
 		r := *out[k]
 		r.Stations = append([]gapflush.Station{}, r.Stations...)
 		r.Notes = append([]string{}, r.Notes...)
 		without, most := 0, 0.0
 		for s := range r.Stations {
-			v := valueAt(results[from], at[s], n.Flush)
+			v := valueAt(from, at[first+s], n.Flush)
 			if !v.OK {
 				without++
 			}
@@ -85,7 +86,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 				r.Stations[s].GapNominal = v
 			}
 		}
-		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], results[from].Seam.Name, most)
+		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most)
 		if without > 0 {
 			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
 		}
@@ -134,22 +135,80 @@ func scannedNominals(ctx context.Context, r *gapflush.Result, ref *mesh.Mesh, s 
 // mirrored reflects a point in the plane y = 0.
 func mirrored(p geom.Vec) geom.Vec { return geom.Vec{X: p.X, Y: -p.Y, Z: p.Z} }
 
-// acrossFrom returns the seam whose path is seam k's mirror picture, or -1.
-func acrossFrom(results []*gapflush.Result, k int) int {
-	best, at := mirroredWithin, -1
-	for o, r := range results {
-		if o == k {
+// wholes are results by whole seams: the stretches of one are joined again.
+type wholes []whole
+
+type whole struct {
+	*gapflush.Result
+	first map[int]int // of each result that it is made of, by index: how many stations stand before those
+}
+
+// wholesOf joins stretches, which stand in order along their path.
+func wholesOf(results []*gapflush.Result) wholes {
+	var all wholes
+	at := map[string]int{}
+	for k, r := range results {
+		name := r.Seam.Whole
+		w, there := at[name]
+		switch {
+		case name == "":
+			all = append(all, whole{r, map[int]int{k: 0}})
+			continue
+		case !there:
+			at[name] = len(all)
+			joined := &gapflush.Result{Seam: r.Seam}
+			joined.Seam.Name, joined.Seam.Whole, joined.Seam.Path = name, "", nil
+			all = append(all, whole{joined, map[int]int{}})
+			w = at[name]
+		}
+		joined := all[w].Result
+		joined.Seam.Path = append(joined.Seam.Path, r.Seam.Path...)
+		passed := lengthOf(joined.Seam.Path) - lengthOf(r.Seam.Path)
+		all[w].first[k] = len(joined.Stations)
+		for _, s := range r.Stations {
+			s.Along += passed
+			joined.Stations = append(joined.Stations, s)
+		}
+	}
+	return all
+}
+
+// of returns the whole seam that result k is of, and how many of its stations stand before those of k.
+func (all wholes) of(k int) (*gapflush.Result, int) {
+	for _, w := range all {
+		if first, ok := w.first[k]; ok {
+			return w.Result, first
+		}
+	}
+	return nil, 0
+}
+
+// named returns the seam of a name, or nil.
+func (all wholes) named(name string) *gapflush.Result {
+	for _, w := range all {
+		if w.Seam.Name == name {
+			return w.Result
+		}
+	}
+	return nil
+}
+
+// acrossFrom returns the seam whose path is own's mirror picture, or nil.
+func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
+	best := mirroredWithin
+	for _, w := range all {
+		if w.Result == own {
 			continue
 		}
 		far := 0.0
-		for _, s := range results[k].Stations {
-			far = max(far, distanceTo(mirrored(s.P), r.Seam.Path))
+		for _, s := range own.Stations {
+			far = max(far, distanceTo(mirrored(s.P), w.Seam.Path))
 		}
 		if far <= best {
-			best, at = far, o
+			best, across = far, w.Result
 		}
 	}
-	return at
+	return across
 }
 
 // acrossAt returns, for each station of r, the length along other's path that lies across from it.

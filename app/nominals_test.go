@@ -121,6 +121,47 @@ func TestNominalsSayWhyTheyCannotBeTaken(t *testing.T) {
 	}
 }
 
+// Worked by hand: the other side's gap grows by 1 mm over its 300 mm from below; its path runs the other way
+// and is parted in two stretches. Across from height z stands 3 + z/300.
+func TestStretchesOfASeamAreOneAcross(t *testing.T) {
+	seam := func(name, whole string, y, from, to float64) *gapflush.Result {
+		s := gapflush.DefaultSeam(name, []geom.Vec{{Y: y, Z: from}, {Y: y, Z: to}})
+		s.Whole = whole
+		r := &gapflush.Result{Seam: s}
+		for at := 12.5; at < math.Abs(to-from); at += 25 {
+			z := from + at
+			if to < from {
+				z = from - at
+			}
+			r.Stations = append(r.Stations, gapflush.Station{Along: at, P: geom.Vec{Y: y, Z: z}, State: gapflush.Measured, Gap: verdict.Value{V: 3 + z/300, U: 0.1, OK: true}})
+		}
+		return r
+	}
+	left := []*gapflush.Result{seam("left", "", -800, 0, 300)}
+	leftParts := []*gapflush.Result{seam("left, 0 to 100 mm", "left", -800, 0, 100), seam("left, 100 to 300 mm", "left", -800, 100, 300)}
+	right := []*gapflush.Result{seam("right, 0 to 200 mm", "right", 800, 300, 100), seam("right, 200 to 300 mm", "right", 800, 100, 0)}
+	for _, own := range [][]*gapflush.Result{left, leftParts} {
+		for _, from := range []string{"right", inspection.OtherSide} {
+			i := &inspection.Inspection{}
+			for _, r := range own {
+				i.Nominals = append(i.Nominals, inspection.NominalFrom{Seam: r.Seam.Name, From: from})
+			}
+			taken, err := app.TakeNominals(i, append(append([]*gapflush.Result{}, own...), right...))
+			require.NoError(t, err)
+			for _, r := range taken[:len(own)] {
+				require.Contains(t, r.Notes[0], `that of seam "right"`)
+				for _, s := range r.Stations {
+					require.True(t, s.GapNominal.OK, "%s at %g mm", r.Seam.Name, s.Along)
+					require.InDelta(t, 3+s.P.Z/300, s.GapNominal.V, 1e-9, "%s at %g mm", r.Seam.Name, s.Along)
+				}
+			}
+		}
+	}
+	i := &inspection.Inspection{Nominals: []inspection.NominalFrom{{Seam: "left, 0 to 100 mm", From: "left"}}}
+	_, err := app.TakeNominals(i, leftParts)
+	require.ErrorContains(t, err, "a seam is no nominal for itself")
+}
+
 // A good vehicle's scan as the reference: the truth is the generator's, 4 mm and 0.4 mm.
 func TestAScanOfAGoodVehicleGivesNominalsWithAnUncertainty(t *testing.T) {
 	piece := func(gap float64, seed uint64) *mesh.Mesh {

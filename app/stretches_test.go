@@ -40,6 +40,7 @@ gap = { nominal = 4.0, tolerance = [-1.0, 1.0] }
 	for k, w := range want {
 		r := o.Seams[k]
 		require.Equal(t, w.name, r.Seam.Name)
+		require.Equal(t, "s", r.Seam.Whole)
 		require.Equal(t, w.verdict, r.Verdict, w.name)
 		require.Len(t, r.Stations, 4)
 		require.InDelta(t, w.from+12.5, r.Stations[0].P.Y, 1e-9)

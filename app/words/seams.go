@@ -10,12 +10,10 @@ import (
 	"shutline/deviation/verdict"
 )
 
-// Panels returns what the two sides of a seam are called: a seam named "wing to
-// door" parts the wing (side A) from the door (side B).
+// Panels returns what the two sides of a seam are called in a sentence.
 func (w Writer) Panels(seam gapflush.Seam) [2]string {
-	a, b, ok := strings.Cut(seam.Name, " to ")
-	if ok && a != "" && b != "" {
-		return [2]string{w.say("seam.the", "the {{.Panel}}", fields{"Panel": a}), w.say("seam.the", "the {{.Panel}}", fields{"Panel": b})}
+	if panels, ok := seam.Panels(); ok {
+		return [2]string{w.say("seam.the", "the {{.Panel}}", fields{"Panel": panels[0]}), w.say("seam.the", "the {{.Panel}}", fields{"Panel": panels[1]})}
 	}
 	return [2]string{w.say("seam.side.a", "side A", nil), w.say("seam.side.b", "side B", nil)}
 }

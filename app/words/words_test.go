@@ -82,6 +82,10 @@ func TestAnEvenGapIsNotToldToRun(t *testing.T) {
 	require.NotContains(t, said, "opens")
 	require.Contains(t, said, "as far as this scan can tell")
 	require.Equal(t, [2]string{"side A", "side B"}, words.Writer{}.Panels(r.Seam))
+	for whole, want := range map[string][2]string{"pillar": {"side A", "side B"}, "wing to door": {"the wing", "the door"}} {
+		stretch := gapflush.Seam{Name: whole + ", 0 to 300 mm", Whole: whole}
+		require.Equal(t, want, words.Writer{}.Panels(stretch), stretch.Name)
+	}
 }
 
 func TestWhatHasNoNumberGetsNone(t *testing.T) {

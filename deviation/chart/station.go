@@ -4,7 +4,6 @@ import (
 	"image"
 	"image/color"
 	"math"
-	"strings"
 
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
@@ -329,10 +328,7 @@ func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane
 // sideNames writes A and B with the panels' names, where the seam's name holds
 // them ("wing to door"), and with the master named.
 func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
-	var panels [2]string
-	if a, b, ok := strings.Cut(seam.Name, " to "); ok {
-		panels = [2]string{a, b}
-	}
+	panels, _ := seam.Panels()
 	room := float64((p.x1-p.x0)/2) - s.px(12)
 	if s.w < s.px(540) && st.Gap.OK { // a narrow drawing's dimension reaches up to the names
 		room -= float64(s.width(normal, bold, gapText(st))/2) + s.px(6)
