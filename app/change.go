@@ -106,11 +106,15 @@ func (c *Change) Measure(ctx context.Context, limit float64, s Settings, p Progr
 		limit = matters(c.Inspections[0].Surface.Tolerance, true)
 	}
 	var scans [2]deviation.Scanned
+	var laid [2]*inspection.Inspection
 	for k, i := range c.Inspections {
 		from := time.Now()
 		at := p.span(0.4*float64(k), 0.4*float64(k+1))
-		placed, err := Place(ctx, i, c.Parts[k], s, at.span(0, 0.6))
+		placed, err := Place(ctx, i, c.Parts[k], s, at.span(0, 0.5))
 		if err != nil {
+			return err
+		}
+		if laid[k], _, err = LaySeams(ctx, i, c.Parts[k], placed, s, at.span(0.5, 0.7)); err != nil {
 			return err
 		}
 		c.Placed[k] = placed
@@ -141,7 +145,7 @@ func (c *Change) Measure(ctx context.Context, limit float64, s Settings, p Progr
 	c.note()
 	c.Times = append(c.Times, StageTime{"surface", time.Since(from)})
 	from = time.Now()
-	err = c.compareSeams(ctx, s, p.span(0.9, 1))
+	err = c.compareSeams(ctx, laid, s, p.span(0.9, 1))
 	c.Times = append(c.Times, StageTime{"seams", time.Since(from)})
 	return err
 }
@@ -163,7 +167,7 @@ func noiseOf(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if err != nil {
 		return 0, err
 	}
-	return max(fieldNoise(f, parts.Scan.Mesh.Faces), sharedNoise(f, placed.Mesh.Vertices)), nil
+	return estimatedNoise(f, parts.Scan.Mesh.Faces, placed.Mesh.Vertices), nil
 }
 
 // spacingOf is the mean distance of a scan's points, mm.
@@ -195,37 +199,37 @@ func (c *Change) note() {
 	}
 }
 
-// compareSeams compares the stations of seams that both inspections have by the same
-// name and path. Other seams are named with the reason.
-func (c *Change) compareSeams(ctx context.Context, s Settings, p Progress) error {
+// compareSeams compares the stations of seams that both inspections, with the paths of all their seams, have
+// by the same name and path. Other seams are named with the reason.
+func (c *Change) compareSeams(ctx context.Context, laid [2]*inspection.Inspection, s Settings, p Progress) error {
 	second := map[string]int{}
-	for k, seam := range c.Inspections[1].Seams {
+	for k, seam := range laid[1].Seams {
 		second[seam.Name] = k
 	}
-	for k, seam := range c.Inspections[0].Seams {
+	for k, seam := range laid[0].Seams {
 		j, ok := second[seam.Name]
 		delete(second, seam.Name)
 		switch {
 		case !ok:
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "only the first inspection has it"})
 			continue
-		case !sameStations(seam, c.Inspections[1].Seams[j]):
-			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "its stations are not the same in both: path and every must agree"})
+		case !sameStations(seam, laid[1].Seams[j]):
+			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "its stations are not the same in both: path, every and master must agree"})
 			continue
 		}
-		n := float64(len(c.Inspections[0].Seams))
+		n := float64(len(laid[0].Seams))
 		var r [2]*gapflush.Result
 		var err error
-		for which, spec := range []gapflush.Seam{seam, c.Inspections[1].Seams[j]} {
+		for which, spec := range []gapflush.Seam{seam, laid[1].Seams[j]} {
 			at := p.span(float64(2*k+which)/(2*n), float64(2*k+which+1)/(2*n))
-			r[which], err = MeasureSeam(ctx, c.Inspections[which], spec, c.Parts[which], c.Placed[which], s, at)
+			r[which], err = MeasureSeam(ctx, laid[which], spec, c.Parts[which], c.Placed[which], s, at)
 			if err != nil {
 				return err
 			}
 		}
 		c.Seams = append(c.Seams, seamChange(r))
 	}
-	for _, seam := range c.Inspections[1].Seams {
+	for _, seam := range laid[1].Seams {
 		if _, only := second[seam.Name]; only {
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "only the second inspection has it"})
 		}

@@ -79,3 +79,9 @@ func sharedNoise(f *deviation.Field, points []geom.Vec) float64 {
 	slices.Sort(off)
 	return off[len(off)/2] / normalMedian / math.Sqrt(1.5)
 }
+
+// estimatedNoise estimates the noise of one scan point from a comparison, one standard deviation in mm, with what
+// it shares with its neighbours.
+func estimatedNoise(f *deviation.Field, faces [][3]uint32, points []geom.Vec) float64 {
+	return max(fieldNoise(f, faces), sharedNoise(f, points))
+}

@@ -58,7 +58,7 @@ func (c *Compared) expand(i *inspection.Inspection, parts *Parts, placed *Placed
 			c.Field.Notes = append(c.Field.Notes, "the scan has no faces, by which its noise could be estimated: the deviations have no uncertainty and the share is not judged; state the noise of the scanner as noise in [scan]")
 			return
 		}
-		noise = max(fieldNoise(c.Field, parts.Scan.Mesh.Faces), sharedNoise(c.Field, placed.Mesh.Vertices))
+		noise = estimatedNoise(c.Field, parts.Scan.Mesh.Faces, placed.Mesh.Vertices)
 	}
 	c.Field.Expand(noise, threads)
 }

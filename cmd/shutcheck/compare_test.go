@@ -14,13 +14,13 @@ import (
 )
 
 // repaired writes a second job of the van beside a first: the same part as drawn, from another scan.
-func repaired(t *testing.T, dir string, size int) string {
+func repaired(t *testing.T, dir, head string, size int) string {
 	t.Helper()
 	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: size, Seed: 5, Perfect: true, Threads: 2}, nil)
 	require.NoError(t, err)
 	stl(t, filepath.Join(dir, "after.stl"), j.Scan)
 	path := filepath.Join(dir, "after.toml")
-	text := strings.Replace(strings.Replace(jobHead, "scan.stl", "after.stl", 1), "Left wing", "Left wing, repaired", 1)
+	text := strings.Replace(strings.Replace(head, "scan.stl", "after.stl", 1), "Left wing", "Left wing, repaired", 1)
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
 	return path
 }
@@ -32,10 +32,11 @@ func TestCompareFindsTheRepair(t *testing.T) {
 	const size = 150_000
 	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: size, Seed: 1, Threads: 2}, nil)
 	require.NoError(t, err)
-	dir := job(t, jobHead)
+	const head = jobHead + "[[seam]]\nfind = true\n"
+	dir := job(t, head)
 	stl(t, filepath.Join(dir, "scan.stl"), j.Scan)
 	stl(t, filepath.Join(dir, "reference.stl"), j.Reference)
-	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, size)
+	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, head, size)
 	one, two := filepath.Join(dir, "1"), filepath.Join(dir, "2")
 	r := shutcheck("compare", before, after, "--out", one, "--threads", "1")
 	require.Equal(t, 0, r.status, r.errors)
@@ -67,6 +68,9 @@ func TestCompareFindsTheRepair(t *testing.T) {
 		} `json:"surface"`
 	}
 	require.NoError(t, json.Unmarshal([]byte(r.out), &got))
+	stations, err := os.ReadFile(filepath.Join(one, "station-changes.csv"))
+	require.NoError(t, err)
+	require.Greater(t, strings.Count(string(stations), "\n"), 50, "found seams are laid alike for both")
 	require.Equal(t, "comparison", got.Kind)
 	require.NotEmpty(t, got.Surface.Regions)
 	for _, region := range got.Surface.Regions {
@@ -79,7 +83,7 @@ func TestCompareFindsTheRepair(t *testing.T) {
 
 func TestCompareRefusesWhatCannotBeCompared(t *testing.T) {
 	dir := job(t, jobHead)
-	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, 20_000)
+	before, after := filepath.Join(dir, "job.toml"), repaired(t, dir, jobHead, 20_000)
 	other := filepath.Join(dir, "other.toml")
 	stl(t, filepath.Join(dir, "other.stl"), plate(300))
 	write := func(text string) { require.NoError(t, os.WriteFile(other, []byte(text), 0o600)) }
