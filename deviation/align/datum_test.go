@@ -116,7 +116,7 @@ func TestDatumsFindTheVansTruth(t *testing.T) {
 func block(step float64) *mesh.Mesh {
 	x, y, z := geom.Vec{X: 600}, geom.Vec{Y: 400}, geom.Vec{Z: 250}
 	o, far := geom.Vec{}, geom.Vec{X: 600, Y: 400, Z: 250}
-	return join(sheet(o, y, x, step), sheet(o, x, z, step), sheet(o, z, y, step),
+	return bodywork.Together(sheet(o, y, x, step), sheet(o, x, z, step), sheet(o, z, y, step),
 		sheet(far, x.Neg(), y.Neg(), step), sheet(far, z.Neg(), x.Neg(), step), sheet(far, y.Neg(), z.Neg(), step))
 }
 
