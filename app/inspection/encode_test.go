@@ -77,7 +77,7 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 		i.Place.Given = geom.RotationVector(anyPoint(t))
 		i.Place.Given.T = anyPoint(t)
 	}
-	i.Surface.Reach = rapid.Float64Range(1e-3, 1e4).Draw(t, "reach")
+	i.Surface.Reach = rapid.Float64Range(1e-3, 1e3).Draw(t, "reach")
 	i.Surface.Tolerance = anyTolerance(t)
 	i.Surface.Views = rapid.SliceOfNDistinct(rapid.SampledFrom(shade.ViewNames()), 0, 4, rapid.ID).Draw(t, "views")
 	for k := range rapid.IntRange(0, 3).Draw(t, "seams") {

@@ -29,8 +29,8 @@ func (r *reader) lengths(i *Inspection, list []any) {
 // known reads what the world knows about a length and what error is allowed.
 func (r *reader) known(t table, l *Length) {
 	l.HasKnown = t.has("known")
-	l.Known = t.positive("known", 0, "mm")
-	l.KnownU = t.notNegative("known_uncertainty", 0, "mm")
+	l.Known = t.positive("known", 0, farthest, "mm")
+	l.KnownU = t.notNegative("known_uncertainty", 0, mostOff, "mm")
 	if l.HasKnown && l.Known < shortest {
 		r.fail(joined(t.path, "known"), "must be at least %g mm, not %v", shortest, l.Known)
 	}
@@ -47,8 +47,8 @@ func (r *reader) known(t table, l *Length) {
 	}
 	l.HasAllowed = t.has("allowed")
 	a := r.table(joined(t.path, "allowed"), t.m["allowed"], nil, "a", "per_metre")
-	l.AllowedA = a.notNegative("a", 0, "mm")
-	l.AllowedPerMetre = a.notNegative("per_metre", 0, "mm per metre")
+	l.AllowedA = a.notNegative("a", 0, mostOff, "mm")
+	l.AllowedPerMetre = a.notNegative("per_metre", 0, mostOff, "mm per metre")
 	if !l.HasAllowed {
 		t.fallback("allowed", "none (the error is reported, not judged)")
 	} else if l.AllowedA+l.AllowedPerMetre == 0 {

@@ -10,10 +10,10 @@ type SeamLimits struct {
 
 // limits reads parallel, step and taper.over.
 func (r *reader) limits(t table, seam string) {
-	l := SeamLimits{Seam: seam, Parallel: t.positive("parallel", 0, "mm"), Step: t.positive("step", 0, "mm")}
+	l := SeamLimits{Seam: seam, Parallel: t.positive("parallel", 0, mostOff, "mm"), Step: t.positive("step", 0, mostOff, "mm")}
 	if m, ok := t.m["taper"].(map[string]any); ok {
 		taper := table{d: r.document, path: joined(t.path, "taper"), m: m}
-		l.TaperOver = taper.positive("over", 0, "mm")
+		l.TaperOver = taper.positive("over", 0, farthest, "mm")
 		if taper.has("over") && !taper.has("tolerance") {
 			r.fail(joined(taper.path, "over"), "needs the tolerance that every stretch of %v mm must keep, in mm per 100 mm", l.TaperOver)
 		}

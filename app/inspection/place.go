@@ -2,7 +2,6 @@ package inspection
 
 import (
 	"slices"
-
 	"strings"
 
 	"shutline/deviation/align"
@@ -146,7 +145,7 @@ func (r *reader) regions(t table, p *Place) {
 		if r.err == nil && !e.has("radius") {
 			r.fail(indexed(path, k), "radius is missing; write radius = 200, in mm")
 		}
-		p.Regions = append(p.Regions, align.Region{Centre: e.point("centre"), Radius: e.positive("radius", 0, "mm")})
+		p.Regions = append(p.Regions, align.Region{Centre: e.point("centre"), Radius: e.positive("radius", 0, farthest, "mm")})
 		if r.err != nil {
 			return
 		}

@@ -169,7 +169,7 @@ func (r *reader) needsReference(m map[string]any) {
 func (r *reader) scan(v any) Scan {
 	t := r.table("scan", v, r.note, "file", "units", "noise", "temperature", "expansion")
 	s := Scan{File: r.file(t), Units: r.units(t), HasTemperature: t.has("temperature")}
-	s.Noise = t.notNegative("noise", 0, "mm")
+	s.Noise = t.notNegative("noise", 0, mostNoise, "mm")
 	if !t.has("noise") {
 		t.fallback("noise", "estimated from the scan")
 	}
@@ -216,24 +216,25 @@ func (r *reader) units(t table) meshio.Unit {
 	return meshio.Unit(u)
 }
 
-// absoluteZero in °C.
-const absoluteZero = -273.15
+const (
+	absoluteZero = -273.15 // °C
+	// mostTemperature, °C: over that of any paint oven, under what leaves bodywork as it was.
+	mostTemperature = 300.0
+)
 
 func (r *reader) temperature(t table) float64 {
 	x := t.number("temperature", 0)
 	if t.has("temperature") && x <= absoluteZero {
 		r.fail(joined(t.path, "temperature"), "%v °C is below absolute zero; write degrees Celsius", x)
 	}
+	t.atMost("temperature", x, mostTemperature, "°C")
 	return x
 }
 
 func (r *reader) expansion(t table) float64 {
-	x := t.notNegative("expansion", DefaultExpansion, "per kelvin")
 	// Bodywork expands by 10e-6 to 200e-6 per kelvin; more is a slip of the exponent.
 	const most = 1e-3
-	if x > most {
-		r.fail(joined(t.path, "expansion"), "%v per kelvin is beyond any material; steel is 11.5e-6", x)
-	}
+	x := t.notNegative("expansion", DefaultExpansion, most, "per kelvin (steel is 11.5e-6)")
 	if t.has("temperature") && !t.has("expansion") {
 		t.fallback("expansion", "%s per kelvin (steel)", number(DefaultExpansion))
 	}
@@ -246,11 +247,11 @@ func (r *reader) surface(v any, reference bool) Surface {
 		def = nil // nothing to compare with: what is left out does not matter
 	}
 	t := r.table("surface", v, def, "reach", "tolerance", "share", "views")
-	s := Surface{Reach: t.positive("reach", DefaultReach, "mm"), HasShare: t.has("share")}
+	s := Surface{Reach: t.positive("reach", DefaultReach, mostOff, "mm"), HasShare: t.has("share")}
 	if !t.has("reach") {
 		t.fallback("reach", "%s mm", number(DefaultReach))
 	}
-	tol := t.rising("tolerance", [2]float64{-DefaultTolerance, DefaultTolerance})
+	tol := t.rising("tolerance", [2]float64{-DefaultTolerance, DefaultTolerance}, mostOff, "mm")
 	s.Tolerance = verdict.Tolerance{Lo: tol[0], Hi: tol[1]}
 	if !t.has("tolerance") {
 		t.fallback("tolerance", "[%s, %s] mm", number(-DefaultTolerance), number(DefaultTolerance))

@@ -77,27 +77,22 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 		s.Path = r.path(t)
 	}
 	for _, x := range []struct {
-		key string
-		v   *float64
-	}{{"every", &s.Every}, {"window", &s.Window}, {"band", &s.Band}} {
-		*x.v = t.positive(x.key, *x.v, "mm")
+		key  string
+		v    *float64
+		most float64
+	}{{"every", &s.Every, mostEvery}, {"window", &s.Window, mostAcross}, {"band", &s.Band, mostAcross}} {
+		*x.v = t.positive(x.key, *x.v, x.most, "mm")
 		if !t.has(x.key) {
 			t.fallback(x.key, "%s mm", number(*x.v))
 		}
 	}
-	if s.Every > mostEvery {
-		r.fail(joined(t.path, "every"), "must be at most %g mm, not %v", mostEvery, s.Every)
-	}
 	r.notTooMany(t, s)
-	r.notTooWide(t, "window", s.Window)
-	r.notTooWide(t, "band", s.Band)
-	s.Face = t.rising("face", s.Face)
+	s.Face = t.rising("face", s.Face, mostAcross, "mm")
 	if !t.has("face") {
 		t.fallback("face", "[%s, %s] mm", number(s.Face[0]), number(s.Face[1]))
 	} else if s.Face[0] < 0 {
 		r.fail(joined(t.path, "face"), "distances behind the shoulder must not be negative, not %v mm", s.Face[0])
 	}
-	r.notTooWide(t, "face", s.Face[1])
 	s.Edges = r.edges(t, s.Edges)
 	s.Radius = t.pair("radius", s.Radius)
 	if !t.has("radius") {
@@ -105,7 +100,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	} else if !(s.Radius[0] > 0 && s.Radius[1] > 0) {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
-	r.notTooWide(t, "radius", max(s.Radius[0], s.Radius[1]))
+	t.atMost("radius", max(s.Radius[0], s.Radius[1]), mostAcross, "mm")
 	if t.choice("master", "A", "A", "B") == "B" {
 		s.Master = gapflush.B
 	}
@@ -152,13 +147,6 @@ func (r *reader) notTooMany(t table, s gapflush.Seam) {
 		key = "path"
 	}
 	r.fail(joined(t.path, key), "%.6g mm of path cut every %.6g mm make more than %d stations; write a larger every, or mend the path", long, s.Every, MostStations)
-}
-
-// notTooWide refuses distances across a seam beyond all bodywork.
-func (r *reader) notTooWide(t table, key string, x float64) {
-	if t.has(key) && x > mostAcross {
-		r.fail(joined(t.path, key), "must be at most %g mm, not %v", mostAcross, x)
-	}
 }
 
 // path returns a seam's path, which needs two different points.
@@ -237,9 +225,14 @@ func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
 	s := r.table(joined(t.path, key), v, nil, known...)
 	var out gapflush.Target
 	out.HasNominal = s.has("nominal")
+	unit := "mm"
+	if key == "taper" {
+		unit = "mm per 100 mm"
+	}
 	out.Nominal = s.number("nominal", 0)
+	s.atMost("nominal", out.Nominal, mostOff, unit)
 	if s.has("tolerance") {
-		x := s.rising("tolerance", [2]float64{})
+		x := s.rising("tolerance", [2]float64{}, mostOff, unit)
 		out.Tolerance, out.Judged = verdict.Tolerance{Lo: x[0], Hi: x[1]}, true
 	} else {
 		t.fallback(key+".tolerance", "none (%s is reported, not judged)", key)

@@ -24,14 +24,11 @@ func (r *reader) sections(i *Inspection, list []any) {
 		path := indexed("section", k)
 		t := r.table(path, v, r.note, "name", "point", "normal", "axis", "from", "to", "every", "within", "magnify", "radius", "angle")
 		s := crosscut.Spec{Name: r.name(t, fmt.Sprintf("section %d", k+1), names, k)}
-		s.Within = t.positive("within", 0, "mm")
+		s.Within = t.positive("within", 0, farthest, "mm")
 		if !t.has("within") {
 			t.fallback("within", "the whole part")
 		}
-		s.Magnify = t.positive("magnify", 0, "times")
-		if s.Magnify > mostMagnified {
-			r.fail(joined(path, "magnify"), "must be at most %g, not %v", mostMagnified, s.Magnify)
-		}
+		s.Magnify = t.positive("magnify", 0, mostMagnified, "times")
 		if !t.has("magnify") {
 			t.fallback("magnify", "chosen from the deviations")
 		}
@@ -84,7 +81,7 @@ func (r *reader) row(t table, s crosscut.Spec) []crosscut.Spec {
 			r.fail(t.path, "%s is missing; sections along an axis need from, to and every, in mm", key)
 		}
 	}
-	from, to, every := t.number("from", 0), t.number("to", 0), t.positive("every", 1, "mm")
+	from, to, every := t.number("from", 0), t.number("to", 0), t.positive("every", 1, mostEvery, "mm")
 	if r.err != nil {
 		return nil
 	}
@@ -123,7 +120,7 @@ func (r *reader) row(t table, s crosscut.Spec) []crosscut.Spec {
 func (r *reader) radii(t table) (list []crosscut.RadiusSpec) {
 	for k, v := range r.places(t, "radius") {
 		e := r.table(indexed(joined(t.path, "radius"), k), v, nil, "name", "at", "within")
-		list = append(list, crosscut.RadiusSpec{Name: e.text("name", ""), At: e.point("at"), Within: e.positive("within", DefaultStretch, "mm")})
+		list = append(list, crosscut.RadiusSpec{Name: e.text("name", ""), At: e.point("at"), Within: e.positive("within", DefaultStretch, farthest, "mm")})
 	}
 	return list
 }
@@ -132,7 +129,7 @@ func (r *reader) angles(t table) (list []crosscut.AngleSpec) {
 	for k, v := range r.places(t, "angle") {
 		path := indexed(joined(t.path, "angle"), k)
 		e := r.table(path, v, nil, "name", "between", "within")
-		a := crosscut.AngleSpec{Name: e.text("name", ""), Within: e.positive("within", DefaultStretch, "mm")}
+		a := crosscut.AngleSpec{Name: e.text("name", ""), Within: e.positive("within", DefaultStretch, farthest, "mm")}
 		two, ok := e.m["between"].([]any)
 		if r.err == nil && (!ok || len(two) != 2) {
 			r.fail(path, "between is missing or not two places; write between = [[x, y, z], [x, y, z]], one on each stretch")

@@ -34,7 +34,7 @@ func (r *reader) stretches(t table, seam string) {
 	for k, v := range list {
 		path := indexed(joined(t.path, "stretch"), k)
 		e := r.table(path, v, nil, "from", "to", "gap", "flush")
-		s := Stretch{Seam: seam, From: e.notNegative("from", end, "mm"), To: e.positive("to", 0, "mm")}
+		s := Stretch{Seam: seam, From: e.notNegative("from", end, farthest, "mm"), To: e.positive("to", 0, farthest, "mm")}
 		switch {
 		case r.err != nil:
 			return
@@ -63,8 +63,10 @@ func (r *reader) stretched(t table, key string) (has, own bool, nominal float64,
 	if r.err == nil && !s.has("tolerance") {
 		r.fail(s.path, "needs a tolerance")
 	}
-	x := s.rising("tolerance", [2]float64{})
-	return true, s.has("nominal"), s.number("nominal", 0), verdict.Tolerance{Lo: x[0], Hi: x[1]}
+	x := s.rising("tolerance", [2]float64{}, mostOff, "mm")
+	nominal = s.number("nominal", 0)
+	s.atMost("nominal", nominal, mostOff, "mm")
+	return true, s.has("nominal"), nominal, verdict.Tolerance{Lo: x[0], Hi: x[1]}
 }
 
 // StretchesOf returns a seam's stretches, in order along it.

@@ -113,21 +113,34 @@ func (t table) number(key string, byDefault float64) float64 {
 	return x
 }
 
-// positive returns a number over 0, notNegative one of 0 or more; both in unit.
-func (t table) positive(key string, byDefault float64, unit string) float64 {
+// positive returns a number over 0, notNegative one of 0 or more; both in unit and at most most.
+func (t table) positive(key string, byDefault, most float64, unit string) float64 {
 	x := t.number(key, byDefault)
 	if t.has(key) && t.d.err == nil && !(x > 0) {
 		t.d.fail(joined(t.path, key), "must be more than 0 %s, not %v", unit, x)
 	}
+	t.atMost(key, x, most, unit)
 	return x
 }
 
-func (t table) notNegative(key string, byDefault float64, unit string) float64 {
+func (t table) notNegative(key string, byDefault, most float64, unit string) float64 {
 	x := t.number(key, byDefault)
 	if t.has(key) && t.d.err == nil && x < 0 {
 		t.d.fail(joined(t.path, key), "must not be negative, not %v %s", x, unit)
 	}
+	t.atMost(key, x, most, unit)
 	return x
+}
+
+// atMost refuses a number beyond a bound, either way.
+func (t table) atMost(key string, x, most float64, unit string) {
+	switch {
+	case !t.has(key) || t.d.err != nil:
+	case x > most:
+		t.d.fail(joined(t.path, key), "must be at most %.10g %s, not %v", most, unit, x)
+	case x < -most:
+		t.d.fail(joined(t.path, key), "must be at least %.10g %s, not %v", -most, unit, x)
+	}
 }
 
 // pair returns two finite numbers.
@@ -143,9 +156,12 @@ func (t table) pair(key string, byDefault [2]float64) [2]float64 {
 	return [2]float64{x[0], x[1]}
 }
 
-// rising returns two numbers of which the second is larger.
-func (t table) rising(key string, byDefault [2]float64) [2]float64 {
+// rising returns two numbers of which the second is larger, both in unit and neither beyond most.
+func (t table) rising(key string, byDefault [2]float64, most float64, unit string) [2]float64 {
 	x := t.pair(key, byDefault)
+	for _, v := range x {
+		t.atMost(key, v, most, unit)
+	}
 	if t.has(key) && t.d.err == nil && !(x[0] < x[1]) {
 		t.d.fail(joined(t.path, key), "the lower limit comes first and must be below the upper one, not [%v, %v]", x[0], x[1])
 	}
@@ -177,6 +193,13 @@ func (d *document) vec(path string, v any) geom.Vec {
 
 // farthest is the largest coordinate in mm: a thousand kilometres, as for mesh files.
 const farthest = 1e9
+
+const (
+	// mostOff is the largest tolerance, nominal and reach, mm: what is a metre off is no longer that part.
+	mostOff = 1000.0
+	// mostNoise is the largest noise of a scanner, mm: with more no bodywork can be told from another.
+	mostNoise = 10.0
+)
 
 // numbers returns the n finite numbers of an array.
 func (d *document) numbers(path string, v any, n int) ([]float64, bool) {
