@@ -150,3 +150,11 @@ func (e *edge) spacing(band float64) float64 {
 	}
 	return math.Sqrt(2 * band * e.r * (min(e.seen, lastArc) - firstArc) / float64(e.n))
 }
+
+// facet is how wide a chamfer's facet is, mm; 0 for other edges.
+func (e *edge) facet() float64 {
+	if e.kind != Chamfer {
+		return 0
+	}
+	return e.r * math.Sqrt(1+float64(e.fall*e.fall))
+}

@@ -132,11 +132,12 @@ func (g *rollFit) sunkBy(e *edge, r0, ur float64) (sunk, round shown) {
 }
 
 // tell returns the form that an edge's points are nearest to, if they clearly are:
-// the stated one where none is nearer.
+// the stated one where none is nearer. Where a third of the points lies on no form,
+// as on what a fit cut off for its depth, they tell none.
 func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind, bool) {
 	cut := 4 * max(noise, 0.02)
 	var sum [3]float64
-	n := 0
+	n, astray := 0, 0
 	for i := range g.pts {
 		p := &g.pts[i]
 		m := g.face.slope(forms[Round].s)
@@ -153,6 +154,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind
 			least = min(least, d[k])
 		}
 		if least > formReach {
+			astray++
 			continue
 		}
 		n++
@@ -161,7 +163,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind
 			sum[k] += float64(d[k] * d[k])
 		}
 	}
-	if n < formPoints {
+	if n < formPoints || 2*astray > n {
 		return stated, false
 	}
 	best := stated

@@ -175,6 +175,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if r := kn.radius[k]; kn.form[k] == Round && kn.pitch[k] > r {
 		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
 	}
+	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && kn.pitch[k] > wide {
+		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its chamfer of %.1f mm is wide.", sideName[k], kn.pitch[k], wide)
+	}
 	if !ss.edge.found {
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-float64(0.5*kn.radius[k]), kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])

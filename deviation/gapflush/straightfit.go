@@ -16,6 +16,10 @@ const cornerCourse = 0.01
 // nose by 0.03 mm.
 const smallFillet = 0.03
 
+// steepest is how far a chamfer's facet leans from the face at most: what leans more is a wall. Down a
+// wall of 3 mm that leans as much a nose advances by 1 mm; below a corner nothing may advance more.
+const steepest = 72 * math.Pi / 180
+
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
 func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {
@@ -65,7 +69,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	deg := math.Pi / 180
 	lo := 60 * deg
 	if kind == Chamfer {
-		lo = 72 * deg
+		lo = steepest
 	}
 	wall, n, okWall := fit(lo, 115*deg, -0.15)
 	if kind == Sharp {
@@ -79,7 +83,7 @@ func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge
 	e.n = n
 	e.form = max(e.form, cornerCourse)
 	if kind == Sharp {
-		if okWall {
+		if okWall && wall.b >= -1/geom.Tan(steepest) {
 			e.s, e.wall = e.s+wall.a/q, wall.b
 			e.found, e.seen = true, math.Pi/2
 			e.data[0][0] = wall.cov00
