@@ -35,6 +35,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, fmt.Errorf("gapflush: seam %q: %w", seam.Name, ErrNoFaces)
 	}
 	j := &job{seam: seam, set: s, path: path, at: path.stations(seam.Every), result: &Result{Seam: seam}}
+	if j.walked, err = walk(ctx, path); err != nil {
+		return nil, err
+	}
 	reach := math.Sqrt(float64(2*seam.Window*seam.Window) + reachAlong*reachAlong)
 	if ref != nil && len(ref.Faces) > 0 {
 		if err := j.reference(ctx, ref, reach, progress.Part(0, 0.4)); err != nil {
@@ -45,7 +48,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
-	c := &cutter{patch: p, path: path, seam: &j.seam}
+	c := &cutter{patch: p, path: path, walked: j.walked, seam: &j.seam}
 	kn := j.before()
 	first, err := j.run(ctx, c, kn, nil, progress.Part(0.4, 0.7))
 	if err != nil {
@@ -89,6 +92,7 @@ type job struct {
 	seam   Seam
 	set    Settings
 	path   *polyline
+	walked *walked
 	at     []float64
 	ref    []raw // nil without a reference
 	noise  float64
@@ -115,6 +119,9 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, before []raw, prog
 			out[i] = c.measure(&workers[w], j.at[i], kn[i], hint, prev)
 		}
 	})
+	if before == nil {
+		refuseTurned(out)
+	}
 	return out, err
 }
 
@@ -124,7 +131,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	if err != nil {
 		return err
 	}
-	c := &cutter{patch: p, path: j.path, seam: &j.seam, reference: true}
+	c := &cutter{patch: p, path: j.path, walked: j.walked, seam: &j.seam, reference: true}
 	kn := make([]known, len(j.at))
 	for i := range kn {
 		for k := A; k <= B; k++ {

@@ -3,6 +3,8 @@ package gapflush
 import (
 	"fmt"
 	"math"
+
+	"shutline/mesh/geom"
 )
 
 // expected returns where each side's shoulder should be: as the stations on
@@ -41,6 +43,41 @@ func (j *job) checkEnds(o *raw, expected [2]float64, st *Station) {
 			st.Why = fmt.Sprintf("The face of side %s stops %.0f mm before its edge.", sideName[k], d)
 		}
 	}
+}
+
+// refuseTurned refuses stations whose outward direction is opposite to that of the
+// stations on either side, as where a long hem's return outweighs the skin. Directions
+// turn with the path, so that it may run over the edge of a body.
+func refuseTurned(raws []raw) {
+	const beside = 4 // stations either way
+	var turned []int
+	for i := range raws {
+		if !raws[i].outU {
+			continue
+		}
+		var sum geom.Vec
+		for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
+			if d != i && raws[d].outU {
+				sum = sum.Add(carriedTo(raws[i].frame.f, &raws[d].frame))
+			}
+		}
+		if raws[i].frame.u.Dot(sum) < 0 {
+			turned = append(turned, i)
+		}
+	}
+	for _, i := range turned {
+		raws[i] = raw{along: raws[i].along, frame: raws[i].frame, state: TwoSkins, why: "The faces look the other way here than at the stations on either side, so the outer skin cannot be told."}
+	}
+}
+
+// carriedTo returns a frame's outward direction, turned as the shortest turn from its f
+// to another turns; the zero vector where they are opposite and no turn is the shortest.
+func carriedTo(f geom.Vec, r *frame) geom.Vec {
+	cos := r.f.Dot(f)
+	if cos <= -1+1e-9 {
+		return geom.Vec{}
+	}
+	return r.u.AddScaled(-r.u.Dot(f)/(1+cos), r.f.Add(f))
 }
 
 // width is the distance of a station's shoulders; it does not hang on how

@@ -207,3 +207,25 @@ func TestFloatingPath(t *testing.T) {
 		requireStates(t, p.Mesh, over, gapflush.OffPath)
 	}
 }
+
+// A path that turns back along its gap has side A on the other hand: there flush would
+// read with the wrong sign.
+func TestPathTurnsBack(t *testing.T) {
+	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Flush: 0.7, Length: 300, Noise: 0.03, Seed: 2, Jitter: 0.3})
+	s.Path = []geom.Vec{{Y: 100}, {Y: 250}, {Y: 20}}
+	for _, ref := range []*mesh.Mesh{nil, p.Mesh} {
+		r, err := gapflush.Measure(context.Background(), p.Mesh, ref, s, gapflush.Settings{}, nil)
+		require.NoError(t, err)
+		require.Len(t, r.Stations, 15)
+		for _, st := range r.Stations {
+			if st.Along < 150 {
+				require.Equal(t, gapflush.Measured, st.State, st.Why)
+				require.InDelta(t, 0.7, st.Flush.V, st.Flush.U)
+				continue
+			}
+			require.Equal(t, gapflush.OffPath, st.State)
+			require.False(t, st.Gap.OK || st.Flush.OK)
+			require.NotEmpty(t, st.Why)
+		}
+	}
+}

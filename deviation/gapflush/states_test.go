@@ -197,3 +197,25 @@ func TestSlantwisePath(t *testing.T) {
 		}
 	}
 }
+
+// Inner sheets that look inward outweigh the outer skin for 60 mm of a seam: their
+// side is no outside, as the stations on either side show.
+func TestFacesLookInwardForAStretch(t *testing.T) {
+	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 300, Noise: 0.03, Seed: 2, Jitter: 0.3, Return: 8})
+	m := p.Mesh
+	for _, z := range []float64{-3.5, -4, -4.5} {
+		sheet := mapped(bodywork.Plane(60, 60, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -30, Y: 120, Z: z}) })
+		m = joined(m, turnedOver(sheet))
+	}
+	n := 0
+	for _, st := range measure(t, m, s, gapflush.Settings{}).Stations {
+		if math.Abs(st.P.Y-150) < 40 {
+			require.Equal(t, gapflush.TwoSkins, st.State, st.Why)
+			require.False(t, st.Gap.OK || st.Flush.OK)
+			n++
+		} else if st.State == gapflush.Measured {
+			require.InDelta(t, 4, st.Gap.V, st.Gap.U)
+		}
+	}
+	require.Positive(t, n)
+}

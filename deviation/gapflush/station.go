@@ -43,6 +43,7 @@ type worker struct {
 type cutter struct {
 	patch     *patch
 	path      *polyline
+	walked    *walked
 	seam      *Seam
 	reference bool // the mesh that says where outside is; its points come from its faces, a scan's are its vertices
 }
@@ -132,8 +133,11 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		o.state, o.why = st, fmt.Sprintf(why, args...)
 		return o
 	}
-	dir, share := c.patch.outward(p, w)
 	o.frame = frame{p: p, f: f}
+	if c.walked.against(s) {
+		return refuse(OffPath, "The path has turned back along the gap it came by, so sides A and B are swapped here; draw it one way.")
+	}
+	dir, share := c.patch.outward(p, w)
 	if share < 0 {
 		return refuse(OffPath, "No surface lies within 20 mm of the path and 6 mm of its height.")
 	}

@@ -1,0 +1,70 @@
+package gapflush
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+const (
+	// walkStep is the distance in mm of the places at which a path is compared with what was walked before.
+	walkStep = 5.0
+	// opposite is the cosine of 150°: two walks along one gap that both may be drawn 15°
+	// slantwise. The legs of a corner between panels enclose more than 30°.
+	opposite = -0.866
+)
+
+// walked is a path as places in its order, in cells.
+type walked struct {
+	path  *polyline
+	at    []geom.Vec
+	f     []geom.Vec // unit, the way it is walked there
+	back  []bool     // against the way it was walked first along the same gap
+	cells map[cell][]int32
+}
+
+// walk goes along a path.
+func walk(ctx context.Context, p *polyline) (*walked, error) {
+	w := &walked{path: p, cells: map[cell][]int32{}}
+	for i := 0; float64(i)*walkStep <= p.full; i++ {
+		if i%4096 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		s := float64(i) * walkStep
+		at, f, back := p.at(s), p.tangent(s), w.against(s)
+		w.at, w.f, w.back = append(w.at, at), append(w.f, f), append(w.back, back)
+		c := cellOf(at)
+		w.cells[c] = append(w.cells[c], int32(i))
+	}
+	return w, nil
+}
+
+// against reports whether the path comes back at arc length s along a gap that it was
+// walked along before, the other way: side A then lies on the right.
+func (w *walked) against(s float64) bool {
+	before := min(int(math.Ceil(s/walkStep)), len(w.at))
+	if before == 0 {
+		return false
+	}
+	p, f := w.path.at(s), w.path.tangent(s)
+	// Where no gap's path was as near before, the way is that of the place before.
+	first := int32(before - 1)
+	c := cellOf(p)
+	for x := c.x - 1; x <= c.x+1; x++ {
+		for y := c.y - 1; y <= c.y+1; y++ {
+			for z := c.z - 1; z <= c.z+1; z++ {
+				for _, k := range w.cells[cell{x, y, z}] {
+					if k >= first {
+						break
+					}
+					if w.at[k].Dist(p) <= farAside {
+						first = k
+						break
+					}
+				}
+			}
+		}
+	}
+	return w.back[first] != (w.f[first].Dot(f) < opposite)
+}
