@@ -13,8 +13,6 @@ const (
 	DefaultStretch = 10.0
 	// mostSections of one [[section]]: a cut every 20 mm of a body of 10 m.
 	mostSections = 500
-	// mostMagnified is a magnification beyond which noise fills the drawing.
-	mostMagnified = 10000.0
 )
 
 // sections reads [[section]]: one plane each, or many at equal steps along an axis.
@@ -28,7 +26,7 @@ func (r *reader) sections(i *Inspection, list []any) {
 		if !t.has("within") {
 			t.fallback("within", "the whole part")
 		}
-		s.Magnify = t.positive("magnify", 0, mostMagnified, "times")
+		s.Magnify = t.positive("magnify", 0, crosscut.MostMagnify, "times")
 		if !t.has("magnify") {
 			t.fallback("magnify", "chosen from the deviations")
 		}

@@ -102,8 +102,10 @@ func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
 		}
 	}
 	for _, r := range cut.Readings {
-		grow(r.At[0])
-		grow(r.At[1])
+		if r.Scan.OK { // one without a value may lie anywhere
+			grow(r.At[0])
+			grow(r.At[1])
+		}
 	}
 	p := sectionPlane{x0: s.px(sectionLeft), y0: s.px(sectionTop), x1: s.w - s.px(sectionRight), y1: s.h - s.px(sectionFoot)}
 	p.h, p.v = (lo.H+hi.H)/2, (lo.V+hi.V)/2
@@ -123,14 +125,18 @@ func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
 	return p
 }
 
+// leastShown is the share of the tolerance's width that the longest whisker stands for at least: what is less
+// matters to nobody who allows the whole, and magnified to the full length it would bury the part in noise.
+const leastShown = 0.25
+
 // magnify chooses how many times larger than the part deviations are drawn: 1, 2 or 5
 // times a power of ten, at which the largest stay within their room.
 func (s *sheet) magnify(cut *crosscut.Section, p sectionPlane) float64 {
-	most := max(math.Abs(cut.Figures.Lowest.V), math.Abs(cut.Figures.Highest.V))
+	most := max(math.Abs(cut.Figures.Lowest.V), math.Abs(cut.Figures.Highest.V), leastShown*(cut.Tolerance.Hi-cut.Tolerance.Lo))
 	if !(most > 0) {
 		return 1
 	}
-	return max(1, barLength(p.whisker/(most*p.scale)))
+	return min(crosscut.MostMagnify, max(1, barLength(p.whisker/(most*p.scale))))
 }
 
 // curve draws a run of a cut.
@@ -387,6 +393,9 @@ func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor floa
 	for i := range cut.Readings {
 		r := &cut.Readings[i]
 		at := p.at(r.At[0])
+		if !r.Scan.OK && (at[0] < p.x0 || at[0] > p.x1 || at[1] < p.y0 || at[1] > p.y1) {
+			continue // far from the curve, as the words say
+		}
 		if r.Kind == "angle" {
 			b := p.at(r.At[1])
 			s.line(at[0], at[1], b[0], b[1], 0.6, s.th.Second)

@@ -55,6 +55,29 @@ func TestSectionDrawingsKeepTheirTextsApart(t *testing.T) {
 	}
 }
 
+// A read-out far from the part neither shrinks the drawing nor is drawn, and says how far off it is; a scan that is
+// all but the reference is not magnified until its noise is as large as what is allowed.
+func TestWhatIsFarOrSmallLeavesTheDrawingAlone(t *testing.T) {
+	spec := crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}}
+	s := newSheet(2000, 1400, Light(), 2)
+	alone := s.sectionPlaneOf(dented(t, spec))
+	spec.Radii = []crosscut.RadiusSpec{{Name: "nowhere", At: geom.Vec{Y: 150, Z: 90400}, Within: 10}}
+	cut := dented(t, spec)
+	require.Equal(t, alone, s.sectionPlaneOf(cut))
+	require.Contains(t, cut.Readings[0].Why, "its place lies 90000")
+	for _, text := range drawSection(2000, 1400, Light(), 2, cut, SectionInfo{}).texts {
+		require.NotContains(t, text.text, "nowhere")
+	}
+	for _, d := range []float64{0, 1e-13, 1e-9, 1e-3, 0.05} {
+		cut.Figures.Lowest.V, cut.Figures.Highest.V = -d, d
+		f := s.magnify(cut, alone)
+		require.LessOrEqual(t, f*leastShown*alone.scale, alone.whisker+1e-9, "%g mm of 1 mm allowed", d)
+		require.GreaterOrEqual(t, f, 1.0)
+	}
+	cut.Tolerance = verdict.Tolerance{}
+	require.LessOrEqual(t, s.magnify(cut, sectionPlane{scale: 1e-9, whisker: 50}), crosscut.MostMagnify)
+}
+
 // What is drawn is true to scale: the factor named times the deviation times the scale is the whisker's length.
 func TestWhiskersAreAsLongAsTheySay(t *testing.T) {
 	cut := dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}})

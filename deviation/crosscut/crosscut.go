@@ -29,9 +29,12 @@ type Spec struct {
 	Within float64  // mm about the point; 0: the whole part
 	Radii  []RadiusSpec
 	Angles []AngleSpec
-	// Magnify is how many times larger than the part deviations are drawn; 0: chosen by the drawing.
+	// Magnify is how many times larger than the part deviations are drawn, MostMagnify at most; 0: chosen by the drawing.
 	Magnify float64
 }
+
+// MostMagnify is a magnification beyond which noise fills a drawing.
+const MostMagnify = 10000.0
 
 // RadiusSpec asks for the radius of the curve at a place.
 type RadiusSpec struct {

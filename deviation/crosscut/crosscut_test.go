@@ -51,7 +51,7 @@ func TestACylinderReadsItsRadiusAndTheDifferenceOfTwo(t *testing.T) {
 	require.Less(t, r.Scan.U, 0.5)
 	require.InDelta(t, 80, r.Reference.V, 0.01)
 	require.False(t, s.Readings[1].Scan.OK)
-	require.Contains(t, s.Readings[1].Why, "only 0 places")
+	require.Contains(t, s.Readings[1].Why, "its place lies 80.")
 	require.InDelta(t, 0.6, s.Figures.Mean, 0.02, "0.6 mm proud all along")
 	require.Greater(t, s.Figures.Measured, s.Figures.Points*9/10)
 	require.InDelta(t, 2*0.8*80.6, s.Figures.Length, 1, "arc length r times angle")

@@ -41,6 +41,23 @@ func (s *Section) read() {
 	}
 }
 
+// fewPlaces says why a stretch of a curve holds too few places to read anything from.
+func fewPlaces(curves []Curve, at Point2, found int, within float64, place string, least int) string {
+	if found > 0 {
+		return fmt.Sprintf("only %d places of the curve lie within %g mm of %s; at least %d are needed", found, within, place, least)
+	}
+	nearest := math.Inf(1)
+	for _, c := range curves {
+		for _, p := range c.Points {
+			nearest = min(nearest, far(p, at))
+		}
+	}
+	if math.IsInf(nearest, 1) {
+		return "there is no curve"
+	}
+	return fmt.Sprintf("%s lies %.1f mm from the nearest place of the curve, and only what lies within %g mm of it is looked at; put it on the curve", place, nearest, within)
+}
+
 // stretch returns the run of places within a distance of a place, on the curve that
 // comes nearest to it, and the curve's direction there.
 func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2) {
@@ -115,7 +132,7 @@ func steadyRadius(curves []Curve, at Point2, within float64, least int) (value v
 func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
 	run, _ := stretch(curves, at, within)
 	if len(run) < least {
-		return value, centre, fmt.Sprintf("only %d places of the curve lie within %g mm; at least %d are needed", len(run), within, least)
+		return value, centre, fewPlaces(curves, at, len(run), within, "its place", least)
 	}
 	n := float64(len(run))
 	var mh, mv float64
@@ -223,7 +240,7 @@ func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdi
 	for k := range at {
 		run, along := stretch(curves, at[k], within)
 		if len(run) < least {
-			return value, fmt.Sprintf("only %d places of the curve lie within %g mm of place %d; at least %d are needed", len(run), within, k+1, least)
+			return value, fewPlaces(curves, at[k], len(run), within, fmt.Sprintf("place %d", k+1), least)
 		}
 		n := float64(len(run))
 		var mh, mv, hh, hv, vv float64
