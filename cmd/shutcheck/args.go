@@ -2,10 +2,12 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"shutline/app"
+	"shutline/mesh/meshio"
 )
 
 // option is an option of a command; value names what follows it, "" for a switch.
@@ -18,7 +20,7 @@ var (
 		"inspect": {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"compare": {{"out", "DIR"}, {"limit", "MM"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"info":    {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}},
-		"seams":   {{"json", ""}, {"threads", "N"}, {"drawing", ""}},
+		"seams":   {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}, {"drawing", ""}},
 		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
 		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 	}
@@ -157,6 +159,15 @@ func (a *arguments) whole(name string, byDefault, lo, hi int) (int, error) {
 const mostThreads = 4096
 
 func (a *arguments) threads() (int, error) { return a.whole("threads", 0, 1, mostThreads) }
+
+// units is the unit that the numbers of a mesh file are said to be in, none where nothing is said.
+func (a *arguments) units() (meshio.Unit, error) {
+	unit := meshio.Unit(a.values["units"])
+	if a.set["units"] && !slices.Contains(meshio.Units(), unit) {
+		return "", usage("--units is %q; write mm, cm, m or in", a.values["units"])
+	}
+	return unit, nil
+}
 
 func usage(format string, args ...any) error {
 	return &app.UsageError{Problem: fmt.Sprintf(format, args...)}

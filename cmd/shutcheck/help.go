@@ -61,6 +61,7 @@ they can be used as. A folder stands for the mesh files in it.
 `,
 	"seams": `shutcheck seams MESH > FILE.toml: find the shut lines of a body, write them as an inspection file.
 
+  --units UNIT  the unit of the file's numbers, mm cm m in, where the size does not tell it
   --drawing     the mesh is a drawing: its borders are edges of panels (of a scan, the border of a hole is none)
   --json        print the seams as JSON instead
   --threads N   use N processors; the paths are the same for any number (default: all)

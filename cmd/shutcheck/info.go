@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 
 	"shutline/app"
 	"shutline/mesh"
@@ -23,9 +22,9 @@ func (c *command) info(a *arguments) error {
 	if err != nil {
 		return err
 	}
-	unit := meshio.Unit(a.values["units"])
-	if a.set["units"] && !slices.Contains(meshio.Units(), unit) {
-		return usage("--units is %q; write mm, cm, m or in", a.values["units"])
+	unit, err := a.units()
+	if err != nil {
+		return err
 	}
 	files := meshesIn(a.files)
 	var first error

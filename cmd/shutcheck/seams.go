@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strconv"
@@ -26,10 +27,18 @@ func (c *command) seams(a *arguments) error {
 	if err != nil {
 		return err
 	}
+	unit, err := a.units()
+	if err != nil {
+		return err
+	}
 	path := a.files[0]
 	reading, looking := c.part(0, 0.3, "reading "+path), c.part(0.3, 1, "looking for seams")
-	l, err := meshio.Read(c.ctx, path, meshio.Options{Threads: threads, Progress: reading})
-	if err != nil {
+	l, err := meshio.Read(c.ctx, path, meshio.Options{Unit: unit, Threads: threads, Progress: reading})
+	var unknown *meshio.UnitError
+	switch {
+	case errors.As(err, &unknown):
+		return fmt.Errorf("%w; here it is --units UNIT", err)
+	case err != nil:
 		return err
 	}
 	if len(l.Mesh.Faces) == 0 {

@@ -82,4 +82,18 @@ func TestSeamsSaysWhatItCannotUse(t *testing.T) {
 	r = shutcheck("seams", filepath.Join(t.TempDir(), "none.stl"))
 	require.Equal(t, 66, r.status)
 	require.NotEmpty(t, r.errors)
+
+	// 200 mm or 2 m (200 cm): the size does not tell.
+	small := filepath.Join(t.TempDir(), "small.stl")
+	stl(t, small, plate(200))
+	r = shutcheck("seams", small)
+	require.Equal(t, 65, r.status)
+	require.Contains(t, r.errors, "the unit cannot be told")
+	require.Contains(t, r.errors, "here it is --units UNIT")
+	r = shutcheck("seams", "--units", "mm", small)
+	require.Zero(t, r.status, r.errors)
+	require.Contains(t, r.out, `units = "mm"`)
+	r = shutcheck("seams", "--units", "ft", small)
+	require.Equal(t, 64, r.status)
+	require.Contains(t, r.errors, "write mm, cm, m or in")
 }
