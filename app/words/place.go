@@ -128,6 +128,8 @@ func (w Writer) placeNext(c *Card, pl *align.Placement) (ok bool) {
 	switch {
 	case pl.Pairs != nil && pl.Pairs.Wrong >= 0:
 		c.next(w.say("place.next.pair", "Check pair {{.Pair}}: its scan point, its reference point, and whether both are the same place of the part.", fields{"Pair": fmt.Sprint(pl.Pairs.Wrong + 1)}))
+	case pl.NoSigma != "" && !pl.RMSKnown && len(pl.Pairs.Left) > 3:
+		c.next(w.say("place.next.beside", "Check that the pairs' points are in the scan's and in the reference's own frames, and in millimetres.", nil))
 	case pl.NoSigma != "":
 		c.next(w.say("place.next.nosigma", "Add a fourth pair, far from the others, and the placement gets an uncertainty.", nil))
 	default:

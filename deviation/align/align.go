@@ -101,10 +101,18 @@ func BestFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Setti
 	if err != nil {
 		return Placement{}, err
 	}
-	return f.bestFit(ctx, progress)
+	return f.bestFit(ctx, bothHands, progress)
 }
 
-func (f *fit) bestFit(ctx context.Context, progress mesh.Progress) (Placement, error) {
+// Whether a scan whose best pose leaves doubt is tried mirrored as well; one that is itself the mirror
+// image of what is known need not be.
+const (
+	bothHands = true
+	oneHand   = false
+)
+
+// bestFit is BestFit for a scan and a reference made ready.
+func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (Placement, error) {
 	progress.Report(0.1)
 	best, err := f.look(ctx, usual, nil, progress.Part(0.1, 0.9))
 	if err != nil {
@@ -129,8 +137,10 @@ func (f *fit) bestFit(ctx context.Context, progress mesh.Progress) (Placement, e
 			progress.Report(1)
 			return bare.p, nil
 		}
-		if err := f.otherwise(ctx, &best, []reading{mirrored}); err != nil {
-			return Placement{}, err
+		if both {
+			if err := f.otherwise(ctx, &best, []reading{mirrored}); err != nil {
+				return Placement{}, err
+			}
 		}
 	}
 	if err := best.believable(); err != nil {
@@ -149,7 +159,7 @@ const mostFree = 3
 
 // Describe fills in the RMS, points used and uncertainties of a motion that was
 // given; the motion itself is not changed. method is "given" or "none". Where
-// no scan point lies within 10 mm of the reference RMSKnown is false and all
+// fewer than 50 scan points follow the reference within 10 mm RMSKnown is false and all
 // six motions are free. It returns ctx's error.
 func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, scan *mesh.Mesh, ref *surface.Surface, s Settings) (Placement, error) {
 	f, err := newFit(ctx, scan, ref, s)
@@ -161,7 +171,14 @@ func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, 
 	if err != nil {
 		return Placement{}, err
 	}
-	return f.describeAt(ctx, method, referenceFromScan)
+	return f.describeGiven(ctx, method, referenceFromScan)
+}
+
+// describeGiven is describeAt for a motion that nothing holds but the surface.
+func (f *fit) describeGiven(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
+	p, err := f.describeAt(ctx, method, referenceFromScan)
+	p.Notes = append(p.freeWords(), p.Notes...)
+	return p, err
 }
 
 // unknown returns a placement of which nothing is known but the motion.
@@ -169,6 +186,7 @@ func unknown(method string, referenceFromScan geom.Rigid) Placement {
 	return Placement{Method: method, ReferenceFromScan: referenceFromScan, Free: [6]bool{true, true, true, true, true, true}}
 }
 
+// describeAt says what the points show of a motion, and leaves out what the surface does not hold.
 func (f *fit) describeAt(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
 	points := f.cloud.sample(finalPoints, seedFinal)
 	r := rest{g: referenceFromScan, pairs: make([]pair, len(points))}
@@ -181,7 +199,7 @@ func (f *fit) describeAt(ctx context.Context, method string, referenceFromScan g
 	p := f.describe(method, &r)
 	if !p.RMSKnown {
 		none := unknown(method, referenceFromScan)
-		none.Notes = []string{fmt.Sprintf("No scan point lies within %.0f mm of the reference in this placement.", float64(describeReach))}
+		none.Notes = []string{fmt.Sprintf("Fewer than %d scan points follow the reference within %.0f mm in this placement.", leastPoints, float64(describeReach))}
 		return none, nil
 	}
 	return p, nil

@@ -169,7 +169,8 @@ func checkHold(datums []Datum, directions []geom.Vec, lever float64) (gain float
 	}
 	var free []string
 	for _, v := range slidesAndTurns(loose) {
-		free = append(free, motionWords(v, centre, lever))
+		shift, turn := geom.Vec{X: v[0], Y: v[1], Z: v[2]}, geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1/lever)
+		free = append(free, "a "+motionWords(shift, turn, centre, lever))
 	}
 	named := strings.Join(free, "; ")
 	if apart, odd := offLine(at[0], at[1], at[2]); apart < 2*datumFloor*lever {
@@ -199,16 +200,6 @@ func offLine(a, b, c geom.Vec) (apart float64, odd int) {
 		return 0, 2
 	}
 	return area2 / longest, odd
-}
-
-// motionWords names a unit direction of motion, turns counted in mm at the lever.
-func motionWords(v vec6, centre geom.Vec, lever float64) string {
-	shift, turn := geom.Vec{X: v[0], Y: v[1], Z: v[2]}, geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1/lever)
-	if turn.Norm()*lever < involved {
-		return "a slide along " + axisWords(shift.Unit())
-	}
-	through := centre.Add(turn.Cross(shift).Scale(1 / turn.Norm2()))
-	return fmt.Sprintf("a turn about an axis along %s through (%.0f, %.0f, %.0f) mm", axisWords(turn.Unit()), through.X, through.Y, through.Z)
 }
 
 func pointsOf(datums []Datum) []geom.Vec {

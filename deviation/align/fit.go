@@ -27,8 +27,11 @@ const (
 	exactSteps  = 14
 	keepSlid    = 6
 	// walkApart in diagonals: poses nearer than what a walk covers need one walk.
-	walkApart    = slideReach
-	keepRivals   = 4
+	walkApart  = slideReach
+	keepRivals = 4
+	// turnedLeast: a half turn is judged against the best pose when it explains half of what that does, as one
+	// that a part's own symmetry makes does; half turns that explained two thirds trailed by 15 standard deviations.
+	turnedLeast  = 0.5
 	verifyPoints = 8000
 	finalPoints  = 200000
 )
@@ -54,6 +57,7 @@ type fit struct {
 	matcher  *matcher
 	settings Settings
 	leverage []float64 // sampling weight per scan vertex, see leverageWeights
+	image    *image    // the scan's mirror image, once it was tried
 }
 
 func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settings) (*fit, error) {
@@ -188,7 +192,12 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	if err != nil {
 		return nil, err
 	}
-	return f.verify(ctx, append(out, turned...), progress.Part(0.8, 1))
+	for _, c := range turned {
+		if 1+c.score > turnedLeast*(1+out[0].score) {
+			out = append(out, c)
+		}
+	}
+	return f.verify(ctx, out, progress.Part(0.8, 1))
 }
 
 // halfTurns returns a pose turned half round each principal axis of the points: the other ways a part lies nearly as
@@ -296,7 +305,8 @@ func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) 
 	return f.describe("best-fit", &r), ctx.Err()
 }
 
-// describe draws a placement from the pairs at a pose.
+// describe draws a placement from the pairs at a pose. Its notes are doubts; what the
+// surface does not hold is said by freeWords and weakWords, where the surface is what holds.
 func (f *fit) describe(method string, r *rest) Placement {
 	p, pairs := Placement{Method: method, ReferenceFromScan: r.g}, r.pairs
 	sum := 0.0
@@ -320,13 +330,6 @@ func (f *fit) describe(method string, r *rest) Placement {
 	p.HeldCovariance, p.FreeMotions = h.full, h.loose
 	for i := range 6 {
 		p.Sigma[i] = math.Sqrt(max(h.covariance[i][i], 0))
-	}
-	p.Notes = append(p.Notes, h.words()...)
-	if len(p.Notes) > 0 {
-		p.Notes = append(p.Notes, "Deviations square to the surface can be trusted; to hold the rest, scan edges, openings or character lines, or place by datums or point pairs.")
-	}
-	if method == "best-fit" { // others are held by something else than the surface
-		p.Notes = append(p.Notes, p.weakWords(f.ref.box)...)
 	}
 	if p.ShareUsed < shareDoubtful {
 		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))

@@ -277,33 +277,29 @@ func (h *held) freeMotions(loosest float64) []FreeMotion {
 	var out []FreeMotion
 	for _, v := range slidesAndTurns(h.notHeld) {
 		m := FreeMotion{Shift: geom.Vec{X: v[0], Y: v[1], Z: v[2]}, Turn: geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / h.lever), Sigma: loosest}
-		if m.Turn.Norm()*h.lever < involved {
-			m.Words = "slide along " + axisWords(m.Shift.Unit())
-		} else {
-			m.Words = "turn about an axis along " + h.axis(m)
-		}
+		m.Words = motionWords(m.Shift, m.Turn, h.centre, h.lever)
 		out = append(out, m)
 	}
 	return out
 }
 
-// axis names the axis that a motion turns about.
-func (h *held) axis(m FreeMotion) string {
-	through := h.centre.Add(m.Turn.Cross(m.Shift).Scale(1 / m.Turn.Norm2()))
-	return fmt.Sprintf("%s through (%.0f, %.0f, %.0f) mm", axisWords(m.Turn.Unit()), through.X, through.Y, through.Z)
+// motionWords names a motion: "slide along X", "turn about an axis along Z through (0, 0, 0) mm".
+func motionWords(shift, turn, centre geom.Vec, lever float64) string {
+	slides, axis := axisOf(shift, turn, centre, lever)
+	if slides {
+		return "slide along " + axis
+	}
+	return "turn about an axis along " + axis
 }
 
-// words names each direction that is not held in a sentence.
-func (h *held) words() []string {
-	var notes []string
-	for _, m := range h.loose {
-		if m.Turn.Norm()*h.lever < involved {
-			notes = append(notes, fmt.Sprintf("The surface does not hold the scan against sliding along %s: its position that way is free.", axisWords(m.Shift.Unit())))
-			continue
-		}
-		notes = append(notes, fmt.Sprintf("The surface does not hold the scan against turning about an axis along %s: its angle is free.", h.axis(m)))
+// axisOf tells a slide from a turn, in radians about the centre and counted at the
+// lever, both mm, and names the axis of either.
+func axisOf(shift, turn, centre geom.Vec, lever float64) (slides bool, words string) {
+	if turn.Norm()*lever < involved {
+		return true, axisWords(shift.Unit())
 	}
-	return notes
+	through := centre.Add(turn.Cross(shift).Scale(1 / turn.Norm2()))
+	return false, fmt.Sprintf("%s through (%.0f, %.0f, %.0f) mm", axisWords(turn.Unit()), through.X, through.Y, through.Z)
 }
 
 // slidesAndTurns mixes directions so that as many as can be are pure slides,

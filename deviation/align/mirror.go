@@ -175,7 +175,7 @@ func FindMirror(ctx context.Context, body *surface.Surface, s Settings, progress
 	for _, axis := range axes {
 		all = append(all, mirrorCandidate{plane: MirrorPlane{middle, axis.Unit()}})
 	}
-	whole, err := f.bestFit(ctx, progress.Part(0.1, 0.6))
+	whole, err := f.bestFit(ctx, oneHand, progress.Part(0.1, 0.6))
 	switch {
 	case ctx.Err() != nil:
 		return MirrorFit{}, ctx.Err()

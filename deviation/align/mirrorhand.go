@@ -48,7 +48,8 @@ func (p *Placement) Doubtful() bool {
 }
 
 // OtherHand compares how well the scan and its mirror image fit the reference.
-// placed is nil where no placement was found. It takes as long as a best fit.
+// placed is nil where no placement was found. It takes as long as a best fit, and
+// next to nothing where a best fit has found the mirror image's pose already. It returns ctx's error.
 func (p *Placer) OtherHand(ctx context.Context, placed *Placement, progress mesh.Progress) (h Hands, err error) {
 	if placed != nil {
 		h.HereRMS = placed.RMS
@@ -56,16 +57,12 @@ func (p *Placer) OtherHand(ctx context.Context, placed *Placement, progress mesh
 			return Hands{}, err
 		}
 	}
-	scan := p.f.cloud.mesh
-	other, err := newFit(ctx, MirrorPlane{scan.Bounds().Center(), geom.Vec{X: 1}}.Mirrored(scan), p.f.ref.surface, p.f.settings)
-	if err != nil {
-		return Hands{}, err
-	}
-	there, err := other.bestFit(ctx, progress)
-	switch {
-	case errors.Is(err, ErrNoOverlap):
+	other, there := p.f.variant(mirrored), Placement{}
+	if seen := p.f.image; seen != nil && !seen.best.doubtful() {
+		other, there = seen.fit, seen.best.p
+	} else if there, err = other.bestFit(ctx, oneHand, progress); errors.Is(err, ErrNoOverlap) {
 		return h, nil
-	case err != nil:
+	} else if err != nil {
 		return Hands{}, err
 	}
 	h.ThereRMS = there.RMS

@@ -38,19 +38,13 @@ type reading struct {
 // returns an error that names the one that explains it; nil for none.
 func (f *fit) otherwise(ctx context.Context, best *found, readings []reading) error {
 	for _, r := range readings {
-		v := f.variant(func(p point) point {
-			if r.mirror {
-				p.p.X, p.n.X = -p.p.X, -p.n.X
-			}
-			if r.turn {
-				p.n = p.n.Neg()
-			}
-			p.p = p.p.Scale(r.scale)
-			return p
-		})
+		v := f.variant(r)
 		b, err := v.look(ctx, usual, nil, nil)
 		if err != nil {
 			return err
+		}
+		if r.mirror {
+			f.image = &image{v, b}
 		}
 		if !b.explains(best, r.scale) {
 			continue
@@ -99,12 +93,30 @@ func (f *fit) plainReadings(best *found) []reading {
 	return out
 }
 
-// variant returns a fit of changed scan points on the same reference.
-func (f *fit) variant(change func(point) point) *fit {
+// image is the mirror image of a scan, in the plane X = 0 of its own frame, with the best pose that a usual search found.
+type image struct {
+	fit  *fit
+	best found
+}
+
+// read returns a point as the reading has it.
+func (r *reading) read(p point) point {
+	if r.mirror {
+		p.p.X, p.n.X = -p.p.X, -p.n.X
+	}
+	if r.turn {
+		p.n = p.n.Neg()
+	}
+	p.p = p.p.Scale(r.scale)
+	return p
+}
+
+// variant returns a fit of the scan's points, read in another way, on the same reference.
+func (f *fit) variant(r reading) *fit {
 	points := f.cloud.points(sampleByWeight(f.cloud.area, variantPoints, seedVariant))
 	c := &cloud{mesh: &mesh.Mesh{Vertices: make([]geom.Vec, len(points))}, normals: make([]geom.Vec, len(points)), area: make([]float64, len(points)), signed: f.cloud.signed}
 	for i, p := range points {
-		p = change(p)
+		p = r.read(p)
 		c.mesh.Vertices[i], c.normals[i], c.area[i] = p.p, p.n, 1
 	}
 	c.total, c.usable = float64(len(points)), len(points)

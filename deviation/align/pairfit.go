@@ -26,7 +26,7 @@ type PairFit struct {
 	// the distances left speak of; 0 with three pairs.
 	FLE float64
 	// Farthest in mm is what FLE makes of the place where the reference's box
-	// suffers most (root mean square); 0 with three pairs or without a box.
+	// suffers most (root mean square); 0 with three pairs, without a box, and where the scan lies nowhere near the reference.
 	Farthest float64
 }
 
@@ -97,6 +97,8 @@ func FitPairs(pairs []Pair, box geom.Box) (Placement, error) {
 }
 
 // Pairs is FitPairs with what the surface says about the placement: RMS, points used and share.
+// Where it lies nowhere near the reference it has no uncertainties, and NoSigma says so.
+// Errors are those of FitPairs, or ctx's.
 func (p *Placer) Pairs(ctx context.Context, pairs []Pair) (Placement, error) {
 	fitted, err := FitPairs(pairs, p.f.ref.box)
 	if err != nil {
@@ -108,7 +110,17 @@ func (p *Placer) Pairs(ctx context.Context, pairs []Pair) (Placement, error) {
 	}
 	fitted.RMS, fitted.RMSKnown, fitted.PointsUsed, fitted.ShareUsed = seen.RMS, seen.RMSKnown, seen.PointsUsed, seen.ShareUsed
 	fitted.Notes = append(fitted.Notes, seen.Notes...)
+	if !seen.RMSKnown && fitted.NoSigma == "" {
+		fitted.withoutSigma("where the pairs put the scan it lies nowhere near the reference, so that how well they agree with one another says nothing about how far off it is")
+	}
 	return fitted, nil
+}
+
+// withoutSigma takes back what the pairs' agreement said of the placement, and says why.
+func (p *Placement) withoutSigma(why string) {
+	p.NoSigma = why
+	p.Sigma, p.Covariance, p.HeldCovariance, p.Directions = [6]float64{}, [6][6]float64{}, [6][6]float64{}, [6]Direction{}
+	p.Pairs.Farthest = 0
 }
 
 func sidesOf(pairs []Pair) (scan, reference []geom.Vec) {

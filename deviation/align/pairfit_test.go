@@ -1,6 +1,7 @@
 package align
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -122,6 +123,30 @@ func TestThreePairsHaveNoUncertainty(t *testing.T) {
 	require.Contains(t, p.NoSigma, "3 pairs leave too little over")
 	require.Equal(t, [6]float64{}, p.Sigma)
 	require.Equal(t, [6]bool{}, p.Free, "the motions are held; how well is not known")
+}
+
+// Pairs that agree with one another to the last digit, but put the scan three metres beside the
+// reference: what they agree by is no uncertainty of the placement.
+func TestPairsBesideTheReferenceHaveNoUncertainty(t *testing.T) {
+	scanFromReference := geom.Rotation(geom.Vec{X: 1, Y: 1}, 2)
+	p, err := NewPlacer(context.Background(), blockScan(20, 0.02, 3, scanFromReference), surfaceOf(t, wedge(20)), Settings{Noise: 0.02})
+	require.NoError(t, err)
+	var right, beside []Pair
+	for _, q := range sixTargets {
+		right = append(right, Pair{scanFromReference.Apply(q), q})
+		beside = append(beside, Pair{scanFromReference.Apply(q), q.Add(geom.Vec{X: 3000})})
+	}
+	got, err := p.Pairs(context.Background(), right)
+	require.NoError(t, err)
+	require.Empty(t, got.NoSigma)
+	require.Positive(t, got.Sigma[0])
+	got, err = p.Pairs(context.Background(), beside)
+	require.NoError(t, err)
+	require.False(t, got.RMSKnown)
+	require.Contains(t, got.NoSigma, "nowhere near the reference")
+	require.Zero(t, got.Sigma)
+	require.Zero(t, got.HeldCovariance)
+	require.Zero(t, got.Pairs.Farthest)
 }
 
 func TestPairsNearALineSaySo(t *testing.T) {

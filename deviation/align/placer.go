@@ -29,7 +29,7 @@ func NewPlacer(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Set
 // BestFit is the function BestFit; it is worked out once.
 func (p *Placer) BestFit(ctx context.Context, progress mesh.Progress) (Placement, error) {
 	if p.whole == nil && p.err == nil {
-		whole, err := p.f.bestFit(ctx, progress)
+		whole, err := p.f.bestFit(ctx, bothHands, progress)
 		if ctx.Err() != nil {
 			return Placement{}, ctx.Err()
 		}
@@ -43,7 +43,7 @@ func (p *Placer) BestFit(ctx context.Context, progress mesh.Progress) (Placement
 
 // Describe is the function Describe.
 func (p *Placer) Describe(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
-	return p.f.describeAt(ctx, method, referenceFromScan)
+	return p.f.describeGiven(ctx, method, referenceFromScan)
 }
 
 // described returns what the surface says about a placement that something else
@@ -54,14 +54,10 @@ func (f *fit) described(ctx context.Context, method string, g geom.Rigid) (Place
 	if err != nil {
 		return Placement{}, err
 	}
-	p := Placement{
+	return Placement{
 		Method: method, ReferenceFromScan: g,
 		RMS: d.RMS, RMSKnown: d.RMSKnown, PointsUsed: d.PointsUsed, ShareUsed: d.ShareUsed, Notes: d.Notes,
-	}
-	if n := len(d.FreeMotions); n > 0 { // one sentence each, and what to do about them
-		p.Notes = d.Notes[n+1:]
-	}
-	return p, nil
+	}, nil
 }
 
 // hold sets the six motions of a placement from a covariance about a centre, in

@@ -89,6 +89,7 @@ func (p *Placer) Regions(ctx context.Context, regions []Region, progress mesh.Pr
 	if len(out.FreeMotions) > 0 || !out.RMSKnown {
 		return Placement{}, notHeldBy(regions, &out)
 	}
+	out.Notes = append(out.weakWords(f.ref.box), out.Notes...)
 	out.Regions = detail
 	out.Ambiguous = start.Ambiguous
 	if start.Ambiguous {
@@ -103,14 +104,17 @@ func (p *Placer) Regions(ctx context.Context, regions []Region, progress mesh.Pr
 func (f *fit) inRegions(ctx context.Context, g geom.Rigid, regions []Region) (weight []float64, used []RegionUsed, err error) {
 	vertices := f.cloud.mesh.Vertices
 	weight = make([]float64, len(vertices))
-	in := make([]uint8, len(vertices)) // the region, from 1, that comes first in the list
+	counts := make([][]int, len(f.matcher.finders)) // by worker and region, the one that comes first in the list
+	for worker := range counts {
+		counts[worker] = make([]int, len(regions))
+	}
 	err = parallel.Chunks(ctx, len(vertices), 512, len(f.matcher.finders), nil, func(worker, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			if f.leverage[i] <= 0 {
 				continue
 			}
 			at := g.Apply(vertices[i])
-			if within(regions, at, describeReach) == 0 {
+			if within(regions, at, describeReach) < 0 {
 				continue
 			}
 			pt := f.cloud.points([]int32{int32(i)})[0]
@@ -118,20 +122,19 @@ func (f *fit) inRegions(ctx context.Context, g geom.Rigid, regions []Region) (we
 			if p.state != paired {
 				continue
 			}
-			if k := within(regions, p.at.AddScaled(-p.r, p.n), 0); k > 0 {
-				in[i], weight[i] = uint8(min(k, math.MaxUint8)), f.leverage[i]
+			if k := within(regions, p.at.AddScaled(-p.r, p.n), 0); k >= 0 {
+				weight[i] = f.leverage[i]
+				counts[worker][k]++
 			}
 		}
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, r := range regions {
+	for k, r := range regions {
 		used = append(used, RegionUsed{Region: r})
-	}
-	for _, k := range in {
-		if k > 0 && int(k) <= len(used) {
-			used[k-1].Points++
+		for _, count := range counts {
+			used[k].Points += count[k]
 		}
 	}
 	for k, u := range used {
@@ -150,17 +153,14 @@ func (f *fit) inRegions(ctx context.Context, g geom.Rigid, regions []Region) (we
 	return weight, used, nil
 }
 
-// mostRegions is what can be counted one by one.
-const mostRegions = math.MaxUint8
-
-// within returns the first region, from 1, that holds a point or has it within a margin; 0 for none.
+// within returns the first region that holds a point or has it within a margin, mm; -1 for none.
 func within(regions []Region, at geom.Vec, margin float64) int {
-	for k, r := range regions[:min(len(regions), mostRegions)] {
+	for k, r := range regions {
 		if d := r.Radius + margin; at.Sub(r.Centre).Norm2() <= float64(d*d) {
-			return k + 1
+			return k
 		}
 	}
-	return 0
+	return -1
 }
 
 // overlapsEarlier reports whether a region overlaps one before it, whose points then are not its own.

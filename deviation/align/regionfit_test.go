@@ -3,6 +3,7 @@ package align
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -32,6 +33,11 @@ func TestRegionsFindTheTruth(t *testing.T) {
 		require.InDelta(t, 390, u.Points, 130, k)
 	}
 	require.Less(t, float64(got.PointsUsed), 1.0+float64(got.Regions.Used[0].Points+got.Regions.Used[1].Points+got.Regions.Used[2].Points))
+	// However many regions stand before it, each counts.
+	many := append(slices.Repeat(cornerRegions()[:1], 300), cornerRegions()[1:]...)
+	again, err := p.Regions(context.Background(), many, nil)
+	require.NoError(t, err)
+	require.Equal(t, got.ReferenceFromScan, again.ReferenceFromScan)
 	along := got.Along(got.ReferenceFromScan.After(scanFromReference))
 	for k, d := range got.Directions {
 		require.Less(t, math.Abs(along[k]), 3*d.Sigma, k)

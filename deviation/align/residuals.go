@@ -57,6 +57,27 @@ func residualsOf(r *rest) Residuals {
 	return out
 }
 
+// freeWords names each direction that is not held in a sentence, and what to do about
+// them. Where a second pose fits as well nothing is said of the deviations: in the
+// other pose they are different ones.
+func (p *Placement) freeWords() []string {
+	var out []string
+	for _, m := range p.FreeMotions {
+		if slides, axis := axisOf(m.Shift, m.Turn, p.Centre, p.Lever); slides {
+			out = append(out, fmt.Sprintf("The surface does not hold the scan against sliding along %s: its position that way is free.", axis))
+		} else {
+			out = append(out, fmt.Sprintf("The surface does not hold the scan against turning about an axis along %s: its angle is free.", axis))
+		}
+	}
+	switch {
+	case len(out) == 0:
+		return nil
+	case p.Ambiguous:
+		return append(out, "To hold it, scan edges, openings or character lines, or place by datums or point pairs.")
+	}
+	return append(out, "Such a motion hardly changes the deviations square to the surface; to hold the scan against it, scan edges, openings or character lines, or place by datums or point pairs.")
+}
+
 // weakWords names each held direction along which the placement may be off by
 // more than weakMove somewhere in the box.
 func (p *Placement) weakWords(box geom.Box) []string {
