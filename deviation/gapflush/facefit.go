@@ -252,6 +252,8 @@ const (
 	sharpest = 0.03 // mm, that a course may differ from a parabola
 )
 
+// solve fits a face with a course of an order along the seam, robustly: h0, m, b, g, on a narrow
+// band skew, and with free its curvature, else taken from f.c. ok is false where the points do not hold all of these.
 func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) bool {
 	const skewFrom = 2 // rounds, until there is a course to be skewed
 	skewed := band <= narrow && order == 4 && !free

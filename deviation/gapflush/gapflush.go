@@ -89,18 +89,18 @@ func (n NoseState) String() string { return [...]string{"unseen", "seen", "carri
 // State of a station, in the words of files.
 type State string
 
-// The states of a station.
+// The states of a station. All but Measured have a reason; of them only NoseUnseen has a number, the flush.
 const (
 	Measured    State = "measured"
-	NoseUnseen  State = "nose-unseen"
-	SideMissing State = "side-missing"
-	Bridged     State = "bridged"
-	TwoSkins    State = "two-skins"
-	NoFace      State = "no-face"
-	TooCoarse   State = "too-coarse"
-	ThirdPanel  State = "third-panel"
-	NotParallel State = "not-parallel"
-	OffPath     State = "off-path"
+	NoseUnseen  State = "nose-unseen"  // too little of an edge was seen
+	SideMissing State = "side-missing" // no surface beside the gap
+	Bridged     State = "bridged"      // faces run across the gap
+	TwoSkins    State = "two-skins"    // which skin is the outer one cannot be told
+	NoFace      State = "no-face"      // the face zone is not there or has holes
+	TooCoarse   State = "too-coarse"   // points lie farther apart than a roll's radius or a chamfer's width
+	ThirdPanel  State = "third-panel"  // another edge lies inside a face zone
+	NotParallel State = "not-parallel" // the edges run apart by more than 15°
+	OffPath     State = "off-path"     // no seam at the station, or the path has turned back along it
 )
 
 // Point2 is a point in a station's plane: S along a (from A to B), H along u (outward), mm from P.

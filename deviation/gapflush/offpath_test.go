@@ -165,9 +165,9 @@ func movedAside(spec bodywork.SeamSpec, drawn []bodywork.StationTruth, aside fun
 // by the stations on either side.
 func TestFlatBridge(t *testing.T) {
 	p, s := hemmed()
-	cut := without(p.Mesh, func(c geom.Vec) bool { return math.Abs(c.X) < 3.6 && math.Abs(c.Y-100) < 20 })
-	sheet := mapped(bodywork.Plane(7.2, 40, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -3.6, Y: 80}) })
-	m := joined(cut, sheet)
+	cut := bodywork.Without(p.Mesh, func(c geom.Vec) bool { return math.Abs(c.X) < 3.6 && math.Abs(c.Y-100) < 20 })
+	sheet := bodywork.Mapped(bodywork.Plane(7.2, 40, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -3.6, Y: 80}) })
+	m := bodywork.Together(cut, sheet)
 	n := 0
 	for _, st := range measure(t, m, s, gapflush.Settings{}).Stations {
 		if math.Abs(st.P.Y-100) > 30 {
@@ -187,8 +187,8 @@ func TestFlatBridge(t *testing.T) {
 // A hole in a plain panel is no gap: the panel is joined at its ends.
 func TestHoleIsNoGap(t *testing.T) {
 	for _, width := range []float64{3, 5, 8} {
-		flat := mapped(bodywork.Plane(120, 200, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -60}) })
-		holed := without(bodywork.WithNoise(flat, 0.03, 1), func(c geom.Vec) bool {
+		flat := bodywork.Mapped(bodywork.Plane(120, 200, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -60}) })
+		holed := bodywork.Without(bodywork.WithNoise(flat, 0.03, 1), func(c geom.Vec) bool {
 			return math.Abs(c.X) < width/2 && math.Abs(math.Mod(c.Y, 25)-12.5) < 9
 		})
 		s := gapflush.DefaultSeam("hole", []geom.Vec{{}, {Y: 200}})

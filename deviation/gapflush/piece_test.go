@@ -140,17 +140,6 @@ func TestSidesSwap(t *testing.T) {
 	}
 }
 
-func without(m *mesh.Mesh, drop func(c geom.Vec) bool) *mesh.Mesh {
-	out := &mesh.Mesh{Vertices: m.Vertices}
-	for f := range m.Faces {
-		a, b, c := m.Corners(uint32(f))
-		if !drop(a.Add(b).Add(c).Scale(1.0 / 3)) {
-			out.Faces = append(out.Faces, m.Faces[f])
-		}
-	}
-	return out
-}
-
 // What cannot be measured has a state, a reason and no number.
 func TestNoNumberIsInvented(t *testing.T) {
 	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200})
@@ -163,8 +152,8 @@ func TestNoNumberIsInvented(t *testing.T) {
 			require.NotEmpty(t, st.Why)
 		}
 	}
-	gone(without(p.Mesh, func(c geom.Vec) bool { return c.X > 0 }), gapflush.SideMissing)
-	gone(without(p.Mesh, func(c geom.Vec) bool { return math.Abs(c.X) < 100 && c.Y < 1e9 && !(c.X < -38) }), gapflush.OffPath)
+	gone(bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > 0 }), gapflush.SideMissing)
+	gone(bodywork.Without(p.Mesh, func(c geom.Vec) bool { return math.Abs(c.X) < 100 && c.Y < 1e9 && !(c.X < -38) }), gapflush.OffPath)
 	// a sheet right across the gap, a little below the skins
 	web := &mesh.Mesh{Vertices: append([]geom.Vec{}, p.Mesh.Vertices...), Faces: append([][3]uint32{}, p.Mesh.Faces...)}
 	n := uint32(len(web.Vertices))

@@ -120,7 +120,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		if c.reference {
 			less = narrow / 2 // there is no noise to average
 		}
-		if ok && f.sharpness > 0 && band > less && (c.reference || o.spread*o.spread*minSharp < 2*less*(c.seam.Face[1]-c.seam.Face[0])) {
+		if f.sharpness > 0 && band > less && (c.reference || o.spread*o.spread*minSharp < 2*less*(c.seam.Face[1]-c.seam.Face[0])) {
 			// A character line crosses the band: it is followed better over less of it.
 			band = less
 			w.zone = carry(w.side(k), cv, band, w.zone)
@@ -155,34 +155,47 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if pooling && kn.weighed {
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
 	}
-	ss.sunkU, ss.formU = kn.sunkU[k], kn.formU[k]
-	if ss.edge.kind == Round && ss.edge.found {
-		// The shorter the arc that is drawn inward, the more it moves along the face.
-		sin, _ := geom.Sincos((smoothedFrom + min(ss.edge.seen, lastArc)) / 2)
-		ss.sunkU /= max(sin, 0.3)
-	}
-	if kn.shared > 1 {
-		ss.share(kn.shared, kn.noise)
-	}
-	from := carryFrom
-	if kn.shared > 1 {
-		from += o.spread // smoothing rounded what lies nearer
-	}
-	ss.carryCheck(w.zone, s, from)
+	ss.doubt(w.zone, s, o.spread, &kn, k)
 	if ss.pitch = ss.edge.spacing(band); o.shows[k].round.ok {
 		ss.pitch = o.shows[k].pitch
 	}
-	if r := kn.radius[k]; kn.form[k] == Round && kn.pitch[k] > r {
-		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], kn.pitch[k], r)
-	}
-	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && kn.pitch[k] > wide {
-		return TooCoarse, fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its chamfer of %.1f mm is wide.", sideName[k], kn.pitch[k], wide)
+	if why := ss.tooCoarse(&kn, k); why != "" {
+		return TooCoarse, why
 	}
 	if !ss.edge.found {
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-float64(0.5*kn.radius[k]), kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
 	return "", ""
+}
+
+// doubt gathers what is not known of a side besides the scatter of its fits. spread is
+// the spacing of points, mm; the face was fitted for that shoulder.
+func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side) {
+	s.sunkU, s.formU = kn.sunkU[k], kn.formU[k]
+	if s.edge.kind == Round && s.edge.found {
+		// The shorter the arc that is drawn inward, the more it moves along the face.
+		sin, _ := geom.Sincos((smoothedFrom + min(s.edge.seen, lastArc)) / 2)
+		s.sunkU /= max(sin, 0.3)
+	}
+	from := carryFrom
+	if kn.shared > 1 {
+		s.share(kn.shared, kn.noise)
+		from += spread // smoothing rounded what lies nearer
+	}
+	s.carryCheck(zone, shoulder, from)
+}
+
+// tooCoarse says why an edge is too small for the spacing of points on it; "" where it is not.
+func (s *sideState) tooCoarse(kn *known, k Side) string {
+	pitch := kn.pitch[k]
+	if r := kn.radius[k]; kn.form[k] == Round && pitch > r {
+		return fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], pitch, r)
+	}
+	if wide := s.edge.facet(); s.edge.found && wide > 0 && pitch > wide {
+		return fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its chamfer of %.1f mm is wide.", sideName[k], pitch, wide)
+	}
+	return ""
 }
 
 // share enlarges what follows from scatter where the noise of neighbouring points is

@@ -31,27 +31,6 @@ func requireStates(t *testing.T, m *mesh.Mesh, s gapflush.Seam, want ...gapflush
 	}
 }
 
-// joined is several meshes in one.
-func joined(parts ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, m := range parts {
-		n := uint32(len(out.Vertices))
-		out.Vertices = append(out.Vertices, m.Vertices...)
-		for _, f := range m.Faces {
-			out.Faces = append(out.Faces, [3]uint32{f[0] + n, f[1] + n, f[2] + n})
-		}
-	}
-	return out
-}
-
-func mapped(m *mesh.Mesh, to func(geom.Vec) geom.Vec) *mesh.Mesh {
-	out := &mesh.Mesh{Faces: m.Faces}
-	for _, v := range m.Vertices {
-		out.Vertices = append(out.Vertices, to(v))
-	}
-	return out
-}
-
 func turnedOver(m *mesh.Mesh) *mesh.Mesh {
 	out := &mesh.Mesh{Vertices: m.Vertices}
 	for _, f := range m.Faces {
@@ -63,18 +42,18 @@ func turnedOver(m *mesh.Mesh) *mesh.Mesh {
 func TestTwoSkins(t *testing.T) {
 	p, s := hemmed()
 	lower := func(by float64) *mesh.Mesh {
-		return mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{Z: -by}) })
+		return bodywork.Mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{Z: -by}) })
 	}
 	// every face twice, once from behind: no side is the outer one
-	requireStates(t, joined(p.Mesh, turnedOver(p.Mesh)), s, gapflush.TwoSkins)
+	requireStates(t, bodywork.Together(p.Mesh, turnedOver(p.Mesh)), s, gapflush.TwoSkins)
 	// a second skin 2 mm below side B's, as where a panel was scanned in two poses
-	requireStates(t, joined(p.Mesh, without(lower(2), func(c geom.Vec) bool { return c.X < 3.6 })), s, gapflush.TwoSkins)
+	requireStates(t, bodywork.Together(p.Mesh, bodywork.Without(lower(2), func(c geom.Vec) bool { return c.X < 3.6 })), s, gapflush.TwoSkins)
 	// double walls of two passes that do not match
 	for _, by := range []float64{0.3, 0.5, 0.7} {
-		requireStates(t, joined(p.Mesh, lower(by)), s, gapflush.TwoSkins)
+		requireStates(t, bodywork.Together(p.Mesh, lower(by)), s, gapflush.TwoSkins)
 	}
 	// a second pass that matches to a fifth of the noise is one skin
-	r := measure(t, joined(p.Mesh, lower(0.006)), s, gapflush.Settings{})
+	r := measure(t, bodywork.Together(p.Mesh, lower(0.006)), s, gapflush.Settings{})
 	for _, st := range r.Stations {
 		require.Equal(t, gapflush.Measured, st.State, st.Why)
 		require.InDelta(t, 4, st.Gap.V, st.Gap.U)
@@ -87,7 +66,7 @@ func TestBentFaceZone(t *testing.T) {
 	for _, degrees := range []float64{-4, -2, -1, -0.5, 0.5, 1, 2, 4} {
 		p, s := hemmed()
 		slope := math.Tan(degrees * math.Pi / 180)
-		bent := mapped(p.Mesh, func(v geom.Vec) geom.Vec {
+		bent := bodywork.Mapped(p.Mesh, func(v geom.Vec) geom.Vec {
 			if d := -3.5 - 7 - v.X; d > 0 {
 				v.Z -= float64(d * slope)
 			}
@@ -108,8 +87,8 @@ func TestBentFaceZone(t *testing.T) {
 func TestThirdPanel(t *testing.T) {
 	p, s := hemmed()
 	shift := 14.5
-	next := mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: shift}) })
-	strip := joined(without(p.Mesh, func(c geom.Vec) bool { return c.X > 7.5 }), without(next, func(c geom.Vec) bool { return c.X < 7.5 }))
+	next := bodywork.Mapped(p.Mesh, func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: shift}) })
+	strip := bodywork.Together(bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > 7.5 }), bodywork.Without(next, func(c geom.Vec) bool { return c.X < 7.5 }))
 	requireStates(t, strip, s, gapflush.ThirdPanel)
 }
 
@@ -119,7 +98,7 @@ func TestNotParallel(t *testing.T) {
 	p, s := hemmed()
 	turned := func(degrees float64) *mesh.Mesh {
 		sn, cs := math.Sincos(degrees * math.Pi / 180)
-		return mapped(p.Mesh, func(v geom.Vec) geom.Vec {
+		return bodywork.Mapped(p.Mesh, func(v geom.Vec) geom.Vec {
 			if v.X < 0 {
 				return v
 			}
@@ -158,18 +137,18 @@ func TestOffPath(t *testing.T) {
 func TestHoles(t *testing.T) {
 	p, s := hemmed()
 	// the zone of side A's face gone, but not its edge
-	requireStates(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < -5 && c.X > -14 }), s, gapflush.NoFace)
+	requireStates(t, bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X < -5 && c.X > -14 }), s, gapflush.NoFace)
 	// the roll gone: flush only, and it is right
-	rolls := without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
+	rolls := bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
 	requireStates(t, rolls, s, gapflush.NoseUnseen)
 	for _, st := range measure(t, rolls, s, gapflush.Settings{}).Stations {
 		require.InDelta(t, 0, st.Flush.V, st.Flush.U)
 	}
 	// everything of one side gone
-	requireStates(t, without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
+	requireStates(t, bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
 	// a tenth of the faces gone at random, and a round hole of 5 mm in each face zone
 	rng := rand.New(rand.NewPCG(1, 1))
-	holed := without(p.Mesh, func(c geom.Vec) bool {
+	holed := bodywork.Without(p.Mesh, func(c geom.Vec) bool {
 		return rng.Float64() < 0.1 || math.Hypot(math.Abs(c.X)-10, math.Mod(c.Y, 25)-12.5) < 2.5
 	})
 	r := measure(t, holed, s, gapflush.Settings{})
@@ -204,8 +183,8 @@ func TestFacesLookInwardForAStretch(t *testing.T) {
 	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 300, Noise: 0.03, Seed: 2, Jitter: 0.3, Return: 8})
 	m := p.Mesh
 	for _, z := range []float64{-3.5, -4, -4.5} {
-		sheet := mapped(bodywork.Plane(60, 60, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -30, Y: 120, Z: z}) })
-		m = joined(m, turnedOver(sheet))
+		sheet := bodywork.Mapped(bodywork.Plane(60, 60, 1.2), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: -30, Y: 120, Z: z}) })
+		m = bodywork.Together(m, turnedOver(sheet))
 	}
 	n := 0
 	for _, st := range measure(t, m, s, gapflush.Settings{}).Stations {
