@@ -108,8 +108,9 @@ type Maker struct {
 	threads   int
 }
 
-// NewMaker indexes the placed scan, whose vertex normals are given, and the
-// reference; ref and refSurface are nil without one. The errors are those of [bvh.Build] and [section.New].
+// NewMaker indexes the placed scan, whose unit vertex normals are given, and the
+// reference; refSurface is nil without one. reach is that of the deviation and t its
+// tolerance, in mm. The errors are those of [bvh.Build] and [section.New].
 func NewMaker(ctx context.Context, placed *mesh.Mesh, normals []geom.Vec, refSurface *surface.Surface, reach float64, t verdict.Tolerance, threads int) (*Maker, error) {
 	m := &Maker{normals: normals, mesh: placed, surface: refSurface, reach: reach, tolerance: t, threads: threads}
 	tree, err := bvh.Build(ctx, placed, threads, nil)
@@ -124,10 +125,7 @@ func NewMaker(ctx context.Context, placed *mesh.Mesh, normals []geom.Vec, refSur
 	if refSurface == nil {
 		return m, nil
 	}
-	if tree, err = bvh.Build(ctx, refSurface.Mesh, threads, nil); err != nil {
-		return nil, err
-	}
-	if index, err = section.New(ctx, refSurface.Mesh, tree); err != nil {
+	if index, err = section.New(ctx, refSurface.Mesh, refSurface.Tree()); err != nil {
 		return nil, err
 	}
 	m.reference = index.NewCutter()
