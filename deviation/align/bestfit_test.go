@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"strings"
 	"sync"
 	"testing"
 
@@ -18,7 +17,7 @@ import (
 func TestBestFitFindsTheDamagedSideFromAnyPose(t *testing.T) {
 	ref := bodySide(9, 0.6)
 	s := surfaceOf(t, ref)
-	for seed := range uint64(3) {
+	for seed := range uint64(2) {
 		rng := rand.New(rand.NewPCG(seed, 5))
 		pose := randomPose(rng)
 		scan := damagedScan(8, 0.7, 0.03, seed).Moved(pose)
@@ -37,7 +36,7 @@ func TestBestFitHasTheSameBitsForAnyNumberOfThreads(t *testing.T) {
 	s := surfaceOf(t, bodySide(14, 0.9))
 	scan := damagedScan(13, 1, 0.03, 1).Moved(randomPose(rand.New(rand.NewPCG(1, 2))))
 	var first Placement
-	for k, threads := range []int{1, 2, 5} {
+	for k, threads := range []int{1, 5} {
 		p, err := BestFit(context.Background(), scan, s, Settings{Threads: threads}, nil)
 		require.NoError(t, err)
 		if k == 0 {
@@ -79,14 +78,19 @@ func TestBestFitRefusesAScanOfAnotherPart(t *testing.T) {
 }
 
 // A mirrored part is much like its mirror image; what fits must not pass unremarked.
-func TestBestFitWarnsOfAMirroredScan(t *testing.T) {
+func TestAMirroredScanIsToldSo(t *testing.T) {
 	s := surfaceOf(t, bodySide(14, 0.9))
-	p, err := BestFit(context.Background(), noisy(bodySide(14, 0.9).Mirrored(0), 0.03, 9), s, Settings{}, nil)
-	if err != nil {
-		require.ErrorIs(t, err, ErrNoOverlap)
-		return
-	}
-	require.Contains(t, strings.Join(p.Notes, " "), "mirrored")
+	p, err := NewPlacer(context.Background(), noisy(bodySide(14, 0.9).Mirrored(0), 0.03, 9), s, Settings{})
+	require.NoError(t, err)
+	_, err = p.BestFit(context.Background(), nil)
+	require.ErrorIs(t, err, ErrNoOverlap)
+	require.ErrorContains(t, err, "looks mirrored: so read, 97 % of it")
+	h, err := p.OtherHand(context.Background(), nil, nil)
+	require.NoError(t, err)
+	require.True(t, h.OtherFits())
+	require.Zero(t, h.Here)
+	require.Greater(t, h.There, 0.95)
+	require.InDelta(t, 0.03, h.ThereRMS, 0.006, "the noise of the scan")
 }
 
 // The demo job, made small: its errors are of the size that is stated.

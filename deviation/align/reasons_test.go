@@ -45,23 +45,13 @@ func TestAScanThatDoesNotFitIsToldWhy(t *testing.T) {
 		scan *mesh.Mesh
 		want string
 	}{
-		"mirrored":   {scan.Mirrored(0), "looks mirrored: so read, 100 % of it"},
 		"inches":     {times(scan, 1/25.4), "its inches were read as millimetres"},
 		"inside out": {turnedOver(scan), "looks inside out"},
 	} {
-		p, err := NewPlacer(context.Background(), c.scan, s, Settings{})
-		require.NoError(t, err)
-		_, err = p.BestFit(context.Background(), nil)
+		_, err := BestFit(context.Background(), c.scan, s, Settings{}, nil)
 		require.ErrorIs(t, err, ErrNoOverlap, name)
 		require.ErrorContains(t, err, c.want, name)
 		require.ErrorContains(t, err, "scatter of 0.0", name)
-		if name == "mirrored" {
-			h, err := p.OtherHand(context.Background(), nil, nil)
-			require.NoError(t, err)
-			require.True(t, h.OtherFits())
-			require.Greater(t, h.There, 0.97)
-			require.InDelta(t, 0.02, h.ThereRMS, 0.005, "the noise of the scan")
-		}
 	}
 }
 
