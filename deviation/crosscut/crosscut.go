@@ -54,11 +54,20 @@ type AngleSpec struct {
 type Curve struct {
 	Points []Point2
 	Places []geom.Vec // the same in space
-	Closed bool
+	Closed bool       // the last place leads back to the first
 	// Of the scan's curves beside a reference:
 	Deviation []float64 // mm; 0 where the state is not Measured
 	State     []deviation.State
 	Out       []Point2 // unit: outward, in the plane
+}
+
+// neighbours returns the places before and after place k: k itself at the ends of a curve that is not closed.
+func (c *Curve) neighbours(k int) (before, after int) {
+	n := len(c.Places)
+	if c.Closed {
+		return (k + n - 1) % n, (k + 1) % n
+	}
+	return max(0, k-1), min(n-1, k+1)
 }
 
 // Figures are the deviations along the scan's curves, each weighted by its share of their length.
@@ -206,7 +215,7 @@ func (s *Section) curves(c *section.Cutter, n geom.Vec) ([]Curve, error) {
 		// The outside lies on the right hand with the plane's normal toward the eye.
 		c.Out = make([]Point2, len(c.Points))
 		for k := range c.Places {
-			a, b := max(0, k-1), min(len(c.Places)-1, k+1)
+			a, b := c.neighbours(k)
 			o := c.Places[b].Sub(c.Places[a]).Cross(n)
 			h, v := o.Dot(s.Across), o.Dot(s.Up)
 			if l := math.Sqrt(float64(h*h) + float64(v*v)); l > 0 {
@@ -257,13 +266,8 @@ func (s *Section) figures() {
 	var weight, sum, squares, in float64
 	for _, c := range s.Scan {
 		for k := range c.Points {
-			w := 0.0
-			if k > 0 {
-				w += float64(c.Places[k].Dist(c.Places[k-1]) / 2)
-			}
-			if k+1 < len(c.Places) {
-				w += float64(c.Places[k].Dist(c.Places[k+1]) / 2)
-			}
+			before, after := c.neighbours(k)
+			w := float64(c.Places[k].Dist(c.Places[before])/2) + float64(c.Places[k].Dist(c.Places[after])/2)
 			f.Length += w
 			f.Points++
 			if c.State == nil || c.State[k] != deviation.Measured {

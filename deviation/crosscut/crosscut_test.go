@@ -124,3 +124,24 @@ func TestAPlaneThatMissesSaysByHowMuch(t *testing.T) {
 	require.Contains(t, s.Readings[0].Why, "straight")
 	require.False(t, s.HasReference)
 }
+
+// A cut through a box is closed: its length is the whole way round, and it looks outward at every corner.
+func TestAClosedCurveIsMeasuredAllTheWayRound(t *testing.T) {
+	at := func(k int) geom.Vec { // corner k of a box of 30 by 20 by 10 mm
+		return geom.Vec{X: float64(30 * (k & 1)), Y: float64(20 * (k >> 1 & 1)), Z: float64(10 * (k >> 2))}
+	}
+	box := &mesh.Mesh{Faces: [][3]uint32{
+		{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4},
+		{2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5},
+	}}
+	for k := range 8 {
+		box.Vertices = append(box.Vertices, at(k))
+	}
+	s := cut(t, box, box, crosscut.Spec{Point: geom.Vec{X: 15, Y: 10, Z: 5}, Normal: geom.Vec{Y: 1}})
+	require.Len(t, s.Scan, 1)
+	require.True(t, s.Scan[0].Closed)
+	require.InDelta(t, 2*(30+10), s.Figures.Length, 1e-9)
+	for k, p := range s.Scan[0].Points {
+		require.Positive(t, p.H*s.Scan[0].Out[k].H+p.V*s.Scan[0].Out[k].V, "place %d", k)
+	}
+}
