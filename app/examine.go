@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 
+	"shutline/mesh/bvh"
 	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
@@ -17,11 +18,15 @@ type Examined struct {
 func (parts *Parts) examine(ctx context.Context, s Settings, p Progress) (err error) {
 	mm := []meshio.Unit{meshio.Millimetre}
 	e := &parts.Examined
-	if e.Scan, err = quality.Examine(ctx, parts.Scan.Mesh, mm, s.Threads, p.part("examining the scan", 0, 0.6)); err != nil {
+	if e.Scan, err = quality.Examine(ctx, parts.Scan.Mesh, nil, mm, s.Threads, p.part("examining the scan", 0, 0.6)); err != nil {
 		return err
 	}
 	if parts.Reference != nil {
-		e.Reference, err = quality.Examine(ctx, parts.Reference.Mesh, mm, s.Threads, p.part("examining the reference", 0.6, 1))
+		var tree *bvh.Tree
+		if parts.Surface.Mesh == parts.Reference.Mesh { // not mirrored
+			tree = parts.Surface.Tree()
+		}
+		e.Reference, err = quality.Examine(ctx, parts.Reference.Mesh, tree, mm, s.Threads, p.part("examining the reference", 0.6, 1))
 	}
 	return err
 }

@@ -66,7 +66,13 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 	}
 	var err error
 	if !i.AllTyped() {
-		if l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, p.part("looking for seams", 0, 0.1)); err != nil {
+		looking := p.part("looking for seams", 0, 0.1)
+		if l.surface != nil {
+			l.ground, err = seamfind.On(ctx, l.mesh, l.surface.Tree())
+		} else {
+			l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, looking)
+		}
+		if err != nil {
 			return nil, nil, err
 		}
 	}

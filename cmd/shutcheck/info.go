@@ -174,7 +174,7 @@ func (c *command) describe(path string, unit meshio.Unit, threads int, lo, hi fl
 			units = append(units, r.Unit)
 		}
 	}
-	e, err := quality.Examine(c.ctx, l.Mesh, units, threads, progress.Part(0.6, 1))
+	e, err := quality.Examine(c.ctx, l.Mesh, nil, units, threads, progress.Part(0.6, 1))
 	if err != nil {
 		return nil, err
 	}

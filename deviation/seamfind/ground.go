@@ -22,6 +22,11 @@ func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress)
 	if err != nil {
 		return nil, err
 	}
+	return On(ctx, m, tree)
+}
+
+// On is New for a mesh whose tree there is already.
+func On(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree) (*Ground, error) {
 	index, err := section.New(ctx, m, tree)
 	if err != nil {
 		return nil, err

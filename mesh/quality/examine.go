@@ -38,8 +38,9 @@ const doubledFault = 0.01
 // Found reports whether so much of the area lies under a second skin that passes do not match.
 func (r *Reading) Found() bool { return r.Share >= doubledFault }
 
-// Examine looks at a mesh whose unit is one of those given. The error is ctx's.
-func Examine(ctx context.Context, m *mesh.Mesh, units []meshio.Unit, threads int, progress mesh.Progress) (*Examination, error) {
+// Examine looks at a mesh whose unit is one of those given; tree is that of its faces, nil where there is none
+// yet. The error is ctx's.
+func Examine(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, units []meshio.Unit, threads int, progress mesh.Progress) (*Examination, error) {
 	e := &Examination{}
 	var err error
 	if e.Health, err = mesh.Health(ctx, m); err != nil {
@@ -55,9 +56,10 @@ func Examine(ctx context.Context, m *mesh.Mesh, units []meshio.Unit, threads int
 	e.Spacing = e.Health.MedianEdge
 	normals := m.VertexNormals()
 	e.Noise, e.HasNoise = Noise(m, normals)
-	tree, err := bvh.Build(ctx, m, threads, progress.Part(0.5, 0.7))
-	if err != nil {
-		return nil, err
+	if tree == nil {
+		if tree, err = bvh.Build(ctx, m, threads, progress.Part(0.5, 0.7)); err != nil {
+			return nil, err
+		}
 	}
 	for _, u := range units {
 		skins, err := Doubled(ctx, m, normals, u.MM(), e.Noise, tree, threads, nil)

@@ -115,7 +115,7 @@ func TestLostDigitsAreSaid(t *testing.T) {
 	ctx, mm := context.Background(), []meshio.Unit{meshio.Millimetre}
 	near := noisy(bodywork.Plane(200, 200, 2), 0.03, 5)
 	far := near.Moved(geom.Rigid{R: geom.Identity().R, T: geom.Vec{X: 1e6}})
-	e, err := quality.Examine(ctx, far, mm, 0, nil)
+	e, err := quality.Examine(ctx, far, nil, mm, 0, nil)
 	require.NoError(t, err)
 	require.Zero(t, e.Step)
 	for _, m := range []*mesh.Mesh{near, far} {
@@ -123,10 +123,10 @@ func TestLostDigitsAreSaid(t *testing.T) {
 			m.Vertices[i] = geom.Vec{X: float64(float32(v.X)), Y: float64(float32(v.Y)), Z: float64(float32(v.Z))}
 		}
 	}
-	e, err = quality.Examine(ctx, near, mm, 0, nil)
+	e, err = quality.Examine(ctx, near, nil, mm, 0, nil)
 	require.NoError(t, err)
 	require.Empty(t, e.Faults())
-	e, err = quality.Examine(ctx, far, mm, 0, nil)
+	e, err = quality.Examine(ctx, far, nil, mm, 0, nil)
 	require.NoError(t, err)
 	require.Equal(t, 0.0625, e.Step)
 	require.Contains(t, e.Faults()[len(e.Faults())-1], "steps of 0.062")

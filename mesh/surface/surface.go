@@ -57,6 +57,9 @@ func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress)
 	return &Surface{Mesh: m, tree: tree, fans: fans}, nil
 }
 
+// Tree returns the tree over the mesh's faces.
+func (s *Surface) Tree() *bvh.Tree { return s.tree }
+
 // Finder answers closest-point questions for one goroutine and remembers the
 // last answer, so that neighbouring questions asked in turn are quick. The
 // answers do not depend on what was asked before.
