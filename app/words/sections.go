@@ -39,7 +39,7 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 
 // Checks says how far seams as a whole keep their limits.
 func (w Writer) Checks(checks []app.SeamCheck) Card {
-	c := Card{Headline: w.say("checks", "Checks of whole seams: {{.N}}", fields{"N": len(checks)})}
+	c := Card{Headline: w.say("checks", "{{.N}} of whole seams", fields{"N": len(checks)})}
 	for _, k := range checks {
 		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
 		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
@@ -60,7 +60,7 @@ func (w Writer) Checks(checks []app.SeamCheck) Card {
 
 // Sections says what each section shows and its read-outs.
 func (w Writer) Sections(sections []*crosscut.Section) Card {
-	c := Card{Headline: w.say("sections", "Sections cut: {{.N}}", fields{"N": len(sections)})}
+	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": len(sections)})}
 	for _, s := range sections {
 		f := &s.Figures
 		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}
