@@ -198,27 +198,6 @@ func arches() (out []TrialKind) {
 	return out
 }
 
-// Mapped returns a copy with every vertex moved by to.
-func Mapped(m *mesh.Mesh, to func(geom.Vec) geom.Vec) *mesh.Mesh {
-	out := &mesh.Mesh{Faces: m.Faces, Vertices: make([]geom.Vec, len(m.Vertices))}
-	for i, v := range m.Vertices {
-		out.Vertices[i] = to(v)
-	}
-	return out
-}
-
-// Without returns a copy without the faces whose middle drop holds.
-func Without(m *mesh.Mesh, drop func(c geom.Vec) bool) *mesh.Mesh {
-	out := &mesh.Mesh{Vertices: m.Vertices}
-	for f := range m.Faces {
-		a, b, c := m.Corners(uint32(f))
-		if !drop(a.Add(b).Add(c).Scale(1.0 / 3)) {
-			out.Faces = append(out.Faces, m.Faces[f])
-		}
-	}
-	return out
-}
-
 // cornerOfThree parts a side in two by a gap of 4 mm in the middle of the seam.
 func cornerOfThree(side int) func(*Trial, *Joint, uint64) {
 	return func(t *Trial, _ *Joint, _ uint64) {
