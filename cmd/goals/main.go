@@ -17,17 +17,15 @@ import (
 )
 
 func main() {
-	if len(os.Args) > 1 && os.Args[1] == "placement" {
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-		missed, err := placementMain(ctx, os.Args[2:])
-		stop()
-		end(missed, err)
-	}
-	if len(os.Args) > 1 && os.Args[1] == "stations" {
-		stationsMain(os.Args[2:])
-	}
-	if len(os.Args) > 1 && os.Args[1] == "seams" {
-		seamsMain(os.Args[2:])
+	if len(os.Args) > 1 {
+		switch os.Args[1] { // each ends the program
+		case "placement":
+			placementMain(os.Args[2:])
+		case "stations":
+			stationsMain(os.Args[2:])
+		case "seams":
+			seamsMain(os.Args[2:])
+		}
 	}
 	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
 	sizes := flag.String("sizes", "300000 2000000", "triangles of the scan, separated by blanks")

@@ -6,12 +6,12 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"os/signal"
 	"strings"
 	"text/tabwriter"
 	"time"
 
 	"shutline/deviation/align"
-	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/surface"
 )
@@ -36,11 +36,11 @@ type placementOptions struct {
 }
 
 // placementMain runs the goals of the placement.
-func placementMain(ctx context.Context, args []string) (missed bool, err error) {
+func placementMain(args []string) {
 	var o placementOptions
-	f := flag.NewFlagSet("placement", flag.ExitOnError)
+	f := flag.NewFlagSet("goals placement", flag.ExitOnError)
 	f.StringVar(&o.sections, "sections", "success accuracy speed", "what to measure")
-	f.StringVar(&o.parts, "parts", "van bracket smooth", "parts: van, bracket, smooth, van-damaged, van-whole, smooth-bent")
+	f.StringVar(&o.parts, "parts", "van bracket smooth", "parts of success: van, bracket, smooth, van-damaged, van-whole, smooth-bent")
 	f.StringVar(&o.coverage, "coverage", "100 60 40", "percent of the part's area that was scanned")
 	f.StringVar(&o.clutter, "clutter", "0 20", "percent of the points that are foreign")
 	f.IntVar(&o.runs, "runs", 100, "random scans in each cell")
@@ -49,12 +49,18 @@ func placementMain(ctx context.Context, args []string) (missed bool, err error) 
 	f.Uint64Var(&o.seed, "seed", 0, "0: drawn at random and printed")
 	f.IntVar(&o.only, "only", -1, "make this run of each cell alone")
 	f.BoolVar(&o.verbose, "v", false, "print every run")
-	if err := f.Parse(args); err != nil {
-		return true, err
-	}
+	_ = f.Parse(args) // it ends the program itself
 	if o.seed == 0 {
 		o.seed = rand.Uint64()>>1 + 1
 	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	missed, err := o.measure(ctx)
+	stop()
+	end(missed, err)
+}
+
+// measure prints the sections that the options name.
+func (o *placementOptions) measure(ctx context.Context) (missed bool, err error) {
 	fmt.Printf("seed %d, %d runs a cell, %d points\n", o.seed, o.runs, o.points)
 	t := &table{w: tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)}
 	for _, s := range strings.Fields(o.sections) {
@@ -122,16 +128,17 @@ func (o *placementOptions) cell(ctx context.Context, c scanCase, name string, re
 	return runs, nil
 }
 
-func indexed(ctx context.Context, p placePart, triangles, threads int) (*surface.Surface, geom.Box, *mesh.Mesh, error) {
-	m, err := p.reference(ctx, triangles)
+const referenceTriangles = 200000
+
+// indexed returns the part's reference and its box.
+func indexed(ctx context.Context, p placePart, threads int) (*surface.Surface, geom.Box, error) {
+	m, err := p.reference(ctx, referenceTriangles)
 	if err != nil {
-		return nil, geom.Box{}, nil, err
+		return nil, geom.Box{}, err
 	}
 	s, err := surface.New(ctx, m, threads, nil)
-	return s, m.Bounds(), m, err
+	return s, m.Bounds(), err
 }
-
-const referenceTriangles = 200000
 
 func (o *placementOptions) success(ctx context.Context, t *table) error {
 	parts, err := o.named()
@@ -140,7 +147,7 @@ func (o *placementOptions) success(ctx context.Context, t *table) error {
 	}
 	fmt.Fprintf(t.w, "\npart\tcoverage\tclutter\twithin 1 mm\tnamed\tambiguous\trefused\tWRONG\terror p50\tp95\tlargest\tin 95 %% region\tseconds p50\tp95\t\n")
 	for _, p := range parts {
-		ref, box, _, err := indexed(ctx, p, referenceTriangles, o.threads)
+		ref, box, err := indexed(ctx, p, o.threads)
 		if err != nil {
 			return err
 		}
@@ -187,7 +194,7 @@ func (o *placementOptions) accuracy(ctx context.Context, t *table) error {
 		if p.name != "smooth" && p.name != "van-whole" {
 			continue
 		}
-		ref, box, _, err := indexed(ctx, p, referenceTriangles, o.threads)
+		ref, box, err := indexed(ctx, p, o.threads)
 		if err != nil {
 			return err
 		}

@@ -32,7 +32,6 @@ const (
 
 // placedRun is one scan placed.
 type placedRun struct {
-	seed    uint64
 	outcome outcome
 	off     float64 // mm, greatest displacement over the reference's box
 	inside  bool    // the truth lies in the stated 95 % region
@@ -48,7 +47,7 @@ func placeOne(ctx context.Context, c scanCase, ref *surface.Surface, box geom.Bo
 	if err != nil {
 		return placedRun{}, err
 	}
-	r := placedRun{seed: seed}
+	var r placedRun
 	start := time.Now()
 	r.p, r.err = align.BestFit(ctx, scan, ref, align.Settings{Threads: threads}, nil)
 	r.seconds = time.Since(start).Seconds()

@@ -68,7 +68,7 @@ func runSeams(ctx context.Context, seeds, sizes []int, threads int) (missed bool
 					}
 					missed = missed || f.bad()
 					fmt.Fprintf(w, "%s\t%d\t%g\t%d\t%d of %d\t%d\t%d\t%.3f\t%.3f\t%.3f\t%.3f\n", c.name, size, noise, seed, f.found, len(job.Seams), f.invented, f.lost,
-						quantile(f.off, 0.5), quantile(f.off, 0.95), quantile(f.off, 1), quantile(f.traced, 0.95))
+						percentile(f.off, 0.5), percentile(f.off, 0.95), percentile(f.off, 1), percentile(f.traced, 0.95))
 				}
 			}
 		}
@@ -83,16 +83,7 @@ type seamFigures struct {
 }
 
 func (f *seamFigures) bad() bool {
-	return f.found != f.wanted || f.invented > 0 || f.lost > 0 || quantile(f.off, 0.95) > seamMiddleGoal || quantile(f.traced, 0.95) > seamMiddleGoal
-}
-
-func quantile(v []float64, q float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	s := slices.Clone(v)
-	slices.Sort(s)
-	return s[int(math.Ceil(q*float64(len(s))))-1]
+	return f.found != f.wanted || f.invented > 0 || f.lost > 0 || percentile(f.off, 0.95) > seamMiddleGoal || percentile(f.traced, 0.95) > seamMiddleGoal
 }
 
 func trySeams(ctx context.Context, job *bodywork.Job, m *mesh.Mesh, truth []bodywork.StationTruth, drawn bool, threads int) (*seamFigures, error) {

@@ -34,13 +34,8 @@ func stationsMain(args []string) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	missed, err := runStations(ctx, os.Stdout, numbers(*seeds), *only, *each, *threads)
-	if err != nil {
-		fmt.Fprintln(os.Stderr, "goals:", err)
-	}
-	if missed || err != nil {
-		os.Exit(1)
-	}
-	os.Exit(0)
+	stop()
+	end(missed, err)
 }
 
 // share counts how a figure of some stations compares with the truth.

@@ -176,10 +176,10 @@ func counts(m map[string]int, n int) string {
 	return strings.Join(parts, ", ")
 }
 
-// percentile interpolates linearly between order statistics; 0 for none.
+// percentile interpolates linearly between order statistics; NaN for none.
 func percentile(x []float64, p float64) float64 {
 	if len(x) == 0 {
-		return 0
+		return math.NaN()
 	}
 	s := slices.Sorted(slices.Values(x))
 	at := p * float64(len(s)-1)
