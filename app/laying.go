@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"fmt"
-	"math"
 	"strings"
 
 	"shutline/app/inspection"
@@ -315,7 +314,7 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 		return nil, l.bad(k, "between %s and %s %s: %s", place(first), place(end), lost, hint)
 	}
 	for n, at := range seam.Path {
-		if d := distanceTo(at, c.Path); d > mostBeside {
+		if _, d := geom.NearestOnPath(at, c.Path); d > mostBeside {
 			return nil, l.bad(k, "point %d of its path, %s, lies %.0f mm beside the gap that was traced; put it on the gap", n+1, place(at), d)
 		}
 	}
@@ -333,7 +332,7 @@ func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
 	for n, at := range [2]geom.Vec{path[0], path[len(path)-1]} {
 		best := mostBeside
 		for k := range found {
-			if d := distanceTo(at, found[k].Path); d < best {
+			if _, d := geom.NearestOnPath(at, found[k].Path); d < best {
 				best, on[n] = d, found[k].Name
 			}
 		}
@@ -408,23 +407,18 @@ func (l *layer) laid(name string, how inspection.Laying, c seamfind.Course) Seam
 	return p
 }
 
+// bad refuses seam k, in the inspection's file where there is one.
 func (l *layer) bad(k int, format string, args ...any) error {
-	return &InputError{Path: l.file, Problem: fmt.Sprintf("seam %q: ", l.i.Seams[k].Name) + fmt.Sprintf(format, args...)}
+	e := &InputError{Path: l.file, Problem: fmt.Sprintf("seam %q: ", l.i.Seams[k].Name) + fmt.Sprintf(format, args...)}
+	if l.i.Path != "" {
+		e.Path = l.i.Path
+		if line := inspection.Line(l.i.Path, fmt.Sprintf("seam[%d]", k)); line > 0 {
+			e.Problem = fmt.Sprintf("line %d: ", line) + e.Problem
+		}
+	}
+	return e
 }
 
 func place(p geom.Vec) string {
 	return strings.ReplaceAll(fmt.Sprintf("(%.1f, %.1f, %.1f)", p.X, p.Y, p.Z), "-0.0", "0.0")
-}
-
-func distanceTo(p geom.Vec, path []geom.Vec) float64 {
-	best := math.Inf(1)
-	for k := 1; k < len(path); k++ {
-		d := path[k].Sub(path[k-1])
-		t := 0.0
-		if n := d.Norm2(); n > 0 {
-			t = min(1, max(0, p.Sub(path[k-1]).Dot(d)/n))
-		}
-		best = min(best, p.Dist(path[k-1].Lerp(path[k], t)))
-	}
-	return best
 }

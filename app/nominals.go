@@ -202,7 +202,8 @@ func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
 		}
 		far := 0.0
 		for _, s := range own.Stations {
-			far = max(far, distanceTo(mirrored(s.P), w.Seam.Path))
+			_, d := geom.NearestOnPath(mirrored(s.P), w.Seam.Path)
+			far = max(far, d)
 		}
 		if far <= best {
 			best, across = far, w.Result
@@ -215,7 +216,7 @@ func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
 func acrossAt(r, other *gapflush.Result) (at []float64, ok bool) {
 	far := 0.0
 	for _, s := range r.Stations {
-		along, d := along(mirrored(s.P), other.Seam.Path)
+		along, d := geom.NearestOnPath(mirrored(s.P), other.Seam.Path)
 		at = append(at, along)
 		far = max(far, d)
 	}
@@ -230,25 +231,6 @@ func acrossAt(r, other *gapflush.Result) (at []float64, ok bool) {
 		at[k] = b - float64(s.Along*b/a)
 	}
 	return at, true
-}
-
-// along returns where on a path the point nearest to p lies, mm from its start, and how far away.
-func along(p geom.Vec, path []geom.Vec) (at, far float64) {
-	far = math.Inf(1)
-	passed := 0.0
-	for k := 1; k < len(path); k++ {
-		d := path[k].Sub(path[k-1])
-		long := d.Norm()
-		t := 0.0
-		if long > 0 {
-			t = min(1, max(0, p.Sub(path[k-1]).Dot(d)/float64(long*long)))
-		}
-		if f := p.Dist(path[k-1].Lerp(path[k], t)); f < far {
-			at, far = passed+float64(t*long), f
-		}
-		passed += long
-	}
-	return at, far
 }
 
 // valueAt returns a seam's gap or flush at a length along its path, between the two

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -29,7 +30,7 @@ func CutSections(ctx context.Context, i *inspection.Inspection, parts *Parts, pl
 		case ctx.Err() != nil:
 			return nil, ctx.Err()
 		case err != nil:
-			return nil, &InputError{Path: i.Scan.File, Problem: fmt.Sprintf("section %q: %v; move its point, or turn its normal", spec.Name, err)}
+			return nil, &InputError{Path: cmp.Or(i.Path, i.Scan.File), Problem: fmt.Sprintf("section %q: %v; move its point, or turn its normal", spec.Name, err)}
 		}
 		all = append(all, c)
 		progress.Report(float64(k+1) / float64(len(i.Sections)))

@@ -1,12 +1,18 @@
 package app_test
 
 import (
+	"context"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"shutline/app"
+	"shutline/app/inspection"
 	"shutline/deviation/verdict"
 	"shutline/mesh/bodywork"
+	"shutline/mesh/meshio"
 )
 
 // A gap of 4.6 mm everywhere (the generator's): within 1 mm of 4 mm, not within 0.3 mm of it,
@@ -54,4 +60,15 @@ gap = { nominal = 4.0, tolerance = [-1.0, 1.0] }
 		_, err := bothMeasured(t, m, head+"stretch = [ "+c.stretch+" ]\n")
 		require.ErrorContains(t, err, c.says)
 	}
+}
+
+// What is wrong with a seam is said of the line it stands at.
+func TestASeamThatCannotBeLaidIsNamedByItsLine(t *testing.T) {
+	m := bodywork.NewJoint(bodywork.JointOptions{Gap: 4, Length: 100, Width: 50, Spacing: 3, Seed: 3}).Mesh
+	path := filepath.Join(t.TempDir(), "job.toml")
+	require.NoError(t, os.WriteFile(path, []byte("[scan]\nfile = \"a.stl\"\n\n[[seam]]\npath = [[0, 0, 0], [0, 100, 0]]\nstretch = [ { from = 500, to = 600, gap = { tolerance = [-1, 1] } } ]\n"), 0o600))
+	i, err := inspection.Read(path)
+	require.NoError(t, err)
+	_, _, err = app.LaySeams(context.Background(), i, &app.Parts{Scan: &meshio.Loaded{Mesh: m}}, &app.Placed{Mesh: m}, app.Settings{}, nil)
+	require.ErrorContains(t, err, path+": line 4: seam \"seam 1\": its path is 100.0 mm long")
 }

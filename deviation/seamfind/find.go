@@ -251,17 +251,3 @@ func (g *Ground) withoutDoubles(list []Seam) []Seam {
 	}
 	return kept
 }
-
-// distance returns how far p lies from a path, mm.
-func distance(p geom.Vec, path []geom.Vec) float64 {
-	best := math.Inf(1)
-	for i := 1; i < len(path); i++ {
-		d := path[i].Sub(path[i-1])
-		t := 0.0
-		if n := d.Norm2(); n > 0 {
-			t = min(1, max(0, p.Sub(path[i-1]).Dot(d)/n))
-		}
-		best = min(best, p.Dist(path[i-1].Lerp(path[i], t)))
-	}
-	return best
-}

@@ -101,7 +101,7 @@ func near(path, other []geom.Vec) bool {
 	n := 0
 	at, _ := spread(path, make([]geom.Vec, len(path)))
 	for _, p := range at {
-		if distance(p, other) < doubleWithin {
+		if _, far := geom.NearestOnPath(p, other); far < doubleWithin {
 			n++
 		}
 	}
