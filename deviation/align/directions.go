@@ -27,9 +27,7 @@ func (d *Direction) at(p, centre geom.Vec) geom.Vec {
 // reference, goes along each of the placement's Directions, in their units.
 func (p *Placement) Along(motion geom.Rigid) [6]float64 {
 	t := motion.Apply(p.Centre).Sub(p.Centre)
-	// The antisymmetric part of the turn; what it leaves out is of second order.
-	r := motion.R
-	w := geom.Vec{X: (r[2][1] - r[1][2]) / 2, Y: (r[0][2] - r[2][0]) / 2, Z: (r[1][0] - r[0][1]) / 2}
+	w := sineAlong(&motion.R) // what it leaves out of the turn is of second order
 	x := vec6{t.X, t.Y, t.Z, w.X, w.Y, w.Z}
 	var out [6]float64
 	for k := range out {
@@ -40,6 +38,11 @@ func (p *Placement) Along(motion geom.Rigid) [6]float64 {
 		out[k] = dot6(&m, &x)
 	}
 	return out
+}
+
+// sineAlong returns a turn's axis with the sine of its angle as length: its antisymmetric part.
+func sineAlong(r *geom.Mat3) geom.Vec {
+	return geom.Vec{X: (r[2][1] - r[1][2]) / 2, Y: (r[0][2] - r[2][0]) / 2, Z: (r[1][0] - r[0][1]) / 2}
 }
 
 // SigmaAt returns the standard uncertainty, in mm, of the place that a point of

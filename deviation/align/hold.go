@@ -233,8 +233,7 @@ func cellScores(used []pair, js []vec6, scales *[2]float64, size float64) []vec6
 	at := map[[3]int32]int{}
 	var scores []vec6
 	for i := range used {
-		p := used[i].at.Scale(1 / size)
-		key := [3]int32{int32(math.Floor(p.X)), int32(math.Floor(p.Y)), int32(math.Floor(p.Z))}
+		key := cellOf(used[i].at, size)
 		k, ok := at[key]
 		if !ok {
 			k = len(scores)

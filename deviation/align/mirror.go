@@ -419,8 +419,7 @@ func (fit *MirrorFit) doubt(plane MirrorPlane, pairs []pair, scale, lever float6
 			if p.Sub(plane.Point).Dot(plane.Normal) < 0 {
 				p = plane.Apply(p)
 			}
-			p = p.Scale(1 / (2 * size * lever))
-			key := [3]int32{int32(math.Floor(p.X)), int32(math.Floor(p.Y)), int32(math.Floor(p.Z))}
+			key := cellOf(p, 2*size*lever)
 			k, known := at[key]
 			if !known {
 				k = len(scores)

@@ -96,17 +96,15 @@ const (
 func (p *Placement) alongFree(r *RunnerUp) bool {
 	g := r.ReferenceFromScan.After(p.ReferenceFromScan.Inverse())
 	shift := g.Apply(p.Centre).Sub(p.Centre)
-	// Twice the sine along the axis; of a half turn nothing is left of it, so the angle counts then.
-	axis := geom.Vec{X: g.R[2][1] - g.R[1][2], Y: g.R[0][2] - g.R[2][0], Z: g.R[1][0] - g.R[0][1]}
-	any := false
+	axis := sineAlong(&g.R) // of a half turn nothing is left of it, so the angle counts then
+	slides, turns := false, false
 	for k := range 3 {
-		any = any || p.Free[k] || p.Free[k+3]
-		if !p.Free[k] && math.Abs(shift.At(k)) > shiftHeld || !p.Free[k+3] && math.Abs(axis.At(k))/2 > turnHeld {
+		slides, turns = slides || p.Free[k], turns || p.Free[k+3]
+		if !p.Free[k] && math.Abs(shift.At(k)) > shiftHeld || !p.Free[k+3] && math.Abs(axis.At(k)) > turnHeld {
 			return false
 		}
 	}
-	turns := p.Free[3] || p.Free[4] || p.Free[5]
-	return any && (turns || r.Angle < turnHeld)
+	return turns || slides && r.Angle < turnHeld
 }
 
 // lead returns by how many standard deviations the first pose explains the
@@ -116,8 +114,7 @@ func lead(best, rival judged, cell float64) float64 {
 	at := map[[3]int32]int{}
 	var sums []float64
 	for i, p := range best.at {
-		q := p.Scale(1 / cell)
-		key := [3]int32{int32(math.Floor(q.X)), int32(math.Floor(q.Y)), int32(math.Floor(q.Z))}
+		key := cellOf(p, cell)
 		k, ok := at[key]
 		if !ok {
 			k = len(sums)

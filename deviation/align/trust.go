@@ -25,8 +25,8 @@ const (
 // regionKey tells regions apart by place and by the side they face, so that a
 // rollover is judged apart from the face beside it.
 type regionKey struct {
-	x, y, z int32
-	side    int8
+	cell [3]int32
+	side int8
 }
 
 func regionOf(p, n geom.Vec, cell float64) regionKey {
@@ -41,8 +41,13 @@ func regionOf(p, n geom.Vec, cell float64) regionKey {
 	if n.At(int(side)) < 0 {
 		side += 3
 	}
-	q := p.Scale(1 / cell)
-	return regionKey{int32(math.Floor(q.X)), int32(math.Floor(q.Y)), int32(math.Floor(q.Z)), side}
+	return regionKey{cellOf(p, cell), side}
+}
+
+// cellOf returns which cube of the given side, mm, a point lies in.
+func cellOf(p geom.Vec, side float64) [3]int32 {
+	p = p.Scale(1 / side)
+	return [3]int32{int32(math.Floor(p.X)), int32(math.Floor(p.Y)), int32(math.Floor(p.Z))}
 }
 
 // trustRegions sets the trust of every pair of a class: how far the region around it agrees
