@@ -95,9 +95,9 @@ type Change struct {
 // normal or belongs to another place of the reference, as where a hem was not seen). The difference is the second's less the first's; the reference's
 // chords, which both are measured from, leave it.
 //
-// U = 2 √(Σ of both scans: noise²·Σw² + placement²) + Σ chord, w the weights with which
-// the corners of the face enter the point, the placement's part along n, and how far a scan's own
-// faces cut across the part's curvature, as [Field.Expand] takes the reference's.
+// U = 2 √(Σ of both scans: noise² + placement²) + Σ chord: the noise of a scan point, which the corners of a face
+// share, the placement's part along n, and how far a scan's own faces cut across the part's curvature, as
+// [Field.Expand] takes the reference's. reach and limit are mm. The error is ctx's.
 func MeasureChange(ctx context.Context, ref *surface.Surface, at *Samples, scans [2]Scanned, reach, limit float64, threads int, progress func(share float64)) (*Change, error) {
 	n := len(at.Mesh.Vertices)
 	c := &Change{Difference: make([]float64, n), U: make([]float64, n), Decision: make([]Decision, n), Limit: limit}

@@ -116,7 +116,7 @@ func (r *reader) row(t table, s crosscut.Spec) []crosscut.Spec {
 }
 
 func (r *reader) radii(t table) (list []crosscut.RadiusSpec) {
-	for k, v := range r.places(t, "radius") {
+	for k, v := range r.entries(t, "radius", "{ at = [x, y, z] }") {
 		e := r.table(indexed(joined(t.path, "radius"), k), v, nil, "name", "at", "within")
 		list = append(list, crosscut.RadiusSpec{Name: e.text("name", ""), At: e.point("at"), Within: e.positive("within", DefaultStretch, farthest, "mm")})
 	}
@@ -124,7 +124,7 @@ func (r *reader) radii(t table) (list []crosscut.RadiusSpec) {
 }
 
 func (r *reader) angles(t table) (list []crosscut.AngleSpec) {
-	for k, v := range r.places(t, "angle") {
+	for k, v := range r.entries(t, "angle", "{ between = [[x, y, z], [x, y, z]] }") {
 		path := indexed(joined(t.path, "angle"), k)
 		e := r.table(path, v, nil, "name", "between", "within")
 		a := crosscut.AngleSpec{Name: e.text("name", ""), Within: e.positive("within", DefaultStretch, farthest, "mm")}
@@ -140,23 +140,6 @@ func (r *reader) angles(t table) (list []crosscut.AngleSpec) {
 		list = append(list, a)
 	}
 	return list
-}
-
-// places returns the tables of a list of read-outs.
-func (r *reader) places(t table, key string) []any {
-	v, ok := t.m[key]
-	if !ok {
-		return nil
-	}
-	if one, ok := v.(map[string]any); ok { // one may stand for itself
-		r.fail(joined(t.path, key), "must be a list of places: %s = [ { ... } ], not a table (%d keys)", key, len(one))
-		return nil
-	}
-	a, ok := v.([]any)
-	if !ok {
-		r.fail(joined(t.path, key), "must be a list of places: %s = [ { ... } ], not %s", key, kindOf(v))
-	}
-	return a
 }
 
 func (e *encoder) section(s crosscut.Spec) {

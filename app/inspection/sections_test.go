@@ -55,7 +55,7 @@ func TestBadSections(t *testing.T) {
 		{"both", "axis = \"x\"\nnormal = [1,0,0]\nfrom = 0\nto = 1\nevery = 1\n", "leave normal or axis out"},
 		{"a step without an axis", "point = [0,0,0]\nnormal = [1,0,0]\nevery = 5\n", "belongs to a row"},
 		{"a radius nowhere", "point = [0,0,0]\nnormal = [1,0,0]\nradius = [ { name = \"a\" } ]\n", "at is missing"},
-		{"a radius as a table", "point = [0,0,0]\nnormal = [1,0,0]\nradius = { at = [0,0,0] }\n", "must be a list of places"},
+		{"a radius as a table", "point = [0,0,0]\nnormal = [1,0,0]\nradius = { at = [0,0,0] }\n", "must be a list, "},
 		{"an angle of one", "point = [0,0,0]\nnormal = [1,0,0]\nangle = [ { between = [[0,0,0]] } ]\n", "write between ="},
 		{"unknown", "point = [0,0,0]\nnormal = [1,0,0]\nmagnfy = 3\n", "magnify"},
 		{"two of one name", "name = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n[[section]]\nname = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n", "also the name of number 1"},

@@ -26,7 +26,7 @@ const mostStretches = 100
 
 // stretches reads a seam's list of stretches, in order along the path and without overlaps.
 func (r *reader) stretches(t table, seam string) {
-	list := r.places(t, "stretch")
+	list := r.entries(t, "stretch", "{ from = 0, to = 300, gap = { tolerance = [-1, 1] } }")
 	if len(list) > mostStretches {
 		r.fail(joined(t.path, "stretch"), "has %d stretches; more than %d are not taken", len(list), mostStretches)
 	}

@@ -34,7 +34,7 @@ func (w Writer) Change(c *app.Change) Card {
 	for k := range s.Regions.List {
 		if k == mostTold {
 			data["More"] = Count(len(s.Regions.List) - mostTold)
-			card.add(w.say("change.more", "{{.More}} more places are in changes.csv.", data))
+			card.add(w.say("change.more", "More places are in changes.csv: {{.More}}.", data))
 			break
 		}
 		r := &s.Regions.List[k]
