@@ -130,8 +130,5 @@ func (c *Compared) Worst() verdict.Verdict {
 	for _, p := range c.Points {
 		w = verdict.Worst(w, p.Verdict)
 	}
-	if c.Ambiguous && w != verdict.NotJudged {
-		return verdict.Undecided
-	}
 	return w
 }

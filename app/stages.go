@@ -37,7 +37,22 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		}
 		c.Points = append(c.Points, pointOf(spec, field, parts, placed, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads}))
 	}
+	if c.Ambiguous {
+		c.leaveOpen()
+	}
 	return c, ctx.Err()
+}
+
+// leaveOpen makes undecided what was judged: it may be of another place of the reference.
+func (c *Compared) leaveOpen() {
+	if c.Verdict != verdict.NotJudged {
+		c.Verdict = verdict.Undecided
+	}
+	for k := range c.Points {
+		if c.Points[k].Verdict != verdict.NotJudged {
+			c.Points[k].Verdict = verdict.Undecided
+		}
+	}
 }
 
 // pointOf measures and judges a named point; one without a value is undecided.
