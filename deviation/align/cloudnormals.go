@@ -26,10 +26,7 @@ func (c *cloud) estimateNormals() {
 	// A sheet of points fills about the square of its box's diagonal over three;
 	// cells of this size then hold about a dozen points.
 	cell := max(box.Diagonal()*math.Sqrt(normalNeighbours/3.0/float64(len(picked))), math.SmallestNonzeroFloat64)
-	key := func(p geom.Vec) [3]int32 {
-		q := p.Sub(box.Lo).Scale(1 / cell)
-		return [3]int32{int32(math.Floor(q.X)), int32(math.Floor(q.Y)), int32(math.Floor(q.Z))}
-	}
+	key := func(p geom.Vec) [3]int32 { return cellOf(p.Sub(box.Lo), cell) }
 	cells := map[[3]int32][]int32{}
 	for _, i := range picked {
 		k := key(c.mesh.Vertices[i])
