@@ -133,7 +133,7 @@ func noisy(m *mesh.Mesh, sd float64, seed uint64) *mesh.Mesh {
 
 func TestAFlatPanelIsFreeInThreeMotions(t *testing.T) {
 	ref := sheet(geom.Vec{}, geom.Vec{X: 900}, geom.Vec{Y: 500}, 12)
-	part := sheet(geom.Vec{X: 200, Y: 100}, geom.Vec{X: 400}, geom.Vec{Y: 250}, 7)
+	part := sheet(geom.Vec{X: 200, Y: 100}, geom.Vec{X: 480}, geom.Vec{Y: 300}, 7)
 	scan := noisy(part, 0.03, 1)
 	p, err := Describe(context.Background(), "given", geom.Identity(), scan, surfaceOf(t, ref), Settings{})
 	require.NoError(t, err)

@@ -75,6 +75,7 @@ func (f *fit) look(ctx context.Context, e effort, known []judged, progress mesh.
 		return out, err
 	}
 	f.judgeRivals(&out.p, out.rivals)
+	f.judgePlace(&out.p, out.q)
 	out.p.Notes = slices.Concat(out.p.freeWords(), out.p.weakWords(f.ref.box), out.p.Notes)
 	out.p.Overlap = out.q
 	return out, nil

@@ -42,3 +42,21 @@ func TestAHalfTurnIsNoSlide(t *testing.T) {
 	require.NotNil(t, p.RunnerUp)
 	require.NotContains(t, strings.Join(p.Notes, " "), "hardly changes the deviations", "turned end for end they are other ones")
 }
+
+// A small piece of a smooth sheet may belong anywhere on it; one that covers most of it is where it lies, to within its free motions.
+func TestASmallScanThatSlidesMayBelongElsewhere(t *testing.T) {
+	ref, err := surface.New(context.Background(), bodywork.CylinderPatch(500, 1.2, 400, 8), 0, nil)
+	require.NoError(t, err)
+	for _, c := range []struct {
+		angle, long float64
+		elsewhere   bool
+	}{{1.1, 380, false}, {0.5, 120, true}} {
+		scan := bodywork.WithNoise(bodywork.CylinderPatch(500, c.angle, c.long, 6), 0.02, 4)
+		p, err := align.BestFit(context.Background(), scan, ref, align.Settings{}, nil)
+		require.NoError(t, err)
+		require.Contains(t, p.Free, true)
+		said := strings.Contains(strings.Join(p.Notes, " "), "may belong to another place")
+		require.Equal(t, c.elsewhere, said)
+		require.True(t, !c.elsewhere || p.Ambiguous)
+	}
+}
