@@ -47,7 +47,7 @@ type Cluster struct {
 	Value  verdict.Value
 	HasU   bool
 	Centre geom.Vec    // mm, mean of the points weighted by area
-	Size   [2]float64  // mm, greatest extents along the two principal directions
+	Size   [2]float64  // mm, greatest extents along the two principal directions, the second at least the area over the first
 	Axes   [2]geom.Vec // those directions, unit
 }
 

@@ -129,6 +129,9 @@ func (g *regions) figures(members []uint32) Cluster {
 	}
 	c.Mean, c.Centre = weighted/whole, sum.Scale(1/whole)
 	c.Size, c.Axes = g.extents(members, c.Centre)
+	if c.Size[0] > 0 { // a single row of points is as wide as what counts for it
+		c.Size[1] = min(c.Size[0], max(c.Size[1], c.Area/c.Size[0]))
+	}
 	return c
 }
 

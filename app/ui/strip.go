@@ -28,7 +28,7 @@ type strip struct {
 	content *fyne.Container
 	chart   *plot           // Surface and Seams: the whole width
 	table   *fyne.Container // Place, Parts, Evidence
-	values deviations
+	values  deviations
 }
 
 // deviations are the measured ones and their areas, gathered once.
