@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench portable goals-main goals-placement goals-stations goals-seams build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench portable goals-main goals-placement goals-dented goals-stations goals-seams build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -62,6 +62,9 @@ goals-main: shutcheck ## the goals of the main job over SEEDS and SIZES, as a ta
 
 goals-placement: ## the goals of the placement on RUNS random scans a cell from SEED (0: drawn); more flags in PLACEMENT
 	CGO_ENABLED=0 go run ./cmd/goals placement -runs $(RUNS) -seed $(SEED) $(PLACEMENT)
+
+goals-dented: ## a damaged part placed by least squares and by ours; OUT=DIR draws what is left
+	CGO_ENABLED=0 go run ./cmd/goals dented -seed $(or $(filter-out 0,$(SEED)),1) $(if $(OUT),-out $(OUT))
 
 goals-seams: ## find and trace the van's shut lines over SEEDS
 	CGO_ENABLED=0 go run ./cmd/goals seams -seeds "$(SEEDS)"

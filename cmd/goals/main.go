@@ -1,7 +1,8 @@
 // Command goals measures the main job against the generator's exact truth,
 // over seeds and sizes, and prints the figures beside the goals. It is a
 // developer's tool: `make goals-main` runs it. `goals placement` measures the
-// placement alone, on random scans of several parts (`make goals-placement`), `goals
+// placement alone, on random scans of several parts (`make goals-placement`), `goals dented`
+// a damaged part by least squares and by ours (`make goals-dented`), `goals
 // stations` every kind of seam (`make goals-stations`), `goals seams` how they are found
 // and traced (`make goals-seams`). It ends with 1 when a goal is missed.
 package main
@@ -21,6 +22,8 @@ func main() {
 		switch os.Args[1] { // each ends the program
 		case "placement":
 			placementMain(os.Args[2:])
+		case "dented":
+			dentedMain(os.Args[2:])
 		case "stations":
 			stationsMain(os.Args[2:])
 		case "seams":

@@ -39,14 +39,16 @@ func Residuals(w, h int, th Theme, scale float64, r align.Residuals) *image.RGBA
 	}
 	s.vline(x(0), top, bottom, th.Faint)
 	s.hline(left, right, bottom, th.Faint)
+	const axis = "from the reference, mm"
+	free := right - s.width(small, regular, axis) - s.px(24) // to the left of the axis' own words
 	values, places := ticks(-reach, reach, max(2, int((right-left)/s.px(64))))
 	for _, v := range values {
 		s.vline(x(v), bottom, bottom+s.px(4), th.Faint)
-		if math.Abs(v) < 0.8*reach {
+		if x(v) < free && math.Abs(v) < reach {
 			s.text(x(v), bottom+s.px(16), small, regular, th.Faint, middleOf, signed(v, places))
 		}
 	}
-	s.text(right, bottom+s.px(16), small, regular, th.Faint, rightOf, "from the reference, mm")
+	s.text(right, bottom+s.px(16), small, regular, th.Faint, rightOf, axis)
 	share := func(n int) string { return fmt.Sprintf("%.1f %%", 100*float64(n)/float64(total)) }
 	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, "What is left after placing")
 	s.text(right, s.px(15), small, regular, th.Faint, rightOf,
