@@ -18,6 +18,7 @@ type SeamCheck = evidence.Check
 // check is undecided.
 func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []SeamCheck) {
 	for _, r := range results {
+		from := len(list)
 		for _, l := range i.Limits {
 			if l.Seam != r.Seam.Name {
 				continue
@@ -31,6 +32,11 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 			if l.Step > 0 {
 				list = append(list, steps(r, l.Step, "gap", func(s *gapflush.Station) verdict.Value { return s.Gap }),
 					steps(r, l.Step, "flush", func(s *gapflush.Station) verdict.Value { return s.Flush }))
+			}
+		}
+		if r.Open {
+			for k := from; k < len(list); k++ {
+				list[k].Verdict = verdict.Opened(list[k].Verdict)
 			}
 		}
 	}

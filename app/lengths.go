@@ -7,6 +7,7 @@ import (
 
 	"shutline/app/inspection"
 	"shutline/deviation/length"
+	"shutline/deviation/verdict"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -28,6 +29,9 @@ func MeasureLengths(ctx context.Context, i *inspection.Inspection, placed *Place
 		l, err := measureLength(ctx, spec, i.Scan, placed.Mesh, s)
 		if err != nil {
 			return nil, err
+		}
+		if placed.Placement.Ambiguous && l.Judged {
+			l.Verdict = verdict.Opened(l.Verdict) // its ends may be other places of the scan
 		}
 		out = append(out, l)
 	}

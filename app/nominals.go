@@ -305,4 +305,7 @@ func rejudge(r *gapflush.Result) {
 		worst = verdict.Worst(worst, verdict.Undecided)
 	}
 	r.Verdict = worst
+	if r.Open {
+		r.LeaveOpen()
+	}
 }

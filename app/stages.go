@@ -45,13 +45,12 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 
 // leaveOpen makes undecided what was judged: it may be of another place of the reference.
 func (c *Compared) leaveOpen() {
-	if c.Verdict != verdict.NotJudged {
-		c.Verdict = verdict.Undecided
+	c.Verdict = verdict.Opened(c.Verdict)
+	for k := range c.Clusters.List {
+		c.Clusters.List[k].Verdict = verdict.Undecided
 	}
 	for k := range c.Points {
-		if c.Points[k].Verdict != verdict.NotJudged {
-			c.Points[k].Verdict = verdict.Undecided
-		}
+		c.Points[k].Verdict = verdict.Opened(c.Points[k].Verdict)
 	}
 }
 
@@ -159,6 +158,10 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	}
 	if err == nil && parts.Mirrored != nil && i.Reference != nil && i.Reference.Scanned {
 		err = scannedNominals(ctx, r, parts.Mirrored, s)
+	}
+	if err == nil && placed.Placement.Ambiguous {
+		r.LeaveOpen()
+		r.Notes = append(r.Notes, "The placement, which told where to cut, is ambiguous: this may be another place of the scan, and nothing is decided.")
 	}
 	return r, err
 }

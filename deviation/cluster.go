@@ -26,8 +26,8 @@ func (s ClusterState) String() string {
 	return [...]string{"beyond-by-U", "beyond-within-U", "beyond-without-U"}[s]
 }
 
-// Verdict returns what the state means for a part that must be in tolerance everywhere.
-func (s ClusterState) Verdict() verdict.Verdict {
+// verdict returns what the state means for a part that must be in tolerance everywhere.
+func (s ClusterState) verdict() verdict.Verdict {
 	if s == BeyondByU {
 		return verdict.DoesNotConform
 	}
@@ -36,13 +36,14 @@ func (s ClusterState) Verdict() verdict.Verdict {
 
 // Cluster is a connected region of scan points on the same side beyond the tolerance.
 type Cluster struct {
-	State  ClusterState
-	Points int     // beyond the tolerance
-	Core   int     // points of the largest connected part that is beyond by U
-	Area   float64 // mm², of those points, each a third of its faces'
-	Mean   float64 // mm, deviation, weighted by area
-	Excess float64 // mm³, area times the distance beyond the limit
-	Peak   int     // the point farthest out, the first of equal ones
+	State   ClusterState
+	Verdict verdict.Verdict // what the state means for a part that must be in tolerance everywhere
+	Points  int             // beyond the tolerance
+	Core    int             // points of the largest connected part that is beyond by U
+	Area    float64         // mm², of those points, each a third of its faces'
+	Mean    float64         // mm, deviation, weighted by area
+	Excess  float64         // mm³, area times the distance beyond the limit
+	Peak    int             // the point farthest out, the first of equal ones
 	// Value is the deviation at Peak with its U; HasU is false where it has none.
 	Value  verdict.Value
 	HasU   bool
@@ -112,6 +113,7 @@ func FindClusters(ctx context.Context, placed *mesh.Mesh, areas []float64, f *Fi
 		default:
 			c.State = BeyondNoU
 		}
+		c.Verdict = c.State.verdict()
 	}
 	out.sort()
 	return out, nil

@@ -71,7 +71,7 @@ func TestClustersOfKnownBumps(t *testing.T) {
 	require.InDelta(t, 40, low.Size[1], 2.1)
 	require.InDelta(t, 1, math.Abs(low.Axes[0].X), 1e-6)
 	require.InDelta(t, 1, math.Abs(low.Axes[1].Y), 1e-3)
-	require.Equal(t, verdict.DoesNotConform, low.State.Verdict())
+	require.Equal(t, verdict.DoesNotConform, low.Verdict)
 }
 
 // What is beyond the limit by less than U cannot be told from what is not.
@@ -81,7 +81,7 @@ func TestClustersWithinUAreUndecided(t *testing.T) {
 	c, _ := clustersOf(t, scan, 0.15, tol) // U = 0.3 mm
 	require.Len(t, c.List, 1)
 	require.Equal(t, BeyondWithinU, c.List[0].State)
-	require.Equal(t, verdict.Undecided, c.List[0].State.Verdict())
+	require.Equal(t, verdict.Undecided, c.List[0].Verdict)
 	c, _ = clustersOf(t, scan, 0.05, tol) // U = 0.1 mm
 	require.Equal(t, BeyondByU, c.List[0].State)
 

@@ -34,6 +34,8 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Other": other, "Master": master}
 	c := Card{Verdict: r.Verdict}
 	switch {
+	case r.Open && r.Verdict == verdict.Undecided:
+		c.Headline = w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
 	case r.Verdict == verdict.Conforms && without == 0:
 		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
 	case r.Verdict == verdict.Conforms:
@@ -74,6 +76,10 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 
 // seamNext says what would bring the seam to its nominals, then what would bring the numbers that are missing.
 func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
+	if r.Open {
+		c.next(w.say("seam.next.place", "Settle the placement first, then measure this seam again.", nil))
+		return
+	}
 	data := fields{"Other": other, "Master": master}
 	flush, gap := len(stretches(r, flushOf)) > 0, len(stretches(r, gapOf)) > 0 || r.TaperVerdict == verdict.DoesNotConform
 	if flush {

@@ -35,7 +35,7 @@ type clusterResult struct {
 func clusterOf(k int, c *deviation.Cluster, m *mesh.Mesh) clusterResult {
 	p := m.Vertices[c.Peak]
 	return clusterResult{
-		Cluster: k + 1, State: c.State.String(), Verdict: c.State.Verdict().String(), Area: mm(c.Area), Size: [2]num{mm(c.Size[0]), mm(c.Size[1])},
+		Cluster: k + 1, State: c.State.String(), Verdict: c.Verdict.String(), Area: mm(c.Area), Size: [2]num{mm(c.Size[0]), mm(c.Size[1])},
 		Peak: val(c.Value), PeakU: num{c.Value.U, mmDecimals, c.HasU}, Mean: mm(c.Mean), Point: [3]num{mm(p.X), mm(p.Y), mm(p.Z)},
 		Vertex: c.Peak, Points: c.Points, Excess: mm(c.Excess),
 	}
@@ -64,7 +64,7 @@ func callOuts(r *Record) []chart.CallOut {
 		if c.State != deviation.BeyondByU && c.Area < leastCalled {
 			continue
 		}
-		out = append(out, chart.CallOut{At: r.Mesh.Vertices[c.Peak], Label: strconv.Itoa(k + 1), Text: signed(c.Value.V) + " mm", Verdict: c.State.Verdict()})
+		out = append(out, chart.CallOut{At: r.Mesh.Vertices[c.Peak], Label: strconv.Itoa(k + 1), Text: signed(c.Value.V) + " mm", Verdict: c.Verdict})
 	}
 	for _, p := range r.Points {
 		if p.Spot.Value.OK {

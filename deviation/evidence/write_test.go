@@ -131,7 +131,7 @@ func TestRegionsAndPointsAreWritten(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "r")
 	r := record(4)
 	r.Surface.Clusters = deviation.Clusters{Specks: 2, SpecksArea: 1.5, List: []deviation.Cluster{{
-		State: deviation.BeyondByU, Points: 7, Core: 7, Area: 120.5, Mean: -0.75, Excess: 33, Peak: 6,
+		State: deviation.BeyondByU, Verdict: verdict.DoesNotConform, Points: 7, Core: 7, Area: 120.5, Mean: -0.75, Excess: 33, Peak: 6,
 		Value: verdict.Value{V: -1.25, U: 0.06, OK: true}, HasU: true, Size: [2]float64{20, 10},
 	}}}
 	r.Points = []evidence.Point{

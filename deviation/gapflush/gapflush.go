@@ -155,7 +155,9 @@ type Result struct {
 	FlushMean, FlushMin, FlushMax verdict.Value
 	Taper                         verdict.Value // mm per 100 mm
 	TaperVerdict, Verdict         verdict.Verdict
-	Notes                         []string
+	// Open: which seam of the scan was cut is not certain, so that nothing is decided; see [Result.LeaveOpen].
+	Open  bool
+	Notes []string
 }
 
 // Settings that hold for a whole inspection; the zero value works.

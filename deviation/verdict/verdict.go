@@ -54,3 +54,12 @@ func Worst(vs ...Verdict) Verdict {
 	}
 	return w
 }
+
+// Opened returns what a verdict comes to where it is not certain that the value is that of the
+// feature which was to be judged: undecided, or not judged where it was not.
+func Opened(v Verdict) Verdict {
+	if v == NotJudged {
+		return NotJudged
+	}
+	return Undecided
+}
