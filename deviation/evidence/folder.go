@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 )
 
 // WriteError says that results cannot be written; it wraps the cause, if there is one.
@@ -194,4 +195,24 @@ func partialFolder(dir string) (string, error) {
 		return "", cannot(dir, "cannot be written to", err)
 	}
 	return partial, nil
+}
+
+// abandonedAfter is the age at which a folder of prepared results belongs to nobody any more: writing takes
+// seconds to minutes, so its program was killed.
+const abandonedAfter = 2 * time.Hour
+
+// sweep removes what killed programs left in a folder of results. What cannot be removed does no harm.
+func sweep(dir string) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		if !e.IsDir() || !strings.HasPrefix(e.Name(), partialPrefix) {
+			continue
+		}
+		if info, err := e.Info(); err == nil && time.Since(info.ModTime()) > abandonedAfter {
+			_ = os.RemoveAll(filepath.Join(dir, e.Name()))
+		}
+	}
 }

@@ -56,6 +56,7 @@ func (w *writer) into(dir string, fill func() error) error {
 		err = cannot(partial, "cannot be removed", left)
 	}
 	if err == nil {
+		sweep(dir)
 		w.o.Progress.Report(1)
 	}
 	return err
