@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench portable goals-main goals-placement goals-dented goals-stations goals-seams build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -52,6 +52,10 @@ fuzz: ## every fuzz target for FUZZTIME each
 
 bench: ## benchmarks; PEERS=DIR also measures general-purpose libraries in the same run
 	@.ci/bench "$(PEERS)"
+
+frames: build ## how fast pictures are drawn; PEERS=DIR also measures Mesa's software OpenGL in turn
+	@.ci/setup frames
+	@CGO_ENABLED=0 go run ./cmd/frames -peers "$(PEERS)" -window bin/shutline $(FRAMES)
 
 portable: ## the demo's results on other processors, emulated, and with 1 and 2 threads: the same bytes
 	@.ci/setup portable

@@ -26,7 +26,7 @@ var layers = [][]string{
 	{"app"},
 	{"app/demo", "app/words", "app/bench"},
 	{"app/ui", "cmd/shutline/tongue"},
-	{"cmd/shutline", "cmd/shutcheck", "cmd/goals", "cmd/peers"},
+	{"cmd/shutline", "cmd/shutcheck", "cmd/goals", "cmd/peers", "cmd/frames"},
 }
 
 func TestArrowsPointDown(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"sync"
 	"sync/atomic"
+	"unsafe"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -91,6 +92,15 @@ func (m *Model) Box() geom.Box { return m.box }
 
 // Triangles returns how many triangles are drawn.
 func (m *Model) Triangles() int { return len(m.face) }
+
+// Bytes returns how much memory what is drawn takes, and how much what leads from it back to the mesh.
+func (m *Model) Bytes() (drawn, tie int) {
+	drawn = len(m.clusters)*int(unsafe.Sizeof(cluster{})) + len(m.position)*12 + len(m.normal)*3 + len(m.corner)*3
+	if p := m.paint.Load(); p != nil {
+		drawn += 4 * len(p.level)
+	}
+	return drawn, 4*len(m.source) + 4*len(m.face)
+}
 
 // Mesh returns the mesh the model was made of.
 func (m *Model) Mesh() *mesh.Mesh { return m.mesh }
