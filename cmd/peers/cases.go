@@ -71,8 +71,9 @@ func makeCases(ctx context.Context, o options) (uniform, shuffled, cad, large be
 	return uniform, shuffled, cad, large, nil
 }
 
-func runScript(ctx context.Context, script, dir string, ref, scan int) error {
-	out, err := exec.CommandContext(ctx, "/usr/bin/python3", script, dir, "--ref", strconv.Itoa(ref), "--scan", strconv.Itoa(scan)).CombinedOutput()
+func runScript(ctx context.Context, script, dir string, ref, scan int, more ...string) error {
+	args := append([]string{script, dir, "--ref", strconv.Itoa(ref), "--scan", strconv.Itoa(scan)}, more...)
+	out, err := exec.CommandContext(ctx, "/usr/bin/python3", args...).CombinedOutput()
 	if err != nil {
 		return fmt.Errorf("%s: %w: %s", script, err, strings.TrimSpace(string(out)))
 	}

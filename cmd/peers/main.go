@@ -17,11 +17,15 @@ func main() {
 	flag.StringVar(&o.work, "work", "", "folder that keeps cases and the built program; default: one under the system's temporary folder")
 	flag.IntVar(&o.rounds, "rounds", 3, "how often each side is measured, in turn; the best counts")
 	flag.BoolVar(&o.large, "large", false, "also 10 million triangles (needs 5 GB of memory and minutes)")
+	registration := flag.Bool("registration", false, "place a scan of a million points instead, beside the peers' registration.py")
 	readOnly := flag.String("read-memory", "", "read a file and print the peak of anonymous memory; used by the program itself")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	run := func() error { return measureAll(ctx, o) }
+	if *registration {
+		run = func() error { return measureRegistration(ctx, o) }
+	}
 	if *readOnly != "" {
 		run = func() error { return readAndPrintMemory(ctx, *readOnly) }
 	}
