@@ -1,0 +1,216 @@
+package drift
+
+import (
+	"context"
+	"math"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// The field that is left beside the shapes is modelled as two parts: what each cell
+// has of its own, noise and what is smaller than a cell, and what hangs together
+// over a distance, the panels' own shape and drift of other forms, with a correlation that
+// falls as exp(-distance/reach).
+var (
+	// reaches, as shares of the part's length: a few cells to beyond a panel's size.
+	reaches = [...]float64{0.06, 0.12, 0.25, 0.5}
+	// ratios of the variance that hangs together to that of a cell of mean size.
+	ratios = [...]float64{0.03, 0.1, 0.3, 1, 3, 10, 30, 100, 300, 1000, 3000}
+)
+
+// nearLikely: fits whose restricted likelihood is within 2 of the best, in units of
+// twice its logarithm, are as good as it; the one with the largest uncertainty counts.
+const nearLikely = 2.0
+
+// correlated is the fit by generalised least squares.
+type correlated struct {
+	x          row
+	covariance square // mm²
+	likelihood float64
+	own, shape float64 // mm, standard deviations of the two parts
+	reach      float64 // mm
+	ok         bool
+}
+
+// fitCorrelated fits the cells that were not set aside; sizes and reach of what is left
+// are estimated by restricted maximum likelihood (Patterson & Thompson, Biometrika 58, 1971), which counts the
+// unknowns that the fit has used up.
+//
+// before is what was taken out already: what is known beforehand is of the sum.
+func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, threads int) (correlated, error) {
+	var used []cell
+	mean := 0.0
+	for i := range cells {
+		if !cells[i].out {
+			used = append(used, cells[i])
+			mean += float64(cells[i].n)
+		}
+	}
+	n := len(used)
+	if n < leastCells {
+		return correlated{}, nil
+	}
+	mean /= float64(n)
+	distance := make([]float64, n*n)
+	for i := range n {
+		for k := range i {
+			distance[i*n+k] = used[i].at.Dist(used[k].at)
+		}
+	}
+	sd := f.likely()
+	type choice struct{ reach, ratio float64 }
+	choices := []choice{{f.Size[0], 0}}
+	for _, reach := range reaches {
+		for _, ratio := range ratios {
+			choices = append(choices, choice{reach * f.Size[0], ratio})
+		}
+	}
+	fits := make([]correlated, len(choices))
+	err := parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
+		for c := lo; c < hi; c++ {
+			fits[c] = restricted(used, distance, mean, choices[c].reach, choices[c].ratio, before, &sd)
+		}
+	})
+	if err != nil {
+		return correlated{}, err
+	}
+	best := correlated{likelihood: math.Inf(1)}
+	for _, c := range fits {
+		if c.ok && c.likelihood < best.likelihood {
+			best = c
+		}
+	}
+	widest := best
+	for _, c := range fits {
+		if c.ok && c.likelihood <= best.likelihood+nearLikely && spreadOfShapes(&c) > spreadOfShapes(&widest) {
+			widest = c
+		}
+	}
+	return widest, nil
+}
+
+// spreadOfShapes is the sum of the logarithms of the shapes' variances.
+func spreadOfShapes(c *correlated) float64 {
+	p := 1.0
+	for k := range Kinds {
+		p *= c.covariance[k][k]
+	}
+	return p
+}
+
+// cellNoise bounds how much noisier or quieter than the mean one a cell may be.
+const cellNoise = 16.0
+
+// restricted fits by generalised least squares at one reach and ratio.
+func restricted(cells []cell, distance []float64, mean, reach, ratio float64, before, sd *row) (out correlated) {
+	n := len(cells)
+	v := make([]float64, n*n)
+	for i := range n {
+		for k := range i {
+			if ratio > 0 {
+				v[i*n+k] = float64(ratio * geom.Pow(math.E, -distance[i*n+k]/reach))
+			}
+		}
+		own := min(max(mean/float64(cells[i].n), 1/cellNoise), cellNoise)
+		v[i*n+i] = own + ratio
+	}
+	if !choleskyOf(v, n) {
+		return out
+	}
+	// Whitened columns and deviations, by forward substitution.
+	white := make([][columns + 1]float64, n)
+	logV := 0.0
+	for i := range n {
+		for m := range columns {
+			white[i][m] = cells[i].j[m]
+		}
+		white[i][columns] = cells[i].d
+		w := &white[i]
+		for k := range i {
+			l := v[i*n+k]
+			for m := range w {
+				w[m] -= float64(l * white[k][m])
+			}
+		}
+		d := v[i*n+i]
+		for m := range w {
+			w[m] /= d
+		}
+		logV += 2 * logOf(d)
+	}
+	var a square
+	var b row
+	yy, trace := 0.0, 0.0
+	for i := range n {
+		j := row(white[i][:columns])
+		y := white[i][columns]
+		addOuter(&a, 1, &j)
+		for m := range columns {
+			b[m] += float64(y * j[m])
+		}
+		yy += float64(y * y)
+	}
+	for m := range columns {
+		trace += a[m][m]
+	}
+	plain := a
+	for m := range columns {
+		plain[m][m] += float64(keepsFinite * trace / float64(columns))
+	}
+	l, ok := factor(&plain)
+	if !ok {
+		return out
+	}
+	x := solve(&l, b)
+	free := float64(n - columns)
+	variance := (yy - dot(&x, &b)) / free
+	if !(variance > leastVariance) {
+		variance = leastVariance
+	}
+	logA := 0.0
+	for m := range columns {
+		logA += 2 * logOf(l[m][m])
+	}
+	out.likelihood = float64(free*logOf(variance)) + logV + logA
+	// With what is known beforehand.
+	for m := range columns {
+		p := variance / float64(sd[m]*sd[m])
+		a[m][m] += p
+		b[m] -= float64(p * before[m])
+	}
+	if l, ok = factor(&a); !ok {
+		return out
+	}
+	out.x = solve(&l, b)
+	out.covariance = inverse(&l)
+	for r := range columns {
+		for c := range columns {
+			out.covariance[r][c] *= variance
+		}
+	}
+	out.own, out.shape, out.reach = math.Sqrt(variance), math.Sqrt(float64(ratio*variance)), reach
+	if ratio == 0 {
+		out.reach = 0
+	}
+	out.ok = true
+	return out
+}
+
+// keepsFinite, of the mean column, is what is added where the surface holds nothing.
+const keepsFinite = 1e-10
+
+// leastVariance, mm², stands for a fit without any rest: a nanometre's.
+const leastVariance = 1e-12
+
+// logOf returns the natural logarithm of x > 0, the same on every processor.
+func logOf(x float64) float64 {
+	m, e := math.Frexp(x)
+	u := (m - 1) / (m + 1) // ln m = 2 artanh u, |u| at most 1/3: 25 terms leave 1e-25
+	z := float64(u * u)
+	sum := 0.0
+	for k := 49.0; k >= 1; k -= 2 {
+		sum = 1/k + float64(sum*z)
+	}
+	return float64(2*float64(u*sum)) + float64(float64(e)*math.Ln2)
+}

@@ -1,0 +1,357 @@
+package drift
+
+import (
+	"context"
+	"math"
+
+	"shutline/deviation"
+	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/surface"
+)
+
+// Input is a measured deviation field.
+type Input struct {
+	Points  []geom.Vec // of the scan, placed, mm
+	Normals []geom.Vec // unit, of the scan; nil: unknown
+	Areas   []float64  // mm² that each point stands for; nil: all the same
+	Field   *deviation.Field
+	Surface *surface.Surface // of the reference
+	Reach   float64          // mm, as the field was measured with
+}
+
+// Settings of an explanation; the zero value works.
+type Settings struct{ Threads int }
+
+// Term is one shape.
+type Term struct {
+	Kind Kind
+	// Held says that the surface tells this shape from the rigid motions and the other shapes.
+	// What is not held has no number, and Why says why.
+	Held bool
+	Why  string
+	// Gain is the deviation, RMS, that the shape leaves on the surface for each mm that it moves it by, beside
+	// what the motions and other shapes can leave; Alone the share of what it leaves beside the motions that this is, squared.
+	Gain, Alone float64
+	// Size is what the shape does over the part, mm, with U (k = 2): the change of length of a scale or a
+	// shear over the part's extent, a bend's sagitta over its length, how far a
+	// twist moves the edge at one end beside the other.
+	Size verdict.Value
+	// Value is the same in [Kind.Unit]: ppm, mm of sagitta, degrees end to end, mm per metre.
+	Value verdict.Value
+	// Seen: larger than chance explains, one such in 40 clean scans.
+	Seen bool
+	// Share of the deviation's variance over the whole part that goes when this shape alone is taken out, at
+	// least 0; ShareFollowing the same of the part that was not set aside.
+	Share, ShareFollowing float64
+}
+
+// Result is what shapes explain of a deviation field.
+type Result struct {
+	// OK is false where nothing could be fitted; Why says why then.
+	OK    bool
+	Why   string
+	Frame Frame
+	Terms [Kinds]Term
+	// RMS in mm of the deviation, means of cells, after the placement's own motions were
+	// fitted: of the whole part and of what was not set aside.
+	RMS, RMSFollowing float64
+	// Left is the RMS in mm of what was not set aside once the shapes seen are taken out.
+	Left float64
+	// Total is the share of the variance that goes with all shapes seen together, over the whole part, and
+	// TotalFollowing over what was not set aside.
+	Total, TotalFollowing float64
+	// Aside is the share of the area that follows no such shape and was left out of the fit: a dent, a wrong panel.
+	Aside float64
+	// Own and Shape are the standard deviations in mm of what is left: cell by cell, and what hangs together over Reach mm.
+	Own, Shape, Reach float64
+	// Cell is the side of the cells in mm; Cells and Samples how many there were.
+	Cell           float64
+	Cells, Samples int
+
+	undo row
+}
+
+const (
+	// seenAt is how many U a shape must reach to be seen: 3 standard uncertainties, which one
+	// of nine normal values passes by chance in 2.4 % of clean scans.
+	seenAt = 1.5
+	// leastGain is the least deviation, RMS, that a shape must leave on the surface for each mm that it moves it
+	// by, RMS, beside what motions and other shapes can leave: half of what a placement asks for, as the U of
+	// a shape holds what the skin's own deviations do to it.
+	leastGain = 0.01
+	// leastTold: what is known beforehand must be known better by this factor from the surface,
+	// or it would pull the number toward nothing by more than a sixteenth of itself.
+	leastTold = 0.25
+	// rounds of looking again with the shape so far taken out: closest points slide along a
+	// curved skin by the square of what was taken out.
+	rounds = 3
+)
+
+// Explain fits the shapes to a field. The error is ctx's.
+func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) (*Result, error) {
+	r := &Result{}
+	list := choose(&in)
+	if len(list) < leastSamples {
+		r.Why = "there are too few measured points to tell a shape from"
+		return r, nil
+	}
+	if err := look(ctx, list, nil, nil, in.Surface, in.Reach, s.Threads); err != nil {
+		return nil, err
+	}
+	progress.Report(0.25)
+	f, ok := frameOf(list)
+	if !ok {
+		r.Why = "the measured points have no extent"
+		return r, nil
+	}
+	r.Frame = f
+	for i := range list {
+		if p := &list[i]; p.ok {
+			p.q, p.n = f.local(p.q), geom.Vec{X: p.n.Dot(f.Axes[0]), Y: p.n.Dot(f.Axes[1]), Z: p.n.Dot(f.Axes[2])}
+			r.Samples++
+		}
+	}
+	r.Cell = cellSize(list)
+	all := cellsOf(list, &f, r.Cell, nil)
+	r.Cells = len(all)
+	if len(all) < leastCells {
+		r.Why = "the measured points cover too little to tell a shape from"
+		return r, nil
+	}
+	sd := f.likely()
+	x, cut := robust(all, &sd)
+	progress.Report(0.4)
+	spread := spreadOf(list, &f, r.Cell)
+	var zero row
+	var kept []cell
+	floor := judgeCut
+	for k := range rounds {
+		if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
+			return nil, err
+		}
+		single := max(cut, 4*spread)
+		kept = cellsOf(list, &f, r.Cell, func(p *sample) bool { return math.Abs(p.d) < single })
+		floor = max(floor/2, leastCut)
+		dx, c := descend(following(kept), zero, &sd, floor)
+		cut = c
+		if k+1 < rounds {
+			for m := range columns {
+				x[m] += dx[m]
+			}
+		}
+		progress.Report(0.4 + 0.2*float64(k+1)/rounds)
+	}
+	setAside(kept, &zero, cut, r.Cell)
+	before := x
+	fit, err := fitCorrelated(ctx, kept, &f, &x, s.Threads)
+	if err != nil {
+		return nil, err
+	}
+	if !fit.ok {
+		r.Why = "too little of the surface agrees with any shape to tell one from"
+		return r, nil
+	}
+	for m := range columns {
+		x[m] += fit.x[m]
+	}
+	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
+	r.OK = true
+	r.terms(&x, &fit, kept)
+	r.shares(all, kept, &before, &x)
+	return r, ctx.Err()
+}
+
+// most is how far the unknowns may move a point, mm.
+func most(x *row) float64 {
+	s := 0.0
+	for _, v := range x {
+		s += math.Abs(v)
+	}
+	return s
+}
+
+// terms fills in the shapes with their uncertainties.
+func (r *Result) terms(x *row, fit *correlated, cells []cell) {
+	sd := r.Frame.likely()
+	gain, alone := holds(cells, &r.Frame, &sd)
+	for k := range Kinds {
+		t := &r.Terms[k]
+		t.Kind = Kind(k)
+		t.Gain, t.Alone = gain[k], alone[k]
+		if gain[k] < leastGain {
+			t.Why = "it hardly moves the surface along its normals, or as the motions and other shapes do"
+			continue
+		}
+		u := 2 * math.Sqrt(max(fit.covariance[k][k], 0))
+		if u > 2*leastTold*sd[k] {
+			t.Why = "the surface tells less of it than is known of scanners beforehand"
+			continue
+		}
+		t.Held = true
+		per := r.Frame.perMM(t.Kind)
+		t.Size = verdict.Value{V: x[k], U: u, OK: true}
+		t.Value = verdict.Value{V: float64(x[k] * per), U: float64(u * per), OK: true}
+		t.Seen = math.Abs(x[k]) > float64(seenAt*u)
+	}
+}
+
+// holds returns for each shape the deviation it leaves on the surface beside all other
+// unknowns for each mm that it moves it by, and the share of its own that this is, squared.
+func holds(cells []cell, f *Frame, sd *row) (gain, alone [Kinds]float64) {
+	var a square
+	var moved [Kinds]float64
+	total := 0.0
+	for i := range cells {
+		if !cells[i].out {
+			total += cells[i].area
+		}
+	}
+	for i := range cells {
+		c := &cells[i]
+		if c.out {
+			continue
+		}
+		w := c.area / total
+		addOuter(&a, w, &c.j)
+		for k := range Kinds {
+			moved[k] += float64(w * f.shape(Kind(k), c.at).Norm2())
+		}
+	}
+	var known row
+	for m := range columns {
+		known[m] = settledVariance / float64(sd[m]*sd[m])
+		a[m][m] += known[m]
+	}
+	l, ok := factor(&a)
+	if !ok {
+		return gain, alone
+	}
+	inv := inverse(&l)
+	// The motions alone, for what a shape leaves beside them.
+	b := a
+	for k := range Kinds {
+		for m := range columns {
+			if m != k {
+				b[k][m], b[m][k] = 0, 0
+			}
+		}
+	}
+	for k := range Kinds {
+		// Variance of shape k beside the motions: a Schur complement, from a matrix that holds only them and k.
+		c := b
+		for m := Kinds; m < columns; m++ {
+			c[m][k] = a[m][k]
+		}
+		lc, ok := factor(&c)
+		if !ok {
+			continue
+		}
+		ic := inverse(&lc)
+		own, left := max(1/ic[k][k]-known[k], 0), max(1/inv[k][k]-known[k], 0)
+		gain[k] = math.Sqrt(left / moved[k])
+		if own > 0 {
+			alone[k] = left / own
+		}
+	}
+	return gain, alone
+}
+
+// shares fills in what the shapes explain of the variance: of the deviation, means of cells,
+// less the motions that fit it best beside the shapes.
+func (r *Result) shares(all, kept []cell, before, x *row) {
+	in := map[cellKey]bool{}
+	var follow []cell // as they were before anything was taken out
+	for i := range kept {
+		if c := kept[i]; !c.out {
+			in[c.key] = true
+			c.d += dot(&c.j, before)
+			follow = append(follow, c)
+		}
+	}
+	aside, total := 0.0, 0.0
+	for i := range all {
+		total += all[i].area
+		if !in[all[i].key] {
+			aside += all[i].area
+		}
+	}
+	r.Aside = aside / total
+	var seen row
+	any := false
+	for k := range Kinds {
+		if r.Terms[k].Seen {
+			seen[k], any = x[k], true
+		}
+	}
+	plain := r.withMotions(follow, row{})
+	base, baseFollowing := variance(all, &plain), variance(follow, &plain)
+	r.RMS, r.RMSFollowing = math.Sqrt(base), math.Sqrt(baseFollowing)
+	share := func(by *row) (whole, following float64) {
+		if base > 0 {
+			whole = max(1-variance(all, by)/base, 0)
+		}
+		if baseFollowing > 0 {
+			following = max(1-variance(follow, by)/baseFollowing, 0)
+		}
+		return whole, following
+	}
+	for k := range Kinds {
+		t := &r.Terms[k]
+		if !t.Held {
+			continue
+		}
+		var one row
+		one[k] = x[k]
+		with := r.withMotions(follow, one)
+		t.Share, t.ShareFollowing = share(&with)
+	}
+	r.undo = r.withMotions(follow, seen)
+	if any {
+		r.Total, r.TotalFollowing = share(&r.undo)
+	}
+	r.Left = math.Sqrt(variance(follow, &r.undo))
+}
+
+// variance is the mean square of what the unknowns leave of the cells, mm², by area.
+func variance(cells []cell, by *row) float64 {
+	sum, area := 0.0, 0.0
+	for i := range cells {
+		e := cells[i].d - dot(&cells[i].j, by)
+		sum += float64(cells[i].area * float64(e*e))
+		area += cells[i].area
+	}
+	return sum / max(area, math.SmallestNonzeroFloat64)
+}
+
+// withMotions returns shapes together with the motions that fit the cells best beside them.
+func (r *Result) withMotions(cells []cell, shapes row) row {
+	sd := r.Frame.likely()
+	rest, w := make([]cell, len(cells)), make([]float64, len(cells))
+	for i := range cells {
+		w[i] = cells[i].area
+		rest[i] = cell{d: cells[i].d - dot(&cells[i].j, &shapes)}
+		copy(rest[i].j[Kinds:], cells[i].j[Kinds:])
+	}
+	if m, ok := leastSquares(rest, w, &sd); ok {
+		copy(shapes[Kinds:], m[Kinds:])
+	}
+	return shapes
+}
+
+// Drifted reports whether any shape is seen.
+func (r *Result) Drifted() bool {
+	for k := range r.Terms {
+		if r.Terms[k].Seen {
+			return true
+		}
+	}
+	return false
+}
+
+// Undo returns a point of the scan with the shapes that are seen, and the motion that goes
+// with them, taken out: for a what-if view alone.
+func (r *Result) Undo(p geom.Vec) geom.Vec {
+	return p.Sub(r.Frame.displaced(p, &r.undo))
+}

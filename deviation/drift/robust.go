@@ -1,0 +1,282 @@
+package drift
+
+import (
+	"math"
+	"slices"
+
+	"shutline/mesh/geom"
+)
+
+const (
+	// tukeyTuning keeps 95 % of least squares' efficiency on normal errors (Beaton & Tukey 1974).
+	tukeyTuning = 4.685
+	// judgeCut, mm, is the least residual by which one fit is told from another: where a part
+	// really deviates here and there, by less one could always find a shape that most of it seems to follow.
+	judgeCut = 0.12
+	// leastCut, mm, is the smallest residual for which a place is set aside. It is come down to by
+	// looking again and again: edges, which tell most of what moves along a skin, leave their places at first.
+	leastCut = 0.03
+	// heldShare of the area must follow the shape, so that up to 35 % may be another panel; its
+	// quantile of |x| for a standard normal x makes a standard deviation of it.
+	heldShare    = 0.65
+	heldQuantile = 0.9345892910734803
+	irlsSteps    = 25
+)
+
+// leaveOut are the shares of the area that a suspected panel may have.
+var leaveOut = [...]float64{0.12, 0.25, 0.4}
+
+// mostSuspects is how many places a suspected panel is put at.
+const mostSuspects = 14
+
+// leastSquares returns the unknowns of the cells by weight; sd is how large each may be, mm.
+func leastSquares(cells []cell, weight []float64, sd *row) (row, bool) {
+	var a square
+	var b row
+	total := 0.0
+	for i := range cells {
+		total += weight[i]
+	}
+	if !(total > 0) {
+		return row{}, false
+	}
+	for i := range cells {
+		if w := weight[i] / total; w > 0 {
+			addOuter(&a, w, &cells[i].j)
+			wd := float64(w * cells[i].d)
+			for m := range columns {
+				b[m] += float64(wd * cells[i].j[m])
+			}
+		}
+	}
+	for m := range columns {
+		a[m][m] += float64(settledVariance / float64(sd[m]*sd[m]))
+	}
+	l, ok := factor(&a)
+	if !ok {
+		return row{}, false
+	}
+	return solve(&l, b), true
+}
+
+// robustScale returns the standard deviation of the residuals by their 65 % quantile of the area.
+func robustScale(cells []cell, r []float64) float64 {
+	order := make([]int, len(cells))
+	total := 0.0
+	for i := range cells {
+		order[i] = i
+		total += cells[i].area
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch x, y := math.Abs(r[a]), math.Abs(r[b]); {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	at := 0.0
+	for _, i := range order {
+		if at += cells[i].area; at >= float64(heldShare*total) {
+			return math.Abs(r[i]) / heldQuantile
+		}
+	}
+	return 0
+}
+
+func residualsOf(cells []cell, x *row) []float64 {
+	r := make([]float64, len(cells))
+	for i := range cells {
+		r[i] = cells[i].d - dot(&cells[i].j, x)
+	}
+	return r
+}
+
+func tukey(r, cut float64) float64 {
+	u := r / cut
+	v := 1 - float64(u*u)
+	if v <= 0 {
+		return 0
+	}
+	return float64(v * v)
+}
+
+// loss is the area's share that does not follow, residuals within the cut in part (Tukey's biweight).
+func loss(cells []cell, r []float64, cut float64) float64 {
+	sum, total := 0.0, 0.0
+	for i := range cells {
+		u := r[i] / cut
+		v := max(1-float64(u*u), 0)
+		sum += float64(cells[i].area * (1 - float64(v*v*v)))
+		total += cells[i].area
+	}
+	return sum / total
+}
+
+// descend reweights from the residuals of a start until they settle and returns the last cut,
+// at least floor.
+func descend(cells []cell, x row, sd *row, floor float64) (row, float64) {
+	w := make([]float64, len(cells))
+	cut := math.Inf(1)
+	for range irlsSteps {
+		r := residualsOf(cells, &x)
+		c := max(tukeyTuning*robustScale(cells, r), floor)
+		cut = min(cut, c)
+		for i := range cells {
+			w[i] = float64(cells[i].area * tukey(r[i], cut))
+		}
+		next, ok := leastSquares(cells, w, sd)
+		if !ok {
+			break
+		}
+		change := 0.0
+		for m := range columns {
+			change = max(change, math.Abs(next[m]-x[m]))
+		}
+		x = next
+		if change < 1e-6 && cut == c {
+			break
+		}
+	}
+	return x, cut
+}
+
+// robust fits the cells so that a wrong panel does not pull: reweighting finds only the
+// nearest minimum, and a panel at one end pulls hardest there, so it starts from the fits to
+// what is left without each of a number of places, too (the idea of Rousseeuw's
+// least trimmed squares, 1984, with places in place of single points, since panels are places). All are judged
+// at the cut of the quietest.
+func robust(cells []cell, sd *row) (row, float64) {
+	w := make([]float64, len(cells))
+	for i := range cells {
+		w[i] = cells[i].area
+	}
+	first, ok := leastSquares(cells, w, sd)
+	if !ok {
+		return row{}, leastCut
+	}
+	starts := []row{first}
+	for _, inside := range suspects(cells) {
+		for i := range cells {
+			w[i] = cells[i].area
+			if inside[i] {
+				w[i] = 0
+			}
+		}
+		if x, ok := leastSquares(cells, w, sd); ok {
+			starts = append(starts, x)
+		}
+	}
+	least := math.Inf(1)
+	for k := range starts {
+		var cut float64
+		starts[k], cut = descend(cells, starts[k], sd, judgeCut)
+		least = min(least, cut)
+	}
+	best, bestLoss := starts[0], math.Inf(1)
+	for _, x := range starts {
+		if l := loss(cells, residualsOf(cells, &x), least); l < bestLoss {
+			best, bestLoss = x, l
+		}
+	}
+	return descend(cells, best, sd, judgeCut)
+}
+
+// suspects returns sets of cells that may be a wrong panel: around places spread over
+// the part, those nearest to each up to some shares of the area.
+func suspects(cells []cell) (out [][]bool) {
+	if len(cells) == 0 {
+		return nil
+	}
+	total := 0.0
+	from := make([]float64, len(cells))
+	for i := range cells {
+		total += cells[i].area
+		from[i] = math.Inf(1)
+	}
+	next := 0 // then the cell farthest from all taken before
+	for i := range cells {
+		if cells[i].at.X < cells[next].at.X {
+			next = i
+		}
+	}
+	for range min(mostSuspects, len(cells)) {
+		middle := cells[next].at
+		far := 0
+		for i := range cells {
+			from[i] = min(from[i], cells[i].at.Sub(middle).Norm2())
+			if from[i] > from[far] {
+				far = i
+			}
+		}
+		order := byDistance(cells, middle)
+		for _, share := range leaveOut {
+			inside := make([]bool, len(cells))
+			at := 0.0
+			for _, i := range order {
+				if at += cells[i].area; at > float64(share*total) {
+					break
+				}
+				inside[i] = true
+			}
+			out = append(out, inside)
+		}
+		next = far
+	}
+	return out
+}
+
+func byDistance(cells []cell, p geom.Vec) []int {
+	order := make([]int, len(cells))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch x, y := cells[a].at.Sub(p).Norm2(), cells[b].at.Sub(p).Norm2(); {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	return order
+}
+
+// setAside marks the cells beyond the cut and, where most of the area is left, their
+// neighbours: a wrong panel does not end where it passes the cut.
+func setAside(cells []cell, x *row, cut, h float64) {
+	r := residualsOf(cells, x)
+	total, out := 0.0, 0.0
+	for i := range cells {
+		cells[i].out = cells[i].out || math.Abs(r[i]) >= cut
+		total += cells[i].area
+		if cells[i].out {
+			out += cells[i].area
+		}
+	}
+	const reach, most = 1.6, 0.45
+	var beside []int
+	more := 0.0
+	for i := range cells {
+		if cells[i].out {
+			continue
+		}
+		near := 0
+		for k := range cells {
+			if cells[k].out && cells[k].at.Dist(cells[i].at) < reach*h {
+				near++
+			}
+		}
+		if near >= 2 { // one alone is a dent or a stray cell
+			beside = append(beside, i)
+			more += cells[i].area
+		}
+	}
+	if out+more <= float64(most*total) {
+		for _, i := range beside {
+			cells[i].out = true
+		}
+	}
+}
