@@ -31,10 +31,16 @@ func seamsMain(args []string) {
 	set := flag.NewFlagSet("goals seams", flag.ExitOnError)
 	seeds := set.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
 	sizes := set.String("sizes", "40000 300000", "triangles of the scan, separated by blanks")
+	seams := set.Int("seams", 30, "seams drawn a case and seed")
 	threads := set.Int("threads", 0, "threads, 0: all processors")
 	_ = set.Parse(args) // it ends the program itself
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	missed, err := runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads)
+	missed, err := runDrawn(ctx, os.Stdout, numbers(*seeds), *seams, *threads)
+	if err == nil {
+		var more bool
+		more, err = runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads)
+		missed = missed || more
+	}
 	stop()
 	end(missed, err)
 }

@@ -1,6 +1,7 @@
 package gapflush
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -22,10 +23,12 @@ type known struct {
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 
-// before returns what is known of every station before the scan is looked at.
-func (j *job) before() []known {
+// before returns what is known of every station before it is measured on the scan; a
+// radius that neither the inspection nor the reference tells is looked for at some.
+func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 	kn := make([]known, len(j.at))
 	var pooled [2]float64
+	unknown := j.unstated()
 	for k := A; k <= B; k++ {
 		var r []float64
 		for i := range j.ref {
@@ -33,8 +36,16 @@ func (j *job) before() []known {
 				r = append(r, j.ref[i].side[k].edge.r)
 			}
 		}
-		if pooled[k] = median(r); j.seam.Radius[k] == 0 && len(r) == 0 && j.seam.Edges[k] == Round {
-			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], defaultRadius, defaultRadiusU)
+		pooled[k] = median(r)
+		unknown[k] = unknown[k] && len(r) == 0
+	}
+	begin, err := j.firstRadius(ctx, c, unknown)
+	if err != nil {
+		return nil, err
+	}
+	for k := A; k <= B; k++ {
+		if unknown[k] {
+			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], begin[k], defaultRadiusU)
 		}
 	}
 	const enough = 64 // stations tell what a seam shares
@@ -54,14 +65,14 @@ func (j *job) before() []known {
 			case pooled[k] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = pooled[k], referenceRadiusU
 			default:
-				kn[i].radius[k], kn[i].radiusU[k] = defaultRadius, defaultRadiusU
+				kn[i].radius[k], kn[i].radiusU[k] = begin[k], defaultRadiusU
 			}
 			if j.ref != nil && j.ref[i].seenA[k] {
 				kn[i].curvature[k] = j.ref[i].side[k].face.quad
 			}
 		}
 	}
-	return kn
+	return kn, nil
 }
 
 // pool takes the noise and the curvatures from the whole seam. A reference's

@@ -49,7 +49,10 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	c := &cutter{patch: p, path: path, walked: j.walked, seam: &j.seam}
-	kn := j.before()
+	kn, err := j.before(ctx, c)
+	if err != nil {
+		return nil, err
+	}
 	first, err := j.run(ctx, c, kn, nil, progress.Part(0.4, 0.7))
 	if err != nil {
 		return nil, err
@@ -133,9 +136,13 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	}
 	c := &cutter{patch: p, path: j.path, walked: j.walked, seam: &j.seam, reference: true}
 	kn := make([]known, len(j.at))
+	first, err := j.firstRadius(ctx, c, j.unstated())
+	if err != nil {
+		return err
+	}
 	for i := range kn {
 		for k := A; k <= B; k++ {
-			kn[i].radius[k], kn[i].radiusU[k] = defaultRadius, 5
+			kn[i].radius[k], kn[i].radiusU[k] = first[k], freeRadius
 			if j.seam.Radius[k] > 0 {
 				kn[i].radius[k] = j.seam.Radius[k]
 			}
@@ -159,4 +166,12 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	}
 	j.ref, err = j.run(ctx, c, kn, raws, progress.Part(0.6, 1))
 	return err
+}
+
+// unstated says of which sides the inspection gives no radius that there could be.
+func (j *job) unstated() (of [2]bool) {
+	for k := range of {
+		of[k] = j.seam.Edges[k] == Round && !(j.seam.Radius[k] > 0)
+	}
+	return of
 }
