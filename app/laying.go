@@ -59,19 +59,9 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 	if err := needFaces(i, parts); err != nil {
 		return nil, nil, err
 	}
-	l := &layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
-	if parts.Surface != nil {
-		l.mesh, l.surface, l.what, l.file = parts.Mirrored, parts.Surface, "reference", i.Reference.File
-	}
-	var err error
+	l := layerOf(i, parts, placed, s)
 	if !i.AllTyped() {
-		looking := p.part("looking for seams", 0, 0.1)
-		if l.surface != nil {
-			l.ground, err = seamfind.On(ctx, l.mesh, l.surface.Tree())
-		} else {
-			l.ground, err = seamfind.New(ctx, l.mesh, s.Threads, looking)
-		}
-		if err != nil {
+		if err := l.makeGround(ctx, p.part("looking for seams", 0, 0.1)); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -254,6 +244,25 @@ type layer struct {
 	surface    *surface.Surface // of the mesh; nil until it is needed
 	ground     *seamfind.Ground
 	what, file string
+}
+
+// layerOf lays on the reference, or without one on the placed scan.
+func layerOf(i *inspection.Inspection, parts *Parts, placed *Placed, s Settings) *layer {
+	l := &layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
+	if parts.Surface != nil {
+		l.mesh, l.surface, l.what, l.file = parts.Mirrored, parts.Surface, "reference", i.Reference.File
+	}
+	return l
+}
+
+// makeGround makes the mesh ready for looking for seams, and for tracing them.
+func (l *layer) makeGround(ctx context.Context, p mesh.Progress) (err error) {
+	if l.surface != nil {
+		l.ground, err = seamfind.On(ctx, l.mesh, l.surface.Tree())
+	} else {
+		l.ground, err = seamfind.New(ctx, l.mesh, l.s.Threads, p)
+	}
+	return err
 }
 
 // drawn reports whether the mesh is a drawing, whose borders are edges of panels.

@@ -34,6 +34,7 @@ type Services struct {
 	Compare     func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error)
 	MeasureSeam func(context.Context, *inspection.Inspection, gapflush.Seam, *app.Parts, *app.Placed, app.Settings, app.Progress) (*gapflush.Result, error)
 	LaySeams    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*inspection.Inspection, []app.SeamPath, error)
+	FindSeams   func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) ([]app.SeamPath, error)
 	Sections    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) ([]*crosscut.Section, error)
 	Lengths     func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error)
 	Write       func(context.Context, *app.Outcome, string, app.WriteOptions, app.Progress) error
@@ -45,7 +46,7 @@ func Production() Services {
 		Read: inspection.Read, Default: inspection.Default,
 		Encode:    func(i *inspection.Inspection, dir string) ([]byte, error) { return i.Encode(dir) },
 		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
-		LaySeams: app.LaySeams, Sections: app.CutSections, Lengths: app.MeasureLengths, Write: app.Write,
+		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Lengths: app.MeasureLengths, Write: app.Write,
 	}
 }
 

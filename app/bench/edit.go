@@ -37,6 +37,16 @@ func (b *Bench) Edit(name string, change func(*inspection.Inspection)) {
 	b.turnTo(after)
 }
 
+// Check returns what would be refused about the job after a change, before it is
+// made: the error with which an inspection file of it could not be read.
+func (b *Bench) Check(change func(*inspection.Inspection)) error {
+	if b.job == nil {
+		return nil
+	}
+	_, err := b.services.Encode(Changed(b.job, change), filepath.Dir(b.job.Path))
+	return err
+}
+
 // Undo takes the last change back.
 func (b *Bench) Undo() {
 	if n := len(b.past); n > 0 {

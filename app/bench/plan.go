@@ -145,6 +145,25 @@ func (b *Bench) seamFound(k int, spec gapflush.Seam, r *gapflush.Result, ground 
 	b.Listen(ResultsChanged)
 }
 
+// FindSeams looks for shut lines that the job does not measure yet and hands them
+// to done. It ends work under way, which goes on afterwards.
+func (b *Bench) FindSeams(done func(list []app.SeamPath, err error)) {
+	if b.job == nil || b.out.Placed == nil {
+		return
+	}
+	job, parts, placed := b.job, b.out.Parts, b.out.Placed
+	var list []app.SeamPath
+	b.start(Seams, func(t task) (err error) {
+		list, err = b.services.FindSeams(t.ctx, job, parts, placed, app.Settings{}, t.report)
+		return err
+	}, func(err error) {
+		done(list, err)
+		if len(b.needed()) > 0 && !errors.Is(err, context.Canceled) {
+			b.Refresh()
+		}
+	})
+}
+
 // WriteEvidence writes all results into a folder and calls done with its name.
 func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, err error)) {
 	if b.job == nil || b.out.Placed == nil {

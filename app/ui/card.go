@@ -44,12 +44,12 @@ type about struct {
 	reference bool
 	methods   string // of placing that can be chosen
 	results   bool
-	drawing   bool
+	busy      bool
 }
 
 func (c *card) aboutNow() about {
 	b := c.w.bench
-	a := about{stage: b.Shown(), results: len(b.Results()) > 0, drawing: c.w.drawing != nil}
+	a := about{stage: b.Shown(), results: len(b.Results()) > 0, busy: c.w.busyHands()}
 	if job := b.Job(); job != nil {
 		a.reference, a.methods = job.Reference != nil, placeChoices(job)
 		if a.stage == bench.Seams {
@@ -90,10 +90,10 @@ func (c *card) renew() {
 	c.about = c.aboutNow()
 	c.fold, c.foldAt, c.holding = nil, -1, false
 	list := container.New(held{c}, c.found, c.station)
-	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && c.w.drawing == nil {
+	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && !c.w.busyHands() {
 		list = container.New(held{c}, c.picker(), c.found, c.station)
 	}
-	if form := c.settings.form(c.w.bench.Shown()); form != nil && c.w.drawing == nil {
+	if form := c.settings.form(c.w.bench.Shown()); form != nil && !c.w.busyHands() {
 		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
 		if c.open {
 			c.fold.Open(0)
@@ -192,7 +192,7 @@ func (c *card) selected() {
 	}
 	c.station.RemoveAll()
 	r, st := w.bench.Result(), w.bench.Station()
-	if w.bench.Shown() == bench.Seams && st != nil && w.drawing == nil {
+	if w.bench.Shown() == bench.Seams && st != nil && !w.busyHands() {
 		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": along(st.Along)}
 		c.station.Add(c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
 		for _, line := range w.words.Station(r, st) {
@@ -225,6 +225,9 @@ func (c *card) sentences() []fyne.CanvasObject {
 	stage := b.Shown()
 	if b.Job() == nil {
 		return nil
+	}
+	if own := c.handwork(); own != nil {
+		return own
 	}
 	if err := b.Err(stage); err != nil {
 		return []fyne.CanvasObject{c.headline(bench.Failed, tr("card.failed", "This could not be done")), c.paragraph(sentenceOf(err)),
@@ -291,7 +294,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 			return w.words.Surface(o), true
 		}
 	case bench.Seams:
-		if r := b.Result(); r != nil && w.drawing == nil {
+		if r := b.Result(); r != nil {
 			k, _ := b.Selection()
 			return w.words.For(o).Seam(k, r), true
 		}
@@ -303,16 +306,30 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 	return words.Card{}, false
 }
 
+// handwork returns what the card says while something is drawn or picked, nil while nothing is.
+func (c *card) handwork() []fyne.CanvasObject {
+	switch w := c.w; {
+	case w.drawing != nil:
+		return c.drawingCard()
+	case w.pairing != nil:
+		return c.pairingCard()
+	case w.bending != nil:
+		return c.bendingCard()
+	case w.proposed != nil:
+		return c.proposalsCard()
+	}
+	return nil
+}
+
 // nothing says why a stage has nothing to say.
 func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	w, b := c.w, c.w.bench
 	_, _, running := b.Running()
 	switch {
-	case w.drawing != nil:
-		return c.drawingCard()
 	case stage == bench.Seams && !b.Applies(stage):
-		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
-			widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)}
+		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Let the shut lines be found, or draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
+			container.NewVBox(widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams),
+				widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam))}
 	case stage == bench.Place && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference.place", "No reference: nothing to place")), c.paragraph(tr("card.noreference.place.how", "The scan stays as it lies in its file, and seams are given in its own coordinates. Gaps, flushes and lengths need no placement."))}
 	case !b.Applies(stage):

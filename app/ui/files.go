@@ -23,9 +23,10 @@ import (
 
 // Preferences of the program.
 const (
-	prefRecent = "recent"
-	prefLook   = "look"
-	prefFolder = "folder"
+	prefRecent  = "recent"
+	prefLook    = "look"
+	prefFolder  = "folder"
+	prefNoCalls = "nocallouts"
 )
 
 // recentMost is how many jobs are remembered: what fits a menu at a glance.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"image/color"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -79,8 +80,35 @@ func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 			m = insetSize(s)
 			o.Resize(m)
 			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, s.Height-m.Height-cornerGap))
+		case 3:
+			o.Move(fyne.NewPos((s.Width-m.Width)/2, s.Height-m.Height-cornerGap))
 		}
 	}
+}
+
+// topRight puts its one object into the upper right corner.
+type topRight struct{}
+
+func (topRight) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
+func (topRight) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	m := o[0].MinSize()
+	o[0].Resize(m)
+	o[0].Move(fyne.NewPos(s.Width-m.Width-cornerGap, cornerGap))
+}
+
+// halves gives two objects half of the width each, or the first all of it where the second is hidden.
+type halves struct{}
+
+func (halves) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
+func (halves) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	wide := s.Width
+	if o[1].Visible() {
+		wide = float32(math.Floor(float64(s.Width) / 2))
+	}
+	o[0].Resize(fyne.NewSize(wide, s.Height))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(fyne.NewSize(s.Width-wide, s.Height))
+	o[1].Move(fyne.NewPos(wide, 0))
 }
 
 // corner puts its one small object into the lower right corner.

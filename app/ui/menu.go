@@ -56,12 +56,16 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.undo", "Undo"), &fyne.ShortcutUndo{}, func() { w.bench.Undo() }),
 		item(tr("menu.redo", "Redo"), &fyne.ShortcutRedo{}, func() { w.bench.Redo() }),
 		fyne.NewMenuItemSeparator(),
-		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.beginSeam))
+		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.beginSeam),
+		item(tr("menu.find", "Find seams"), ctrlShift(fyne.KeyF), w.findSeams),
+		item(tr("menu.path", "Move the path of the seam"), ctrlShift(fyne.KeyM), w.bend),
+		item(tr("menu.pairs", "Place by pairs of points"), ctrlShift(fyne.KeyP), w.beginPairs))
 	view := fyne.NewMenu(tr("menu.view", "View"), w.viewItems(false)...)
 	view.Items = append(view.Items,
 		item(tr("menu.fit", "Whole part"), alt(fyne.Key0), func() { w.view.fitAll() }),
 		item(tr("menu.station", "Look at the station"), alt(fyne.KeyReturn), w.lookAt),
 		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.toggleInset),
+		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.toggleCalls),
 		fyne.NewMenuItemSeparator(),
 		w.lookItem(tr("menu.light", "Light"), "light"), w.lookItem(tr("menu.dark", "Dark"), "dark"), w.lookItem(tr("menu.system", "As the system"), ""))
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))

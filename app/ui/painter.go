@@ -14,7 +14,7 @@ type frame struct {
 	camera  shade.Camera
 	theme   shade.Theme
 	w, h    int
-	overlay func(img *image.RGBA, pic *shade.Picture) // drawn by the painter; nil: nothing
+	overlay func(img *image.RGBA, pic *shade.Picture, still bool) // drawn by the painter; nil: nothing
 }
 
 // painter draws frames on a goroutine of its own. The newest frame wins; a
@@ -102,7 +102,7 @@ func (p *painter) run() {
 			cost = time.Since(begun) / 4
 		}
 		if f.overlay != nil {
-			f.overlay(pic.Image, pic)
+			f.overlay(pic.Image, pic, still)
 		}
 		select {
 		case <-taken:

@@ -36,7 +36,9 @@ type plot struct {
 	busy  bool // the worker draws; again: and must once more
 	again bool
 
-	pressed func(x, y float64, w, h int, scale float64) // click or drag, device pixels
+	pressed func(x, y float64, w, h int, scale float64)     // click or drag, device pixels
+	swept   func(from, to float64, w, h int, scale float64) // instead of pressed: dragged over this stretch; a click has none
+	from    float64
 	typed   func(*fyne.KeyEvent)
 	ring    *canvas.Rectangle
 }
@@ -106,17 +108,22 @@ func (p *plot) scale() float64 {
 }
 
 func (p *plot) press(at fyne.Position) {
+	s := p.scale()
+	if p.swept != nil {
+		p.swept(p.from, float64(at.X)*s, p.w, p.h, s)
+		return
+	}
 	if p.pressed != nil {
-		s := p.scale()
 		p.pressed(float64(at.X)*s, float64(at.Y)*s, p.w, p.h, s)
 	}
 }
 
 // MouseDown selects what is under the pointer.
 func (p *plot) MouseDown(e *desktop.MouseEvent) {
-	if p.pressed == nil || e.Button != desktop.MouseButtonPrimary {
+	if p.pressed == nil && p.swept == nil || e.Button != desktop.MouseButtonPrimary {
 		return
 	}
+	p.from = float64(e.Position.X) * p.scale()
 	if c := fyne.CurrentApp().Driver().CanvasForObject(p); c != nil {
 		c.Focus(p)
 	}

@@ -38,7 +38,16 @@ type rig struct {
 	loadErr error
 	slow    chan struct{} // Place waits for it, or for its context
 	wrote   []string
-	scan    *mesh.Mesh // nil: sheet
+	scan    *mesh.Mesh  // nil: sheet
+	moved   *geom.Rigid // where Place says the scan goes; nil: nowhere
+	found   []app.SeamPath
+}
+
+func (r *rig) motion() geom.Rigid {
+	if r.moved != nil {
+		return *r.moved
+	}
+	return geom.Identity()
 }
 
 func newRig(t *testing.T) *rig {
@@ -220,7 +229,7 @@ func (r *rig) services() bench.Services {
 					return nil, ctx.Err()
 				}
 			}
-			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, RMSKnown: true, RMS: 0.1, PointsUsed: 81, ShareUsed: 1, Sigma: [6]float64{0.01, 0.01, 0.01, 1e-5, 1e-5, 1e-5}}, Mesh: parts.Scan.Mesh}, nil
+			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, ReferenceFromScan: r.motion(), RMSKnown: true, RMS: 0.1, PointsUsed: 81, ShareUsed: 1, Sigma: [6]float64{0.01, 0.01, 0.01, 1e-5, 1e-5, 1e-5}}, Mesh: parts.Scan.Mesh}, nil
 		},
 		Compare: func(_ context.Context, _ *inspection.Inspection, parts *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*app.Compared, error) {
 			n := len(parts.Scan.Mesh.Vertices)
@@ -234,6 +243,10 @@ func (r *rig) services() bench.Services {
 		},
 		MeasureSeam: func(_ context.Context, _ *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
 			return measured(s), nil
+		},
+		FindSeams: func(ctx context.Context, _ *inspection.Inspection, _ *app.Parts, _ *app.Placed, _ app.Settings, p app.Progress) ([]app.SeamPath, error) {
+			p("looking for seams", 0.5)
+			return r.found, ctx.Err()
 		},
 		Lengths: func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error) {
 			return nil, nil

@@ -1,8 +1,14 @@
 package ui
 
 import (
+	"errors"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
 	"fyne.io/fyne/v2/lang"
 
+	"shutline/app/inspection"
 	"shutline/app/words"
 )
 
@@ -17,4 +23,25 @@ func writer() words.Writer {
 	return words.Writer{Translate: func(key, fallback string, data map[string]any) string {
 		return lang.X(key, fallback, data)
 	}}
+}
+
+// asSentence begins a text with a capital and ends it with a full stop.
+func asSentence(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	s = string(unicode.ToUpper(first)) + s[size:]
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
+}
+
+// checked returns, as a sentence, what an inspection file would refuse about the
+// job after a change; nil when it may be made.
+func (w *Window) checked(change func(*inspection.Inspection)) error {
+	err := w.bench.Check(change)
+	var refused *inspection.Error
+	if errors.As(err, &refused) {
+		return errors.New(asSentence(refused.Problem))
+	}
+	return err
 }

@@ -78,11 +78,7 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 			s.set, s.placed, s.painted = placed, shade.NewModel(placed.Mesh, placed.Normals), nil
 		}
 		if compared != nil && s.placed != nil && len(compared.Field.Deviation) == len(placed.Mesh.Vertices) {
-			known := make([]bool, len(compared.Field.State))
-			for i, st := range compared.Field.State {
-				known[i] = st == deviation.Measured
-			}
-			s.placed.Paint(compared.Field.Deviation, known, scale)
+			s.placed.Paint(compared.Field.Deviation, measuredOf(compared.Field), scale)
 			s.painted, s.scale = compared, scale
 		}
 		w.opt.Post(func() {
@@ -123,6 +119,10 @@ const mostCovered = 0.35
 func (w *Window) showScene() {
 	s := &w.scene
 	stage := w.bench.Shown()
+	if w.pairing != nil {
+		w.showPairs()
+		return
+	}
 	w.view.overlay = w.overlay(stage)
 	var m *shade.Model
 	var on *mesh.Mesh // what the view is fitted to
@@ -176,7 +176,7 @@ func (w *Window) colours(stage bench.Stage) bool {
 }
 
 // overlay returns what is drawn over the part: the scale bar, and the seams where they belong.
-func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, float64) {
+func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, float64, bool) {
 	th := currentPalette().Theme
 	var seams []*gapflush.Result
 	var selected *gapflush.Station
@@ -190,12 +190,30 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	if w.drawing != nil {
 		drawn, selected = w.drawing.copied(), nil
 	}
-	return func(img *image.RGBA, pic *shade.Picture, scale float64) {
+	var more func(*image.RGBA, *shade.Picture, chart.Theme, float64)
+	switch {
+	case w.bending != nil:
+		more, selected = w.bending.over(), nil
+	case w.proposed != nil:
+		more, selected = w.proposed.over(), nil
+	}
+	var calls []chart.CallOut
+	if stage == bench.Surface && !w.app.Preferences().Bool(prefNoCalls) {
+		calls = callOuts(w.bench.Outcome())
+	}
+	colours := w.colours(stage)
+	return func(img *image.RGBA, pic *shade.Picture, scale float64, still bool) {
+		if len(calls) > 0 {
+			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
+		}
 		if len(seams) > 0 {
 			chart.Overlay(img, pic, pic.Camera, seams, selected, th, scale)
 		}
 		if drawn != nil {
 			drawn.over(img, pic, th, scale)
+		}
+		if more != nil {
+			more(img, pic, th, scale)
 		}
 		chart.ScaleBar(img, pic.Camera, th, scale)
 	}
@@ -242,7 +260,7 @@ const lookHeight = 420
 // hover returns the words for the surface point under the pointer.
 func (w *Window) hover(hit shade.Hit) string {
 	s := &w.scene
-	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil || w.drawing != nil {
+	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil || w.busyHands() {
 		return ""
 	}
 	f := s.painted.Field
@@ -290,8 +308,18 @@ func (w *Window) picked(p *shade.Picture, x, y float64) {
 	if p == nil {
 		return
 	}
-	if w.drawing != nil {
+	switch {
+	case w.pairing != nil:
+		w.pairClick(onScan, p, x, y)
+		return
+	case w.drawing != nil:
 		w.seamClick(p, x, y)
+		return
+	case w.bending != nil:
+		w.bendClick(p, x, y)
+		return
+	case w.proposed != nil:
+		w.proposalClick(p, x, y)
 		return
 	}
 	if w.bench.Shown() != bench.Seams {
@@ -319,7 +347,7 @@ func (w *Window) picked(p *shade.Picture, x, y float64) {
 // refreshInset shows the marked station's profile on the Seams stage.
 func (w *Window) refreshInset() {
 	r, st := w.bench.Result(), w.bench.Station()
-	if w.bench.Shown() != bench.Seams || st == nil || w.drawing != nil || w.insetClosed {
+	if w.bench.Shown() != bench.Seams || st == nil || w.busyHands() || w.insetClosed {
 		w.insetB.Hide()
 		w.over.Refresh()
 		return
@@ -344,27 +372,55 @@ func (w *Window) key(e *fyne.KeyEvent) {
 	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown, fyne.KeyHome, fyne.KeyEnd:
 		w.walk(e.Name)
 	case fyne.KeyEscape:
-		if top := w.win.Canvas().Overlays().Top(); top != nil {
-			top.Hide()
-		} else if w.drawing != nil {
-			w.endSeam()
-		} else {
-			w.bench.Stop()
-		}
+		w.escape()
 	case fyne.KeyReturn, fyne.KeyEnter:
-		if w.drawing != nil {
+		switch {
+		case w.drawing != nil:
 			w.finishSeam()
-		} else {
+		case w.pairing != nil:
+			w.placeByPairs()
+		case w.bending != nil:
+			w.endBend()
+		case w.proposed != nil:
+			w.takeProposals()
+		default:
 			w.lookAt()
 		}
-	case fyne.KeyBackspace:
-		if w.drawing != nil {
+	case fyne.KeyBackspace, fyne.KeyDelete:
+		switch {
+		case w.drawing != nil:
 			w.seamBack()
+		case w.pairing != nil && w.pairing.chosen >= 0:
+			w.removePair(w.pairing.chosen)
+		case w.pairing != nil:
+			w.pairBack()
+		case w.bending != nil:
+			w.removeHandle()
 		}
 	default:
 		if name, ok := viewKeys[e.Name]; ok {
 			w.view.fit(name)
 		}
+	}
+}
+
+// escape ends the nearest thing that can be ended: a question, handwork, the brush, the work under way.
+func (w *Window) escape() {
+	switch top := w.win.Canvas().Overlays().Top(); {
+	case top != nil:
+		top.Hide()
+	case w.drawing != nil:
+		w.endSeam()
+	case w.pairing != nil:
+		w.endPairs()
+	case w.bending != nil:
+		w.endBend()
+	case w.proposed != nil:
+		w.endProposals()
+	case w.brush.on:
+		w.endBrush()
+	default:
+		w.bench.Stop()
 	}
 }
 

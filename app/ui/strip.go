@@ -54,11 +54,16 @@ func (s *strip) refresh(c bench.Change) {
 	if b.Shown() != bench.Seams {
 		s.chart.pressed = nil
 	}
+	s.chart.swept = nil
 	switch b.Shown() {
 	case bench.Parts:
 		s.put(s.partsTable())
 	case bench.Place:
-		s.place()
+		if s.w.pairing != nil {
+			s.pairing()
+		} else {
+			s.place()
+		}
 	case bench.Surface:
 		s.surface()
 	case bench.Seams:
@@ -110,9 +115,15 @@ func (s *strip) surface() {
 	}
 	mm, mm2 := s.gather()
 	scale := s.w.scaleOf()
+	lit := s.w.brush
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
-		return chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
+		img := chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
+		if lit.on {
+			brushed(img, chart.HistogramLayout(w, h, k, mm, scale.Tolerance, scale), lit.lo, lit.hi, th)
+		}
+		return img
 	})
+	s.chart.swept = s.w.sweep
 	s.put(s.chart)
 }
 
@@ -146,6 +157,10 @@ func (s *strip) place() {
 	}
 	left := o.Placed.Placement.Residuals
 	motions := container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed)))
+	if fit := o.Placed.Placement.Pairs; fit != nil {
+		s.put(container.NewBorder(nil, nil, padded(0, 0, 20, 40, motions), nil, s.pairRows(fit)))
+		return
+	}
 	if left.Width == 0 { // of pairs without a reference there are none
 		s.put(motions)
 		return

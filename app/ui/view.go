@@ -48,12 +48,22 @@ type view struct {
 	picture *shade.Picture // last finished
 	w, h    int            // device pixels last asked for
 
-	overlay func(img *image.RGBA, pic *shade.Picture, scale float64)
+	// overlay draws over a picture; still: the view rests, so that it may take its time.
+	overlay func(img *image.RGBA, pic *shade.Picture, scale float64, still bool)
 	picked  func(p *shade.Picture, x, y float64) // a click at a pixel of the last picture
 	doubled func() bool                          // a double click; false: it centres
 	words   func(hit shade.Hit) string           // of the label under the pointer; "": none
 	typed   func(*fyne.KeyEvent)
 	cursor  desktop.Cursor
+
+	// grab takes hold of what is drawn at a position, in device pixels; false: there is nothing, and the part is turned.
+	// While it is held, haul is told the pixel of the last picture under the pointer, and drop ends it.
+	grab    func(x, y float64) bool
+	haul    func(p *shade.Picture, x, y float64)
+	drop    func(moved bool)
+	hauling bool
+	moved   func(shade.Camera) // the camera is another one
+	told    shade.Camera       // what moved was told last
 
 	button   desktop.MouseButton
 	shift    bool
@@ -113,9 +123,13 @@ func (v *view) draw() {
 	f := frame{models: v.models, camera: v.camera, theme: currentPalette().view, w: v.w, h: v.h}
 	if overlay, scale := v.overlay, v.scale(); overlay != nil {
 		w := v.w
-		f.overlay = func(img *image.RGBA, pic *shade.Picture) {
-			overlay(img, pic, scale*float64(img.Rect.Dx())/float64(w))
+		f.overlay = func(img *image.RGBA, pic *shade.Picture, still bool) {
+			overlay(img, pic, scale*float64(img.Rect.Dx())/float64(w), still)
 		}
+	}
+	if v.moved != nil && v.camera != v.told {
+		v.told = v.camera
+		v.moved(v.camera)
 	}
 	v.painter.ask(f)
 	v.stretch()
@@ -231,6 +245,15 @@ func (v *view) fitAll() {
 	}
 }
 
+// same shows what another view shows.
+func (v *view) same(c shade.Camera) {
+	if v.camera == c {
+		return
+	}
+	v.name, v.camera, v.told = "", c, c
+	v.draw()
+}
+
 // centreOn brings a point to the middle of the view.
 func (v *view) centreOn(p geom.Vec) {
 	v.name = ""
@@ -277,12 +300,19 @@ func (v *view) MouseDown(e *desktop.MouseEvent) {
 		c.Focus(v)
 	}
 	v.label.hide()
+	s := v.scale()
+	v.hauling = v.grab != nil && e.Button == desktop.MouseButtonPrimary && !v.shift && v.grab(float64(e.Position.X)*s, float64(e.Position.Y)*s)
 }
 
 // MouseUp ends a drag, or is a click.
 func (v *view) MouseUp(e *desktop.MouseEvent) {
 	moved := v.dragged || away(e.Position, v.pressed) > slop
 	v.button, v.dragged = 0, false
+	if v.hauling {
+		v.hauling = false
+		v.drop(moved)
+		return
+	}
 	if moved || e.Button != desktop.MouseButtonPrimary {
 		return
 	}
@@ -311,6 +341,12 @@ func away(a, b fyne.Position) float32 {
 // Dragged orbits, or pans with shift or the middle button.
 func (v *view) Dragged(e *fyne.DragEvent) {
 	v.dragged = true
+	if v.hauling {
+		if _, x, y, _ := v.hitAt(e.Position); v.picture != nil {
+			v.haul(v.picture, x, y)
+		}
+		return
+	}
 	v.move(float64(e.Dragged.DX), float64(e.Dragged.DY), v.shift || v.button == desktop.MouseButtonTertiary || v.button == desktop.MouseButtonSecondary)
 }
 

@@ -3,6 +3,7 @@ package ui
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -32,59 +33,99 @@ func viewTitle(name string) string {
 	return tr("view.three-quarter", "Three-quarter")
 }
 
-// viewBar is the small menu over the view.
+// viewBar is the small menu over the view. The named views unfold below it, on the
+// view itself: a menu of the toolkit's would swallow the next click elsewhere.
 type viewBar struct {
 	w       *Window
 	content *fyne.Container
+	named   *fyne.Container
 	which   *widget.Button
 	views   *widget.Button
+	pairs   *widget.Button
 	seams   *widget.Button
+	find    *widget.Button
+	path    *widget.Button
 	cut     *widget.Button
 }
 
 func newViewBar(w *Window) *viewBar {
 	b := &viewBar{w: w}
-	b.views = widget.NewButtonWithIcon(tr("bar.views", "Views"), theme.MenuDropDownIcon(), func() {
-		c := w.win.Canvas()
-		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(b.views)
-		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", w.viewItems(true)...), c, at.AddXY(0, b.views.Size().Height+2))
-	})
+	b.views = widget.NewButtonWithIcon(tr("bar.views", "Views"), theme.MenuDropDownIcon(), b.unfold)
 	fit := widget.NewButton(tr("bar.fit", "Fit"), w.view.fitAll)
 	b.which = widget.NewButton("", func() {
 		w.scene.showReference = !w.scene.showReference
 		w.refreshScene()
 	})
+	b.pairs = widget.NewButton(tr("bar.pairs", "Pick pairs"), w.beginPairs)
 	b.seams = widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)
+	b.find = widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams)
+	b.path = widget.NewButton(tr("bar.path", "Move the path"), w.bend)
 	b.cut = widget.NewButton(tr("bar.cut", "Show the cut"), w.toggleInset)
-	b.content = container.NewHBox(b.views, fit, b.which, b.seams, b.cut)
+	b.named = container.New(layout.NewCustomPaddedHBoxLayout(4))
+	for _, v := range namedViews {
+		b.named.Add(widget.NewButton(viewTitle(v.name)+"  "+v.letter, func() {
+			b.unfold()
+			w.view.fit(v.name)
+		}))
+	}
+	b.named.Hide()
+	b.content = container.NewVBox(container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut), b.named)
 	return b
 }
 
+// unfold shows the named views, or folds them up.
+func (b *viewBar) unfold() {
+	if b.named.Visible() {
+		b.named.Hide()
+		b.views.SetIcon(theme.MenuDropDownIcon())
+	} else {
+		b.named.Show()
+		b.views.SetIcon(theme.MenuDropUpIcon())
+	}
+	b.w.over.Refresh()
+}
+
+// offer shows a button where it makes sense, as Cancel while its work is in hand.
+func offer(b *widget.Button, on, begun bool, title string, icon fyne.Resource) {
+	if !on {
+		b.Hide()
+		return
+	}
+	if begun {
+		title, icon = tr("bar.endseam", "Cancel"), theme.CancelIcon()
+	}
+	if b.Text != title || b.Icon != icon {
+		b.Text, b.Icon = title, icon
+		b.Refresh()
+	}
+	b.Show()
+}
+
 func (b *viewBar) refresh() {
-	stage := b.w.bench.Shown()
+	w, stage, o := b.w, b.w.bench.Shown(), b.w.bench.Outcome()
 	b.which.Hide()
-	if parts := b.w.bench.Outcome().Parts; stage == bench.Parts && parts != nil && parts.Mirrored != nil {
+	if stage == bench.Parts && o.Parts != nil && o.Parts.Mirrored != nil {
 		b.which.SetText(tr("bar.scan", "Scan shown – show reference"))
-		if b.w.scene.showReference {
+		if w.scene.showReference {
 			b.which.SetText(tr("bar.reference", "Reference shown – show scan"))
 		}
 		b.which.Show()
 	}
-	b.seams.Hide()
-	if stage == bench.Seams && b.w.bench.Outcome().Placed != nil {
-		b.seams.SetText(tr("bar.newseam", "New seam"))
-		b.seams.SetIcon(theme.ContentAddIcon())
-		if b.w.drawing != nil {
-			b.seams.SetText(tr("bar.endseam", "Cancel"))
-			b.seams.SetIcon(theme.CancelIcon())
-		}
-		b.seams.Show()
-	}
+	free := !w.busyHands()
+	placed := stage == bench.Seams && o.Placed != nil
+	offer(b.pairs, stage == bench.Place && o.Parts != nil && o.Parts.Mirrored != nil, w.pairing != nil, tr("bar.pairs", "Pick pairs"), nil)
+	offer(b.seams, placed && (free || w.drawing != nil), w.drawing != nil, tr("bar.newseam", "New seam"), theme.ContentAddIcon())
+	offer(b.find, placed && (free || w.proposed != nil), w.proposed != nil, tr("bar.find", "Find seams"), theme.SearchIcon())
+	seam, _ := w.bench.Selection()
+	job := w.bench.Job()
+	bendable := job != nil && seam < len(job.Seams) && len(job.Seams[seam].Path) > 1
+	offer(b.path, placed && bendable && (free || w.bending != nil), w.bending != nil, tr("bar.path", "Move the path"), nil)
 	b.cut.Hide()
-	if stage == bench.Seams && b.w.insetClosed && b.w.drawing == nil && b.w.bench.Station() != nil {
+	if stage == bench.Seams && w.insetClosed && free && w.bench.Station() != nil {
 		b.cut.Show()
 	}
 	b.content.Refresh()
+	w.over.Refresh()
 }
 
 // viewItems are the menu items of the named views; plain adds the letters of their keys.

@@ -16,6 +16,7 @@ import (
 	"shutline/app"
 	"shutline/app/bench"
 	"shutline/app/words"
+	"shutline/deviation/shade"
 )
 
 // Options are what a window needs from outside.
@@ -54,15 +55,26 @@ type Window struct {
 	insetClosed bool
 	bar         *viewBar
 	over        *fyne.Container // what floats over the view
-	card        *card
-	strip       *strip
-	room        *fyne.Container // doors, or the bench
-	doors       fyne.CanvasObject
-	table       fyne.CanvasObject
-	paints      []func() // bring colours of the palette up to date
+	// other is the view of the reference beside the scan's, while pairs are picked.
+	other     *view
+	otherSide *fyne.Container
+	scanTag   *fyne.Container // names the view of the scan meanwhile
+	sides     *fyne.Container
+	lit       *canvas.Text // what the brush lights
+	litTag    *fyne.Container
+	card      *card
+	strip     *strip
+	room      *fyne.Container // doors, or the bench
+	doors     fyne.CanvasObject
+	table     fyne.CanvasObject
+	paints    []func() // bring colours of the palette up to date
 
 	scene      scene
 	drawing    *seamDrawing // a new seam being drawn, or nil
+	pairing    *pairing     // pairs being picked, or nil
+	bending    *bending     // a seam's path whose handles are shown, or nil
+	proposed   *proposals   // shut lines that were found, or nil
+	brush      brush
 	seamGround readyGround
 	told       map[bench.Stage]string
 	openWith   func(path string) error // opens a file with the program the system has for it
@@ -110,6 +122,10 @@ func (w *Window) build() {
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
 	w.view.overlay, w.view.picked, w.view.doubled, w.view.words, w.view.typed = nil, w.picked, w.doubled, w.hover, w.key
+	w.view.grab, w.view.haul, w.view.drop = w.grab, w.haul, w.drop
+	w.other = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
+	w.other.typed, w.other.picked = w.key, func(p *shade.Picture, x, y float64) { w.pairClick(onReference, p, x, y) }
+	w.other.grab, w.other.haul, w.other.drop = w.grabPair(onReference, w.other), w.haulPair, w.dropPair
 	w.inset = newPlot(w.worker, fyne.NewSize(40, 30))
 	w.insetClose = widget.NewButtonWithIcon("", theme.WindowCloseIcon(), w.toggleInset)
 	w.insetClose.Importance = widget.LowImportance
@@ -123,12 +139,20 @@ func (w *Window) build() {
 		stages.Add(r)
 	}
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
-	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB)
+	w.lit = w.tagText("")
+	w.litTag = w.tagOf(w.lit)
+	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB, w.litTag)
+	w.scanTag = w.tagOf(w.tagText(tr("pairs.side.scan", "Scan")))
+	reference := w.tagOf(w.tagText(tr("pairs.side.reference", "Reference")))
+	reference.Show()
+	w.otherSide = around(nil, nil, w.hairline(), nil, container.NewStack(w.other, container.New(topRight{}, reference)))
+	w.otherSide.Hide()
+	w.sides = container.New(halves{}, container.NewStack(w.view, w.over, container.New(topRight{}, w.scanTag)), w.otherSide)
 	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
 	card := w.on(func(p palette) color.RGBA { return p.bench }, w.card.content)
 	strip := w.on(func(p palette) color.RGBA { return p.Paper }, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
-		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), container.NewStack(w.view, w.over))
+		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), w.sides)
 	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)
@@ -182,9 +206,7 @@ func (w *Window) Show() { w.win.Show() }
 
 // changed brings the screen up to date with the bench.
 func (w *Window) changed(c bench.Change) {
-	if d := w.drawing; d != nil && (w.bench.Shown() != bench.Seams || w.bench.Outcome().Placed != d.placed) {
-		w.dropSeam()
-	}
+	w.dropHandwork()
 	switch c {
 	case bench.ProgressChanged:
 		w.work.set(w.bench.Running())
@@ -227,6 +249,62 @@ func (w *Window) changed(c bench.Change) {
 	w.strip.refresh(c)
 }
 
+// dropHandwork ends what is being drawn or picked where the stage or what it stands on is another one.
+func (w *Window) dropHandwork() {
+	shown, o := w.bench.Shown(), w.bench.Outcome()
+	if d := w.drawing; d != nil && (shown != bench.Seams || o.Placed != d.placed) {
+		w.dropSeam()
+	}
+	if p := w.pairing; p != nil && (shown != bench.Place || o.Parts != p.parts) {
+		w.dropPairs()
+	}
+	if p := w.proposed; p != nil && (shown != bench.Seams || o.Placed != p.placed) {
+		w.proposed = nil
+	}
+	w.followBend()
+	if w.brush.on && (shown != bench.Surface || o.Compared != w.brush.of) {
+		w.brush.on = false
+		w.refreshLit()
+		w.paintBrush()
+	}
+}
+
+// busyHands reports whether something is being drawn or picked, which has the card to itself.
+func (w *Window) busyHands() bool {
+	return w.drawing != nil || w.pairing != nil || w.bending != nil || w.proposed != nil
+}
+
+// grab, haul and drop move what a hand has put on the part.
+func (w *Window) grab(x, y float64) bool {
+	if w.pairing != nil {
+		return w.grabPair(onScan, w.view)(x, y)
+	}
+	return w.grabHandle(x, y)
+}
+
+func (w *Window) haul(p *shade.Picture, x, y float64) {
+	if w.pairing != nil {
+		w.haulPair(p, x, y)
+	} else {
+		w.haulHandle(p, x, y)
+	}
+}
+
+func (w *Window) drop(moved bool) {
+	if w.pairing != nil {
+		w.dropPair(moved)
+	} else {
+		w.dropHandle(moved)
+	}
+}
+
+// tagText is the text of a tag over a view.
+func (w *Window) tagText(s string) *canvas.Text {
+	t := text(s, sizeText, currentPalette().Ink, true)
+	w.paints = append(w.paints, func() { t.Color = currentPalette().Ink; t.Refresh() })
+	return t
+}
+
 // layoutEvery is how often a traced window says where its parts lie; they are
 // known only once they were drawn.
 const layoutEvery = 100 * time.Millisecond
@@ -240,6 +318,10 @@ func (w *Window) keepTracing() {
 func (w *Window) traceLayout() {
 	w.trace.layout("strip", w.strip.chart)
 	w.trace.layout("view", w.view)
+	w.trace.layout("other view", w.other)
+	for name, b := range map[string]*widget.Button{"pairs": w.bar.pairs, "new seam": w.bar.seams, "find seams": w.bar.find, "move path": w.bar.path} {
+		w.trace.layout(name, b)
+	}
 	w.trace.layout("write", w.header.write)
 	for i, r := range w.rows {
 		w.trace.layout("stage "+bench.Stage(i).String(), r)

@@ -276,14 +276,19 @@ func TestTheUnitIsAskedFor(t *testing.T) {
 // tapText presses the button with a text.
 func tapText(t *testing.T, o fyne.CanvasObject, text string) {
 	t.Helper()
-	found := false
+	test.Tap(button(t, o, text))
+}
+
+// button returns the button with a text.
+func button(t *testing.T, o fyne.CanvasObject, text string) *widget.Button {
+	t.Helper()
+	var found *widget.Button
 	var walk func(fyne.CanvasObject)
 	walk = func(o fyne.CanvasObject) {
 		switch x := o.(type) {
 		case *widget.Button:
 			if x.Text == text {
-				found = true
-				test.Tap(x)
+				found = x
 			}
 		case *fyne.Container:
 			for _, c := range x.Objects {
@@ -296,7 +301,8 @@ func tapText(t *testing.T, o fyne.CanvasObject, text string) {
 		}
 	}
 	walk(o)
-	require.True(t, found, "no button %q", text)
+	require.NotNil(t, found, "no button %q", text)
+	return found
 }
 
 func TestAnErrorIsShownWithoutNamesOfPackages(t *testing.T) {
