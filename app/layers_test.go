@@ -15,7 +15,7 @@ var layers = [][]string{
 	{"mesh"},
 	{"mesh/morton"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
-	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality"},
+	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality", "mesh/scanpath"},
 	{"deviation/verdict"},
 	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/scanplan", "deviation/worth", "deviation/seampath", "deviation/seamfind"},
 	{"deviation/crosscut", "deviation/drift"},
