@@ -40,7 +40,7 @@ func placementMain(args []string) {
 	var o placementOptions
 	f := flag.NewFlagSet("goals placement", flag.ExitOnError)
 	f.StringVar(&o.sections, "sections", "success accuracy speed", "what to measure")
-	f.StringVar(&o.parts, "parts", "van bracket smooth", "parts of success: van, bracket, smooth, van-damaged, van-whole, smooth-bent")
+	f.StringVar(&o.parts, "parts", "van bracket smooth", "parts of success: van, bracket, smooth, van-damaged, van-whole, smooth-bent, van-mirrored, bracket-mirrored, smooth-mirrored")
 	f.StringVar(&o.coverage, "coverage", "100 60 40", "percent of the part's area that was scanned")
 	f.StringVar(&o.clutter, "clutter", "0 20", "percent of the points that are foreign")
 	f.IntVar(&o.runs, "runs", 100, "random scans in each cell")

@@ -18,7 +18,8 @@ type placePart struct {
 	name      string
 	reference func(ctx context.Context, triangles int) (*mesh.Mesh, error)
 	// scan returns the part as sampled by a scanner, in the reference's frame, without noise.
-	scan func(ctx context.Context, triangles int, seed uint64) (*mesh.Mesh, error)
+	scan     func(ctx context.Context, triangles int, seed uint64) (*mesh.Mesh, error)
+	mirrored bool // the scans are of the other hand
 }
 
 // placeParts returns the parts by name.
@@ -66,7 +67,25 @@ func placeParts() []placePart {
 		}
 		return m, err
 	}
-	return []placePart{v, b, s, d, w, bent}
+	parts := []placePart{v, b, s, d, w, bent}
+	for _, p := range []placePart{v, b, s} {
+		parts = append(parts, p.otherHand())
+	}
+	return parts
+}
+
+// otherHand returns the part with scans of its mirror image, which have no true place.
+func (p placePart) otherHand() placePart {
+	scan := p.scan
+	p.name, p.mirrored = p.name+"-mirrored", true
+	p.scan = func(ctx context.Context, n int, seed uint64) (*mesh.Mesh, error) {
+		m, err := scan(ctx, n, seed)
+		if err != nil {
+			return nil, err
+		}
+		return m.Mirrored(0), nil
+	}
+	return p
 }
 
 // noiseKind is how a scan's noise hangs together.

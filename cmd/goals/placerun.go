@@ -58,6 +58,16 @@ func placeOne(ctx context.Context, c scanCase, ref *surface.Surface, box geom.Bo
 	case r.err != nil:
 		return r, r.err
 	}
+	if c.part.mirrored {
+		r.outcome = wrong
+		if r.p.MirrorFits {
+			r.outcome = named
+		}
+		if r.p.Ambiguous {
+			r.outcome = ambiguous
+		}
+		return r, nil
+	}
 	r.judge(r.p.ReferenceFromScan.After(scanFromReference), box)
 	return r, nil
 }

@@ -15,6 +15,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -58,11 +59,14 @@ type Placement struct {
 	Pairs   *PairFit
 	Regions *RegionFit
 
-	Ambiguous bool      // a second, different pose explains the data nearly as well
-	RunnerUp  *RunnerUp // of a best fit; nil where every other pose was far worse
-	Residuals Residuals
-	Overlap   Overlap
-	Notes     []string // sentences for the user: what is weakly held, what to check
+	Ambiguous bool // a second, different pose, or the scan's mirror image, explains the data nearly as well or better
+	// MirrorFits: the scan's mirror image explains the data about as well or better, so that
+	// the surface does not tell whether the scan is of the part or of the one of the other side.
+	MirrorFits bool
+	RunnerUp   *RunnerUp // of a best fit; nil where every other pose was far worse
+	Residuals  Residuals
+	Overlap    Overlap
+	Notes      []string // sentences for the user: what is weakly held, what to check
 
 	// Directions are six ways in which the placement may be off independently of
 	// one another, the weakest first, for motions about Centre; Lever in mm is
@@ -120,7 +124,7 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 	}
 	// A wrong unit and faces turned round show at once; a mirror image, which is much
 	// like the part, only beside the best that a thorough search finds.
-	if best.doubtful() {
+	if best.doubtful() && !(f.explainsWhole(&best) && best.p.directionsFree == 0) {
 		if err := f.otherwise(ctx, &best, f.plainReadings(&best)); err != nil {
 			return Placement{}, err
 		}
@@ -128,24 +132,24 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 			return Placement{}, err
 		}
 	}
-	if best.doubtful() {
-		bare, err := f.lookWithoutFlats(ctx, &best)
+	if best.doubtful() && !f.explainsWhole(&best) {
+		bare, b, err := f.lookWithoutFlats(ctx, &best)
 		if err != nil {
 			return Placement{}, err
 		}
 		if bare != nil {
-			progress.Report(1)
-			return bare.p, nil
+			f, best = bare, *b
 		}
-		if both {
-			if err := f.otherwise(ctx, &best, []reading{mirrored}); err != nil {
-				return Placement{}, err
-			}
+	}
+	if both && f.handUnsure(&best) {
+		if err := f.judgeHand(ctx, &best); err != nil {
+			return Placement{}, err
 		}
 	}
 	if err := best.believable(); err != nil {
 		return Placement{}, err
 	}
+	best.p.Notes = slices.Concat(best.p.freeWords(), best.p.weakWords(f.ref.box), best.p.Notes)
 	if note := f.ref.inward(); note != "" {
 		best.p.Notes = append(best.p.Notes, note)
 	}

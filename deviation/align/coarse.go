@@ -16,7 +16,9 @@ import (
 const (
 	spinCount    = 24 // 15 degrees: half a step moves the far end by 0.065 diagonals, which the first refinement takes back
 	coarseScale  = 0.02
-	coarseProbe  = 64  // scan points that sift all poses
+	coarseFirst  = 16  // scan points that sift all poses
+	coarseKept   = 0.3 // and the share of the poses that pass on
+	coarseProbe  = 64  // scan points that sift those
 	coarsePoints = 200 // scan points that rank what is left
 
 	// cosCoarse is 45 degrees: half a spin step, a bent skin between samples and
@@ -40,10 +42,11 @@ type effort struct {
 }
 
 // usual serves nearly every scan; thorough, some three times as much work, is for
-// scans whose best pose leaves doubt.
+// scans whose best pose leaves doubt; brief is for other readings of such a scan.
 var (
-	usual    = effort{anchors: 8, targets: 600, probed: 2500, perAnchor: 300, merged: 700, refined: 60, exact: 12, walked: 3}
-	thorough = effort{anchors: 16, targets: 1200, probed: 5000, perAnchor: 600, merged: 2000, refined: 160, exact: 24, walked: 4}
+	brief    = effort{anchors: 8, targets: 600, probed: 1000, perAnchor: 300, merged: 500, refined: 40, exact: 8, walked: 1}
+	usual    = effort{anchors: 8, targets: 600, probed: 1000, perAnchor: 300, merged: 700, refined: 60, exact: 12, walked: 3}
+	thorough = effort{anchors: 16, targets: 1200, probed: 2000, perAnchor: 600, merged: 2000, refined: 160, exact: 24, walked: 3}
 )
 
 // candidate is a trial pose; a greater score is better.
@@ -118,17 +121,33 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 		}
 		return layOn(a, t, 2*math.Pi*float64(spin%spinCount)/spinCount)
 	}
-	probe := points[:min(coarseProbe, len(points))]
+	first, probe := points[:min(coarseFirst, len(points))], points[:min(coarseProbe, len(points))]
 	tau := coarseScale * s.ref.diag
-	err := parallel.Chunks(ctx, len(scores), 512, s.threads, progress.Part(0, 0.7), func(_, _, lo, hi int) {
+	err := parallel.Chunks(ctx, len(scores), 512, s.threads, progress.Part(0, 0.4), func(_, _, lo, hi int) {
 		for k := lo; k < hi; k++ {
-			scores[k] = s.score(pose(k), probe, tau)
+			scores[k] = s.score(pose(k), first, tau)
 		}
 	})
 	if err != nil {
 		return nil, err
 	}
 	per := len(targets) * perTarget
+	least := make([]float64, len(anchors))
+	for a := range least {
+		least[a] = quantile(append([]float64(nil), scores[a*per:(a+1)*per]...), 1-coarseKept)
+	}
+	err = parallel.Chunks(ctx, len(scores), 512, s.threads, progress.Part(0.4, 0.7), func(_, _, lo, hi int) {
+		for k := lo; k < hi; k++ {
+			if scores[k] < least[k/per] {
+				scores[k] = -1
+				continue
+			}
+			scores[k] = s.score(pose(k), probe, tau)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
 	var kept []candidate
 	for a := range anchors {
 		group := bestOf(scores[a*per:(a+1)*per], e.probed)

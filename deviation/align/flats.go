@@ -28,7 +28,7 @@ type flat struct{ at, n geom.Vec }
 // lookWithoutFlats looks for large flat things in the scan, which are floors,
 // walls and tables more often than parts, and searches again without them. It
 // returns nil where there are none or where that leaves doubts too.
-func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*found, error) {
+func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*fit, *found, error) {
 	points := f.cloud.sample(flatProbe, seedFlats)
 	thick := flatThick * f.ref.diag
 	var flats []flat
@@ -41,7 +41,7 @@ func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*found, error
 		points = without(points, p, thick)
 	}
 	if len(flats) == 0 {
-		return nil, nil
+		return nil, nil, nil
 	}
 	c := *f.cloud
 	c.area = append([]float64(nil), f.cloud.area...)
@@ -58,7 +58,7 @@ func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*found, error
 		}
 	}
 	if usable < leastPoints {
-		return nil, nil
+		return nil, nil, nil
 	}
 	share := 1 - left/c.total
 	c.total, c.usable = left, usable
@@ -66,10 +66,10 @@ func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*found, error
 	bare.ready()
 	b, err := bare.look(ctx, usual, nil, nil)
 	if err != nil || b.doubtful() || b.q.Fine*(1-share) < asMuch*plain.q.Fine {
-		return nil, err
+		return nil, nil, err
 	}
 	b.p.Notes = append(b.p.Notes, fmt.Sprintf("%.0f %% of the scan is flat and was left out of the placement, as a floor, wall or table would be.", 100*share))
-	return &b, nil
+	return bare, &b, nil
 }
 
 // holds reports whether a point lies in a flat.

@@ -39,20 +39,21 @@ type reading struct {
 func (f *fit) otherwise(ctx context.Context, best *found, readings []reading) error {
 	for _, r := range readings {
 		v := f.variant(r)
-		b, err := v.look(ctx, usual, nil, nil)
+		b, err := v.look(ctx, brief, nil, nil)
 		if err != nil {
 			return err
 		}
-		if r.mirror {
-			f.image = &image{v, b}
+		if b.explains(best, r.scale) {
+			return f.explained(&r, best, &b)
 		}
-		if !b.explains(best, r.scale) {
-			continue
-		}
-		return fmt.Errorf("align: the scan looks %s: so read, %.0f %% of it would lie within %.2f mm of the reference with a scatter of %.2f mm, as it is %.0f %% with %.2f mm at best; %s: %w",
-			r.what, 100*b.q.Fine, max(fineLeast, 4*f.settings.Noise), b.p.RMS, 100*best.q.Fine, best.q.Scatter, r.remedy, ErrNoOverlap)
 	}
 	return nil
+}
+
+// explained is the error of a scan that another reading explains.
+func (f *fit) explained(r *reading, best, b *found) error {
+	return fmt.Errorf("align: the scan looks %s: so read, %.0f %% of it would lie within %.2f mm of the reference with a scatter of %.2f mm, as it is %.0f %% with %.2f mm at best; %s: %w",
+		r.what, 100*b.q.Fine, max(fineLeast, 4*f.settings.Noise), b.p.RMS, 100*best.q.Fine, best.q.Scatter, r.remedy, ErrNoOverlap)
 }
 
 // explains reports whether a reading's best pose is clearly better than the plain one.

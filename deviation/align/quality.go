@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -76,7 +75,6 @@ func (f *fit) look(ctx context.Context, e effort, known []judged, progress mesh.
 	}
 	f.judgeRivals(&out.p, out.rivals)
 	f.judgePlace(&out.p, out.q)
-	out.p.Notes = slices.Concat(out.p.freeWords(), out.p.weakWords(f.ref.box), out.p.Notes)
 	out.p.Overlap = out.q
 	return out, nil
 }

@@ -24,6 +24,7 @@ type reference struct {
 	mesh    *mesh.Mesh
 	box     geom.Box
 	diag    float64
+	area    float64 // mm²
 	centre  geom.Vec
 	normals []geom.Vec // unit, per vertex
 	samples []point    // evenly by area, in the reference's frame
@@ -42,6 +43,7 @@ func newReference(ctx context.Context, s *surface.Surface) *reference {
 			r.box = r.box.Extend(m.Vertices[v])
 		}
 	}
+	r.area = m.Area()
 	r.diag, r.centre = r.box.Diagonal(), r.box.Center()
 	r.samples = r.sampleFaces(referenceSamples)
 	if ctx.Err() != nil {

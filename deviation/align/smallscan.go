@@ -17,7 +17,7 @@ func (f *fit) judgePlace(p *Placement, q Overlap) {
 	if !any || len(f.cloud.mesh.Faces) == 0 {
 		return
 	}
-	if share := f.cloud.total * q.Near / f.ref.mesh.Area(); share < smallShare {
+	if share := f.covered(q); share < smallShare {
 		p.Ambiguous = true
 		p.Notes = append(p.Notes, fmt.Sprintf(
 			"The scan lies on only %.2g %% of the reference and does not hold all motions: it may belong to another place of it. Scan more of the part, with an edge or a corner, or place it by pairs.", 100*share))

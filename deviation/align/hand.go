@@ -1,0 +1,105 @@
+package align
+
+import (
+	"context"
+	"fmt"
+)
+
+const (
+	// wholeFine: of a scan of a whole part, rightly placed and without foreign points, so much lies
+	// close. Less, or less of the part, and its mirror image may fit as well.
+	wholeFine  = 0.985
+	wholeShare = 0.75
+
+	// poorer: as it is the scan counts as explained poorly when less than this share of what its mirror
+	// image explains lies close. A small scan may have been laid on the wrong place of its own
+	// side, and must be explained poorer still: of crops of 3 % of a van some had 0.8.
+	poorer    = 1 / readingGain
+	poorerFar = 0.5
+)
+
+// handUnsure reports whether the mirror image of a scan may explain it as well as the best pose does.
+func (f *fit) handUnsure(best *found) bool {
+	return !f.explainsWhole(best)
+}
+
+// explainsWhole reports whether the whole part was scanned and lies on the reference: nothing can explain it better.
+func (f *fit) explainsWhole(best *found) bool {
+	return best.p.RMSKnown && best.q.Fine >= wholeFine && f.covered(best.q) >= wholeShare
+}
+
+// covered is the share of the reference's area that the scan lies on; 1 for a scan whose area is not known.
+func (f *fit) covered(q Overlap) float64 {
+	if len(f.cloud.mesh.Faces) == 0 {
+		return 1
+	}
+	return f.cloud.total * q.Near / f.ref.area
+}
+
+// judgeHand compares the best pose with that of the scan's mirror image. It returns an error where the mirror image explains
+// the scan and the scan as it is is explained poorly, and says it in the placement where both are explained about as well.
+func (f *fit) judgeHand(ctx context.Context, best *found) error {
+	v := f.variant(mirrored)
+	b, err := v.look(ctx, brief, nil, nil)
+	if err != nil {
+		return err
+	}
+	f.image = &image{v, b}
+	if !b.p.RMSKnown || b.q.Fine < readingLeast || b.p.directionsFree > mostFree {
+		return nil
+	}
+	lead, err := f.handLead(ctx, v, &b, best)
+	if err != nil || lead <= -clearly {
+		return err
+	}
+	close := max(fineLeast, 4*f.settings.Noise)
+	far := poorer
+	if f.covered(best.q) < smallShare {
+		far = poorerFar
+	}
+	better := lead >= clearly || !best.p.RMSKnown
+	if better && (best.q.Fine < far*b.q.Fine || best.believable() != nil) {
+		return f.explained(&mirrored, best, &b)
+	}
+	best.p.MirrorFits = true
+	if better {
+		best.p.Ambiguous = true
+		best.p.Notes = append(best.p.Notes, fmt.Sprintf("The scan's mirror image fits the reference better: %.1f %% of it would lie within %.2f mm instead of %.1f %%. It may be the part of the other side.", 100*b.q.Fine, close, 100*best.q.Fine))
+		return nil
+	}
+	best.p.Notes = append(best.p.Notes, fmt.Sprintf("The scan's mirror image fits the reference about as well (%.1f %% of it within %.2f mm, as it is %.1f %%): the surface does not tell whether it is the part of the other side.", 100*b.q.Fine, close, 100*best.q.Fine))
+	return nil
+}
+
+// handLead returns by how many standard deviations the mirror image explains the points better than the scan as it is.
+func (f *fit) handLead(ctx context.Context, v *fit, there, here *found) (float64, error) {
+	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
+	var both [2]judged
+	var pairs [2][]pair
+	for k, c := range [2]struct {
+		f *fit
+		b *found
+	}{{v, there}, {f, here}} {
+		read := make([]point, len(points))
+		for i, p := range points {
+			read[i] = p
+			if k == 0 {
+				read[i] = mirrored.read(p)
+			}
+			both[k].at = append(both[k].at, p.p)
+		}
+		g := c.b.rivals[0].g
+		if c.b.p.RMSKnown {
+			g = c.b.p.ReferenceFromScan
+		}
+		pairs[k] = make([]pair, len(points))
+		if err := c.f.matcher.pairUp(ctx, g, read, judgeScales[0], pairs[k]); err != nil {
+			return 0, err
+		}
+	}
+	scale := tukeyTuning * max(min(noiseOf(pairs[0], skinClass), noiseOf(pairs[1], skinClass)), scaleFloor, f.settings.Noise)
+	for k := range both {
+		both[k].loss = losses(pairs[k], scale)
+	}
+	return lead(both[0], both[1], leadCell*f.ref.diag), nil
+}
