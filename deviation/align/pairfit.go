@@ -92,8 +92,36 @@ func FitPairs(pairs []Pair, box geom.Box) (Placement, error) {
 	}
 	p := Placement{Method: "pairs", ReferenceFromScan: g, Pairs: fit}
 	fit.hold(&p, g, box)
-	p.Notes = fit.notes()
+	p.Notes = append(fit.notes(), fit.extrapolated(&p, box)...)
 	return p, nil
+}
+
+// crossingShare of the scan follows a reference that it merely crosses: sheets of 2 m that cross at any angle lie within
+// the reach of 10 mm over a strip of 20 mm or a few, each with its half turned away.
+const crossingShare = 0.05
+
+// beyondPairs: from this many times the uncertainty in the middle of the pairs a place is held by their lever.
+const beyondPairs = 2
+
+// extrapolated says how well the corner of the box is known that the pairs hold worst, where it lies outside them.
+func (fit *PairFit) extrapolated(p *Placement, box geom.Box) []string {
+	if p.NoSigma != "" || box.Empty() {
+		return nil
+	}
+	middle, _ := p.SigmaAt(p.Centre)
+	far, at := 0.0, geom.Vec{}
+	for _, corner := range box.Corners() {
+		if s, _ := p.SigmaAt(corner); s > far {
+			far, at = s, corner
+		}
+	}
+	_, reference := sidesOf(fit.pairs())
+	pairs := geom.BoxOf(reference)
+	beyond := math.Sqrt(pairs.Dist2(at))
+	if beyond == 0 || far < beyondPairs*middle {
+		return nil
+	}
+	return []string{fmt.Sprintf("The reference reaches %.0f mm beyond the pairs: what lies there is carried by their lever and placed to ±%.2g mm (k = 2), in the middle of the pairs to ±%.2g mm.", beyond, 2*far, 2*middle)}
 }
 
 // Pairs is FitPairs with what the surface says about the placement: RMS, points used and share.
@@ -109,10 +137,12 @@ func (p *Placer) Pairs(ctx context.Context, pairs []Pair) (Placement, error) {
 		return Placement{}, err
 	}
 	fitted.RMS, fitted.RMSKnown, fitted.PointsUsed, fitted.ShareUsed = seen.RMS, seen.RMSKnown, seen.PointsUsed, seen.ShareUsed
-	fitted.Notes = append(fitted.Notes, seen.Notes...)
-	if !seen.RMSKnown && fitted.NoSigma == "" {
+	// A surface that crosses the reference follows it in a few points wherever it lies.
+	if (!seen.RMSKnown || seen.ShareUsed < crossingShare) && fitted.NoSigma == "" {
 		fitted.withoutSigma("where the pairs put the scan it lies nowhere near the reference, so that how well they agree with one another says nothing about how far off it is")
+		fitted.Notes = fitted.Pairs.notes()
 	}
+	fitted.Notes = append(fitted.Notes, seen.Notes...)
 	return fitted, nil
 }
 
