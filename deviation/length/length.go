@@ -1,5 +1,7 @@
 // Package length compares distances the world already knows, a scale bar or a
-// wheelbase, with a scan.
+// wheelbase, with a scan: between two places of its surface along a line, between
+// planes, cylinders and spheres that are fitted to it, or between its farthest
+// places along an axis. Several together tell the scan's scale ([FindScale]).
 //
 // Lengths are mm, temperatures °C, in the reference's frame.
 package length
@@ -18,6 +20,8 @@ import (
 // Known is a length known beforehand.
 type Known struct {
 	From, To       geom.Vec // the scan's surface nearest to each, on the line through both, is measured
+	Ends           *[2]End  // in place of From and To: between these forms
+	Axis           geom.Vec // in place of both, when not zero: between the farthest places along this unit direction
 	Length         float64  // mm, at 20 °C
 	U              float64  // mm, expanded (k = 2)
 	HasTemperature bool
@@ -31,6 +35,10 @@ type Known struct {
 type Settings struct {
 	Noise   float64 // mm, one standard deviation of a scan point
 	Threads int
+	Normals []geom.Vec       // unit, of the scan's vertices; nil: not known
+	Body    func(i int) bool // whether a vertex is the body's, for its farthest places; nil: all are
+	// Grows is how the scan's own uncertainty grows with length, standard, mm per mm; 0: not known, not in U.
+	Grows float64
 }
 
 // Result of one known length. Without a number Measured and Error are not OK and Why says why.
@@ -42,17 +50,15 @@ type Result struct {
 	Verdict    verdict.Verdict
 	Why        string
 	Ends       [2]geom.Vec // where the scan's surface was met, as scanned
+	Fits       [2]*Fit     // what was fitted there; nil for a line
+	Budget     []Line      // of Measured.U, standard uncertainties in mm
 	From20Mean float64     // mm taken off for temperature
 }
 
 const (
 	// Reach is how far from the stated point the surface is looked for, mm.
 	Reach = 50.0
-	// A temperature is rarely known better than 1 K nor a coefficient better than
-	// 1e-6 per kelvin; both as half-widths of even distributions (trade.md 5.3).
-	temperatureHalf = 1.0
-	expansionHalf   = 1e-6
-	chunk           = 1 << 15
+	chunk = 1 << 15
 )
 
 // crossing is where the line meets a face.
@@ -67,59 +73,153 @@ type crossing struct {
 // reference's frame. It returns ctx's error, or one for a length or points that
 // cannot be used.
 func Measure(ctx context.Context, placed *mesh.Mesh, k Known, s Settings) (*Result, error) {
-	span := k.To.Sub(k.From)
-	full := span.Norm()
-	if !(full > 0) || math.IsInf(full, 0) {
-		return nil, fmt.Errorf("length: the two points are the same or not finite")
-	}
 	if !(k.Length > 0) || math.IsInf(k.Length, 0) {
 		return nil, fmt.Errorf("length: the known length %g is not a positive number of mm", k.Length)
 	}
-	r := &Result{Allowed: k.A + float64(k.PerMetre*k.Length)/1000}
+	r := &Result{Allowed: allowedOf(k)}
 	if k.HasAllowed {
 		r.Verdict = verdict.Undecided
 	}
-	ends, err := meet(ctx, placed, k.From, span.Scale(1/full), full, s.Threads)
+	if k.HasTemperature && (k.Temperature < Coldest || k.Temperature > Hottest) {
+		r.Why = fmt.Sprintf("A temperature of %g °C is outside %g to %g °C, so the length at 20 °C is not known.", k.Temperature, Coldest, Hottest)
+		return r, nil
+	}
+	switch {
+	case k.Axis != (geom.Vec{}):
+		return r, r.extremes(ctx, placed, k, s)
+	case k.Ends != nil:
+		return r, r.forms(ctx, placed, k, s)
+	}
+	return r, r.line(ctx, placed, k, s)
+}
+
+// allowedOf returns the allowed error of the form A + L/K, mm.
+func allowedOf(k Known) float64 { return k.A + float64(k.PerMetre*k.Length)/1000 }
+
+// line measures along the line through both points.
+func (r *Result) line(ctx context.Context, placed *mesh.Mesh, k Known, s Settings) error {
+	span := k.To.Sub(k.From)
+	full := span.Norm()
+	if !(full > 0) || math.IsInf(full, 0) {
+		return fmt.Errorf("length: the two points are the same or not finite")
+	}
+	dir := span.Scale(1 / full)
+	ends, err := meet(ctx, placed, k.From, dir, full, s.Threads)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	for i, name := range [2]string{"first", "second"} {
 		if !ends[i].ok {
-			r.Why = fmt.Sprintf("The line through both points does not meet the scan within %.0f mm of the %s point.", Reach, name)
-			return r, nil
+			r.Why = fmt.Sprintf("The line through both points does not meet the scan within %.0f mm of the %s point", Reach, name)
+			if near := []geom.Vec{k.From, k.To}[i]; len(placed.Vertices) > 0 {
+				_, d := nearest(placed.Vertices, near)
+				r.Why += fmt.Sprintf("; the scan's nearest point is %.1f mm from it", d)
+			}
+			r.Why += "."
+			return nil
 		}
 	}
 	if ends[1].at-ends[0].at <= 0 {
 		r.Why = "Both points meet the same place of the scan."
-		return r, nil
+		return nil
 	}
-	r.fill(placed, k, s, ends, span.Scale(1/full))
-	return r, nil
-}
-
-// fill turns the two ends into the result with its uncertainty.
-func (r *Result) fill(m *mesh.Mesh, k Known, s Settings, ends [2]crossing, dir geom.Vec) {
-	raw := ends[1].at - ends[0].at
 	for i := range ends {
 		r.Ends[i] = k.From.AddScaled(ends[i].at, dir)
 	}
-	l20, variance := raw, 0.0
-	if k.HasTemperature {
-		dt := k.Temperature - 20
-		l20 = raw / (1 + float64(k.Expansion*dt))
-		r.From20Mean = raw - l20
-		ua := raw * dt * expansionHalf / math.Sqrt(3)
-		ut := raw * k.Expansion * temperatureHalf / math.Sqrt(3)
-		variance += float64(ua*ua) + float64(ut*ut)
-	}
-	for _, e := range ends {
+	var lines []Line
+	for i, e := range ends {
 		// A point of a face is the mean of three corners at best; slanted, its
 		// noise along the line grows by 1/cos.
-		n := m.AreaNormal(uint32(e.face)).Unit()
-		u := s.Noise / max(math.Abs(n.Dot(dir)), 0.05)
-		variance += float64(u * u)
+		n := placed.AreaNormal(uint32(e.face)).Unit()
+		lines = append(lines, Line{"noise at the " + ordinal[i] + " end", s.Noise / max(math.Abs(n.Dot(dir)), 0.05), 0})
 	}
-	u := 2 * math.Sqrt(variance)
+	r.fill(k, s, ends[1].at-ends[0].at, lines)
+	return nil
+}
+
+var ordinal = [2]string{"first", "second"}
+
+// forms measures between two fitted forms.
+func (r *Result) forms(ctx context.Context, placed *mesh.Mesh, k Known, s Settings) error {
+	for i, e := range k.Ends {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		f, why := find(placed, s.Normals, e)
+		if why != "" {
+			r.Why = why
+			return nil
+		}
+		r.Fits[i], r.Ends[i] = f, f.At
+	}
+	a, b := r.Fits[0], r.Fits[1]
+	raw, _, why := between(a, b)
+	if why == "" && raw < shortest {
+		why = "Both ends are the same place of the scan."
+	}
+	if why != "" {
+		r.Why = why
+		return nil
+	}
+	// Each fit's part alone, for the budget.
+	var lines []Line
+	for i := range 2 {
+		one, other := *a, *b
+		if i == 0 {
+			other.covariance, other.tilt = [3][3]float64{}, [3][3]float64{}
+		} else {
+			one.covariance, one.tilt = [3][3]float64{}, [3][3]float64{}
+		}
+		_, u, _ := between(&one, &other)
+		lines = append(lines, Line{"fit of the " + ordinal[i] + " end", u, 0})
+	}
+	r.fill(k, s, raw, lines)
+	return nil
+}
+
+// shortest is the smallest length that is measured, mm.
+const shortest = 1e-3
+
+// extremes measures between the farthest places along an axis.
+func (r *Result) extremes(ctx context.Context, placed *mesh.Mesh, k Known, s Settings) error {
+	axis := k.Axis.Unit()
+	var lines []Line
+	for i, way := range [2]geom.Vec{axis.Neg(), axis} {
+		f, u, why, err := extreme(ctx, placed, s.Normals, s.Body, way)
+		if err != nil {
+			return err
+		}
+		if why != "" {
+			r.Why = why
+			return nil
+		}
+		r.Fits[i], r.Ends[i] = f, f.At
+		// The fit tells its own scatter; a stated noise is what single points have.
+		lines = append(lines, Line{"place of the " + ordinal[i] + " end", math.Hypot(u, s.Noise/math.Sqrt(float64(max(f.Points, 1)))), 0})
+	}
+	raw := r.Ends[1].Sub(r.Ends[0]).Dot(axis)
+	if raw < shortest {
+		r.Why = "The scan has no extent along the axis."
+		return nil
+	}
+	r.fill(k, s, raw, lines)
+	return nil
+}
+
+// fill refers a length to 20 °C and judges it.
+func (r *Result) fill(k Known, s Settings, raw float64, lines []Line) {
+	l20 := raw
+	if k.HasTemperature {
+		l20 = At20(raw, k.Expansion, k.Temperature)
+		r.From20Mean = raw - l20
+		lines = append(lines, thermal(raw, k.Expansion, k.Temperature-20, expansionHalf/math.Sqrt(3), temperatureHalf/math.Sqrt(3))...)
+	}
+	if s.Grows > 0 {
+		lines = append(lines, Line{"growth with length", float64(s.Grows * raw), 0})
+	}
+	r.Budget = lines
+	u, _ := Combined(lines)
+	u *= 2
 	r.Measured = verdict.Value{V: l20, U: u, OK: true}
 	r.Error = verdict.Value{V: l20 - k.Length, U: math.Sqrt(float64(u*u) + float64(k.U*k.U)), OK: true}
 	r.ErrorPPM = r.Error.V / k.Length * 1e6
