@@ -15,7 +15,7 @@ const (
 	correlationBins  = 14 // of half a spacing: out to seven
 	correlationPairs = 8000
 	nearBins         = 3    // to one and a half spacings, hold a correlation surely
-	noNoise          = 1e-4 // mm, what rounding leaves of a mesh by formula is less
+	noNoise          = 1e-3 // mm, less is what a fit leaves of the shape of a face, no scan is as quiet
 )
 
 // gather takes the pairs of one zone.

@@ -46,6 +46,23 @@ type rollTask struct {
 	sunk        float64 // mm, by which the points lie under the roll
 	held        bool    // the points are not believed about the radius
 	pitch, band float64 // mm, spacing of points beside the gap; half length along the seam
+	beyond      beyond  // what is the other panel's
+}
+
+// beyond is the other panel's skin as this side sees it: where it lies, and where, mm
+// toward it, it begins. Across a narrow gap its points lie where a web would.
+type beyond struct {
+	seen bool
+	l    line // of the other side's own y
+	from float64
+}
+
+// otherSide returns what a side sees of the other's skin.
+func (o *raw) otherSide(k Side) beyond { return beyond{true, o.lines[1-k], -o.ends[1-k]} }
+
+// holds reports whether a point is one of it.
+func (b *beyond) holds(p *zonePoint) bool {
+	return b.seen && p.y >= b.from && math.Abs(p.h-b.l.at(p.x, -p.y)) <= lineReach
 }
 
 // wellKnown is the standard uncertainty, mm, up to which a radius may be held to

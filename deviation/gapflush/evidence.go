@@ -54,7 +54,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		f = f.bent
 	}
 	g := &w.roll
-	task := rollTask{face: f, s: o.curves[k].s0, r: kn.radius[k], ur: kn.radiusU[k], noise: kn.noise, pitch: o.spread, band: band}
+	task := rollTask{face: f, s: o.curves[k].s0, r: kn.radius[k], ur: kn.radiusU[k], noise: kn.noise, pitch: o.spread, band: band, beyond: o.otherSide(k)}
 	if ss.edge.kind == Round && ss.edge.found {
 		task.s, task.before = s, &ss.edge
 	} else {

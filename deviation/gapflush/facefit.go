@@ -361,6 +361,21 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 	return true
 }
 
+// bend returns the curvature that the zone itself shows and its standard uncertainty,
+// 1/mm, of the face and not of its height over y: what stations whose frames lean
+// differently have in common. across is the same the other way.
+func (f *face) bend() (c, u float64) {
+	q := f.lean()
+	return f.quad / q, f.quadU / q
+}
+
+func (f *face) across(c float64) float64 { return float64(c * f.lean()) }
+
+func (f *face) lean() float64 {
+	q := 1 + float64(f.m*f.m)
+	return q * math.Sqrt(q)
+}
+
 // unknowns is how many unknowns a face with its own curvature was fitted with.
 func (f *face) unknowns() int {
 	if f.g[1] == 0 && f.g[2] == 0 && f.g[3] == 0 {

@@ -91,37 +91,51 @@ func (j *job) pool(first []raw, kn []known) {
 		j.noise = max(median(sigmas), 0.0005)
 	}
 	for k := A; k <= B; k++ {
-		mean, u := pooledCurvature(first, k)
+		mean, u := pooledCurvature(first, k, nil)
+		off, offU := 0.0, math.Inf(1)
+		if j.ref != nil {
+			off, offU = pooledCurvature(first, k, j.ref)
+		}
 		for i := range kn {
 			kn[i].noise = j.noise
-			f := &first[i].side[k].face
-			fromRef := j.ref != nil && j.ref[i].seenA[k]
-			c := kn[i].curvature[k]
-			// A tenth of the curvature, and the 2 % of 1/m two panels of one shape differ by.
-			uc := math.Abs(c)/10 + 2e-5
-			if fromRef {
-				if own := j.ref[i].side[k].face.quadU; own > uc/2 {
-					// A reference that was scanned itself has noise of its own, which neighbours have each for themselves.
-					c, own = j.referenceCurvature(i, k)
-					uc = math.Sqrt(float64(uc*uc) + float64(own*own))
-					fromRef = own <= u // else the seam's mean is better known
+			c, uc := mean, u
+			if j.ref != nil && j.ref[i].seenA[k] {
+				if v, uv, ok := j.curvatureFrom(i, k, u); ok {
+					// What the scan's zones have more than the reference's, as far as they tell.
+					data, taken := 1/float64(offU*offU), 1/float64(uv*uv)
+					c, uc = v+float64(off*data/(data+taken)), 1/math.Sqrt(data+taken)
 				}
 			}
-			if fromRef && first[i].seenA[k] && f.quadU > 0 && math.Abs(f.quad-c) > 4*math.Sqrt(float64(f.quadU*f.quadU)+float64(uc*uc)) {
-				fromRef = false
-			}
-			if !fromRef {
-				c, uc = mean, u
-			}
-			if first[i].seenA[k] && f.quadU > 0 {
+			if f := &first[i].side[k].face; first[i].seenA[k] && f.quadU > 0 {
+				b, ub := f.bend()
+				if math.Abs(b-c) > 4*math.Sqrt(float64(ub*ub)+float64(uc*uc)) {
+					c, uc = mean, u
+				}
 				// What even the chosen curvature does not explain counts as not known.
-				if d := math.Abs(f.quad - c); d > 4*math.Sqrt(float64(f.quadU*f.quadU)+float64(uc*uc)) {
+				if d := math.Abs(b - c); d > 4*math.Sqrt(float64(ub*ub)+float64(uc*uc)) {
 					uc = max(uc, d/2)
 				}
+				c, uc = f.across(c), f.across(uc)
 			}
 			kn[i].curvature[k], kn[i].curvatureU[k] = c, uc
 		}
 	}
+}
+
+// curvatureFrom returns the curvature a reference shows at a station and how far a panel
+// may be from it; a reference that was scanned itself may tell less than the seam's own
+// mean, known to u: then ok is false.
+func (j *job) curvatureFrom(i int, k Side, u float64) (c, uc float64, ok bool) {
+	c, own := j.ref[i].side[k].face.bend()
+	// A tenth of the curvature, and the 2 % of 1/m two panels of one shape differ by.
+	uc = math.Abs(c)/10 + 2e-5
+	if own > uc/2 {
+		// It has noise of its own, which neighbours have each for themselves.
+		c, own = j.referenceCurvature(i, k)
+		uc = math.Sqrt(float64(uc*uc) + float64(own*own))
+		return c, uc, own <= u
+	}
+	return c, uc, true
 }
 
 // referenceCurvature is the mean of what a noisy reference shows at a station and at those beside it, with the
@@ -132,8 +146,9 @@ func (j *job) referenceCurvature(i int, k Side) (c, u float64) {
 	own := 0.0
 	for d := max(i-beside, 0); d <= min(i+beside, len(j.ref)-1); d++ {
 		if r := &j.ref[d]; r.seenA[k] && r.side[k].face.quadU > 0 {
-			q = append(q, r.side[k].face.quad)
-			own += float64(r.side[k].face.quadU * r.side[k].face.quadU)
+			c, u := r.side[k].face.bend()
+			q = append(q, c)
+			own += float64(u * u)
 		}
 	}
 	n := float64(len(q))
@@ -171,16 +186,30 @@ func pitches(first []raw, kn []known) {
 	}
 }
 
-// pooledCurvature is the robust mean of what the stations' zones show, and how
-// far a station may lie from it: the scatter their own noise does not explain.
-func pooledCurvature(first []raw, k Side) (mean, u float64) {
+// pooledCurvature is the robust mean of what the stations' zones show, with a reference
+// of what they have more than it, and how far a station may lie from the mean: the
+// scatter their own noise does not explain.
+func pooledCurvature(first []raw, k Side, ref []raw) (mean, u float64) {
 	var q, uu []float64
 	for i := range first {
-		if f := &first[i].side[k].face; first[i].seenA[k] && f.quadU > 0 {
-			q, uu = append(q, f.quad), append(uu, f.quadU)
+		f := &first[i].side[k].face
+		if !first[i].seenA[k] || !(f.quadU > 0) {
+			continue
 		}
+		c, own := f.bend()
+		if ref != nil {
+			if !ref[i].seenA[k] {
+				continue
+			}
+			drawn, _ := ref[i].side[k].face.bend()
+			c -= drawn
+		}
+		q, uu = append(q, c), append(uu, own)
 	}
-	if len(q) == 0 {
+	switch {
+	case len(q) == 0 && ref != nil:
+		return 0, math.Inf(1)
+	case len(q) == 0:
 		return 0, 5e-4 // a radius of 2 m either way
 	}
 	n := float64(len(q))

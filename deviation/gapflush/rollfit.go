@@ -42,7 +42,7 @@ func (g *rollFit) set(pts []zonePoint, task *rollTask) {
 	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, pts: g.pts[:0], abs: g.abs[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
-		if p := &pts[i]; p.y > lo && p.y < hi {
+		if p := &pts[i]; p.y > lo && p.y < hi && !task.beyond.holds(p) {
 			g.pts = append(g.pts, rollPoint{x: p.x, y: p.y, h: g.face.at0(p.y) + (p.h - g.face.at(p.x, p.y)), ny: p.ny, nh: p.nh})
 		}
 	}

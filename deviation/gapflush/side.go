@@ -7,22 +7,33 @@ import (
 	"shutline/mesh/geom"
 )
 
-// findSide finds a side's skin in the middle slab and where it ends.
-func (c *cutter) findSide(pts []pt, k Side, spread float64) (l line, end float64, st State, why string) {
-	half := max(3.0, 1.5*min(spread, 3))
-	l, ok := findSkin(pts, half)
-	if !ok {
-		return l, 0, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
-	}
-	end, continuous, ok := skinEnd(pts, l, half, 1.25*max(min(spread, 2.5), 0.8))
-	if !ok {
-		return l, 0, SideMissing, fmt.Sprintf("Side %s ends more than %.0f mm from the path.", sideName[k], gapReach)
-	}
-	if continuous {
-		if dips(pts, l, half) {
-			return l, 0, Bridged, "Faces run across the gap, so its edges cannot be seen."
+// findSides finds the two skins in the middle slab and where each ends.
+func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64, st State, why string) {
+	half, width := max(3.0, 1.5*min(spread, 3)), 1.25*max(min(spread, 2.5), 0.8)
+	var continuous, ok [2]bool
+	for k := A; k <= B; k++ {
+		if l[k], ok[k] = findSkin(w.side(k), half); !ok[k] {
+			return l, end, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
 		}
-		return l, 0, OffPath, "The surface runs on without a seam under the path."
+		end[k], continuous[k], ok[k] = skinEnd(w.side(k), l[k], half, width, math.Inf(1))
+	}
+	for k := A; k <= B; k++ {
+		o := 1 - k
+		if ends := ok[o] && !continuous[o]; ends && (continuous[k] || ok[k] && end[k] > -end[o]) {
+			if e, runs, found := skinEnd(w.side(k), l[k], half, width, -end[o]); found && !runs {
+				end[k], continuous[k], ok[k] = e, false, true
+			}
+		}
+	}
+	for k := A; k <= B; k++ {
+		switch {
+		case !ok[k]:
+			return l, end, SideMissing, fmt.Sprintf("Side %s ends more than %.0f mm from the path.", sideName[k], gapReach)
+		case continuous[k] && dips(w.side(k), l[k], half):
+			return l, end, Bridged, "Faces run across the gap, so its edges cannot be seen."
+		case continuous[k]:
+			return l, end, OffPath, "The surface runs on without a seam under the path."
+		}
 	}
 	return l, end, "", ""
 }
@@ -135,7 +146,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		if kn.form[k] == Round {
-			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band})
+			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band, o.otherSide(k)})
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, kn.form[k])
 		}

@@ -91,9 +91,16 @@ func fitLine(pts []pt, l line, lo, hi, half float64) (line, bool) {
 // points that counts as a void. continuous: the skin runs on past the path. A skin
 // beyond the gap that lies a little higher or lower has only some of its points near
 // the line: where such end is no end of this one, if there is another.
-func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous, ok bool) {
-	const stretch = 3.0 // mm before an end
-	var ys, beside []float64
+//
+// other is where the other side's skin ends, as far as that is known, else infinite: the
+// line of a skin that leans may run into the other panel, whose points then lie on it. Then
+// the void that ends there is this skin's; ok is false without one.
+func skinEnd(pts []pt, l line, half, voidWidth, other float64) (end float64, continuous, ok bool) {
+	const (
+		stretch = 3.0 // mm before an end
+		beside  = 2.5 // mm, to which the other panel's first points, of its roll, lie at its end
+	)
+	var ys, aside []float64
 	q := math.Sqrt(1 + float64(l.m*l.m))
 	for i := range pts {
 		p := &pts[i]
@@ -104,14 +111,14 @@ func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous
 		case e <= lineReach:
 			ys = append(ys, p.y)
 		case e <= 4*lineReach:
-			beside = append(beside, p.y)
+			aside = append(aside, p.y)
 		}
 	}
 	if len(ys) == 0 {
 		return 0, false, false
 	}
 	slices.Sort(ys)
-	slices.Sort(beside)
+	slices.Sort(aside)
 	within := func(v []float64, lo, hi float64) int {
 		from, _ := slices.BinarySearch(v, lo)
 		to, _ := slices.BinarySearch(v, hi)
@@ -126,11 +133,11 @@ func skinEnd(pts []pt, l line, half, voidWidth float64) (end float64, continuous
 		if i+1 < len(ys) {
 			next = ys[i+1]
 		}
-		if next-y < voidWidth {
+		if next-y < voidWidth || !math.IsInf(other, 1) && math.Abs(next-other) > beside {
 			continue
 		}
 		on := within(ys, y-stretch, y+1e-9)
-		one := 2*within(beside, y-stretch, y+1e-9) <= on && float64(on) >= least
+		one := 2*within(aside, y-stretch, y+1e-9) <= on && float64(on) >= least
 		if alone && !one {
 			continue
 		}

@@ -160,15 +160,10 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
 		return refuse(TooCoarse, "Points lie %.1f mm apart; a face zone needs them within %.1f mm of one another.", o.spread, widest)
 	}
-	var lines [2]line
-	var ends [2]float64
 	var knots [2][]knot
-	for k := A; k <= B; k++ {
-		l, end, st, why := c.findSide(w.side(k), k, o.spread)
-		if st != "" {
-			return refuse(st, "%s", why)
-		}
-		lines[k], ends[k] = l, end
+	lines, ends, st, why := c.findSides(w, o.spread)
+	if st != "" {
+		return refuse(st, "%s", why)
 	}
 	// Slabs cut slantwise smear the edges; once turned they are cut again.
 	for range 3 {
