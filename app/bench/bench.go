@@ -135,7 +135,7 @@ func (b *Bench) Lamp(s Stage) Lamp {
 	switch s {
 	case Place:
 		p := b.out.Placed.Placement
-		if p.Ambiguous || slices.Contains(p.Free[:], true) {
+		if p.Ambiguous || slices.Contains(p.Free[:], true) || p.NoSigma != "" || p.Pairs != nil && p.Pairs.Wrong >= 0 {
 			return Open
 		}
 		return Good

@@ -18,12 +18,63 @@ import (
 	"shutline/mesh/geom"
 )
 
-// bending is the path of a seam under the user's hands: its points are handles.
+// bending is the path of a seam under the user's hands. Some of its points are
+// handles: what lies between two follows, so that a laid path keeps its course.
 // What is dropped is part of the job at once, each drop a step of undo.
 type bending struct {
-	seam   int
-	path   []geom.Vec // the job's, or while a handle is held as it will be
-	chosen int        // handle, -1: none
+	seam    int
+	path    []geom.Vec // the job's, or while a handle is held as it will be
+	held    []geom.Vec // the path when the handle was taken hold of
+	handles []int      // points of the path, rising, its ends among them
+	chosen  int        // handle, -1: none
+}
+
+// mostHandles is how many handles a path gets at first: so many stand apart on a screen.
+const mostHandles = 7
+
+// handlesOf chooses the points of a path that show its course best.
+func handlesOf(path []geom.Vec) []int {
+	for within := pathExact; ; within *= 2 {
+		kept := seampath.Simplified(path, within)
+		if len(kept) > mostHandles && len(kept) > 2 {
+			continue
+		}
+		var out []int
+		at := 0
+		for _, p := range kept {
+			for path[at] != p {
+				at++
+			}
+			out = append(out, at)
+		}
+		return out
+	}
+}
+
+// moveTo takes the held handle to a point. The path between its neighbours
+// follows, the more the nearer to it along the path.
+func (b *bending) moveTo(p geom.Vec) {
+	h := b.handles[b.chosen]
+	by := p.Sub(b.held[h])
+	copy(b.path, b.held)
+	b.path[h] = p
+	follow := func(from, to, step int) { // from the neighbour to the handle
+		long := 0.0
+		for k := from; k != to; k += step {
+			long += b.held[k].Dist(b.held[k+step])
+		}
+		at := 0.0
+		for k := from; k != to && long > 0; k += step {
+			b.path[k] = b.held[k].AddScaled(at/long, by)
+			at += b.held[k].Dist(b.held[k+step])
+		}
+	}
+	if b.chosen > 0 {
+		follow(b.handles[b.chosen-1], h, 1)
+	}
+	if b.chosen < len(b.handles)-1 {
+		follow(b.handles[b.chosen+1], h, -1)
+	}
 }
 
 // bend shows the handles of the marked seam's path, or takes them away.
@@ -59,16 +110,20 @@ func (w *Window) followBend() {
 		w.bending = nil
 		return
 	}
-	b.path = slices.Clone(job.Seams[k].Path)
-	b.chosen = min(b.chosen, len(b.path)-1)
+	if path := job.Seams[k].Path; len(path) == len(b.path) {
+		b.path = slices.Clone(path)
+	} else {
+		b.path = slices.Clone(path)
+		b.handles, b.chosen = handlesOf(path), -1
+	}
 }
 
 // over draws the handles.
 func (b *bending) over() func(*image.RGBA, *shade.Picture, chart.Theme, float64) {
 	path := slices.Clone(b.path)
-	marks := make([]chart.Mark, len(path))
-	for k, p := range path {
-		marks[k] = chart.Mark{At: p, Chosen: k == b.chosen}
+	marks := make([]chart.Mark, len(b.handles))
+	for k, h := range b.handles {
+		marks[k] = chart.Mark{At: path[h], Chosen: k == b.chosen}
 	}
 	return func(img *image.RGBA, pic *shade.Picture, th chart.Theme, scale float64) {
 		chart.Drawn(img, pic.Camera, nil, path, th, scale)
@@ -84,8 +139,8 @@ func (w *Window) grabHandle(x, y float64) bool {
 	}
 	v := w.view
 	best, at := pickWithin*v.scale(), -1
-	for k, p := range b.path {
-		sx, sy, _ := v.camera.Project(p, v.w, v.h)
+	for k, h := range b.handles {
+		sx, sy, _ := v.camera.Project(b.path[h], v.w, v.h)
 		if d := math.Hypot(sx-x, sy-y); d < best {
 			best, at = d, k
 		}
@@ -93,7 +148,8 @@ func (w *Window) grabHandle(x, y float64) bool {
 	if at < 0 {
 		return false
 	}
-	b.chosen = at
+	b.chosen, b.held = at, slices.Clone(b.path)
+	w.card.refresh()
 	w.redrawBend()
 	return true
 }
@@ -108,11 +164,11 @@ func onSkin(pic *shade.Picture, x, y float64) (geom.Vec, bool) {
 // haulHandle moves the handle that is held.
 func (w *Window) haulHandle(pic *shade.Picture, x, y float64) {
 	b := w.bending
-	if b == nil || b.chosen < 0 || b.chosen >= len(b.path) {
+	if b == nil || b.chosen < 0 || len(b.held) != len(b.path) {
 		return
 	}
 	if at, ok := onSkin(pic, x, y); ok {
-		b.path[b.chosen] = at
+		b.moveTo(at)
 		w.redrawBend()
 	}
 }
@@ -156,7 +212,16 @@ func (w *Window) bendClick(pic *shade.Picture, x, y float64) {
 	}
 	if p, ok := onSkin(pic, x, y); ok {
 		b.path = slices.Insert(b.path, at, p)
-		b.chosen = at
+		n := 0
+		for k := range b.handles {
+			if b.handles[k] < at {
+				n = k + 1
+			} else {
+				b.handles[k]++
+			}
+		}
+		b.handles = slices.Insert(b.handles, n, at)
+		b.chosen = n
 		w.keepBend()
 	}
 }
@@ -171,13 +236,29 @@ func distanceToLine(x, y, ax, ay, bx, by float64) float64 {
 	return math.Hypot(x-ax-t*dx, y-ay-t*dy)
 }
 
-// removeHandle takes the chosen handle out of the path.
+// removeHandle takes the chosen handle out: the path then runs straight between
+// its neighbours, and begins or ends at the next one where it was the first or last.
 func (w *Window) removeHandle() {
 	b := w.bending
-	if b.chosen < 0 || len(b.path) < 3 {
+	if b.chosen < 0 || len(b.handles) < 3 {
 		return
 	}
-	b.path = slices.Delete(b.path, b.chosen, b.chosen+1)
+	from, to := 0, len(b.path)
+	switch b.chosen {
+	case 0:
+		to = b.handles[1]
+	case len(b.handles) - 1:
+		from = b.handles[b.chosen-1] + 1
+	default:
+		from, to = b.handles[b.chosen-1]+1, b.handles[b.chosen+1]
+	}
+	b.path = slices.Delete(b.path, from, to)
+	b.handles = slices.Delete(b.handles, b.chosen, b.chosen+1)
+	for k := range b.handles {
+		if b.handles[k] >= to {
+			b.handles[k] -= to - from
+		}
+	}
 	b.chosen = -1
 	w.keepBend()
 }
@@ -190,14 +271,14 @@ func (w *Window) redrawBend() {
 // bendingCard says what to do with the handles.
 func (c *card) bendingCard() []fyne.CanvasObject {
 	w, b := c.w, c.w.bending
-	data := map[string]any{"N": strconv.Itoa(len(b.path)), "Name": w.bench.Job().Seams[b.seam].Name}
+	data := map[string]any{"N": strconv.Itoa(len(b.handles)), "Name": w.bench.Job().Seams[b.seam].Name}
 	remove := widget.NewButton(tr("bend.remove", "Take the marked handle out"), w.removeHandle)
-	enable(remove, len(b.path) > 2)
+	enable(remove, b.chosen >= 0 && len(b.handles) > 2)
 	done := widget.NewButton(tr("bend.done", "Done"), w.endBend)
 	done.Importance = widget.HighImportance
 	return []fyne.CanvasObject{
 		c.headline(bench.Working, trf("bend.head", "The path of {{.Name}} has {{.N}} handles", data)),
-		c.paragraph(tr("bend.how", "Drag a handle: it stays on the outer skin. A click on the path adds one, Backspace takes the marked one out. Every change is measured at once and can be undone.")),
+		c.paragraph(tr("bend.how", "Drag a handle: it stays on the outer skin, and the path between its neighbours follows. A click on the path adds one. Backspace takes the marked one out: the path then runs straight there. Every change is measured at once and can be undone.")),
 		container.NewVBox(done, remove),
 	}
 }

@@ -65,6 +65,7 @@ func (w *Window) endBrush() {
 
 func (w *Window) brushChanged() {
 	w.strip.surface()
+	w.showScene() // without the ruler: what is lit is no colour of it
 	w.refreshLit()
 	w.paintBrush()
 }
@@ -171,8 +172,14 @@ func (s *strip) shareWithin(lo, hi float64) float64 {
 	return in / all
 }
 
+// The words above a histogram and its axis below, in layout units.
+const (
+	histogramHead = 24
+	histogramFoot = 30
+)
+
 // brushed fades what the brush leaves out of a histogram.
-func brushed(img *image.RGBA, axis chart.HistogramAxis, lo, hi float64, th chart.Theme) {
+func brushed(img *image.RGBA, axis chart.HistogramAxis, lo, hi float64, th chart.Theme, scale float64) {
 	left, right := axis.Left, axis.Right
 	if !math.IsInf(lo, 0) {
 		left = axis.X(lo)
@@ -186,7 +193,7 @@ func brushed(img *image.RGBA, axis chart.HistogramAxis, lo, hi float64, th chart
 			at[k] = uint8((int(at[k])*(4-of) + int(v)*of) / 4)
 		}
 	}
-	for y := range img.Rect.Dy() {
+	for y := int(histogramHead * scale); y < img.Rect.Dy()-int(histogramFoot*scale); y++ {
 		for x := max(0, int(axis.Left)); x < min(img.Rect.Dx(), int(axis.Right)+1); x++ {
 			at := img.Pix[y*img.Stride+4*x:]
 			switch {

@@ -51,6 +51,7 @@ func TestAHandleIsDraggedOnTheSkin(t *testing.T) {
 	r.press(fyne.KeyBackspace)
 	r.idle()
 	require.Equal(t, path, r.bench.Job().Seams[0].Path, "and Backspace takes it out")
+	require.Equal(t, []int{0, 1}, r.bending.handles)
 	r.bench.Undo()
 	r.bench.Undo()
 	r.bench.Undo()
@@ -62,6 +63,34 @@ func TestAHandleIsDraggedOnTheSkin(t *testing.T) {
 	require.NotEqual(t, camera, r.view.camera, "beside the handles a drag turns the part")
 	r.press(fyne.KeyEscape)
 	require.Nil(t, r.bending)
+}
+
+// A bowed path of many points gets few handles, and keeps its bow between those that are not moved.
+func TestAPathFollowsItsHandle(t *testing.T) {
+	b := &bending{chosen: -1}
+	for z := 0.0; z <= 400; z += 5 {
+		b.path = append(b.path, geom.Vec{X: slotMiddle(z), Z: z})
+	}
+	b.handles = handlesOf(b.path)
+	require.LessOrEqual(t, len(b.handles), mostHandles)
+	require.Equal(t, []int{0, len(b.path) - 1}, []int{b.handles[0], b.handles[len(b.handles)-1]})
+	b.held, b.chosen = append([]geom.Vec{}, b.path...), 1
+	by := geom.Vec{X: 3, Y: 1}
+	b.moveTo(b.held[b.handles[1]].Add(by))
+	for k, p := range b.path {
+		moved := p.Sub(b.held[k])
+		share := moved.Dot(by) / by.Norm2()
+		require.InDelta(t, 0, moved.Dist(by.Scale(share)), 1e-9, "all moves one way")
+		switch {
+		case k == b.handles[1]:
+			require.InDelta(t, 1, share, 1e-9)
+		case k <= b.handles[0] || k >= b.handles[2]:
+			require.InDelta(t, 0, share, 1e-9)
+		default:
+			require.Greater(t, share, 0.0)
+			require.Less(t, share, 1.0)
+		}
+	}
 }
 
 func TestAnotherSeamEndsTheHandles(t *testing.T) {

@@ -15,6 +15,7 @@ const (
 	railWidth   = 176
 	cardWidth   = 332
 	stripHeight = 206
+	pairsWidth  = 370
 	insetWidth  = 300
 	insetHeight = 214
 )

@@ -59,6 +59,7 @@ func newRig(t *testing.T) *rig {
 	t.Cleanup(func() {
 		r.bench.Stop()
 		r.view.painter.close()
+		r.other.painter.close()
 		r.drain()
 	})
 	return r

@@ -161,7 +161,7 @@ func (w *Window) showScene() {
 		}
 	}
 	w.view.show([]*shade.Model{m}, on.Bounds(), s.first[on])
-	if w.colours(stage) {
+	if w.colours(stage) && !w.brush.on {
 		scale := s.scale
 		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })
 		w.ruler.Show()

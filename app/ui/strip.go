@@ -119,7 +119,7 @@ func (s *strip) surface() {
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
 		img := chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
 		if lit.on {
-			brushed(img, chart.HistogramLayout(w, h, k, mm, scale.Tolerance, scale), lit.lo, lit.hi, th)
+			brushed(img, chart.HistogramLayout(w, h, k, mm, scale.Tolerance, scale), lit.lo, lit.hi, th, k)
 		}
 		return img
 	})
@@ -157,16 +157,21 @@ func (s *strip) place() {
 	}
 	left := o.Placed.Placement.Residuals
 	motions := container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed)))
+	beside := padded(20, 0, 20, 0, motions)
 	if fit := o.Placed.Placement.Pairs; fit != nil {
-		s.put(container.NewBorder(nil, nil, padded(0, 0, 20, 40, motions), nil, s.pairRows(fit)))
-		return
+		rows := container.New(fixedWidth(pairsWidth), s.pairRows(fit))
+		if left.Width == 0 { // of pairs without a reference there are none
+			s.put(container.NewBorder(nil, nil, padded(0, 0, 20, 40, motions), nil, rows))
+			return
+		}
+		beside = container.NewHBox(padded(0, 0, 20, 24, motions), rows)
 	}
-	if left.Width == 0 { // of pairs without a reference there are none
+	if left.Width == 0 {
 		s.put(motions)
 		return
 	}
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA { return chart.Residuals(w, h, th, k, left) })
-	s.put(container.NewBorder(nil, nil, padded(20, 0, 20, 0, motions), nil, s.chart))
+	s.put(container.NewBorder(nil, nil, beside, nil, s.chart))
 }
 
 // quiet is a line of faint text in the middle of the strip.
@@ -210,7 +215,7 @@ func (s *strip) cells(rows [][]string, marks map[[2]int]color.RGBA) []fyne.Canva
 func (s *strip) motions(p *app.Placed) fyne.CanvasObject {
 	names := s.w.words.Motions()
 	pal := currentPalette()
-	rows := [][]string{{tr("motions.head", "MOTION"), tr("motions.u", "U (k = 2)"), tr("motions.held", "HELD BY THE SURFACE")}}
+	rows := [][]string{{tr("motions.head", "MOTION"), tr("motions.u", "U (k = 2)"), tr("motions.held", "HELD")}}
 	marks := map[[2]int]color.RGBA{}
 	for i, n := range names {
 		u, held := words.Sigma(p.Placement.Sigma[i], i >= 3), tr("motions.yes", "yes")

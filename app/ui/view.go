@@ -471,7 +471,10 @@ func (r *viewRenderer) Layout(s fyne.Size) {
 }
 func (r *viewRenderer) MinSize() fyne.Size { return fyne.NewSize(320, 200) }
 func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
-func (r *viewRenderer) Destroy()           { r.v.painter.close() }
+
+// Destroy leaves the painter at work: the toolkit drops the renderer of what was
+// hidden for a minute, and makes another when it is shown again.
+func (r *viewRenderer) Destroy() {}
 func (r *viewRenderer) Objects() []fyne.CanvasObject {
 	return append([]fyne.CanvasObject{r.v.raster, r.v.line, r.v.ring}, r.v.label.objects()...)
 }

@@ -135,6 +135,14 @@ func (r *rig) clickView(p fyne.Position) {
 	r.view.MouseUp(e)
 }
 
+// The toolkit drops the renderer of a widget that was hidden for a minute.
+func TestAViewHiddenForLongDrawsAgain(t *testing.T) {
+	r := newRig(t)
+	test.WidgetRenderer(r.view).Destroy()
+	r.open()
+	r.seen()
+}
+
 func TestMouseMovesTheCamera(t *testing.T) {
 	r := newRig(t)
 	r.open()

@@ -31,7 +31,7 @@ func TestMain(m *testing.M) {
 }
 
 // patience is how long anything may take on a busy machine; nothing waits that long when it works.
-const patience = 2 * time.Minute
+const patience = 40 * time.Second
 
 // look is how often a file or the screen is looked at while waiting.
 const look = 50 * time.Millisecond
