@@ -20,13 +20,14 @@ const patchPoints = 20
 // for their own scatter to count instead.
 const plainlyRougher = 3.0
 
-// MeasureLengths measures the known lengths: along the line through both
-// points, between the points of the scan's surface nearest to each, at 20 °C.
-// A length whose temperature is not stated has the scan's.
+// MeasureLengths measures the known lengths at 20 °C: along the line through both
+// points, between the points of the scan's surface nearest to each; between two forms; or between
+// the farthest places along an axis. A length whose temperature is not stated has the scan's.
 func MeasureLengths(ctx context.Context, i *inspection.Inspection, placed *Placed, s Settings) ([]Length, error) {
 	var out []Length
+	body := bodyOf(placed.Mesh, i.Lengths)
 	for _, spec := range i.Lengths {
-		l, err := measureLength(ctx, spec, i.Scan, placed.Mesh, s)
+		l, err := measureLength(ctx, spec, i.Scan, placed, body, s)
 		if err != nil {
 			return nil, err
 		}
@@ -38,9 +39,10 @@ func MeasureLengths(ctx context.Context, i *inspection.Inspection, placed *Place
 	return out, nil
 }
 
-func measureLength(ctx context.Context, spec inspection.Length, scan inspection.Scan, m *mesh.Mesh, s Settings) (Length, error) {
+func measureLength(ctx context.Context, spec inspection.Length, scan inspection.Scan, placed *Placed, body func(int) bool, s Settings) (Length, error) {
+	m := placed.Mesh
 	known := length.Known{
-		From: spec.From, To: spec.To, Length: spec.Known, U: spec.KnownU,
+		From: spec.From, To: spec.To, Ends: spec.Ends, Axis: axisOf(spec.Extremes), Length: spec.Known, U: spec.KnownU,
 		HasTemperature: spec.HasTemperature, Temperature: spec.Temperature, Expansion: spec.Expansion,
 		HasAllowed: spec.HasAllowed, A: spec.AllowedA, PerMetre: spec.AllowedPerMetre,
 	}
@@ -48,11 +50,15 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 		known.HasTemperature, known.Temperature, known.Expansion = scan.HasTemperature, scan.Temperature, scan.Expansion
 	}
 	if !spec.HasKnown {
-		known.Length, known.HasAllowed = spec.From.Dist(spec.To), false // only so that there is something to measure
+		known.Length, known.HasAllowed = 1, false // only so that there is something to measure
 	}
-	settings := length.Settings{Noise: scan.Noise, Threads: s.Threads}
+	settings := length.Settings{Noise: scan.Noise, Threads: s.Threads, Normals: placed.Normals, Body: body}
+	if len(settings.Normals) != len(m.Vertices) {
+		settings.Normals = nil
+	}
 	r, err := length.Measure(ctx, m, known, settings)
-	if err == nil && r.Measured.OK {
+	// Forms and summits tell their own scatter.
+	if err == nil && r.Measured.OK && r.Fits[0] == nil {
 		a, b := roughness(m, r.Ends[0]), roughness(m, r.Ends[1])
 		seen := math.Sqrt((float64(a*a) + float64(b*b)) / 2)
 		// A stated noise is not believed where the ends are plainly rougher; curvature alone does not reach that.
@@ -64,12 +70,59 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 	if err != nil {
 		return Length{}, err
 	}
-	l := Length{Spec: spec, Measured: r.Measured, Why: r.Why}
+	l := Length{Spec: spec, Measured: r.Measured, Why: r.Why, Ends: r.Ends, Fits: r.Fits, Budget: r.Budget}
 	if spec.HasKnown {
 		l.Error, l.ErrorPPM, l.Allowed, l.Verdict = r.Error, r.ErrorPPM, r.Allowed, r.Verdict
 		l.Judged = spec.HasAllowed
 	}
 	return l, nil
+}
+
+func axisOf(name string) geom.Vec {
+	switch name {
+	case "x":
+		return geom.Vec{X: 1}
+	case "y":
+		return geom.Vec{Y: 1}
+	case "z":
+		return geom.Vec{Z: 1}
+	}
+	return geom.Vec{}
+}
+
+// leastPiece is the share of the scan's area from which a piece of it counts as the body's: a
+// target, a speck or a clamp is less.
+const leastPiece = 0.01
+
+// bodyOf says which points of a scan count for the body's farthest places, where any length asks for
+// them: those of pieces that are not tiny. nil: all.
+func bodyOf(m *mesh.Mesh, lengths []inspection.Length) func(int) bool {
+	if len(m.Faces) == 0 || !slices.ContainsFunc(lengths, func(l inspection.Length) bool { return l.Extremes != "" }) {
+		return nil
+	}
+	sets := mesh.NewSets(len(m.Vertices))
+	for _, f := range m.Faces {
+		sets.Join(f[0], f[1])
+		sets.Join(f[1], f[2])
+	}
+	area := make([]float64, len(m.Vertices))
+	total := 0.0
+	for k, f := range m.Faces {
+		a := m.AreaNormal(uint32(k)).Norm() / 2
+		area[sets.Root(f[0])] += a
+		total += a
+	}
+	return func(i int) bool { return area[sets.Root(uint32(i))] >= leastPiece*total }
+}
+
+// CommonScale tells the scan's scale from its known lengths.
+func CommonScale(lengths []Length) length.Scale {
+	known, measured := make([]verdict.Value, len(lengths)), make([]verdict.Value, len(lengths))
+	for k, l := range lengths {
+		known[k] = verdict.Value{V: l.Spec.Known, U: l.Spec.KnownU, OK: l.Spec.HasKnown}
+		measured[k] = l.Measured
+	}
+	return length.FindScale(known, measured)
 }
 
 // roughness returns the standard deviation of the vertices nearest to p from

@@ -14,6 +14,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/length"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -122,6 +123,10 @@ type Length struct {
 	Judged   bool
 	Verdict  verdict.Verdict
 	Why      string // when there is no number
+
+	Ends   [2]geom.Vec    // where it was measured, reference frame; meaningless without a number
+	Fits   [2]*length.Fit // what was fitted there; nil along a line
+	Budget []length.Line  // of the measured value
 }
 
 // Inspect runs every stage.

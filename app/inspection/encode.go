@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"shutline/deviation/gapflush"
+	"shutline/deviation/length"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
@@ -178,7 +179,15 @@ func (e *encoder) target(key string, t gapflush.Target, from string, over float6
 }
 
 func (e *encoder) length(l Length) {
-	e.line("\n[[length]]\nname = %s\nfrom = %s\nto = %s", quote(l.Name), point(l.From), point(l.To))
+	e.line("\n[[length]]\nname = %s", quote(l.Name))
+	switch {
+	case l.Extremes != "":
+		e.line("extremes = %s", quote(l.Extremes))
+	case l.Ends != nil:
+		e.line("from = %s\nto = %s", form(l.Ends[0]), form(l.Ends[1]))
+	default:
+		e.line("from = %s\nto = %s", point(l.From), point(l.To))
+	}
 	if l.HasKnown {
 		e.line("known = %s\nknown_uncertainty = %s", number(l.Known), number(l.KnownU))
 	}
@@ -186,6 +195,15 @@ func (e *encoder) length(l Length) {
 	if l.HasAllowed {
 		e.line("allowed = { a = %s, per_metre = %s }", number(l.AllowedA), number(l.AllowedPerMetre))
 	}
+}
+
+// form writes an end that is fitted.
+func form(f length.End) string {
+	axis := ""
+	if f.Axis != (geom.Vec{}) {
+		axis = ", axis = " + point(f.Axis)
+	}
+	return fmt.Sprintf("{ %s = %s, radius = %s%s }", f.Kind, point(f.At), number(f.Radius), axis)
 }
 
 func (e *encoder) point(p Point) {

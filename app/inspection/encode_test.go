@@ -14,6 +14,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/length"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -147,6 +148,19 @@ func anyTarget(t *rapid.T) (g gapflush.Target) {
 func anyLength(t *rapid.T, name string) inspection.Length {
 	from := anyPoint(t)
 	l := inspection.Length{Name: name, From: from, To: from.Add(geom.Vec{Y: 100})}
+	switch rapid.IntRange(0, 2).Draw(t, "ends") {
+	case 1:
+		l.Extremes, l.From, l.To = rapid.SampledFrom([]string{"x", "y", "z"}).Draw(t, "axis"), geom.Vec{}, geom.Vec{}
+	case 2:
+		l.Ends = &[2]length.End{
+			{Kind: length.Plane, At: l.From, Radius: rapid.Float64Range(0.1, 100).Draw(t, "radius")},
+			{Kind: rapid.SampledFrom([]length.EndKind{length.Cylinder, length.Sphere}).Draw(t, "form"), At: l.To, Radius: 5},
+		}
+		if l.Ends[1].Kind == length.Cylinder && rapid.Bool().Draw(t, "axis") {
+			l.Ends[1].Axis = geom.Vec{X: 0.5, Z: 1}
+		}
+		l.From, l.To = geom.Vec{}, geom.Vec{}
+	}
 	l.HasTemperature, l.Temperature, l.Expansion = anyWarmth(t)
 	if l.HasKnown = rapid.Bool().Draw(t, "known"); l.HasKnown {
 		l.Known = rapid.Float64Range(1, 9000).Draw(t, "length")

@@ -12,6 +12,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/length"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -119,8 +120,10 @@ type Point struct {
 // Length is a known length.
 type Length struct {
 	Name            string
-	From, To        geom.Vec
-	HasKnown        bool // false: measured and reported only
+	From, To        geom.Vec       // along the line through both
+	Ends            *[2]length.End // in place of both: between these forms
+	Extremes        string         // in place of both: between the farthest places along "x", "y" or "z"
+	HasKnown        bool           // false: measured and reported only
 	Known           float64
 	KnownU          float64 // expanded, k = 2
 	HasTemperature  bool

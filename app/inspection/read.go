@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"shutline/deviation/length"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
 	"shutline/mesh/meshio"
@@ -217,17 +218,16 @@ func (r *reader) units(t table) meshio.Unit {
 }
 
 const (
-	absoluteZero = -273.15 // °C
-	// mostTemperature, °C: over that of any paint oven, under what leaves bodywork as it was.
-	mostTemperature = 300.0
+	// leastTemperature and mostTemperature, °C: what bodywork is scanned at, and what leaves it as it was.
+	leastTemperature = length.Coldest
+	mostTemperature  = length.Hottest
 )
 
 func (r *reader) temperature(t table) float64 {
 	x := t.number("temperature", 0)
-	if t.has("temperature") && x <= absoluteZero {
-		r.fail(joined(t.path, "temperature"), "%v °C is below absolute zero; write degrees Celsius", x)
+	if t.has("temperature") && r.err == nil && (x < leastTemperature || x > mostTemperature) {
+		r.fail(joined(t.path, "temperature"), "must be %g to %g °C, not %v: no part is scanned at another temperature; write degrees Celsius", leastTemperature, mostTemperature, x)
 	}
-	t.atMost("temperature", x, mostTemperature, "°C")
 	return x
 }
 
