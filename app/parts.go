@@ -53,6 +53,7 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	if err := parts.examine(ctx, s, p.span(0.8, 1)); err != nil {
 		return nil, err
 	}
+	parts.Notes = append(parts.Notes, Swapped(i, parts)...)
 	for _, d := range Foresee(i, parts) {
 		parts.Notes = append(parts.Notes, d.String())
 	}

@@ -37,6 +37,7 @@ func TestBadFiles(t *testing.T) {
 		{"text for number", okScan + "noise = \"3\"\n", 3, 9, "scan.noise", "must be a number, not text"},
 		{"number for text", "title = 3\n" + okScan, 1, 9, "title", "must be text in quotes, not a number"},
 		{"date for number", okScan + "noise = 2020-01-01\n", 3, 9, "scan.noise", "not a date or time"},
+		{"hash", okScan + "sha256 = \"12ab\"\n", 3, 10, "scan.sha256", "64 hexadecimal digits"},
 		{"nan", okScan + "noise = nan\n", 3, 9, "scan.noise", "finite"},
 		{"inf", okRef + "[surface]\ntolerance = [-inf, 1]\n", 6, 14, "surface.tolerance[0]", "finite"},
 		{"noise beyond measure", okScan + "noise = 1e300\n", 3, 9, "scan.noise", "must be at most 10 mm, not 1e+300"},

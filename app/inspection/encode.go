@@ -23,6 +23,7 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	e.scan(i.Scan)
 	if i.Reference != nil {
 		e.line("\n[reference]\nfile = %s", quote(e.relative(i.Reference.File)))
+		e.sha256(i.Reference.SHA256)
 		e.unit(string(i.Reference.Units))
 		e.mirror(i.Reference)
 		if i.Reference.Scanned {
@@ -82,6 +83,12 @@ func (e *encoder) unit(u string) {
 	}
 }
 
+func (e *encoder) sha256(s string) {
+	if s != "" {
+		e.line("sha256 = %s", quote(s))
+	}
+}
+
 func (e *encoder) warmth(has bool, temperature, expansion float64) {
 	if has {
 		e.line("temperature = %s", number(temperature))
@@ -93,6 +100,7 @@ func (e *encoder) warmth(has bool, temperature, expansion float64) {
 
 func (e *encoder) scan(s Scan) {
 	e.line("\n[scan]\nfile = %s", quote(e.relative(s.File)))
+	e.sha256(s.SHA256)
 	e.unit(string(s.Units))
 	if s.Noise != 0 {
 		e.line("noise = %s", number(s.Noise))

@@ -52,6 +52,9 @@ func TestEncodeRefusesWhatCannotBeRead(t *testing.T) {
 	require.ErrorContains(t, err, "two different points")
 }
 
+// anySum is the SHA-256 of a file, or none.
+func anySum(t *rapid.T) string { return rapid.StringMatching(`([0-9a-f]{64})?`).Draw(t, "sha256") }
+
 func anyInspection(t *rapid.T) *inspection.Inspection {
 	reference := ""
 	if rapid.Bool().Draw(t, "reference") {
@@ -59,11 +62,11 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	}
 	i := inspection.Default(filepath.Join("meshes", anyName(t)+".stl"), reference)
 	i.Title = rapid.StringMatching(`[a-zA-Z"\\ #=é√-]{0,12}`).Draw(t, "title")
-	i.Scan.Units = anyUnit(t)
+	i.Scan.Units, i.Scan.SHA256 = anyUnit(t), anySum(t)
 	i.Scan.Noise = rapid.Float64Range(0, 2).Draw(t, "noise")
 	i.Scan.HasTemperature, i.Scan.Temperature, i.Scan.Expansion = anyWarmth(t)
 	if i.Reference != nil {
-		i.Reference.Units = anyUnit(t)
+		i.Reference.Units, i.Reference.SHA256 = anyUnit(t), anySum(t)
 		i.Reference.Mirror = rapid.SampledFrom([]string{"none", "x", "y", "z", "find", "plane"}).Draw(t, "mirror")
 		if i.Reference.Mirror == "plane" {
 			i.Reference.MirrorPlane = align.MirrorPlane{Point: anyPoint(t), Normal: anyPoint(t).Add(geom.Vec{Z: 9999})}

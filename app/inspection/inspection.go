@@ -66,6 +66,7 @@ type Inspection struct {
 // Scan is the scanned mesh.
 type Scan struct {
 	File           string // absolute, or relative to the working directory
+	SHA256         string // of the file that the inspection was saved with, in lower case; "": not said
 	Units          meshio.Unit
 	Noise          float64 // mm, 0: estimated
 	HasTemperature bool
@@ -76,6 +77,7 @@ type Scan struct {
 // Reference is the mesh the scan is compared with.
 type Reference struct {
 	File   string
+	SHA256 string // as the scan's
 	Units  meshio.Unit
 	Mirror string // "none", "x", "y", "z"; "find": in its plane of symmetry; "plane": in MirrorPlane
 

@@ -168,8 +168,8 @@ func (r *reader) needsReference(m map[string]any) {
 }
 
 func (r *reader) scan(v any) Scan {
-	t := r.table("scan", v, r.note, "file", "units", "noise", "temperature", "expansion")
-	s := Scan{File: r.file(t), Units: r.units(t), HasTemperature: t.has("temperature")}
+	t := r.table("scan", v, r.note, "file", "sha256", "units", "noise", "temperature", "expansion")
+	s := Scan{File: r.file(t), SHA256: r.sha256(t), Units: r.units(t), HasTemperature: t.has("temperature")}
 	s.Noise = t.notNegative("noise", 0, mostNoise, "mm")
 	if !t.has("noise") {
 		t.fallback("noise", "estimated from the scan")
@@ -180,8 +180,8 @@ func (r *reader) scan(v any) Scan {
 }
 
 func (r *reader) reference(v any) *Reference {
-	t := r.table("reference", v, r.note, "file", "units", "mirror", "mirror_plane", "scanned")
-	ref := &Reference{File: r.file(t), Units: r.units(t)}
+	t := r.table("reference", v, r.note, "file", "sha256", "units", "mirror", "mirror_plane", "scanned")
+	ref := &Reference{File: r.file(t), SHA256: r.sha256(t), Units: r.units(t)}
 	r.mirror(t, ref)
 	ref.Scanned = t.flag("scanned")
 	return ref
@@ -203,6 +203,19 @@ func (r *reader) file(t table) string {
 		name = filepath.Join(r.dir, name)
 	}
 	return filepath.Clean(name)
+}
+
+// sha256 returns the hash of a mesh's bytes in lower case, "" where none is given.
+func (r *reader) sha256(t table) string {
+	s := strings.ToLower(t.text("sha256", ""))
+	if !t.has("sha256") || r.err != nil {
+		return ""
+	}
+	if raw, err := hex.DecodeString(s); err != nil || len(raw) != sha256.Size {
+		r.fail(joined(t.path, "sha256"), "must be the 64 hexadecimal digits of the file's SHA-256; leave it out where the mesh may be any")
+		return ""
+	}
+	return s
 }
 
 func (r *reader) units(t table) meshio.Unit {
