@@ -61,6 +61,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	pitches(first, kn)
 	j.poolForms(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
+	if err := j.poolShortArcs(ctx, c, first, kn); err != nil {
+		return nil, err
+	}
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err

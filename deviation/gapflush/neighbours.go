@@ -3,6 +3,7 @@ package gapflush
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/mesh/geom"
 )
@@ -121,6 +122,42 @@ func widthBeside(raws []raw, i int) (w, spread, change float64, ok bool) {
 		near[k] = math.Abs(near[k] - w)
 	}
 	return w, robustSigma(near, 1), float64(wave * float64(reach) / beside), true
+}
+
+// unnoticed is by how much, in mm, a web may move a short arc of a station without its
+// width leaving the course of the widths beside it: a real gap's width runs nearly
+// straight over a few stations, webs begin and end as they like.
+func unnoticed(raws []raw, i int) float64 {
+	const reach, enough, least = 6, 5, 0.05
+	own, ok := raws[i].width()
+	if !ok {
+		return wave
+	}
+	var at, width []float64
+	for d := max(i-reach, 0); d <= min(i+reach, len(raws)-1); d++ {
+		if w, ok := raws[d].width(); ok && d != i {
+			at, width = append(at, float64(d-i)), append(width, w)
+		}
+	}
+	if len(at) < enough {
+		return wave
+	}
+	// The median of all slopes (Theil 1950, Sen 1968) minds no single webs.
+	var slopes []float64
+	for a := range at {
+		for b := a + 1; b < len(at); b++ {
+			slopes = append(slopes, (width[b]-width[a])/(at[b]-at[a]))
+		}
+	}
+	slope := median(slopes)
+	for k := range at {
+		width[k] -= float64(slope * at[k])
+	}
+	middle := median(slices.Clone(width))
+	for k := range width {
+		width[k] = math.Abs(width[k] - middle)
+	}
+	return min(max(2*robustSigma(width, 2), math.Abs(own-middle), least), wave)
 }
 
 // checkWidth refuses a station with a short arc whose shoulders stand closer than

@@ -22,6 +22,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 		if w, spread, change, ok := widthBeside(raws, i); ok {
 			checkWidth(o, w, spread, change, &stations[i])
 		}
+		o.unnoticed = unnoticed(raws, i)
 	}
 	workers := make([]worker, parallel.Threads(j.set.Threads))
 	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(w, _, lo, hi int) {
@@ -85,8 +86,8 @@ func (j *job) fill(o *raw, st *Station) {
 		sf.Nose = lines[k].noseAlong(dir)
 		sf.NoseState = Carried
 		if e.kind == Round && e.seen < shortArc {
-			// A web that moves a short arc by less than checkWidth notices: rectangular.
-			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], wave / math.Sqrt(3)})
+			// A web that moves a short arc by less than would be noticed: rectangular.
+			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], o.unnoticed / math.Sqrt(3)})
 		}
 		near := 0
 		for _, p := range e.phis {
@@ -98,9 +99,9 @@ func (j *job) fill(o *raw, st *Station) {
 			sf.NoseState = Seen
 			continue
 		}
-		// A hem that is not quite round: a tenth of what is carried on.
+		// A hem that is not quite round: at twice this a tenth of what is carried on.
 		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
-		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.1 * e.r * max(1-sin, 0.02)})
+		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.05 * e.r * max(1-sin, 0.02)})
 	}
 	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb

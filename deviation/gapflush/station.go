@@ -25,6 +25,8 @@ type raw struct {
 	plain  bool // the surface runs on under P
 	joined bool // one surface joins what was taken for two panels
 	ended  bool // the surface lies on one side of P alone, and not near it
+
+	unnoticed float64 // mm, by which a web may have moved a short arc of this station alone
 }
 
 // worker holds one goroutine's scratch memory.

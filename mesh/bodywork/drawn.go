@@ -110,3 +110,10 @@ func zigzag(s *source, length float64) (path []geom.Vec) {
 		toward = -toward
 	}
 }
+
+// DrawnRadius returns the true radii of the hems of a drawn trial.
+func DrawnRadius(d DrawnOptions, seed uint64) [2]float64 {
+	s := keyed(seed, 'w')
+	o := drawnJoint(&s, d)
+	return [2]float64{o.Edge[0].Radius, o.Edge[1].Radius}
+}

@@ -1,0 +1,115 @@
+package gapflush
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+)
+
+// poolShortArcs improves the radius of an edge of which no station saw enough to tell it
+// alone. Each station's fit, in which what was assumed rules, still says which way it
+// pulls and how firmly; over a seam that adds up. With the curvatures of the whole seam
+// the stations that say what its edges are, are looked at once more.
+func (j *job) poolShortArcs(ctx context.Context, c *cutter, first []raw, kn []known) error {
+	var short [2]bool
+	for k := A; k <= B; k++ {
+		var arcs []float64
+		telling := 0
+		for i := range first {
+			if e := &first[i].side[k].edge; kn[i].weighed && e.found && e.kind == Round {
+				arcs = append(arcs, e.seen)
+			}
+			if first[i].shows[k].round.ok {
+				telling++
+			}
+		}
+		short[k] = kn[0].form[k] == Round && !kn[0].held[k] && kn[0].sunk[k] == 0 && len(arcs) >= few && telling*2 < len(arcs)
+	}
+	if !short[A] && !short[B] {
+		return nil
+	}
+	again := make([]raw, len(first))
+	workers := make([]worker, parallel.Threads(j.set.Threads))
+	err := parallel.Chunks(ctx, len(first), stationChunk, j.set.Threads, nil, func(w, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			if kn[i].weighed && first[i].traced {
+				again[i] = c.fit(&workers[w], first[i].along, kn[i], geom.Vec{}, &first[i])
+			}
+		}
+	})
+	if err != nil {
+		return err
+	}
+	for k := A; k <= B; k++ {
+		if !short[k] {
+			continue
+		}
+		off, u, ok := pulled(again, kn, k)
+		if !ok {
+			continue
+		}
+		for i := range kn {
+			r, ur := &kn[i].radius[k], &kn[i].radiusU[k]
+			w := 1/float64(*ur**ur) + 1/float64(u*u)
+			*r += off / float64(u*u) / w
+			*ur = min(max(math.Sqrt(1/w), shownRadiusU), *ur)
+		}
+	}
+	return nil
+}
+
+// shownRadiusU is what a hem's radius is known to at best, mm, one standard
+// uncertainty: along a seam made hems differ by as much (common practice, no source).
+const shownRadiusU = 0.05
+
+// pulled is by how much the points of all stations move the radius that was assumed, and
+// the standard uncertainty of that.
+func pulled(again []raw, kn []known, k Side) (off, u float64, ok bool) {
+	var d, weight []float64
+	shared := 0.0
+	sum := 0.0
+	for i := range again {
+		e := &again[i].side[k].edge
+		if !again[i].traced || !e.found || e.webbed || e.kind != Round {
+			continue
+		}
+		// The fit's radius is the mean of what was assumed and of what the points say, each
+		// by its weight: taken apart again.
+		with := 1 / (e.data[1][1] + float64(e.prior[1]*e.prior[1]))
+		data := with - 1/float64(kn[i].radiusU[k]*kn[i].radiusU[k])
+		if !(data > 0) {
+			continue
+		}
+		d, weight = append(d, with/data*(e.r-kn[i].radius[k])), append(weight, data)
+		// The face carried on to the edge is bent alike at all stations.
+		f, uc := &again[i].side[k].face, kn[i].curvatureU[k]
+		moved := float64(e.toFace[1][0]*f.dh0*uc) + float64(e.toFace[1][1]*f.dm*uc) + float64(e.toFace[1][2]*uc)
+		shared += float64(with * moved)
+		sum += data
+	}
+	if len(d) < few {
+		return 0, 0, false
+	}
+	middle := median(slices.Clone(d))
+	var up, down, chi float64
+	for i := range d {
+		// A web makes single stations say otherwise.
+		z := (d[i] - middle) * math.Sqrt(weight[i])
+		w := float64(weight[i] * tukey(z, 1.5))
+		up += float64(w * d[i])
+		down += w
+	}
+	if down == 0 {
+		return 0, 0, false
+	}
+	off = up / down
+	for i := range d {
+		chi += float64(weight[i] * (d[i] - off) * (d[i] - off))
+	}
+	more := max(chi/float64(len(d)-1), 1) // Birge's ratio (1932)
+	shared /= sum
+	return off, math.Sqrt(float64(more/down) + float64(shared*shared)), true
+}
