@@ -3,6 +3,7 @@ package shade
 import (
 	"context"
 	"math"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -13,7 +14,7 @@ import (
 const (
 	clusterSize = 128 // triangles; larger ones are culled worse, smaller ones repeat more vertices
 	clusterMax  = 256 // vertices, what an 8-bit corner can name
-	cutBlock    = 128 * 128
+	cutBlock    = 128 * clusterSize
 )
 
 // sortedFaces returns the finite faces ordered along a Morton curve over their
@@ -45,7 +46,8 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 			p, q, r := m.Corners(uint32(f))
 			entries[f] = morton.Entry{Key: notFinite, Index: uint32(f)}
 			if p.IsFinite() && q.IsFinite() && r.IsFinite() {
-				entries[f].Key = curve.Key(p.Add(q).Add(r).Scale(1.0 / 3))
+				// Bits of a cell are left out where so many are not needed to fill blocks: the sort is shorter.
+				entries[f].Key = curve.Key(p.Add(q).Add(r).Scale(1.0/3)) >> coarseBits
 			}
 		}
 	})
@@ -82,118 +84,169 @@ func sortedPoints(m *mesh.Mesh) ([]uint32, geom.Box) {
 	return order, box
 }
 
+const (
+	// coarseBits of a key are left out: the curve's cells are then 1/128 of the part wide, and
+	// what lies in a block is sorted anew.
+	coarseBits = 9
+	// notFinite is a key above every key of a curve.
+	notFinite = 1 << 21
+)
+
 // cutPoints turns ordered points into clusters without triangles.
 func (m *Model) cutPoints(order []uint32, normals []geom.Vec) {
-	m.source = order
-	m.position, m.normal = make([][3]float32, len(order)), make([][3]int8, len(order))
-	for from := 0; from < len(order); from += clusterMax {
-		c := cluster{vertex: uint32(from), vertices: int32(min(clusterMax, len(order)-from))}
-		m.fill(&c, normals)
-		m.clusters = append(m.clusters, c)
+	var spans []float64
+	runs := func(do func(from, to int)) {
+		for from := 0; from < len(order); from += clusterMax {
+			do(from, min(from+clusterMax, len(order)))
+		}
 	}
+	runs(func(from, to int) {
+		box := geom.EmptyBox()
+		for _, v := range order[from:to] {
+			box = box.Extend(m.mesh.Vertices[v])
+		}
+		spans = append(spans, longest(box))
+	})
+	slices.Sort(spans)
+	m.grid = newGrid(m.box, spans)
+	m.face = order
+	m.position, m.normal = make([][3]uint16, len(order)), make([][3]int8, len(order))
+	runs(func(from, to int) {
+		// A run too long for the grid is cut where it gets so.
+		for from < to {
+			var b placed
+			end := from
+			for end < to && b.add(m.grid.place(m.mesh.Vertices[order[end]])) {
+				end++
+			}
+			m.clusters = append(m.clusters, cluster{vertex: uint32(from), vertices: uint16(end - from)})
+			m.fill(&m.clusters[len(m.clusters)-1], order[from:end], normals)
+			from = end
+		}
+	})
 }
 
-// notFinite is a key above every key of a curve.
-const notFinite = 1 << 30
+func longest(b geom.Box) float64 {
+	s := b.Size()
+	return max(s.X, s.Y, s.Z)
+}
+
+// placed is the box, on the grid, of what a cluster holds.
+type placed struct {
+	lo, hi [3]int32
+	some   bool
+}
+
+// add widens the box, unless it would get too wide for a cluster.
+func (b *placed) add(at ...[3]int32) bool {
+	n := *b
+	for _, p := range at {
+		if !n.some {
+			n = placed{p, p, true}
+		}
+		for k := range 3 {
+			n.lo[k], n.hi[k] = min(n.lo[k], p[k]), max(n.hi[k], p[k])
+		}
+	}
+	for k := range 3 {
+		if n.hi[k]-n.lo[k] > clusterReach {
+			return false
+		}
+	}
+	*b = n
+	return true
+}
 
 // cut turns the ordered faces into clusters. Blocks of faces are cut side by
 // side and laid one after another, so the result knows no threads.
 func (m *Model) cut(order []uint32, normals []geom.Vec) {
 	blocks := make([]blockCut, (len(order)+cutBlock-1)/cutBlock)
-	parallel.Chunks(context.Background(), len(order), cutBlock, 0, nil, func(_, chunk, lo, hi int) {
-		blocks[chunk] = m.cutFaces(order[lo:hi])
-	})
-	vertices, clusters := 0, 0
-	for _, b := range blocks {
-		vertices += len(b.source)
-		clusters += len(b.clusters)
+	each := func(do func(b *blockCut)) {
+		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(_, chunk, _, _ int) { do(&blocks[chunk]) })
 	}
-	m.face = order
-	m.corner = make([][3]uint8, 0, len(order))
-	m.source = make([]uint32, 0, vertices)
-	m.clusters = make([]cluster, 0, clusters)
-	for _, b := range blocks {
-		for _, c := range b.clusters {
-			c.vertex += uint32(len(m.source))
-			c.face += uint32(len(m.corner))
-			m.clusters = append(m.clusters, c)
+	for i := range blocks {
+		blocks[i].faces = order[i*cutBlock : min((i+1)*cutBlock, len(order))]
+	}
+	each(func(b *blockCut) { b.arrange(m.mesh) })
+	var spans []float64
+	for i := range blocks {
+		spans = append(spans, blocks[i].spans...)
+	}
+	slices.Sort(spans)
+	m.grid = newGrid(m.box, spans)
+	each(func(b *blockCut) { b.cut(m) })
+	faces, vertices, clusters := 0, 0, 0
+	for i := range blocks {
+		b := &blocks[i]
+		b.faceAt, b.vertexAt, b.clusterAt = faces, vertices, clusters
+		faces, vertices, clusters = faces+len(b.corner), vertices+len(b.source), clusters+len(b.clusters)
+		for _, f := range b.wide {
+			m.wide = append(m.wide, m.widened(f, normals))
 		}
-		m.source = append(m.source, b.source...)
-		m.corner = append(m.corner, b.corner...)
 	}
-	m.position = make([][3]float32, vertices)
+	m.face = make([]uint32, faces)
+	m.corner = make([][3]uint8, faces)
+	m.clusters = make([]cluster, clusters)
+	m.position = make([][3]uint16, vertices)
 	m.normal = make([][3]int8, vertices)
-	parallel.Chunks(context.Background(), len(m.clusters), 256, 0, nil, func(_, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			m.fill(&m.clusters[i], normals)
+	each(func(b *blockCut) {
+		copy(m.face[b.faceAt:], b.kept)
+		copy(m.corner[b.faceAt:], b.corner)
+		for i, c := range b.clusters {
+			source := b.source[c.vertex : c.vertex+uint32(c.vertices)]
+			c.vertex += uint32(b.vertexAt)
+			c.face += uint32(b.faceAt)
+			m.fill(&c, source, normals)
+			m.clusters[b.clusterAt+i] = c
 		}
 	})
-}
-
-// blockCut is what one block of faces became, numbered from 0.
-type blockCut struct {
-	clusters []cluster
-	corner   [][3]uint8
-	source   []uint32
-}
-
-// cutFaces fills clusters greedily. slot finds a vertex's place in the cluster
-// by open addressing; a generation mark saves clearing it.
-func (m *Model) cutFaces(faces []uint32) blockCut {
-	const slots = 4 * clusterMax
-	var vertexAt, markAt [slots]uint32
-	var placeAt [slots]uint8
-	out := blockCut{corner: make([][3]uint8, 0, len(faces)), source: make([]uint32, 0, len(faces))}
-	mark := uint32(0)
-	var c cluster
-	open := func() {
-		mark++
-		c = cluster{vertex: uint32(len(out.source)), face: uint32(len(out.corner))}
-	}
-	open()
-	for _, f := range faces {
-		if c.size == clusterSize || c.vertices > clusterMax-3 {
-			out.clusters = append(out.clusters, c)
-			open()
-		}
-		var local [3]uint8
-		for k, v := range m.mesh.Faces[f] {
-			slot := v * 2654435761 >> 22 // Knuth's multiplicative hash to ten bits
-			for markAt[slot] == mark && vertexAt[slot] != v {
-				slot = (slot + 1) % slots
-			}
-			if markAt[slot] != mark {
-				markAt[slot], vertexAt[slot], placeAt[slot] = mark, v, uint8(c.vertices)
-				out.source = append(out.source, v)
-				c.vertices++
-			}
-			local[k] = placeAt[slot]
-		}
-		out.corner = append(out.corner, local)
-		c.size++
-	}
-	out.clusters = append(out.clusters, c)
-	return out
 }
 
 // fill copies a cluster's positions and normals out of the mesh and sets its box.
-func (m *Model) fill(c *cluster, normals []geom.Vec) {
-	inf := float32(math.Inf(1))
-	lo, hi := [3]float32{inf, inf, inf}, [3]float32{-inf, -inf, -inf}
-	for i := c.vertex; i < c.vertex+uint32(c.vertices); i++ {
-		v := m.source[i]
-		p := m.mesh.Vertices[v].Sub(m.origin)
-		m.position[i] = [3]float32{float32(p.X), float32(p.Y), float32(p.Z)}
-		for k, x := range m.position[i] {
-			lo[k], hi[k] = min(lo[k], x), max(hi[k], x)
-		}
-		n := normals[v]
-		m.normal[i] = [3]int8{norm8(n.X), norm8(n.Y), norm8(n.Z)}
+func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
+	var at [clusterMax][3]int32
+	var box placed
+	for i, v := range source {
+		at[i] = m.grid.place(m.mesh.Vertices[v])
+		box.add(at[i])
+		m.normal[int(c.vertex)+i] = normal8(normals[v])
 	}
+	c.base = box.lo
 	for k := range 3 {
-		c.centre[k], c.half[k] = (lo[k]+hi[k])/2, (hi[k]-lo[k])/2
+		c.extent[k] = uint16(box.hi[k] - box.lo[k])
+	}
+	for i := range source {
+		to := &m.position[int(c.vertex)+i]
+		for k := range 3 {
+			to[k] = uint16(at[i][k] - c.base[k])
+		}
 	}
 }
+
+// widened returns a face that fits into no cluster.
+func (m *Model) widened(face uint32, normals []geom.Vec) wideFace {
+	w := wideFace{face: face}
+	for k, v := range m.mesh.Faces[face] {
+		for axis, x := range m.grid.place(m.mesh.Vertices[v]) {
+			w.corner[k][axis] = float64(x)
+		}
+		w.normal[k] = normal8(normals[v])
+	}
+	return w
+}
+
+// eachCluster runs do on every cluster with the mesh vertices of its vertices, on all threads.
+func (m *Model) eachCluster(do func(c *cluster, sources []uint32)) {
+	parallel.Chunks(context.Background(), len(m.clusters), 256, 0, nil, func(_, _, lo, hi int) {
+		var scratch [clusterMax]uint32
+		for i := lo; i < hi; i++ {
+			c := &m.clusters[i]
+			do(c, m.sources(c, &scratch))
+		}
+	})
+}
+
+func normal8(n geom.Vec) [3]int8 { return [3]int8{norm8(n.X), norm8(n.Y), norm8(n.Z)} }
 
 // norm8 rounds a coordinate of a unit normal to 1/127.
 func norm8(x float64) int8 {

@@ -1,7 +1,6 @@
 package shade
 
 import (
-	"context"
 	"image/color"
 	"math"
 	"sync"
@@ -10,24 +9,23 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
-	"shutline/mesh/parallel"
 )
 
-// Model is a mesh made ready for drawing: its triangles sorted along a
-// space-filling curve and cut into clusters of at most 128 that carry their own
-// vertices, so that a cluster is drawn out of the nearest cache or passed over
-// as a whole. It holds about 25 bytes a triangle besides the mesh. Models may
-// be shared between goroutines; Paint may be called while others draw.
+// Model is a mesh made ready for drawing: its triangles sorted by where they lie
+// and cut into clusters of at most 128 that carry their own vertices, so that a
+// cluster is drawn out of the nearest cache or passed over as a whole. It holds
+// some 10 bytes a triangle for drawing and 4 that lead back to the mesh. Models
+// may be shared between goroutines; Paint may be called while others draw.
 type Model struct {
 	mesh     *mesh.Mesh
 	box      geom.Box // of the corners of its faces, or of its points
-	origin   geom.Vec // positions are relative to it
+	grid     grid
 	clusters []cluster
-	position [][3]float32
+	position [][3]uint16 // steps of the grid from the cluster's base
 	normal   [][3]int8
-	source   []uint32 // mesh vertex of each cluster vertex
 	corner   [][3]uint8
-	face     []uint32 // mesh face of each cluster triangle
+	face     []uint32 // mesh face of each cluster triangle; without faces, mesh vertex of each point
+	wide     []wideFace
 	paint    atomic.Pointer[paint]
 
 	painting sync.Mutex // of it and its stand-in
@@ -37,29 +35,36 @@ type Model struct {
 // cluster is a run of Model.corner and of Model.position with its box.
 type cluster struct {
 	vertex, face   uint32
-	vertices, size int32
-	centre, half   [3]float32
+	base           [3]int32 // its lowest corner on the grid
+	extent         [3]uint16
+	vertices, size uint16
+}
+
+// wideFace is a triangle too large for a cluster.
+type wideFace struct {
+	face   uint32
+	corner [3][3]float64 // steps of the grid
+	normal [3][3]int8
 }
 
 // paint is what is looked up for the model; it never changes after it was set.
 type paint struct {
-	level  []float32 // per cluster vertex, in steps of the table, unknownLevel where there is no number
-	colors []uint32  // per scalar code, 0x00RRGGBB
+	level  []uint16 // per cluster vertex: a scalar code
+	wide   [][3]uint16
+	colors []uint32 // per scalar code, 0x00BBGGRR; the first two belong to the theme
 }
 
-// Scalar codes: 0 is no number, 1 the bare part; from firstCode on they run
-// over the scale from -Limit to +Limit with the deviation 0 in the middle.
+// Scalar codes: 0 is no number, 1 the bare part; from firstCode on they run evenly
+// over headroom scales, with the deviation 0 in the middle. What lies beyond
+// a scale's end is kept that far, so that a triangle that leaves the scale leaves it where its corners say.
 const (
 	unknownCode = 0
 	bareCode    = 1
 	firstCode   = 2
 	lastCode    = 0xffff
 	zeroCode    = (firstCode + lastCode) / 2.0
-	codeReach   = (lastCode - firstCode) / 2.0 // codes from 0 to Limit
-	// unknownLevel is so low that a triangle's sum tells whether any corner has no number.
-	unknownLevel = -1e15
-	// farLevel bounds known levels so that no sum of three comes near unknownLevel.
-	farLevel = 1e9
+	headroom    = 4
+	codeReach   = (lastCode - firstCode) / 2.0 / headroom // codes from 0 to Limit
 )
 
 // NewModel prepares a mesh. normals are the vertex normals, or nil to have
@@ -78,7 +83,6 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	if box.Empty() {
 		return out
 	}
-	out.origin = box.Center()
 	if len(m.Faces) == 0 {
 		out.cutPoints(order, normals)
 	} else {
@@ -91,19 +95,33 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 func (m *Model) Box() geom.Box { return m.box }
 
 // Triangles returns how many triangles are drawn.
-func (m *Model) Triangles() int { return len(m.face) }
+func (m *Model) Triangles() int { return len(m.corner) + len(m.wide) }
 
 // Bytes returns how much memory what is drawn takes, and how much what leads from it back to the mesh.
 func (m *Model) Bytes() (drawn, tie int) {
-	drawn = len(m.clusters)*int(unsafe.Sizeof(cluster{})) + len(m.position)*12 + len(m.normal)*3 + len(m.corner)*3
+	drawn = len(m.clusters)*int(unsafe.Sizeof(cluster{})) + len(m.position)*6 + len(m.normal)*3 + len(m.corner)*3 +
+		len(m.wide)*int(unsafe.Sizeof(wideFace{}))
 	if p := m.paint.Load(); p != nil {
-		drawn += 4 * len(p.level)
+		drawn += 2*len(p.level) + 6*len(p.wide)
 	}
-	return drawn, 4*len(m.source) + 4*len(m.face)
+	return drawn, 4 * len(m.face)
 }
 
 // Mesh returns the mesh the model was made of.
 func (m *Model) Mesh() *mesh.Mesh { return m.mesh }
+
+// sources finds the mesh vertices of a cluster's vertices.
+func (m *Model) sources(c *cluster, to *[clusterMax]uint32) []uint32 {
+	if len(m.corner) == 0 {
+		return m.face[c.vertex : c.vertex+uint32(c.vertices)]
+	}
+	faces := m.face[c.face : c.face+uint32(c.size)]
+	for i, t := range m.corner[c.face : c.face+uint32(c.size)] {
+		f := &m.mesh.Faces[faces[i]]
+		to[t[0]], to[t[1]], to[t[2]] = f[0], f[1], f[2]
+	}
+	return to[:c.vertices]
+}
 
 // Paint sets what is drawn at each vertex of the mesh: a deviation in mm where
 // known[i] (all of them when known is nil), hatched where not. A mm of nil
@@ -113,7 +131,18 @@ func (m *Model) Paint(mm []float64, known []bool, scale Scale) {
 		m.setPaint(nil)
 		return
 	}
-	m.paintWith(mm, known, scale.limit(), scale.table())
+	m.PaintBy(mm, known, scale.limit(), scale.Color)
+}
+
+// PaintBy is Paint with the colours of any scale: color is asked for values from -limit to limit, mm;
+// what lies beyond gets the colour of the end.
+func (m *Model) PaintBy(mm []float64, known []bool, limit float64, color func(mm float64) color.RGBA) {
+	m.setPaint(m.painted(func(v uint32) uint16 {
+		if known != nil && !known[v] {
+			return unknownCode
+		}
+		return codeOf(mm[v], limit)
+	}, codeColors(limit, color)))
 }
 
 // setPaint sets the paint of the model and of what stands in for it.
@@ -126,21 +155,40 @@ func (m *Model) setPaint(p *paint) {
 	}
 }
 
-func (m *Model) paintWith(mm []float64, known []bool, limit float64, colors []uint32) {
-	p := &paint{level: make([]float32, len(m.source)), colors: colors}
-	parallel.Chunks(context.Background(), len(m.source), 1<<16, 0, nil, func(_, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			v := m.source[i]
-			level := zeroCode + float64(codeReach*(mm[v]/limit))
-			switch {
-			case known != nil && !known[v], math.IsNaN(level):
-				p.level[i] = unknownLevel
-			default:
-				p.level[i] = float32(max(-farLevel, min(farLevel, level)))
-			}
+// painted looks the code of every vertex up.
+func (m *Model) painted(code func(v uint32) uint16, colors []uint32) *paint {
+	p := &paint{level: make([]uint16, len(m.position)), wide: make([][3]uint16, len(m.wide)), colors: colors}
+	m.eachCluster(func(c *cluster, sources []uint32) {
+		level := p.level[c.vertex : c.vertex+uint32(c.vertices)]
+		for i, v := range sources {
+			level[i] = code(v)
 		}
 	})
-	m.setPaint(p)
+	for i := range m.wide {
+		for k, v := range m.mesh.Faces[m.wide[i].face] {
+			p.wide[i][k] = code(v)
+		}
+	}
+	return p
+}
+
+// codeOf returns the scalar code of a value.
+func codeOf(mm, limit float64) uint16 {
+	level := zeroCode + float64(codeReach*(mm/limit))
+	if math.IsNaN(level) {
+		return unknownCode
+	}
+	return uint16(max(firstCode, min(level+0.5, lastCode)))
+}
+
+// codeColors returns the colour of every scalar code.
+func codeColors(limit float64, color func(mm float64) color.RGBA) []uint32 {
+	colors := make([]uint32, lastCode+1)
+	for code := firstCode; code <= lastCode; code++ {
+		share := (float64(code) - zeroCode) / codeReach
+		colors[code] = pack(color(max(-1, min(1, share)) * limit))
+	}
+	return colors
 }
 
 // limit returns where the scale ends, never less than the tolerance.
@@ -157,14 +205,4 @@ func (s Scale) limit() float64 {
 	return l
 }
 
-// table returns the colour of every scalar code; the first two are filled in by the theme.
-func (s Scale) table() []uint32 {
-	colors := make([]uint32, lastCode+1)
-	limit := s.limit()
-	for code := firstCode; code <= lastCode; code++ {
-		colors[code] = pack(s.Color((float64(code) - zeroCode) / codeReach * limit))
-	}
-	return colors
-}
-
-func pack(c color.RGBA) uint32 { return uint32(c.R)<<16 | uint32(c.G)<<8 | uint32(c.B) }
+func pack(c color.RGBA) uint32 { return uint32(c.B)<<16 | uint32(c.G)<<8 | uint32(c.R) }

@@ -33,14 +33,10 @@ func (p *Picture) PickHit(x, y int) (hit Hit, ok bool) {
 	far, near := depthSpan(p.models, p.Camera)
 	best := math.Inf(-1)
 	for i, m := range p.models {
-		f := newFrame(p.Camera, w, h, m, i, far, near)
-		at := picker{frame: f, px: (float64(x) + 0.5) * sub, py: (float64(y) + 0.5) * sub}
-		for k := range m.clusters {
-			face, depth, found := at.cluster(m, &m.clusters[k], best)
-			if found {
-				best, ok = depth, true
-				hit.Model, hit.Face = i, m.face[face]
-			}
+		at := picker{frame: newFrame(p.Camera, w, h, m, i, far, near), px: int64(x)<<subBits + sub/2, py: int64(y)<<subBits + sub/2, best: best}
+		if at.model(m) {
+			best, ok = at.best, true
+			hit.Model, hit.Face = i, at.face
 		}
 	}
 	if ok {
@@ -49,51 +45,72 @@ func (p *Picture) PickHit(x, y int) (hit Hit, ok bool) {
 	return hit, ok
 }
 
-// picker tests triangles against one pixel's middle.
+// picker looks for the nearest triangle over one pixel's middle.
 type picker struct {
 	*frame
-	px, py float64
+	px, py int64 // subpixels
+	best   float64
+	face   uint32
 }
 
-// cluster returns the nearest triangle of a cluster under the pixel, if one lies before depth best.
-func (p *picker) cluster(m *Model, c *cluster, best float64) (face uint32, depth float64, found bool) {
-	// A subpixel of room for the rounding of corners.
-	x, rx := span(&p.x, c)
-	y, ry := span(&p.y, c)
-	z, rz := span(&p.z, c)
-	if math.Abs(p.px-x) > rx+1 || math.Abs(p.py-y) > ry+1 || z+rz+1 < best {
-		return 0, 0, false
-	}
-	for i, t := range m.corner[c.face : c.face+uint32(c.size)] {
-		d, in := p.triangle(m, c, t)
-		if in && d > best {
-			face, depth, found, best = c.face+uint32(i), d, true, d
+// model looks through a model's triangles and reports whether one lies before depth best.
+func (p *picker) model(m *Model) (found bool) {
+	if len(m.corner) > 0 {
+		for k := range m.clusters {
+			found = p.cluster(m, &m.clusters[k]) || found
 		}
 	}
-	return face, depth, found
+	for i := range m.wide {
+		w := &m.wide[i]
+		var t [3]clipCorner
+		for k := range t {
+			t[k] = p.corner(w.corner[k], &w.normal[k], bareCode)
+		}
+		found = p.triangle(t, w.face) || found
+	}
+	return found
 }
 
-// triangle returns the depth of a triangle at the pixel. Corners are snapped as
-// in drawing, so that exactly the triangles that were drawn there are found.
-func (p *picker) triangle(m *Model, c *cluster, t [3]uint8) (depth float64, in bool) {
-	var x, y, z [3]float64
-	for k, v := range t {
-		q := &m.position[c.vertex+uint32(v)]
-		x[k] = math.Floor(along(&p.x, q)+0.5) - p.px
-		y[k] = math.Floor(along(&p.y, q)+0.5) - p.py
-		z[k] = along(&p.z, q)
+func (p *picker) cluster(m *Model, c *cluster) (found bool) {
+	// A subpixel of room for the rounding of corners.
+	b := p.bounds(c)
+	if math.Abs(float64(p.px)-b.x) > b.rx+1 || math.Abs(float64(p.py)-b.y) > b.ry+1 || b.z+b.rz+1 < p.best {
+		return false
+	}
+	for i, t := range m.corner[c.face : c.face+uint32(c.size)] {
+		var corners [3]clipCorner
+		for k, v := range t {
+			at := c.vertex + uint32(v)
+			corners[k] = p.corner(m.placeOf(c, at), &m.normal[at], bareCode)
+		}
+		found = p.triangle(corners, m.face[c.face+uint32(i)]) || found
+	}
+	return found
+}
+
+// triangle takes a triangle that holds the pixel's middle and is the nearest so far. Corners are snapped
+// as in drawing, so that the triangles that were drawn there are found.
+func (p *picker) triangle(t [3]clipCorner, face uint32) bool {
+	var x, y [3]float64
+	for k := range t {
+		x[k], y[k] = math.Floor(t[k][0]+0.5)-float64(p.px), math.Floor(t[k][1]+0.5)-float64(p.py)
 	}
 	w0 := float64(x[1]*y[2]) - float64(x[2]*y[1])
 	w1 := float64(x[2]*y[0]) - float64(x[0]*y[2])
 	w2 := float64(x[0]*y[1]) - float64(x[1]*y[0])
 	if !(w0 >= 0 && w1 >= 0 && w2 >= 0 || w0 <= 0 && w1 <= 0 && w2 <= 0) {
-		return 0, false
+		return false
 	}
 	area := w0 + w1 + w2
 	if area == 0 {
-		return 0, false
+		return false
 	}
-	return (float64(w0*z[0]) + float64(w1*z[1]) + float64(w2*z[2])) / area, true
+	depth := (float64(w0*t[0][2]) + float64(w1*t[1][2]) + float64(w2*t[2][2])) / area
+	if depth <= p.best {
+		return false
+	}
+	p.best, p.face = depth, face
+	return true
 }
 
 // locate puts the hit on its face, where the line of sight through x, y meets the face's plane.

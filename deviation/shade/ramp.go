@@ -37,13 +37,3 @@ func (r Ramp) limit() float64 {
 func (m *Model) PaintRamp(mm []float64, known []bool, ramp Ramp) {
 	m.PaintBy(mm, known, ramp.limit(), ramp.Color)
 }
-
-// PaintBy is Paint with the colours of any scale: color is asked for values from -limit to limit, mm;
-// what lies beyond gets the colour of the end.
-func (m *Model) PaintBy(mm []float64, known []bool, limit float64, color func(mm float64) color.RGBA) {
-	colors := make([]uint32, lastCode+1)
-	for code := firstCode; code <= lastCode; code++ {
-		colors[code] = pack(color((float64(code) - zeroCode) / codeReach * limit))
-	}
-	m.paintWith(mm, known, limit, colors)
-}

@@ -32,22 +32,61 @@ const guard = 1 << 20
 // Depths are spread over this range, leaving 0 for "nothing drawn".
 const depthRange = 1<<32 - 1024
 
+// Positions are carried into the picture in whole numbers: factors are per step of the grid, times
+// 2^placeBits (2^depthBits for depth). Sums may overflow on the way; the result is exact where it
+// fits, and it does within the guard.
+const (
+	placeBits = 32
+	depthBits = 24
+	// placeMost bounds factors before rounding, so that they fit; a model whose factors are larger is clipped.
+	placeMost = 1 << 28
+)
+
 // frame is what all workers need to draw one model into a picture.
 type frame struct {
 	w, h      int
-	x, y, z   [4]float64 // pixel (and depth) from position: three factors and an offset
-	key, fill geom.Vec   // directions to the lights, in the reference's frame
+	x, y, z   [4]float64 // subpixel (and depth) from a place on the grid: three factors and an offset
+	place     [3]carry   // the same in whole numbers
+	clipped   bool       // the whole numbers do not fit
+	lamps     [2][3]int64
 	modelBits uint64
 	paint     *paint
 	dot       int // half the width of a point, in samples
 }
 
+// carry is an axis in whole numbers.
+type carry struct{ x, y, z, add int64 }
+
 // canvas is a worker's own picture and its scratch memory for a cluster.
 type canvas struct {
-	words             []uint64
-	x, y              [clusterMax]int64
-	z                 [clusterMax]float64
-	front, back, code [clusterMax]float64
+	words []uint64
+	marks marks
+	scratch
+}
+
+// The sides of a triangle.
+const (
+	outer = iota
+	inner
+)
+
+type scratch struct {
+	x, y  [clusterMax]int64
+	cell  [clusterMax]uint64 // the first column and row of pixels whose middle lies at or beyond the vertex
+	z     [clusterMax]float64
+	code  [clusterMax]float64
+	light [2][clusterMax]float64 // on the outer and on the inner side
+	list  [clusterSize]uint8
+	// The same by the size of their boxes: one pixel, two by two, more, still more.
+	ones, twos, fours, large [clusterSize]uint8
+	boxes                    [clusterSize]box
+	items                    [mostItems]item
+
+	later    bool // depth, light and code of a vertex are found when a triangle needs them
+	z0       int64
+	position [][3]uint16
+	normal   [][3]int8
+	level    []uint16 // nil: bare
 }
 
 // newFrame sets up the projection; depths from near to far fill the depth range.
@@ -55,78 +94,193 @@ func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame
 	f := &frame{w: w, h: h, modelBits: uint64(index) << lightBits, paint: m.paint.Load()}
 	back := c.Back()
 	s := float64(h) / c.Height
-	o := m.origin.Sub(c.Target)
-	set := func(axis *[4]float64, d geom.Vec, scale, shift float64) {
-		*axis = [4]float64{scale * d.X, scale * d.Y, scale * d.Z, float64(scale*o.Dot(d)) + shift}
+	o := m.grid.zero.Sub(c.Target)
+	g := m.grid.step
+	set := func(axis *[4]float64, to *carry, bits int, d geom.Vec, scale, shift float64) {
+		*axis = [4]float64{scale * d.X * g, scale * d.Y * g, scale * d.Z * g, float64(scale*o.Dot(d)) + shift}
+		one := math.Ldexp(1, bits)
+		// From the target, which is near what is seen, so that the offset is not lost in rounding.
+		tx, ty, tz := math.Floor(-o.X/g), math.Floor(-o.Y/g), math.Floor(-o.Z/g)
+		left := geom.Vec{X: o.X + float64(tx*g), Y: o.Y + float64(ty*g), Z: o.Z + float64(tz*g)}
+		offset := float64(scale*left.Dot(d)) + shift + 0.5
+		for _, v := range axis[:3] {
+			f.clipped = f.clipped || !(math.Abs(v) < placeMost)
+		}
+		for _, v := range [4]float64{tx, ty, tz, offset} {
+			f.clipped = f.clipped || !(math.Abs(v) < 1<<(62-placeBits))
+		}
+		if f.clipped {
+			return
+		}
+		*to = carry{round(float64(axis[0] * one)), round(float64(axis[1] * one)), round(float64(axis[2] * one)), 0}
+		to.add = int64(math.Floor(offset*one)) - to.x*int64(tx) - to.y*int64(ty) - to.z*int64(tz)
 	}
-	// Half a subpixel makes truncation round; the guard keeps it positive.
-	set(&f.x, c.Right, s*sub, float64(float64(w)/2*sub))
-	set(&f.y, c.Up, -s*sub, float64(float64(h)/2*sub))
-	k := depthRange / max(near-far, 1e-9)
-	set(&f.z, back, k, 1-float64(k*far))
-	f.key = c.Right.Scale(-0.25).AddScaled(0.55, c.Up).AddScaled(0.80, back).Unit()
-	f.fill = c.Right.Scale(0.75).AddScaled(-0.10, c.Up).AddScaled(0.65, back).Unit()
+	set(&f.x, &f.place[0], placeBits, c.Right, s*sub, float64(float64(w)/2*sub))
+	set(&f.y, &f.place[1], placeBits, c.Up, -s*sub, float64(float64(h)/2*sub))
+	f.depth(&f.z, &f.place[2], back, o, g, far, near)
+	key := c.Right.Scale(-0.25).AddScaled(0.55, c.Up).AddScaled(0.80, back).Unit()
+	fill := c.Right.Scale(0.75).AddScaled(-0.10, c.Up).AddScaled(0.65, back).Unit()
+	f.lamps = [2][3]int64{lamp(key, keyLight), lamp(fill, fillLight)}
 	return f
 }
 
-// draw draws a cluster, unless it lies outside the picture.
-func (f *frame) draw(m *Model, c *cluster, to *canvas) {
-	x, rx := span(&f.x, c)
-	y, ry := span(&f.y, c)
-	if x+rx < 0 || y+ry < 0 || x-rx > float64(f.w*sub) || y-ry > float64(f.h*sub) {
-		return
+// round goes to the nearest whole number.
+func round(x float64) int64 { return int64(math.Floor(float64(x) + 0.5)) }
+
+// depth sets up the axis towards the viewer. Its whole numbers are taken from the
+// grid's zero: depths of all that is drawn fit there.
+func (f *frame) depth(axis *[4]float64, to *carry, back, o geom.Vec, g, far, near float64) {
+	k := depthRange / max(near-far, 1e-9)
+	*axis = [4]float64{k * back.X * g, k * back.Y * g, k * back.Z * g, float64(k*(o.Dot(back)-far)) + 1}
+	const one = 1 << depthBits
+	for _, v := range axis[:3] {
+		f.clipped = f.clipped || !(math.Abs(v) < 1<<38)
 	}
-	if len(m.corner) == 0 {
-		f.points(m, c, to)
-		return
+	f.clipped = f.clipped || !(math.Abs(axis[3]) < 1<<38)
+	if !f.clipped {
+		*to = carry{int64(math.Floor(axis[0] * one)), int64(math.Floor(axis[1] * one)), int64(math.Floor(axis[2] * one)), int64(math.Floor(axis[3] * one))}
 	}
-	if max(math.Abs(x)+rx, math.Abs(y)+ry) > (guard-1)*sub {
-		f.drawClipped(m, c, to)
-		return
-	}
-	f.project(m, c, to)
-	for _, t := range m.corner[c.face : c.face+uint32(c.size)] {
-		f.triangle(to, t)
-	}
+}
+
+// at carries a place on the grid.
+func (c *carry) at(p [3]int32) int64 {
+	return c.add + c.x*int64(p[0]) + c.y*int64(p[1]) + c.z*int64(p[2])
+}
+
+// bounds is a cluster's box in the picture: subpixels, and depth.
+type bounds struct{ x, rx, y, ry, z, rz float64 }
+
+func (f *frame) bounds(c *cluster) bounds {
+	var b bounds
+	b.x, b.rx = span(&f.x, c)
+	b.y, b.ry = span(&f.y, c)
+	b.z, b.rz = span(&f.z, c)
+	return b
 }
 
 // span returns the middle and the half width of a cluster's box along an axis.
 func span(a *[4]float64, c *cluster) (mid, half float64) {
 	mid = a[3]
 	for k := range 3 {
-		mid += float64(a[k] * float64(c.centre[k]))
-		half += float64(math.Abs(a[k]) * float64(c.half[k]))
+		e := float64(float64(c.extent[k]) / 2)
+		mid += float64(a[k] * (float64(c.base[k]) + e))
+		half += float64(math.Abs(a[k]) * e)
 	}
 	return mid, half
 }
 
-// along applies an axis to a position.
-func along(a *[4]float64, p *[3]float32) float64 {
-	return float64(a[0]*float64(p[0])) + float64(a[1]*float64(p[1])) + float64(a[2]*float64(p[2])) + a[3]
+// outside reports whether a cluster lies outside the picture.
+func (f *frame) outside(b *bounds) bool {
+	return b.x+b.rx < -sub || b.y+b.ry < -sub || b.x-b.rx > float64((f.w+1)*sub) || b.y-b.ry > float64((f.h+1)*sub)
 }
 
-// snap rounds to the nearest subpixel; v is within the guard.
-func snap(v float64) int64 { return int64(v+(guard*sub+0.5)) - guard*sub }
+// whole reports whether a cluster lies in the picture as a whole.
+func (f *frame) whole(b *bounds) bool {
+	return b.x-b.rx > sub && b.y-b.ry > sub && b.x+b.rx < float64((f.w-1)*sub) && b.y+b.ry < float64((f.h-1)*sub)
+}
 
-// project carries the cluster's vertices into the picture and lights them.
-func (f *frame) project(m *Model, c *cluster, to *canvas) {
-	from, n := int(c.vertex), int(c.vertices)
-	position, normal := m.position[from:from+n], m.normal[from:from+n]
-	for i := range position {
-		p := &position[i]
-		to.x[i&0xff] = snap(along(&f.x, p))
-		to.y[i&0xff] = snap(along(&f.y, p))
-		to.z[i&0xff] = along(&f.z, p)
-		to.front[i&0xff], to.back[i&0xff] = f.light(&normal[i])
+// draw draws a cluster that is not outside the picture.
+func (f *frame) draw(m *Model, c *cluster, b *bounds, to *canvas) {
+	switch {
+	case len(m.corner) == 0:
+		to.marks.box(b)
+		f.points(m, c, to)
+	case f.clipped || max(math.Abs(b.x)+b.rx, math.Abs(b.y)+b.ry) > (guard-1)*sub:
+		to.marks.all()
+		f.drawClipped(m, c, to)
+	default:
+		f.project(m, c, &to.scratch)
+		corner := m.corner[c.face : c.face+uint32(c.size)]
+		n := to.survivors(corner)
+		if n == 0 {
+			return
+		}
+		to.marks.box(b)
+		f.light(m, c, &to.scratch, n)
+		if f.whole(b) {
+			f.batch(to, corner, n)
+		} else {
+			for _, i := range to.list[:n] {
+				f.triangle(to, corner[i])
+			}
+		}
+		to.later = false
 	}
-	if f.paint == nil {
+}
+
+// project carries the cluster's vertices into the picture.
+func (f *frame) project(m *Model, c *cluster, to *scratch) {
+	from, n := int(c.vertex), int(c.vertices)
+	x, y := f.place[0], f.place[1]
+	x0, y0 := x.at(c.base), y.at(c.base)
+	for i, p := range m.position[from : from+n] {
+		ox, oy, oz := int64(p[0]), int64(p[1]), int64(p[2])
+		px := (x0 + x.x*ox + x.y*oy + x.z*oz) >> placeBits
+		py := (y0 + y.x*ox + y.y*oy + y.z*oz) >> placeBits
+		i &= clusterMax - 1
+		to.x[i], to.y[i] = px, py
+		to.cell[i] = cellOf(px, py)
+	}
+}
+
+// cellOf packs the first column, above, and row, below, of pixels whose middle lies at or beyond x, y.
+func cellOf(x, y int64) uint64 {
+	return uint64((x+sub/2-1)>>subBits)<<32 | uint64(uint32((y+sub/2-1)>>subBits))
+}
+
+// survivors lists the triangles whose box holds the middle of a pixel: not all
+// corners are in one column or in one row of cells. Without a branch, since on dense meshes it could not be foretold.
+func (s *scratch) survivors(corner [][3]uint8) int {
+	n := 0
+	for i, t := range corner {
+		a := s.cell[t[0]]
+		d := (a ^ s.cell[t[1]]) | (a ^ s.cell[t[2]])
+		s.list[n&(clusterSize-1)] = uint8(i)
+		const low = 1<<32 - 1
+		n += int(((d&low + low) & (d>>32 + low)) >> 32)
+	}
+	return n
+}
+
+// light gives the vertices depth, light and scalar code. Where so few triangles are left that they hold fewer vertices,
+// about every second being over no pixel's middle, these are left for later.
+func (f *frame) light(m *Model, c *cluster, to *scratch, triangles int) {
+	from, n := int(c.vertex), int(c.vertices)
+	to.z0 = f.place[2].at(c.base)
+	to.position, to.normal, to.level = m.position[from:from+n], m.normal[from:from+n], nil
+	if f.paint != nil {
+		to.level = f.paint.level[from : from+n]
+	}
+	if to.later = 3*triangles < 2*n; to.later {
+		return
+	}
+	z, z0 := f.place[2], to.z0
+	normal := to.normal[:n]
+	for i := range to.position[:n] {
+		p := &to.position[i]
+		k := i & (clusterMax - 1)
+		to.z[k] = float64((z0 + z.x*int64(p[0]) + z.y*int64(p[1]) + z.z*int64(p[2])) >> depthBits)
+		to.light[outer][k], to.light[inner][k] = f.lit(&normal[i])
+	}
+	if to.level == nil {
 		for i := range n {
-			to.code[i&0xff] = bareCode
+			to.code[i&(clusterMax-1)] = bareCode
 		}
 		return
 	}
-	for i, l := range f.paint.level[from : from+n] {
-		to.code[i&0xff] = float64(l)
+	for i, l := range to.level {
+		to.code[i&(clusterMax-1)] = float64(l)
+	}
+}
+
+// lightOne does so for one vertex.
+func (f *frame) lightOne(to *canvas, i uint8) {
+	p, z := &to.position[i], &f.place[2]
+	to.z[i] = float64((to.z0 + z.x*int64(p[0]) + z.y*int64(p[1]) + z.z*int64(p[2])) >> depthBits)
+	to.light[outer][i], to.light[inner][i] = f.lit(&to.normal[i])
+	to.code[i] = bareCode
+	if to.level != nil {
+		to.code[i] = float64(to.level[i])
 	}
 }
 
@@ -140,97 +294,22 @@ const (
 	innerShare   = 0.72
 )
 
-// light returns the light on the outer and on the inner side at a normal.
-func (f *frame) light(n *[3]int8) (front, back float64) {
-	x, y, z := float64(n[0]), float64(n[1]), float64(n[2])
-	k := (float64(f.key.X*x) + float64(f.key.Y*y) + float64(f.key.Z*z)) * (keyLight / 127 * lightUnit)
-	l := (float64(f.fill.X*x) + float64(f.fill.Y*y) + float64(f.fill.Z*z)) * (fillLight / 127 * lightUnit)
-	front = ambientLight*lightUnit + max(k, 0) + max(l, 0)
-	back = (ambientLight*lightUnit + max(-k, 0) + max(-l, 0)) * innerShare
+// lampBits are the fraction of a lamp's factors.
+const lampBits = 16
+
+// lamp returns what a lamp adds per 1/127 of a normal's coordinates.
+func lamp(d geom.Vec, strength float64) [3]int64 {
+	k := strength / 127 * lightUnit * (1 << lampBits)
+	return [3]int64{round(float64(k * d.X)), round(float64(k * d.Y)), round(float64(k * d.Z))}
+}
+
+// lit returns the light on the outer and on the inner side at a normal.
+func (f *frame) lit(n *[3]int8) (front, back float64) {
+	x, y, z := int64(n[0]), int64(n[1]), int64(n[2])
+	k := f.lamps[0][0]*x + f.lamps[0][1]*y + f.lamps[0][2]*z
+	l := f.lamps[1][0]*x + f.lamps[1][1]*y + f.lamps[1][2]*z
+	const ambient = int64(ambientLight*lightUnit) << lampBits
+	front = float64(ambient+max(k, 0)+max(l, 0)) * (1.0 / (1 << lampBits))
+	back = float64(ambient-min(k, 0)-min(l, 0)) * (innerShare / (1 << lampBits))
 	return front, back
-}
-
-// triangle draws one triangle of the projected cluster. It covers the pixels
-// whose middle it holds, its border included.
-func (f *frame) triangle(to *canvas, t [3]uint8) {
-	a, b, c := t[0], t[1], t[2]
-	x0, y0, x1, y1, x2, y2 := to.x[a], to.y[a], to.x[b], to.y[b], to.x[c], to.y[c]
-	left, right := (min(x0, x1, x2)+sub/2-1)>>subBits, (max(x0, x1, x2)-sub/2)>>subBits
-	top, bottom := (min(y0, y1, y2)+sub/2-1)>>subBits, (max(y0, y1, y2)-sub/2)>>subBits
-	left, top = max(left, 0), max(top, 0)
-	right, bottom = min(right, int64(f.w-1)), min(bottom, int64(f.h-1))
-	if left > right || top > bottom {
-		return
-	}
-	area := (x1-x0)*(y2-y0) - (x2-x0)*(y1-y0)
-	light := &to.back
-	if area < 0 { // y points down: the outer side turns the other way
-		b, c = c, b
-		x1, y1, x2, y2 = x2, y2, x1, y1
-		area, light = -area, &to.front
-	}
-	if area == 0 {
-		return
-	}
-	px, py := left<<subBits+sub/2, top<<subBits+sub/2
-	e := edges{
-		w0: (x2-x1)*(py-y1) - (y2-y1)*(px-x1), dx0: (y1 - y2) << subBits, dy0: (x2 - x1) << subBits,
-		w1: (x0-x2)*(py-y2) - (y0-y2)*(px-x2), dx1: (y2 - y0) << subBits, dy1: (x0 - x2) << subBits,
-		w2: (x1-x0)*(py-y0) - (y1-y0)*(px-x0), dx2: (y0 - y1) << subBits, dy2: (x1 - x0) << subBits,
-	}
-	r := 1 / float64(area)
-	v := varying{
-		z: to.z[a], z1: (to.z[b] - to.z[a]) * r, z2: (to.z[c] - to.z[a]) * r,
-		l: light[a], l1: (light[b] - light[a]) * r, l2: (light[c] - light[a]) * r,
-		s: to.code[a], s1: (to.code[b] - to.code[a]) * r, s2: (to.code[c] - to.code[a]) * r,
-	}
-	if to.code[a]+to.code[b]+to.code[c] < unknownLevel/2 {
-		v.s, v.s1, v.s2 = unknownCode, 0, 0
-	} else if f.paint != nil {
-		v.lowest = firstCode
-	}
-	for y := top; y <= bottom; y++ {
-		row := to.words[int(y)*f.w+int(left) : int(y)*f.w+int(right)+1]
-		fillRow(row, e, &v, f.modelBits)
-		e.w0, e.w1, e.w2 = e.w0+e.dy0, e.w1+e.dy1, e.w2+e.dy2
-	}
-}
-
-// edges are the edge functions at a pixel's middle with their steps.
-type edges struct {
-	w0, w1, w2    int64
-	dx0, dx1, dx2 int64
-	dy0, dy1, dy2 int64
-}
-
-// varying holds what runs over a triangle: depth, light and scalar code, each
-// as its value at the first corner and its growth along the other two edge functions.
-type varying struct {
-	z, z1, z2 float64
-	l, l1, l2 float64
-	s, s1, s2 float64
-	lowest    float64 // code that known scalars are clamped to
-}
-
-// fillRow draws the pixels of a row that lie in the triangle.
-func fillRow(row []uint64, e edges, v *varying, bits uint64) {
-	inside := false
-	for i := range row {
-		if e.w0|e.w1|e.w2 >= 0 {
-			inside = true
-			w1, w2 := float64(e.w1), float64(e.w2)
-			depth := v.z + float64(v.z1*w1) + float64(v.z2*w2)
-			word := uint64(int64(depth)) << depthShift
-			if word|(1<<depthShift-1) >= row[i] {
-				light := v.l + float64(v.l1*w1) + float64(v.l2*w2)
-				code := v.s + float64(v.s1*w1) + float64(v.s2*w2)
-				code = max(v.lowest, min(code+0.5, lastCode))
-				word |= uint64(int64(code))<<codeShift | bits | uint64(min(int64(light), lightMask))
-				row[i] = max(row[i], word)
-			}
-		} else if inside {
-			return
-		}
-		e.w0, e.w1, e.w2 = e.w0+e.dx0, e.w1+e.dx1, e.w2+e.dx2
-	}
 }

@@ -60,7 +60,7 @@ func (p *Picture) Size() (w, h int) {
 
 // depthSpan returns the depths of the farthest and nearest point of all models' boxes.
 func depthSpan(models []*Model, c Camera) (far, near float64) {
-	first := true
+	first, step := true, 0.0
 	back := c.Back()
 	for _, m := range models {
 		if m.box.Empty() {
@@ -73,8 +73,9 @@ func depthSpan(models []*Model, c Camera) (far, near float64) {
 			}
 			far, near = min(far, d), max(near, d)
 		}
+		step = max(step, m.grid.step)
 	}
-	// Positions are rounded to float32; a little room keeps their depths in range.
-	room := float64((near-far)*1e-3) + float64(geom.Vec{X: far, Y: near}.Norm()*1e-6) + 1e-6
+	// Positions are rounded to a grid; a little room keeps their depths in range.
+	room := float64(2*step) + float64((near-far)*1e-3) + float64(geom.Vec{X: far, Y: near}.Norm()*1e-6) + 1e-6
 	return far - room, near + room
 }

@@ -46,19 +46,30 @@ func (s *standIn) take(m *Model) {
 		return
 	}
 	values, known := make([]float64, len(m.mesh.Vertices)), make([]bool, len(m.mesh.Vertices))
-	for i, v := range m.source {
-		if level := p.level[i]; level != unknownLevel {
+	set := func(v uint32, level uint16) {
+		if level != unknownCode {
 			values[v], known[v] = float64(level), true
 		}
 	}
-	values, known = s.level.Carry(values, known)
-	own := &paint{level: make([]float32, len(s.model.source)), colors: p.colors}
-	for i, v := range s.model.source {
-		if own.level[i] = unknownLevel; known[v] {
-			own.level[i] = float32(values[v])
+	var scratch [clusterMax]uint32
+	for i := range m.clusters {
+		c := &m.clusters[i]
+		for k, v := range m.sources(c, &scratch) {
+			set(v, p.level[int(c.vertex)+k])
 		}
 	}
-	s.model.paint.Store(own)
+	for i := range m.wide {
+		for k, v := range m.mesh.Faces[m.wide[i].face] {
+			set(v, p.wide[i][k])
+		}
+	}
+	values, known = s.level.Carry(values, known)
+	s.model.paint.Store(s.model.painted(func(v uint32) uint16 {
+		if !known[v] {
+			return unknownCode
+		}
+		return uint16(max(firstCode, min(values[v]+0.5, lastCode)))
+	}, p.colors))
 }
 
 // StandIns returns the models with those that have a stand-in replaced by it, and whether every large one has one
