@@ -1,0 +1,117 @@
+package pieces
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+)
+
+func greatest(r *Result, truth []geom.Rigid, all []Piece) (worst float64) {
+	for k, p := range r.Pieces {
+		worst = max(worst, geom.MaxDisplacement(p.JoinedFromPiece, truth[k], all[k].Mesh.Bounds()))
+	}
+	return worst
+}
+
+// Six pieces round a closed body, thrown off by millimetres, come together within their U; the round closes; and one thread
+// gives the same bits as two.
+func TestRoundIsJoined(t *testing.T) {
+	all, truth := ring{8}.loop(6, 0.05, 0.03, 3)
+	r, err := Join(context.Background(), all, nil, nil, Settings{Threads: 2}, nil)
+	require.NoError(t, err)
+	require.Len(t, r.Overlaps, 6)
+	for k, p := range r.Pieces {
+		if p.Stays {
+			continue
+		}
+		require.Equal(t, [6]bool{}, p.Free)
+		err := geom.MaxDisplacement(p.JoinedFromPiece, truth[k], all[k].Mesh.Bounds())
+		require.LessOrEqual(t, err, 2*p.UFar, "piece %s", p.Name)
+		require.Less(t, err, 0.25)
+	}
+	require.True(t, r.Pieces[0].Stays)
+	require.Equal(t, geom.Identity(), r.Pieces[0].JoinedFromPiece)
+	require.Len(t, r.Cycles, 1)
+	require.True(t, r.Cycles[0].Closes)
+	require.Len(t, r.Cycles[0].Nodes, 6)
+	require.Equal(t, 6, r.DoF)
+	for _, o := range r.Overlaps {
+		require.Equal(t, SameShape, o.Shape)
+		require.InDelta(t, o.Alone, o.After, 0.003)
+		require.Greater(t, o.Before, o.After)
+	}
+
+	one, err := Join(context.Background(), all, nil, nil, Settings{Threads: 1}, nil)
+	require.NoError(t, err)
+	for k := range r.Pieces {
+		require.Equal(t, r.Pieces[k], one.Pieces[k])
+	}
+}
+
+// A piece that is bent makes the round fail to close, and the tool says which round and that shapes differ.
+func TestBentPieceIsNamed(t *testing.T) {
+	all, _ := ring{10}.loop(6, 0.06, 0.03, 4)
+	c := all[2].Mesh.Bounds().Center()
+	all[2].Mesh = bodywork.Mapped(all[2].Mesh, func(p geom.Vec) geom.Vec {
+		d := p.Sub(c)
+		return c.Add(geom.RotationVector(geom.Vec{Z: 6e-6 * d.Z}).R.MulVec(d)) // 3.6 mrad from sill to top
+	})
+	r, err := Join(context.Background(), all, nil, nil, Settings{Threads: 2}, nil)
+	require.NoError(t, err)
+	different := 0
+	for _, o := range r.Overlaps {
+		if o.Shape == DifferentShape {
+			different++
+			require.True(t, o.A == 2 || o.B == 2, "%s and %s", r.Names[o.A], r.Names[o.B])
+		}
+	}
+	require.Positive(t, different)
+	require.NotEmpty(t, r.Notes)
+}
+
+// Onto a reference: pieces that share no frame with it are laid on it, and stay together.
+func TestOntoAReference(t *testing.T) {
+	all, firstFromPiece := ring{8}.loop(3, 0.05, 0.03, 5)
+	whole := Piece{Name: "reference", Mesh: ring{6}.piece(0, 1, 0, 77)}
+	r, err := Join(context.Background(), all, &whole, nil, Settings{Threads: 2}, nil)
+	require.NoError(t, err)
+	require.True(t, r.Onto)
+	require.Equal(t, []string{"a", "b", "c", "reference"}, r.Names)
+	// The first piece's true place was thrown away, but the places of the others relative to it were not.
+	for k, p := range r.Pieces {
+		relative := r.Pieces[0].JoinedFromPiece.Inverse().After(p.JoinedFromPiece)
+		require.Less(t, geom.MaxDisplacement(relative, firstFromPiece[k], all[k].Mesh.Bounds()), 0.15)
+	}
+}
+
+func TestBadPiecesAreRefused(t *testing.T) {
+	ctx := context.Background()
+	all, _ := ring{12}.loop(3, 0.05, 0.03, 6)
+	metres := all[1]
+	metres.Mesh = bodywork.Mapped(metres.Mesh, func(p geom.Vec) geom.Vec { return p.Scale(0.001) })
+	far := geom.Identity()
+	far.T.X = 5000
+	left := Piece{Name: "left", Mesh: skin(0.03, 0, 1)}
+	right := Piece{Name: "right", Mesh: bodywork.SpherePatch(300, 0.5, 5).Moved(far)}
+	for _, bad := range []struct {
+		name string
+		all  []Piece
+		says []string
+	}{
+		{"one", all[:1], []string{"there are 1 pieces"}},
+		{"twins", []Piece{all[0], {Name: "copy", Mesh: all[0].Mesh}}, []string{"a and copy are the same mesh", "faces agree"}},
+		{"unit", []Piece{all[0], metres, all[2]}, []string{"b is in another unit", "times the others'"}},
+		{"apart", []Piece{left, right}, []string{"right overlaps none", "left", "mm away"}},
+		{"cloud", []Piece{left, {Name: "cloud", Mesh: bodywork.Plane(10, 10, 5)}}, []string{"cloud has 8 faces"}},
+	} {
+		_, err := Join(ctx, bad.all, nil, nil, Settings{Threads: 2}, nil)
+		require.ErrorIs(t, err, ErrPieces, bad.name)
+		for _, s := range bad.says {
+			require.ErrorContains(t, err, s, bad.name)
+		}
+	}
+}

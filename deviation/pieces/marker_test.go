@@ -1,0 +1,79 @@
+package pieces
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/mesh/geom"
+)
+
+// Three bars that are all too long by one factor: nominal 1000, 1500, 500, measured 1000.21, 1500.33, 500.08, u 0.05, 0.06, 0.04:
+// 1.00020868 ± 0.0000291, chi-square 0.45 on 2 degrees of freedom (worked example, by hand).
+func TestScaleOfThreeBars(t *testing.T) {
+	s := ScaleOf([]float64{1000.21, 1500.33, 500.08}, []float64{1000, 1500, 500}, []float64{0.05, 0.06, 0.04})
+	require.InDelta(t, 1.00020868, s.Factor, 5e-9)
+	require.InDelta(t, 0.0000291, s.Sigma, 5e-8)
+	require.InDelta(t, 0.45, s.Chi2, 5e-3)
+	require.Equal(t, 2, s.DoF)
+}
+
+// markersOn puts markers on the places where pieces of the ring overlap, as the pieces have them, with reading noise.
+func markersOn(n int, firstFromPiece []geom.Rigid, sigma float64, seed uint64) []Marker {
+	rng := rand.New(rand.NewPCG(seed, 1))
+	var out []Marker
+	for k := range n {
+		for i := range 4 {
+			at := ring{}.at(float64(k)/float64(n)+0.01*float64(i), 100+130*float64(i))
+			m := Marker{Name: fmt.Sprintf("M%d%d", k, i)}
+			for _, piece := range []int{k, (k + n - 1) % n} {
+				p := firstFromPiece[piece].Inverse().After(firstFromPiece[0]).Apply(at) // true frame is not the first's; see the caller
+				p = p.Add(geom.Vec{X: sigma * rng.NormFloat64(), Y: sigma * rng.NormFloat64(), Z: sigma * rng.NormFloat64()})
+				m.Seen = append(m.Seen, Sighting{piece, p})
+			}
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// Markers tie pieces that lie anywhere, and one that was read wrongly is named, with the piece and by how much.
+func TestMarkersTieAndContradict(t *testing.T) {
+	const n = 4
+	all, firstFromPiece := ring{10}.loop(n, 0.06, 0.03, 7)
+	// Throw the pieces far apart.
+	for k := range all {
+		x := vec6{300 * float64(k), -200 * float64(k), 100, 0.5 * float64(k), 0.3, -0.2 * float64(k)}
+		g := moved(geom.Identity(), &x, geom.Vec{})
+		all[k].Mesh = all[k].Mesh.Moved(g)
+		firstFromPiece[k] = firstFromPiece[k].After(g.Inverse())
+	}
+	first := firstFromPiece[0]
+	for k := range firstFromPiece {
+		firstFromPiece[k] = first.Inverse().After(firstFromPiece[k])
+	}
+	markers := markersOn(n, firstFromPiece, 0.05, 1)
+	r, err := Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.NoError(t, err)
+	require.Len(t, r.Markers, len(markers))
+	require.Less(t, greatest(r, firstFromPiece, all), 0.3)
+	for _, m := range r.Markers {
+		for _, l := range m.Left {
+			require.Less(t, l, 0.5)
+		}
+	}
+
+	markers[6].Seen[1].At.Y += 4
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorIs(t, err, ErrPieces)
+	require.ErrorContains(t, err, `"M12"`)
+	require.ErrorContains(t, err, "contradict")
+
+	markers[6].Seen[1].At.Y -= 4
+	markers[1].Name = markers[0].Name
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorContains(t, err, `"M00" is given twice`)
+}
