@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"sync"
 
 	"shutline/app"
 	"shutline/app/inspection"
@@ -22,13 +23,15 @@ const (
 	SelectionChanged
 	StageShown
 	ProgressChanged
+	KeptChanged // whether unsaved changes can be kept
 )
 
 // Services are what the bench stands on. Every field must be set.
 type Services struct {
-	Read        func(path string) (*inspection.Inspection, error)
-	Default     func(scan, reference string) *inspection.Inspection
-	Encode      func(i *inspection.Inspection, dir string) ([]byte, error)
+	Read    func(path string) (*inspection.Inspection, error)
+	Default func(scan, reference string) *inspection.Inspection
+	// Encode returns the job's file for a folder, over the text of the file it came from, which may be empty.
+	Encode      func(i *inspection.Inspection, dir string, old []byte, oldPath string) ([]byte, error)
 	LoadParts   func(context.Context, *inspection.Inspection, app.Settings, app.Progress) (*app.Parts, error)
 	Place       func(context.Context, *inspection.Inspection, *app.Parts, app.Settings, app.Progress) (*app.Placed, error)
 	Compare     func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error)
@@ -44,7 +47,9 @@ type Services struct {
 func Production() Services {
 	return Services{
 		Read: inspection.Read, Default: inspection.Default,
-		Encode:    func(i *inspection.Inspection, dir string) ([]byte, error) { return i.Encode(dir) },
+		Encode: func(i *inspection.Inspection, dir string, old []byte, oldPath string) ([]byte, error) {
+			return i.EncodeOver(dir, old, oldPath)
+		},
 		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
 		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Lengths: app.MeasureLengths, Write: app.Write,
 	}
@@ -59,10 +64,14 @@ type Bench struct {
 	// Report is told errors the user must see.
 	Report func(error)
 
-	job   *inspection.Inspection // never changed in place; nil: nothing on the bench
-	saved *inspection.Inspection // the job as last opened or saved
-	past  []edit
-	next  []edit
+	job     *inspection.Inspection // never changed in place; nil: nothing on the bench
+	saved   *inspection.Inspection // the job as last opened or saved
+	onDisk  string                 // SHA-256 of the job's file as it was opened or saved last, "" without
+	writing sync.Mutex             // of files
+	keeper  *keeper                // of unsaved changes, nil for none
+	keptErr error
+	past    []edit
+	next    []edit
 
 	out    app.Outcome
 	seams  []*gapflush.Result // by seam of the job; nil where not measured

@@ -26,6 +26,17 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.Limits = slices.Clone(i.Limits)
 	c.Stretches = slices.Clone(i.Stretches)
 	c.Lengths = slices.Clone(i.Lengths)
+	for k := range c.Lengths {
+		if e := c.Lengths[k].Ends; e != nil {
+			ends := *e
+			c.Lengths[k].Ends = &ends
+		}
+	}
+	if i.Plan != nil {
+		plan := *i.Plan
+		plan.Seen = slices.Clone(plan.Seen)
+		c.Plan = &plan
+	}
 	c.Sections = slices.Clone(i.Sections)
 	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)
 	c.Points = slices.Clone(i.Points)
@@ -37,24 +48,40 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 // between two jobs; Evidence when only wording or pictures differ.
 func firstChanged(a, b *inspection.Inspection) Stage {
 	switch {
-	case a.Scan != b.Scan || !reflect.DeepEqual(a.Reference, b.Reference):
+	case !sameMeshes(a, b):
 		return Parts
 	case !reflect.DeepEqual(a.Place, b.Place):
 		return Place
 	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
-		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || !reflect.DeepEqual(a.Points, b.Points):
+		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || a.Surface.DriftTakenOut != b.Surface.DriftTakenOut || !reflect.DeepEqual(a.Points, b.Points):
 		return Surface
-	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths) ||
+	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths) || !reflect.DeepEqual(a.Plan, b.Plan) ||
 		!reflect.DeepEqual(a.SeamLaying, b.SeamLaying) || !reflect.DeepEqual(a.Nominals, b.Nominals) || !reflect.DeepEqual(a.Limits, b.Limits) || !reflect.DeepEqual(a.Stretches, b.Stretches) || !reflect.DeepEqual(a.Sections, b.Sections):
 		return Seams
 	}
 	return Evidence
 }
 
+// sameMeshes reports whether two jobs read the same meshes in the same way; which
+// files they were when a job was saved changes nothing.
+func sameMeshes(a, b *inspection.Inspection) bool {
+	x, y := a.Scan, b.Scan
+	x.SHA256, y.SHA256 = "", ""
+	if x != y || (a.Reference == nil) != (b.Reference == nil) {
+		return false
+	}
+	if a.Reference == nil {
+		return true
+	}
+	r, s := *a.Reference, *b.Reference
+	r.SHA256, s.SHA256 = "", ""
+	return r == s
+}
+
 // seamsDepend reports whether seams must be measured again after a change at
-// stage from: they stand on the parts and the placement, not on the surface comparison.
+// stage from: they stand on the parts and the placement, and of the surface comparison on the drift that is seen in it.
 func seamsDepend(from Stage, before, after *inspection.Inspection) bool {
-	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths) ||
+	return from <= Place || before.Surface.Reach != after.Surface.Reach || !reflect.DeepEqual(before.Plan, after.Plan) || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths) ||
 		!reflect.DeepEqual(before.SeamLaying, after.SeamLaying) || !reflect.DeepEqual(before.Nominals, after.Nominals) || !reflect.DeepEqual(before.Limits, after.Limits) || !reflect.DeepEqual(before.Stretches, after.Stretches) || !reflect.DeepEqual(before.Sections, after.Sections)
 }
 

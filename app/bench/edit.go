@@ -1,11 +1,8 @@
 package bench
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"fmt"
-	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 
 	"shutline/app"
@@ -43,7 +40,7 @@ func (b *Bench) Check(change func(*inspection.Inspection)) error {
 	if b.job == nil {
 		return nil
 	}
-	_, err := b.services.Encode(Changed(b.job, change), filepath.Dir(b.job.Path))
+	_, err := b.services.Encode(Changed(b.job, change), filepath.Dir(b.job.Path), nil, "")
 	return err
 }
 
@@ -87,7 +84,7 @@ func (b *Bench) turnTo(after *inspection.Inspection) {
 	from := firstChanged(before, after)
 	b.spoil(from, seamsDepend(from, before, after))
 	b.keepSeams()
-	b.Listen(JobChanged)
+	b.jobChanged()
 	b.Refresh()
 }
 
@@ -136,87 +133,31 @@ func (b *Bench) hasSeam(name string) bool {
 // Dirty reports whether the job differs from the file it came from.
 func (b *Bench) Dirty() bool { return b.job != b.saved }
 
-// Save writes the job as an inspection file, whole or not at all. Units that
-// were judged are written out, so that the file means the same when it is read
-// again; the meshes are then read once more with the units stated, and the
-// results are those of the saved file.
-func (b *Bench) Save(path string) error {
-	if b.job == nil {
-		return nil
-	}
-	dir := filepath.Dir(path)
-	job := b.withUnits(b.job)
-	data, err := b.services.Encode(job, dir)
-	if err != nil {
-		return err
-	}
-	temporary, err := os.CreateTemp(dir, ".shutline-*.toml")
-	if err != nil {
-		return fmt.Errorf("%s cannot be written: %w", path, err)
-	}
-	defer os.Remove(temporary.Name())
-	_, err = temporary.Write(data)
-	if err == nil {
-		err = temporary.Sync()
-	}
-	if closing := temporary.Close(); err == nil {
-		err = closing
-	}
-	if err == nil {
-		err = os.Chmod(temporary.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(temporary.Name(), path)
-	}
-	if err != nil {
-		return fmt.Errorf("%s cannot be written: %w", path, err)
-	}
-	sum := sha256.Sum256(data)
-	saved := clone(job)
-	saved.Path, saved.SHA256 = path, hex.EncodeToString(sum[:])
-	if again, err := b.services.Read(path); err == nil {
-		saved.Defaulted = again.Defaulted // as everybody has them who measures the saved file
-	}
-	from := firstChanged(b.job, saved)
-	b.job, b.saved, b.out.Inspection = saved, saved, saved
-	if from == Parts {
-		for _, steps := range [][]edit{b.past, b.next} { // so that undo does not read the meshes again
-			for k := range steps {
-				steps[k].job = b.withUnits(steps[k].job)
-			}
-		}
-		b.spoil(Parts, true)
-	}
-	b.Listen(JobChanged)
-	if from == Parts {
-		b.Refresh()
-	}
-	return nil
-}
-
-// withUnits returns the job with the units stated that were judged when its
-// meshes were read; the job itself when there are none.
-func (b *Bench) withUnits(job *inspection.Inspection) *inspection.Inspection {
+// withFacts returns the job with what reading its meshes has shown: units that were
+// judged, stated, and the hashes of the files; the job itself when it says all that.
+func (b *Bench) withFacts(job *inspection.Inspection) *inspection.Inspection {
 	parts := b.out.Parts
 	if parts == nil {
 		return job
 	}
-	judged := func(l *meshio.Loaded, file string, stated meshio.Unit) bool {
-		return l != nil && l.UnitSource == "judged" && l.Path == file && stated == meshio.UnitUnknown
+	with := clone(job)
+	facts := func(l *meshio.Loaded, file string, units *meshio.Unit, sum *string) {
+		if l == nil || l.Path != file {
+			return
+		}
+		*sum = l.SHA256
+		if l.UnitSource == "judged" && *units == meshio.UnitUnknown {
+			*units = l.Unit
+		}
 	}
-	scan := judged(parts.Scan, job.Scan.File, job.Scan.Units)
-	reference := job.Reference != nil && judged(parts.Reference, job.Reference.File, job.Reference.Units)
-	if !scan && !reference {
+	facts(parts.Scan, job.Scan.File, &with.Scan.Units, &with.Scan.SHA256)
+	if with.Reference != nil {
+		facts(parts.Reference, job.Reference.File, &with.Reference.Units, &with.Reference.SHA256)
+	}
+	if with.Scan == job.Scan && reflect.DeepEqual(with.Reference, job.Reference) {
 		return job
 	}
-	return Changed(job, func(i *inspection.Inspection) {
-		if scan {
-			i.Scan.Units = parts.Scan.Unit
-		}
-		if reference {
-			i.Reference.Units = parts.Reference.Unit
-		}
-	})
+	return with
 }
 
 // Changed returns a changed copy of a job that is not on the bench.

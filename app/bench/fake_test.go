@@ -94,7 +94,7 @@ func (r *rig) services() bench.Services {
 		Default: func(scan, reference string) *inspection.Inspection {
 			return &inspection.Inspection{Scan: inspection.Scan{File: scan}, Reference: &inspection.Reference{File: reference}}
 		},
-		Encode: func(i *inspection.Inspection, dir string) ([]byte, error) {
+		Encode: func(i *inspection.Inspection, dir string, _ []byte, _ string) ([]byte, error) {
 			out := "title = " + i.Title + "\n"
 			if i.Scan.Units != meshio.UnitUnknown {
 				out += "units = " + string(i.Scan.Units) + " " + string(i.Reference.Units) + "\n"

@@ -7,6 +7,7 @@ import (
 	"shutline/app"
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/worth"
 )
 
 // plan runs stages on what it was given, away from the bench, and posts each result as it is there.
@@ -65,12 +66,24 @@ func (p *plan) measure(t task) error {
 			return err
 		}
 	}
+	compared, before, err := p.known(t)
+	if err != nil {
+		return err
+	}
+	lengths, err := p.services.Lengths(t.ctx, p.job, p.placed, app.Settings{})
+	if err != nil {
+		return err
+	}
+	// What the lengths and the drift tell of the scan counts in every gap's U.
+	growth := app.EstimateGrowth(p.job, p.parts, compared, lengths)
+	lengths = app.GrowLengths(lengths, &growth)
+	settings := app.Settings{ScalePPM: growth.ScalePPM()}
 	for k, seam := range p.job.Seams {
-		if p.valid[k] {
+		if p.valid[k] && before != nil && before.ScalePPM() == settings.ScalePPM {
 			continue
 		}
 		part := func(what string, share float64) { t.report(what, (float64(k)+share)/float64(len(p.job.Seams))) }
-		r, err := p.services.MeasureSeam(t.ctx, p.job, seam, p.parts, p.placed, app.Settings{}, part)
+		r, err := p.services.MeasureSeam(t.ctx, p.job, seam, p.parts, p.placed, settings, part)
 		if err != nil {
 			return err
 		}
@@ -86,15 +99,28 @@ func (p *plan) measure(t task) error {
 	} else {
 		t.post(func() { p.out.Sections = nil })
 	}
-	lengths, err := p.services.Lengths(t.ctx, p.job, p.placed, app.Settings{})
-	if err != nil {
-		return err
-	}
+	plan := app.PlanNext(p.job, p.parts, compared)
 	return p.deliver(t, Seams, nil, func() {
-		p.out.Lengths = lengths
+		p.out.Lengths, p.out.Growth, p.out.Plan = lengths, &growth, plan
 		p.takeNominals()
 		p.out.Checks = app.CheckSeams(p.Bench.job, p.Measured())
 	})
+}
+
+// known asks the bench for the comparison as it is now, and for how the scan's uncertainty grew when the
+// seams were measured; nil where there is none.
+func (p *plan) known(t task) (compared *app.Compared, before *worth.Growth, err error) {
+	got := make(chan struct{})
+	t.post(func() {
+		compared, before = p.out.Compared, p.out.Growth
+		close(got)
+	})
+	select {
+	case <-got:
+	case <-t.ctx.Done():
+		return nil, nil, t.ctx.Err()
+	}
+	return compared, before, nil
 }
 
 // takeNominals gives seams the nominals that other seams show, once all are measured.
@@ -126,7 +152,7 @@ func (p *plan) lay(t task) error {
 		p.Bench.job, p.out.Inspection, p.out.Paths = laid, laid, paths
 		p.keepSeams()
 		p.seam = min(p.seam, max(0, len(laid.Seams)-1))
-		p.Listen(JobChanged)
+		p.jobChanged()
 	})
 	return nil
 }

@@ -157,12 +157,20 @@ func (b *Bench) OpenJob(job *inspection.Inspection) {
 
 // load reads the meshes of a new job; on success the job replaces the present one and is worked through.
 func (b *Bench) load(t task, job *inspection.Inspection) error {
+	parts, err := b.loadParts(t, job)
+	if err != nil {
+		return err
+	}
+	t.post(func() { b.adopt(job, parts, func() {}) })
+	return nil
+}
+
+func (b *Bench) loadParts(t task, job *inspection.Inspection) (*app.Parts, error) {
 	parts, err := b.services.LoadParts(t.ctx, job, app.Settings{}, t.report)
 	if err != nil {
-		return &LoadError{Job: job, Err: err}
+		return nil, &LoadError{Job: job, Err: err}
 	}
-	t.post(func() { b.adopt(job, parts) })
-	return nil
+	return parts, nil
 }
 
 // LoadError says that a job's meshes cannot be read. Err is the reason and the
@@ -177,9 +185,9 @@ func (e *LoadError) Error() string { return e.Err.Error() }
 // Unwrap returns the reason.
 func (e *LoadError) Unwrap() error { return e.Err }
 
-// adopt replaces what is on the bench.
-func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts) {
-	b.job, b.saved = job, job
+// adopt replaces what is on the bench; as sets what else is known of the job. The unsaved changes in it need not be kept elsewhere.
+func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), gone ...Unsaved) {
+	b.job, b.saved, b.onDisk = job, job, job.SHA256
 	b.past, b.next = nil, nil
 	b.out = app.Outcome{Inspection: job, Parts: parts}
 	b.stages = [stageCount]status{Parts: {done: true}}
@@ -188,7 +196,8 @@ func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts) {
 	b.ground = make([]*app.Placed, len(job.Seams))
 	b.seam, b.station, b.Written = 0, -1, ""
 	b.shown = Parts
-	b.Listen(JobChanged)
+	as()
+	b.jobChanged(gone...)
 	b.Listen(StageShown)
 }
 

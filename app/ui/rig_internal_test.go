@@ -198,7 +198,7 @@ func (r *rig) services() bench.Services {
 			}
 			return j
 		},
-		Encode: func(i *inspection.Inspection, dir string) ([]byte, error) {
+		Encode: func(i *inspection.Inspection, dir string, _ []byte, _ string) ([]byte, error) {
 			return []byte("title = \"" + i.Title + "\"\n"), nil
 		},
 		LoadParts: func(_ context.Context, i *inspection.Inspection, _ app.Settings, p app.Progress) (*app.Parts, error) {

@@ -1,0 +1,328 @@
+package bench_test
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app/bench"
+	"shutline/app/inspection"
+	"shutline/mesh/meshio"
+)
+
+// asVictim makes the test binary a program that is killed; its value says what it does.
+const asVictim = "SHUTLINE_TEST_VICTIM"
+
+func TestMain(m *testing.M) {
+	if what := os.Getenv(asVictim); what != "" {
+		victim(what, os.Args[1], os.Args[2])
+	}
+	os.Exit(m.Run())
+}
+
+// victim works on a job until it is killed.
+func victim(what, dir, path string) {
+	queue := make(chan func(), 1000)
+	r := &rig{job: fileJob(path), errs: map[string]error{}, hold: map[string]chan struct{}{}, stuck: map[string]bool{}}
+	b := bench.New(r.services(), func(f func()) { queue <- f })
+	pump := func(until func() bool) {
+		for !until() {
+			(<-queue)()
+		}
+	}
+	idle := func() bool { _, _, running := b.Running(); return !running && b.Complete() }
+	b.KeepUnsaved(dir)
+	b.Open(path)
+	pump(idle)
+	switch what {
+	case "edit":
+		b.Edit("title", func(i *inspection.Inspection) { i.Title = "changed, not saved" })
+		fmt.Println("edited")
+		time.Sleep(time.Hour)
+	case "save":
+		fmt.Println("saving")
+		for n := 0; ; n++ {
+			b.Edit("title", func(i *inspection.Inspection) { i.Title = strings.Repeat(string(rune('a'+n%26)), 40_000) })
+			if err := b.Save(path); err != nil {
+				panic(err)
+			}
+			pump(idle)
+		}
+	}
+}
+
+func fileJob(path string) *inspection.Inspection {
+	job := vanJob()
+	job.Path = path
+	job.Scan.Units, job.Reference.Units = meshio.Millimetre, meshio.Millimetre
+	return job
+}
+
+// startVictim starts one and waits until it is at work.
+func startVictim(t *testing.T, what, dir, path string) *exec.Cmd {
+	t.Helper()
+	self, err := os.Executable()
+	require.NoError(t, err)
+	c := exec.Command(self, dir, path)
+	c.Env = append(os.Environ(), asVictim+"="+what)
+	c.Stderr = os.Stderr
+	out, err := c.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
+	t.Cleanup(func() { _ = c.Process.Kill(); _ = c.Wait() })
+	line := make([]byte, 16)
+	_, err = out.Read(line)
+	require.NoError(t, err)
+	return c
+}
+
+func kill(t *testing.T, c *exec.Cmd) {
+	t.Helper()
+	require.NoError(t, c.Process.Signal(syscall.SIGKILL))
+	_ = c.Wait()
+}
+
+func TestChangesSurviveAKill(t *testing.T) {
+	dir := t.TempDir()
+	notes, path := filepath.Join(dir, "notes"), filepath.Join(dir, "van.toml")
+	require.NoError(t, os.WriteFile(path, []byte("title = van\n"), 0o644))
+	c := startVictim(t, "edit", notes, path)
+	beside := filepath.Join(dir, "van.unsaved.toml")
+	require.Eventually(t, func() bool {
+		data, err := os.ReadFile(beside)
+		return err == nil && strings.Contains(string(data), "changed, not saved") && len(noteFiles(t, notes)) == 1
+	}, 20*time.Second, 20*time.Millisecond)
+	time.Sleep(50 * time.Millisecond) // the note is written behind the file
+	require.Empty(t, bench.FindUnsaved(notes), "of a program that runs nothing is offered")
+	_, ok := bench.UnsavedBeside(path, notes)
+	require.False(t, ok)
+	kill(t, c)
+
+	left := bench.FindUnsaved(notes)
+	require.Len(t, left, 1)
+	require.Equal(t, []string{path, beside, "changed, not saved"}, []string{left[0].Job, left[0].File, left[0].Title})
+	require.WithinDuration(t, time.Now(), left[0].When, time.Minute)
+
+	r := newRig(t)
+	r.job = fileJob(beside)
+	r.job.Title = "changed, not saved"
+	r.bench.KeepUnsaved(notes)
+	r.bench.Recover(left[0])
+	r.settle()
+	require.Empty(t, r.faults)
+	require.Equal(t, path, r.bench.Job().Path, "it is saved into its own file")
+	require.True(t, r.bench.Dirty())
+	require.True(t, r.bench.Complete())
+	require.NoError(t, r.bench.Save(path))
+	r.settle()
+	r.bench.Close()
+	require.NoFileExists(t, beside)
+	require.Empty(t, noteFiles(t, notes), "nothing is left of either program")
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Contains(t, string(data), "changed, not saved")
+}
+
+func noteFiles(t *testing.T, dir string) []string {
+	list, err := filepath.Glob(filepath.Join(dir, "note-*.json"))
+	require.NoError(t, err)
+	return list
+}
+
+// However a program is killed while it saves, the file holds one of the states that were saved, whole.
+func TestAKilledSaveLeavesAWholeFile(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "van.toml")
+	require.NoError(t, os.WriteFile(path, []byte("title = van\n"), 0o644))
+	for n := range 8 {
+		c := startVictim(t, "save", filepath.Join(dir, "notes"), path)
+		time.Sleep(time.Duration(3+7*n) * time.Millisecond)
+		kill(t, c)
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		title := strings.TrimSuffix(strings.TrimPrefix(strings.SplitAfter(string(data), "\n")[0], "title = "), "\n")
+		whole := title == "van" || len(title) == 40_000 && title == strings.Repeat(title[:1], 40_000)
+		require.True(t, whole, "%d bytes beginning with %.20q", len(data), title)
+		require.True(t, strings.HasSuffix(string(data), "\n"))
+	}
+}
+
+func TestUnsavedChangesGoWhenTheyAreSavedOrTakenBack(t *testing.T) {
+	dir := t.TempDir()
+	notes, path := filepath.Join(dir, "notes"), filepath.Join(dir, "van.toml")
+	r := newRig(t)
+	r.job = fileJob(path)
+	r.bench.KeepUnsaved(notes)
+	r.open()
+	kept := func() bool {
+		_, err := os.Stat(bench.Beside(path))
+		return err == nil
+	}
+	require.False(t, kept())
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "second" })
+	require.Eventually(t, kept, 10*time.Second, 5*time.Millisecond)
+	r.bench.Undo()
+	require.Eventually(t, func() bool { return !kept() }, 10*time.Second, 5*time.Millisecond, "nothing is unsaved any more")
+	r.bench.Redo()
+	require.Eventually(t, kept, 10*time.Second, 5*time.Millisecond)
+	r.bench.Close()
+	require.False(t, kept(), "who closes has been asked")
+	require.Empty(t, noteFiles(t, notes))
+	r.drain()
+	require.NoError(t, r.bench.Kept())
+}
+
+// A job without a file, or in a folder that takes nothing, is kept in the user's own folder.
+func TestChangesWithoutAPlaceBesideTheirJob(t *testing.T) {
+	dir := t.TempDir()
+	notes := filepath.Join(dir, "notes")
+	r := newRig(t)
+	r.job = fileJob("")
+	r.bench.KeepUnsaved(notes)
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "no file yet" })
+	require.Eventually(t, func() bool { return len(noteFiles(t, notes)) == 1 }, 10*time.Second, 5*time.Millisecond)
+	own, err := filepath.Glob(filepath.Join(notes, "job-*.unsaved.toml"))
+	require.NoError(t, err)
+	require.Len(t, own, 1)
+	r.bench.Close()
+
+	r = newRig(t)
+	r.job = fileJob(filepath.Join(dir, "no such folder", "van.toml"))
+	r.bench.KeepUnsaved(notes)
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "elsewhere" })
+	require.Eventually(t, func() bool { return len(noteFiles(t, notes)) == 1 }, 10*time.Second, 5*time.Millisecond)
+	r.bench.Close()
+	r.drain()
+	require.NoError(t, r.bench.Kept())
+
+	blocked := filepath.Join(dir, "blocked") // a file where the folder should be
+	require.NoError(t, os.WriteFile(blocked, nil, 0o644))
+	r = newRig(t)
+	r.job = fileJob("")
+	r.bench.KeepUnsaved(blocked)
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "nowhere" })
+	r.until(func() bool { return r.bench.Kept() != nil })
+	require.Contains(t, r.shown, bench.KeptChanged)
+}
+
+func TestChangesThatLieBesideAJobWithoutANote(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "van.toml")
+	_, ok := bench.UnsavedBeside(path, dir)
+	require.False(t, ok)
+	require.NoError(t, os.WriteFile(bench.Beside(path), []byte("title = old\n"), 0o644))
+	u, ok := bench.UnsavedBeside(path, dir)
+	require.True(t, ok)
+	require.Equal(t, path, u.Job)
+
+	// They are not written over by other changes of the job.
+	r := newRig(t)
+	r.job = fileJob(path)
+	r.bench.KeepUnsaved(filepath.Join(dir, "notes"))
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "new" })
+	require.Eventually(t, func() bool { return len(noteFiles(t, filepath.Join(dir, "notes"))) == 1 }, 10*time.Second, 5*time.Millisecond)
+	data, err := os.ReadFile(bench.Beside(path))
+	require.NoError(t, err)
+	require.Equal(t, "title = old\n", string(data))
+	r.bench.Close()
+	bench.Discard(u)
+	require.NoFileExists(t, bench.Beside(path))
+}
+
+// withFullDisk lets no file of this program grow beyond 4 kB meanwhile, as a full disk
+// would; the system's answer is another word for it.
+func withFullDisk(t *testing.T, do func() error) error {
+	t.Helper()
+	signal.Ignore(syscall.SIGXFSZ)
+	defer signal.Reset(syscall.SIGXFSZ)
+	var before syscall.Rlimit
+	require.NoError(t, syscall.Getrlimit(syscall.RLIMIT_FSIZE, &before))
+	require.NoError(t, syscall.Setrlimit(syscall.RLIMIT_FSIZE, &syscall.Rlimit{Cur: 4096, Max: before.Max}))
+	defer func() { require.NoError(t, syscall.Setrlimit(syscall.RLIMIT_FSIZE, &before)) }()
+	return do()
+}
+
+func TestAFullDiskLosesNothing(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "van.toml")
+	require.NoError(t, os.WriteFile(path, []byte("title = van\n"), 0o644))
+	r := newRig(t)
+	r.job = fileJob(path)
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = strings.Repeat("long", 50_000) })
+	r.settle()
+	before := r.bench.Job()
+	err := withFullDisk(t, func() error { return r.bench.Save(path) })
+	var refused *bench.SaveError
+	require.ErrorAs(t, err, &refused)
+	require.ErrorIs(t, err, syscall.EFBIG)
+	require.Contains(t, err.Error(), path+" cannot be written: file too large. Nothing is lost")
+	require.NotContains(t, err.Error(), ".shutline-", "the file beside it is our own affair")
+	require.Same(t, before, r.bench.Job())
+	require.True(t, r.bench.Dirty())
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "title = van\n", string(data))
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, entries, 1, "nothing is left beside it")
+	require.NoError(t, r.bench.Save(path), "and it can be tried again")
+}
+
+func TestAJobChangedBySomebodyElseIsNotSavedOver(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "van.toml")
+	r := newRig(t)
+	r.job = fileJob(path)
+	r.open()
+	require.NoError(t, r.bench.Save(path))
+	r.settle()
+	require.NoError(t, os.WriteFile(path, []byte("title = by hand\n"), 0o644))
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "second" })
+	r.settle()
+	save := func(over bool) (err error) {
+		done := false
+		r.bench.SaveThen(path, over, func(e error) { done, err = true, e })
+		r.until(func() bool { return done })
+		return err
+	}
+	var changed *bench.ChangedError
+	require.ErrorAs(t, save(false), &changed)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "title = by hand\n", string(data))
+	require.True(t, r.bench.Dirty())
+	require.NoError(t, save(true))
+	require.False(t, r.bench.Dirty())
+	require.NoError(t, save(false), "it is known again")
+}
+
+// A change that is made while the disk is waited for is not lost, and not taken for saved.
+func TestAChangeDuringASaveStaysUnsaved(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "van.toml")
+	r := newRig(t)
+	r.job = fileJob("")
+	r.open()
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "second" })
+	done := false
+	r.bench.SaveThen(path, false, func(err error) { require.NoError(t, err); done = true })
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "third" })
+	r.until(func() bool { return done })
+	require.True(t, r.bench.Dirty())
+	require.Equal(t, []string{"third", path}, []string{r.bench.Job().Title, r.bench.Job().Path})
+	r.settle()
+	require.NoError(t, r.bench.Save(path))
+	require.False(t, r.bench.Dirty())
+}
