@@ -14,6 +14,7 @@ type frame struct {
 	camera  shade.Camera
 	theme   shade.Theme
 	w, h    int
+	asked   time.Time                                             // by ask
 	overlay func(img *image.RGBA, pic *shade.Picture, still bool) // drawn by the painter; nil: nothing
 }
 
@@ -24,7 +25,7 @@ type painter struct {
 	slot    chan frame
 	stop    chan struct{}
 	worker  worker
-	deliver func(*shade.Picture)
+	deliver func(*shade.Picture, finished)
 	stopped atomic.Bool
 }
 
@@ -37,11 +38,15 @@ func standIns(f frame) bool {
 	return ok
 }
 
-// coarseAbove is the time of a full picture above which coarser models or, where there are none,
-// pictures of half the size are drawn while the view moves: two of the toolkit's 60 ticks a second.
-const coarseAbove = 33 * time.Millisecond
+// standInAbove is the time of a full picture above which coarser models are drawn while the view moves: what
+// then is left of a tick of the toolkit's 60 a second is needed for showing the picture. Where there are no such models, pictures
+// of half the size are drawn above coarseAbove, two ticks.
+const (
+	standInAbove = 10 * time.Millisecond
+	coarseAbove  = 33 * time.Millisecond
+)
 
-func newPainter(k worker, deliver func(*shade.Picture)) *painter {
+func newPainter(k worker, deliver func(*shade.Picture, finished)) *painter {
 	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver}
 	k.aside(p.run)
 	return p
@@ -49,6 +54,7 @@ func newPainter(k worker, deliver func(*shade.Picture)) *painter {
 
 // ask replaces the frame that waits, if any. It never blocks; only one goroutine may call it.
 func (p *painter) ask(f frame) {
+	f.asked = time.Now()
 	select {
 	case <-p.slot:
 	default:
@@ -89,7 +95,7 @@ func (p *painter) run() {
 		switch {
 		case still:
 			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, 0)
-		case cost > coarseAbove && standIns(f):
+		case cost > standInAbove && standIns(f):
 			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, 0)
 		case cost > coarseAbove:
 			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), 0)
@@ -104,13 +110,14 @@ func (p *painter) run() {
 		if f.overlay != nil {
 			f.overlay(pic.Image, pic, still)
 		}
+		done := finished{f.asked, time.Since(begun), still}
 		select {
 		case <-taken:
 		case <-p.stop:
 			return
 		}
 		p.worker.post(func() {
-			p.deliver(pic)
+			p.deliver(pic, done)
 			taken <- struct{}{}
 		})
 		rest = nil

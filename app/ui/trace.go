@@ -10,15 +10,16 @@ import (
 // Trace is a line of JSON about something that happened in the window, for
 // tests that drive the real program. Positions are device pixels in the window.
 type Trace struct {
-	Event   string     `json:"event"`           // stage, shown, select, asked, written, saved, error, job, layout
+	Event   string     `json:"event"`           // stage, shown, select, ready, dragged, asked, written, saved, error, job, layout
 	Stage   string     `json:"stage,omitempty"` // of stage and shown
 	State   string     `json:"state,omitempty"` // the lamp's word
 	Line    string     `json:"line,omitempty"`
 	Seam    int        `json:"seam,omitempty"`    // from 1
 	Station int        `json:"station,omitempty"` // from 1, 0: none
 	Text    string     `json:"text,omitempty"`
-	Name    string     `json:"name,omitempty"` // of layout and asked
-	At      [4]float32 `json:"at,omitzero"`    // left, top, width, height of layout
+	Rates   *Rates     `json:"rates,omitempty"` // of dragged
+	Name    string     `json:"name,omitempty"`  // of layout and asked
+	At      [4]float32 `json:"at,omitzero"`     // left, top, width, height of layout
 }
 
 type tracer struct {

@@ -46,6 +46,7 @@ type view struct {
 	first   firstLook      // of what is shown
 	room    []margins      // one of which is kept free of the part when a view is fitted
 	picture *shade.Picture // last finished
+	meter   *meter         // nil: nobody asks
 	w, h    int            // device pixels last asked for
 
 	// overlay draws over a picture; still: the view rests, so that it may take its time.
@@ -112,6 +113,7 @@ func (v *view) generate(w, h int) image.Image {
 	if v.picture == nil {
 		return ground(currentPalette().view.Background)
 	}
+	v.meter.painting()
 	return v.picture.Image
 }
 
@@ -156,7 +158,8 @@ func (v *view) stretch() {
 }
 
 // take shows a finished picture.
-func (v *view) take(p *shade.Picture) {
+func (v *view) take(p *shade.Picture, f finished) {
+	v.meter.handed(f)
 	v.picture = p
 	v.raster.Refresh()
 }
@@ -308,6 +311,7 @@ func (v *view) MouseDown(e *desktop.MouseEvent) {
 func (v *view) MouseUp(e *desktop.MouseEvent) {
 	moved := v.dragged || away(e.Position, v.pressed) > slop
 	v.button, v.dragged = 0, false
+	v.meter.ended()
 	if v.hauling {
 		v.hauling = false
 		v.drop(moved)
@@ -355,6 +359,7 @@ func (v *view) DragEnd() {}
 
 // move orbits or pans by layout units.
 func (v *view) move(dx, dy float64, pan bool) {
+	v.meter.event()
 	v.name = ""
 	switch {
 	case pan:

@@ -98,6 +98,8 @@ func New(a fyne.App, o Options) *Window {
 	w.win.Canvas().SetOnTypedKey(w.key)
 	w.changed(bench.JobChanged)
 	if w.trace != nil {
+		w.view.meter = &meter{post: w.opt.Post, done: func(r Rates) { w.trace.put(Trace{Event: "dragged", Rates: &r}) }}
+		a.Lifecycle().SetOnStarted(func() { w.opt.Post(func() { w.trace.put(Trace{Event: "ready"}) }) })
 		go w.keepTracing()
 	}
 	return w

@@ -29,6 +29,7 @@ Opens the window, on an inspection file or on a scan and its reference.
 Without a display, use shutcheck: it does the same work headless.
 
   --trace FILE   append a line of JSON about everything that happens, for tests
+  --watch FILE   append a line of JSON about everything that holds the drawing thread, for measuring
   --version      print the version
 `
 
@@ -39,6 +40,7 @@ func run(args []string, out, fault io.Writer) int {
 	flags := flag.NewFlagSet("shutline", flag.ContinueOnError)
 	flags.SetOutput(io.Discard)
 	trace := flags.String("trace", "", "")
+	watched := flags.String("watch", "", "")
 	version := flags.Bool("version", false, "")
 	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
 		fmt.Fprint(out, usage)
@@ -59,7 +61,7 @@ func run(args []string, out, fault io.Writer) int {
 		fmt.Fprintf(fault, "shutline: %v\n", err)
 		return exitNoDisplay
 	}
-	return report(open(flags.Args(), *trace), fault)
+	return report(open(flags.Args(), *trace, *watched), fault)
 }
 
 // report words the error the window ended with, and returns the exit status.
@@ -84,20 +86,26 @@ const exitNoDisplay = 69
 
 // open shows the window and returns when it is closed. A panic, of the toolkit
 // where a display offers no OpenGL or of our own, becomes an error.
-func open(args []string, trace string) (err error) {
+func open(args []string, trace, watched string) (err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			err = &app.FaultError{What: fault, Stack: debug.Stack()}
 		}
 	}()
 	var to io.Writer
-	if trace != "" {
-		f, err := os.OpenFile(trace, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+	for _, file := range []struct {
+		name string
+		use  func(io.Writer)
+	}{{trace, func(w io.Writer) { to = w }}, {watched, func(w io.Writer) { go watch(w) }}} {
+		if file.name == "" {
+			continue
+		}
+		f, err := os.OpenFile(file.name, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
 		if err != nil {
-			return fmt.Errorf("the trace cannot be written: %w", err)
+			return fmt.Errorf("what happens cannot be written down: %w", err)
 		}
 		defer f.Close()
-		to = f
+		file.use(f)
 	}
 	silence()
 	fyneapp.SetMetadata(metadata())
