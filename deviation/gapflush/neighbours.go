@@ -133,10 +133,10 @@ func unnoticed(raws []raw, i int) float64 {
 	if !ok {
 		return wave
 	}
-	var at, width []float64
+	var at, width, noise []float64
 	for d := max(i-reach, 0); d <= min(i+reach, len(raws)-1); d++ {
 		if w, ok := raws[d].width(); ok && d != i {
-			at, width = append(at, float64(d-i)), append(width, w)
+			at, width, noise = append(at, float64(d-i)), append(width, w), append(noise, raws[d].widthNoise())
 		}
 	}
 	if len(at) < enough {
@@ -157,8 +157,13 @@ func unnoticed(raws []raw, i int) float64 {
 	for k := range width {
 		width[k] = math.Abs(width[k] - middle)
 	}
-	return min(max(2*robustSigma(width, 2), math.Abs(own-middle), least), wave)
+	s := robustSigma(width, 2)
+	free := 2 * math.Sqrt(max(float64(s*s)-median(noise), 0))
+	return min(max(free, math.Abs(own-middle)-2*math.Sqrt(raws[i].widthNoise()), least), wave)
 }
+
+// widthNoise is the variance, mm², that scatter gives a station's width.
+func (o *raw) widthNoise() float64 { return o.side[A].edge.data[0][0] + o.side[B].edge.data[0][0] }
 
 // checkWidth refuses a station with a short arc whose shoulders stand closer than
 // those on either side: a web that goes on along the face before it dips looks

@@ -134,7 +134,7 @@ func (w *walk) at(d float64) (q, n Point2) {
 	l := w.lengths()
 	switch e.Form {
 	case Round:
-		if d > l[0] {
+		if d > l[0] && len(l) > 1 { // rounding may lead a hair past an end
 			return from(w.shoulder, axes(-(d-l[0]), -2*e.Radius)), axes(0, -1)
 		}
 		sin, cos := geom.Sincos(d / e.Radius)
