@@ -108,5 +108,62 @@ func runDrawn(ctx context.Context, out io.Writer, seeds []int, seams, threads in
 	return missed, w.Flush()
 }
 
+// refusedLimit is the share of measurable stations that may be refused.
+const refusedLimit = 0.1
+
+// runBad prints what comes of scans, seams and statements that are not as they should be.
+func runBad(ctx context.Context, out io.Writer, seeds []int, seams, threads int) (missed bool, err error) {
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(w, "what is not as it should be\tstations\tgap given\tinside U\tmedian U\tbeyond 3 U\tflush given\tinside U\tbeyond 3 U\tworst of U\tno gap")
+	all := &drawnTally{states: map[string]int{}}
+	measurable, refused := 0, 0
+	for _, kind := range bodywork.BadKinds() {
+		t := &drawnTally{states: map[string]int{}}
+		for _, seed := range seeds {
+			for i := range seams {
+				if err := t.try(ctx, kind.Make(drawnSeed(seed, i)), threads); err != nil {
+					return true, fmt.Errorf("%s, seed %d, seam %d: %w", kind.Name, seed, i, err)
+				}
+			}
+		}
+		name := kind.Name
+		if kind.Measurable {
+			measurable += t.stations
+			refused += t.stations - t.gap.given
+			name += " *"
+		}
+		t.badRow(w, name)
+		all.merge(t)
+	}
+	all.badRow(w, "all")
+	if err := w.Flush(); err != nil {
+		return true, err
+	}
+	share := float64(refused) / float64(max(measurable, 1))
+	fmt.Fprintf(out, "wrong numbers, beyond 3 U: %d gaps and %d flushes (goal: none)\nmeasurable stations (*) refused: %.1f %% of %d (goal: at most %.0f %%)\n",
+		all.gap.wrong, all.flush.wrong, 100*share, measurable, 100*refusedLimit)
+	return all.gap.wrong > 0 || all.flush.wrong > 0 || share > refusedLimit, nil
+}
+
+func (t *drawnTally) merge(o *drawnTally) {
+	t.stations += o.stations
+	t.gap.merge(&o.gap)
+	t.flush.merge(&o.flush)
+	for k, n := range o.states {
+		t.states[k] += n
+	}
+}
+
+func (e *errorsOf) merge(o *errorsOf) {
+	e.share.merge(&o.share)
+	e.errors, e.us = append(e.errors, o.errors...), append(e.us, o.us...)
+}
+
+func (t *drawnTally) badRow(w io.Writer, name string) {
+	of := func(n, all int) float64 { return 100 * float64(n) / float64(max(all, 1)) }
+	fmt.Fprintf(w, "%s\t%d\t%.0f %%\t%.0f %%\t%.3f\t%d\t%.0f %%\t%.0f %%\t%d\t%.1f\t%s\n", name, t.stations, of(t.gap.given, t.stations), of(t.gap.inside, t.gap.given),
+		percentile(t.gap.us, 0.5), t.gap.wrong, of(t.flush.given, t.stations), of(t.flush.inside, t.flush.given), t.flush.wrong, max(t.gap.worst, t.flush.worst), counts(t.states, t.stations))
+}
+
 // drawnSeed is the seed of a seam of a run.
 func drawnSeed(seed, i int) uint64 { return uint64(seed)*1000 + uint64(i) }

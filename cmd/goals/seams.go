@@ -35,11 +35,19 @@ func seamsMain(args []string) {
 	threads := set.Int("threads", 0, "threads, 0: all processors")
 	_ = set.Parse(args) // it ends the program itself
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	missed, err := runDrawn(ctx, os.Stdout, numbers(*seeds), *seams, *threads)
-	if err == nil {
+	missed := false
+	var err error
+	for _, run := range []func() (bool, error){
+		func() (bool, error) { return runDrawn(ctx, os.Stdout, numbers(*seeds), *seams, *threads) },
+		func() (bool, error) { return runBad(ctx, os.Stdout, numbers(*seeds), (*seams+4)/5, *threads) },
+		func() (bool, error) { return runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads) },
+	} {
 		var more bool
-		more, err = runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads)
+		if more, err = run(); err != nil {
+			break
+		}
 		missed = missed || more
+		fmt.Println()
 	}
 	stop()
 	end(missed, err)
