@@ -134,7 +134,7 @@ func (w *Window) newDoors() fyne.CanvasObject {
 		if i == 4 {
 			break
 		}
-		b := widget.NewButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { w.bench.Open(path) })
+		b := widget.NewButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { w.openJob(path) })
 		b.Importance, b.Alignment = widget.LowImportance, widget.ButtonAlignLeading
 		recent.Add(b)
 	}

@@ -18,6 +18,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/bench"
+	"shutline/app/inspection"
 	"shutline/mesh/meshio"
 )
 
@@ -40,7 +41,7 @@ func (w *Window) Open(args []string) error {
 	case len(args) == 0:
 		return nil
 	case len(args) == 1 && isJob(args[0]):
-		w.bench.Open(args[0])
+		w.openJob(args[0])
 	case len(args) == 1:
 		w.openPair(args[0], "")
 	case len(args) == 2:
@@ -57,7 +58,16 @@ func isMesh(path string) bool {
 	return slices.Contains(meshEndings, strings.ToLower(filepath.Ext(path)))
 }
 
-func (w *Window) openPair(scan, reference string) { w.bench.OpenPair(scan, reference) }
+func (w *Window) openPair(scan, reference string) {
+	w.tried = func() { w.openPair(scan, reference) }
+	w.bench.OpenPair(scan, reference)
+}
+
+// openJob opens an inspection file.
+func (w *Window) openJob(path string) {
+	w.tried = func() { w.openJob(path) }
+	w.bench.Open(path)
+}
 
 // Dropped takes files dropped on the window.
 func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
@@ -65,7 +75,7 @@ func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
 	for _, u := range uris {
 		switch path := u.Path(); {
 		case isJob(path):
-			w.safely(func() { w.bench.Open(path) })
+			w.safely(func() { w.openJob(path) })
 			return
 		case isMesh(path):
 			meshes = append(meshes, path)
@@ -170,7 +180,7 @@ func (w *Window) folder() fyne.ListableURI {
 
 // askJob lets the user choose an inspection file.
 func (w *Window) askJob() {
-	w.chooseFile([]string{".toml"}, func(path string) { w.safely(func() { w.bench.Open(path) }) })
+	w.chooseFile([]string{".toml"}, func(path string) { w.safely(func() { w.openJob(path) }) })
 }
 
 // openDemo writes the demo job where the user's data lives, and opens it.
@@ -219,9 +229,23 @@ func (w *Window) failed(err error) {
 		w.askUnit(unit, load)
 		return
 	}
-	d := dialog.NewCustom(tr("error.title", "This did not work"), tr("error.close", "Close"), wrapped(sentenceOf(err)), w.win)
+	d := dialog.NewCustomWithoutButtons(tr("error.title", "This did not work"), wrapped(sentenceOf(err)), w.win)
+	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
+	if w.tried != nil && isOpening(err) {
+		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
+	}
+	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
 	d.Show()
+}
+
+// isOpening reports whether an error says that a file cannot be opened or used,
+// so that trying again makes sense once it was mended.
+func isOpening(err error) bool {
+	var load *bench.LoadError
+	var bad *inspection.Error
+	var open *inspection.OpenError
+	return errors.As(err, &load) || errors.As(err, &bad) || errors.As(err, &open)
 }
 
 // sentenceOf returns an error as the headless command words it.
@@ -256,7 +280,7 @@ func (w *Window) safely(then func()) {
 // askClose closes the window, after asking about unsaved changes.
 func (w *Window) askClose() {
 	w.safely(func() {
-		w.bench.Stop()
+		w.bench.Close()
 		w.win.Close()
 	})
 }
@@ -270,15 +294,28 @@ func (w *Window) save(then func()) {
 	w.saveAs(then)
 }
 
-func (w *Window) saveTo(path string, then func()) {
-	if err := w.bench.Save(path); err != nil {
-		w.failed(err)
-		return
-	}
-	w.trace.put(Trace{Event: "saved", Text: path})
-	if then != nil {
-		then()
-	}
+func (w *Window) saveTo(path string, then func()) { w.saveOver(path, false, then) }
+
+// saveOver writes the job to a file off the drawing thread; over: also to one that somebody else has changed.
+func (w *Window) saveOver(path string, over bool, then func()) {
+	w.bench.SaveThen(path, over, func(err error) {
+		var changed *bench.ChangedError
+		switch {
+		case errors.As(err, &changed):
+			dialog.ShowConfirm(tr("save.changed", "Save over it?"), sentenceOf(err), func(yes bool) {
+				if yes {
+					w.saveOver(path, true, then)
+				}
+			}, w.win)
+		case err != nil:
+			w.failed(err)
+		default:
+			w.trace.put(Trace{Event: "saved", Text: path})
+			if then != nil {
+				then()
+			}
+		}
+	})
 }
 
 // saveAs asks for a file and writes the job to it.

@@ -35,7 +35,7 @@ func (w *Window) menu() *fyne.MainMenu {
 	recent.ChildMenu = fyne.NewMenu("")
 	for _, path := range w.recent() {
 		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70), func() {
-			w.safely(func() { w.bench.Open(path) })
+			w.safely(func() { w.openJob(path) })
 		}))
 	}
 	recent.Disabled = len(recent.ChildMenu.Items) == 0
@@ -58,6 +58,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenuItemSeparator(),
 		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.beginSeam),
 		item(tr("menu.find", "Find seams"), ctrlShift(fyne.KeyF), w.findSeams),
+		item(tr("menu.delete", "Delete the seam"), ctrlShift(fyne.KeyD), w.deleteSeam),
 		item(tr("menu.path", "Move the path of the seam"), ctrlShift(fyne.KeyM), w.bend),
 		item(tr("menu.pairs", "Place by pairs of points"), ctrlShift(fyne.KeyP), w.beginPairs))
 	view := fyne.NewMenu(tr("menu.view", "View"), w.viewItems(false)...)

@@ -25,10 +25,12 @@ func writer() words.Writer {
 	}}
 }
 
-// asSentence begins a text with a capital and ends it with a full stop.
+// asSentence begins a text with a capital, unless with the name of a file, and ends it with a full stop.
 func asSentence(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(first)) + s[size:]
+	if word, _, _ := strings.Cut(s, " "); !strings.ContainsAny(word, "./\\") {
+		first, size := utf8.DecodeRuneInString(s)
+		s = string(unicode.ToUpper(first)) + s[size:]
+	}
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
 		s += "."
 	}

@@ -19,11 +19,12 @@ import (
 
 // settings are a stage's settings; each change is one step of undo.
 type settings struct {
-	w      *Window
-	items  []*widget.FormItem
-	fields []*field
-	follow []func() // bring what was chosen up to date with the job
-	below  []fyne.CanvasObject
+	tolerance *field // of the surface, where it is shown
+	w         *Window
+	items     []*widget.FormItem
+	fields    []*field
+	follow    []func() // bring what was chosen up to date with the job
+	below     []fyne.CanvasObject
 }
 
 func newSettings(w *Window) *settings { return &settings{w: w} }
@@ -161,13 +162,14 @@ func (s *settings) place() {
 }
 
 func (s *settings) surface() {
-	s.band(tr("set.tolerance", "Tolerance, mm"), func() (verdict.Tolerance, bool) { return s.job().Surface.Tolerance, true }, func(t verdict.Tolerance, has bool) error {
+	s.tolerance = s.band(tr("set.tolerance", "Tolerance, mm"), func() (verdict.Tolerance, bool) { return s.job().Surface.Tolerance, true }, func(t verdict.Tolerance, has bool) error {
 		if !has {
 			return errors.New(tr("field.tolerance", "The colours need a tolerance. Whether the surface is judged says the wanted share below."))
 		}
 		s.edit(tr("edit.tolerance", "surface tolerance"), func(i *inspection.Inspection) { i.Surface.Tolerance = t })
 		return nil
-	}).SetPlaceHolder("")
+	})
+	s.tolerance.SetPlaceHolder("")
 	s.number(tr("set.reach", "Reach, mm"), "", func() (float64, bool) { return s.job().Surface.Reach, true }, func(v float64, has bool) error {
 		if err := positive(v, has); err != nil {
 			return err
@@ -232,11 +234,17 @@ func (s *settings) seam(k int) {
 		change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
 		return nil
 	})
-	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), func() {
-		s.edit(tr("edit.delete", "deleting a seam"), func(i *inspection.Inspection) {
-			i.RemoveSeam(k)
-		})
-	}))
+	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
+}
+
+// deleteSeam takes the marked seam out of the job; undo brings it back.
+func (w *Window) deleteSeam() {
+	k, _ := w.bench.Selection()
+	if job := w.bench.Job(); job == nil || k >= len(job.Seams) || w.bench.Shown() != bench.Seams {
+		return
+	}
+	w.card.holding = true
+	w.bench.Edit(tr("edit.delete", "deleting a seam"), func(i *inspection.Inspection) { i.RemoveSeam(k) })
 }
 
 // mostStations is what an inspection file allows for one seam.

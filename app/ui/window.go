@@ -26,8 +26,10 @@ type Options struct {
 	// Demo writes the demo job into dir and returns its inspection file; nil: no demo.
 	Demo    func(ctx context.Context, dir string, report app.Progress) (string, error)
 	DemoDir string
-	Version string
-	Trace   io.Writer // lines of JSON about what happens; nil: none
+	// StateDir is where notes about unsaved changes go; "": none are kept.
+	StateDir string
+	Version  string
+	Trace    io.Writer // lines of JSON about what happens; nil: none
 }
 
 // Window is the bench with the job on it.
@@ -77,17 +79,23 @@ type Window struct {
 	brush      brush
 	seamGround readyGround
 	told       map[bench.Stage]string
+	tried      func()                  // opens again what was opened last
+	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
+	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
 	openWith   func(path string) error // opens a file with the program the system has for it
 }
 
 // New makes the window; Show brings it up.
 func New(a fyne.App, o Options) *Window {
-	w := &Window{app: a, opt: o, look: &Look{Mode: a.Preferences().String(prefLook)}, words: writer(), trace: newTracer(o.Trace), told: map[bench.Stage]string{}}
+	w := &Window{app: a, opt: o, look: &Look{Mode: a.Preferences().String(prefLook)}, words: writer(), trace: newTracer(o.Trace), told: map[bench.Stage]string{}, lookedAt: map[string]bool{}}
 	a.Settings().SetTheme(w.look)
 	w.openWith = w.systemOpen
 	w.bench = bench.New(o.Services, o.Post)
 	w.bench.Listen = w.changed
 	w.bench.Report = w.failed
+	if o.StateDir != "" {
+		w.bench.KeepUnsaved(o.StateDir)
+	}
 	w.win = a.NewWindow(tr("window.title", "Shutline"))
 	w.build()
 	w.win.SetMainMenu(w.menu())
@@ -204,7 +212,10 @@ func stageName(s bench.Stage) string {
 }
 
 // Show opens the window.
-func (w *Window) Show() { w.win.Show() }
+func (w *Window) Show() {
+	w.win.Show()
+	w.lookForUnsaved()
+}
 
 // changed brings the screen up to date with the bench.
 func (w *Window) changed(c bench.Change) {
@@ -215,10 +226,15 @@ func (w *Window) changed(c bench.Change) {
 		w.refreshRail()
 		w.card.worked()
 		return
+	case bench.KeptChanged:
+		w.sayKept()
+		return
 	case bench.JobChanged:
 		w.header.refresh()
 		w.card.follow()
 		w.remember()
+		w.lookBeside()
+		w.saySwapped()
 		if w.bench.Job() != nil {
 			w.trace.put(Trace{Event: "job", Text: w.bench.Job().Title})
 		}
@@ -325,6 +341,12 @@ func (w *Window) traceLayout() {
 		w.trace.layout(name, b)
 	}
 	w.trace.layout("write", w.header.write)
+	if c := w.card; c.fold != nil && c.settings != nil {
+		w.trace.layout("settings", c.fold)
+		if t := c.settings.tolerance; t != nil {
+			w.trace.layout("tolerance", t)
+		}
+	}
 	for i, r := range w.rows {
 		w.trace.layout("stage "+bench.Stage(i).String(), r)
 	}

@@ -348,7 +348,9 @@ func TestSavingAndRecentJobs(t *testing.T) {
 	r := newRig(t)
 	r.open()
 	path := filepath.Join(t.TempDir(), "kept.toml")
-	r.saveTo(path, nil)
+	saved := false
+	r.saveTo(path, func() { saved = true })
+	r.pump("the file", func() bool { return saved })
 	require.FileExists(t, path)
 	require.Equal(t, []string{path}, r.recent())
 	require.NoError(t, os.Remove(path))

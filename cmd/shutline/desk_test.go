@@ -56,6 +56,7 @@ type desk struct {
 	all     []ui.Trace // and what they said
 	window  string
 	layout  map[string][4]float32
+	home    string // of the program; "": another one for each start
 }
 
 // newDesk starts a virtual screen a little larger than the window.
@@ -93,7 +94,10 @@ func (d *desk) start(c *exec.Cmd) {
 // open starts the program and waits for its window.
 func (d *desk) open(look string, args ...string) {
 	d.t.Helper()
-	home := d.t.TempDir()
+	home := d.home
+	if home == "" {
+		home = d.t.TempDir()
+	}
 	settings := filepath.Join(home, "fyne", appID)
 	require.NoError(d.t, os.MkdirAll(settings, 0o755))
 	require.NoError(d.t, os.WriteFile(filepath.Join(settings, "preferences.json"), []byte(`{"look":"`+look+`"}`), 0o644))

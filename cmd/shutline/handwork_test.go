@@ -73,7 +73,9 @@ func TestHandwork(t *testing.T) {
 	d.shot("pairs-wrong")
 	d.drag("other view", 0.45, 0.56, 0.45, 0.5)
 	d.key("Return")
-	d.wait("the placement by pairs", func(e ui.Trace) bool { return e.Event == "stage" && e.Stage == "place" && e.State != "stale" && e.State != "working" })
+	d.wait("the placement by pairs", func(e ui.Trace) bool {
+		return e.Event == "stage" && e.Stage == "place" && e.State != "stale" && e.State != "working"
+	})
 	d.shot("placed-by-pairs")
 	d.key("ctrl+z")
 	d.wait("the best fit again", func(e ui.Trace) bool { return e.Event == "stage" && e.Stage == "place" && e.State == "conforms" })

@@ -114,7 +114,7 @@ func open(args []string, trace, watched string) (err error) {
 	if err := lang.AddTranslationsFS(assets.Languages, "lang"); err != nil {
 		return fmt.Errorf("the texts cannot be read: %w", err)
 	}
-	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), Version: appVersion, Trace: to})
+	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to})
 	w.Show()
 	if err := w.Open(args); err != nil {
 		return err
@@ -130,6 +130,16 @@ func demoDir() string {
 		dir = os.TempDir()
 	}
 	return filepath.Join(dir, "shutline", "demo")
+}
+
+// stateDir is where notes about unsaved changes go: the user's own folder of
+// settings, which nobody clears away; "" where there is none.
+func stateDir() string {
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return ""
+	}
+	return filepath.Join(dir, "shutline", "unsaved")
 }
 
 // writeDemo writes the demo job into dir and returns its inspection file.
