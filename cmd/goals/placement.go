@@ -29,6 +29,8 @@ const (
 // placementOptions are the flags of `goals placement`.
 type placementOptions struct {
 	sections, parts, coverage, clutter string
+	references, accurateParts          string
+	from                               int
 	runs, points, threads              int
 	seed                               uint64
 	only                               int
@@ -43,6 +45,9 @@ func placementMain(args []string) {
 	f.StringVar(&o.parts, "parts", "van bracket smooth", "parts of success: van, bracket, smooth, van-damaged, van-whole, smooth-bent, van-mirrored, bracket-mirrored, smooth-mirrored")
 	f.StringVar(&o.coverage, "coverage", "100 60 40", "percent of the part's area that was scanned")
 	f.StringVar(&o.clutter, "clutter", "0 20", "percent of the points that are foreign")
+	f.StringVar(&o.references, "references", "20000 60000 200000", "triangles of the reference that accuracy is measured on")
+	f.StringVar(&o.accurateParts, "accurate", "smooth van-whole", "parts of accuracy")
+	f.IntVar(&o.from, "from", 0, "number of the first run of each cell: a hundred runs made in parts are the same hundred")
 	f.IntVar(&o.runs, "runs", 100, "random scans in each cell")
 	f.IntVar(&o.points, "points", 200000, "scan points")
 	f.IntVar(&o.threads, "threads", 0, "threads, 0: all processors")
@@ -61,7 +66,7 @@ func placementMain(args []string) {
 
 // measure prints the sections that the options name.
 func (o *placementOptions) measure(ctx context.Context) (missed bool, err error) {
-	fmt.Printf("seed %d, %d runs a cell, %d points\n", o.seed, o.runs, o.points)
+	fmt.Printf("seed %d, runs %d to %d of each cell, %d points\n", o.seed, o.from, o.from+o.runs-1, o.points)
 	t := &table{w: tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)}
 	for _, s := range strings.Fields(o.sections) {
 		var err error
@@ -82,11 +87,11 @@ func (o *placementOptions) measure(ctx context.Context) (missed bool, err error)
 	return t.missed, nil
 }
 
-// named returns the parts that the option names.
-func (o *placementOptions) named() ([]placePart, error) {
+// partsNamed returns the parts of a list of names.
+func partsNamed(names string) ([]placePart, error) {
 	var out []placePart
 next:
-	for _, name := range strings.Fields(o.parts) {
+	for _, name := range strings.Fields(names) {
 		for _, p := range placeParts() {
 			if p.name == name {
 				out = append(out, p)
@@ -102,7 +107,8 @@ next:
 // run alone, so that a run can be made again by itself.
 func (o *placementOptions) cell(ctx context.Context, c scanCase, name string, ref *surface.Surface, box geom.Box) ([]placedRun, error) {
 	var runs []placedRun
-	for k := range o.runs {
+	start := time.Now()
+	for k := o.from; k < o.from+o.runs; k++ {
 		if o.only >= 0 && k != o.only {
 			continue
 		}
@@ -124,15 +130,21 @@ func (o *placementOptions) cell(ctx context.Context, c scanCase, name string, re
 			}
 		}
 		runs = append(runs, r)
+		if len(runs)%progressEvery == 0 {
+			fmt.Fprintf(os.Stderr, "%s: %d of %d runs in %.0f s\n", name, len(runs), o.runs, time.Since(start).Seconds())
+		}
 	}
 	return runs, nil
 }
 
+// progressEvery is after how many runs it is said how far a cell is.
+const progressEvery = 10
+
 const referenceTriangles = 200000
 
 // indexed returns the part's reference and its box.
-func indexed(ctx context.Context, p placePart, threads int) (*surface.Surface, geom.Box, error) {
-	m, err := p.reference(ctx, referenceTriangles)
+func indexed(ctx context.Context, p placePart, triangles, threads int) (*surface.Surface, geom.Box, error) {
+	m, err := p.reference(ctx, triangles)
 	if err != nil {
 		return nil, geom.Box{}, err
 	}
@@ -141,13 +153,13 @@ func indexed(ctx context.Context, p placePart, threads int) (*surface.Surface, g
 }
 
 func (o *placementOptions) success(ctx context.Context, t *table) error {
-	parts, err := o.named()
+	parts, err := partsNamed(o.parts)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(t.w, "\npart\tcoverage\tclutter\twithin 1 mm\tnamed\tambiguous\trefused\tWRONG\terror p50\tp95\tlargest\tin 95 %% region\tseconds p50\tp95\t\n")
+	fmt.Fprintf(t.w, "\npart\tcoverage\tclutter\twithin 1 mm\tnamed\tambiguous\trefused\tWRONG\terror p50\tp95\tlargest\tin 95 %% region\tseconds p50\tp95\tby borders\t\n")
 	for _, p := range parts {
-		ref, box, err := indexed(ctx, p, o.threads)
+		ref, box, err := indexed(ctx, p, referenceTriangles, o.threads)
 		if err != nil {
 			return err
 		}
@@ -159,6 +171,9 @@ func (o *placementOptions) success(ctx context.Context, t *table) error {
 					return err
 				}
 				t.cell(p.name, coverage, clutter, runs)
+				if err := t.w.Flush(); err != nil { // what is known is seen, should the rest be stopped
+					return err
+				}
 			}
 		}
 	}
@@ -169,7 +184,7 @@ func (o *placementOptions) success(ctx context.Context, t *table) error {
 func (t *table) cell(part string, coverage, clutter int, runs []placedRun) {
 	var count [wrong + 1]int
 	var off, seconds []float64
-	inside := 0
+	inside, borders := 0, 0
 	for _, r := range runs {
 		count[r.outcome]++
 		seconds = append(seconds, r.seconds)
@@ -179,52 +194,70 @@ func (t *table) cell(part string, coverage, clutter int, runs []placedRun) {
 		if r.inside {
 			inside++
 		}
+		if len(r.p.Borders) > 0 {
+			borders++
+		}
 	}
 	mark := "reached"
 	if count[within]+count[named] < len(runs) {
 		mark, t.missed = "MISSED", true
 	}
-	fmt.Fprintf(t.w, "%s\t%d %%\t%d %%\t%d of %d\t%d\t%d\t%d\t%d\t%.4f\t%.4f\t%.4f\t%d\t%.2f\t%.2f\t%s\n", part, coverage, clutter, count[within], len(runs), count[named], count[ambiguous], count[refused], count[wrong],
-		percentile(off, 0.5), percentile(off, 0.95), percentile(off, 1), inside, percentile(seconds, 0.5), percentile(seconds, 0.95), mark)
+	fmt.Fprintf(t.w, "%s\t%d %%\t%d %%\t%d of %d\t%d\t%d\t%d\t%d\t%.4f\t%.4f\t%.4f\t%d\t%.2f\t%.2f\t%d\t%s\n", part, coverage, clutter, count[within], len(runs), count[named], count[ambiguous], count[refused], count[wrong],
+		percentile(off, 0.5), percentile(off, 0.95), percentile(off, 1), inside, percentile(seconds, 0.5), percentile(seconds, 0.95), borders, mark)
 }
 
 func (o *placementOptions) accuracy(ctx context.Context, t *table) error {
 	fmt.Fprintf(t.w, "\naccuracy, full coverage, noise %.2f mm\tmeasured\tgoal\t\n", accuracyNoise)
-	for _, p := range placeParts() {
-		if p.name != "smooth" && p.name != "van-whole" {
-			continue
-		}
-		ref, box, err := indexed(ctx, p, o.threads)
-		if err != nil {
-			return err
-		}
-		for _, kind := range []noiseKind{{"independent noise", 0}, {fmt.Sprintf("noise correlated over %.0f mm", smoothLength), smoothLength}} {
-			c := scanCase{part: p, points: o.points, coverage: 1, noise: accuracyNoise, kind: kind}
-			name := p.name + ", " + kind.name
-			runs, err := o.cell(ctx, c, name, ref, box)
+	parts, err := partsNamed(o.accurateParts)
+	if err != nil {
+		return err
+	}
+	for _, p := range parts {
+		for _, triangles := range numbers(o.references) {
+			ref, box, err := indexed(ctx, p, triangles, o.threads)
 			if err != nil {
 				return err
 			}
-			var off []float64
-			inside := 0
-			beyond := 0.0
-			for _, r := range runs {
-				if r.err == nil {
-					off = append(off, r.off)
+			// A coarse scan comes with a coarse reference; more points than these show nothing more.
+			c := scanCase{part: p, points: min(o.points, triangles), coverage: 1, noise: accuracyNoise}
+			for _, kind := range []noiseKind{{"independent noise", 0}, {fmt.Sprintf("noise correlated over %.0f mm", smoothLength), smoothLength}} {
+				c.kind = kind
+				if err := o.accurate(ctx, t, c, fmt.Sprintf("%s, %d triangles, %s", p.name, triangles, kind.name), ref, box, triangles >= referenceTriangles); err != nil {
+					return err
 				}
-				if r.inside {
-					inside++
-				}
-				beyond += r.beyond * r.beyond / float64(len(runs))
 			}
-			worst := percentile(off, 1)
-			t.row(name+": greatest displacement", fmt.Sprintf("p50 %.4f, p95 %.4f, largest %.4f mm", percentile(off, 0.5), percentile(off, 0.95), worst),
-				fmt.Sprintf("%.2f mm", accuracyGoal), len(off) == len(runs) && worst <= accuracyGoal)
-			share := float64(inside) / float64(max(len(runs), 1))
-			t.row(name+": truth inside the 95 % region", fmt.Sprintf("%d of %d (mean square of error over sigma %.2f)", inside, len(runs), beyond),
-				fmt.Sprintf("%.0f to %.0f %%", 100*insideLeast, 100*insideMost), share >= insideLeast && share <= insideMost)
 		}
 	}
+	return t.w.Flush()
+}
+
+// accurate makes the runs of one case; fine: the reference is fine enough for the goal of accuracy.
+func (o *placementOptions) accurate(ctx context.Context, t *table, c scanCase, name string, ref *surface.Surface, box geom.Box, fine bool) error {
+	runs, err := o.cell(ctx, c, name, ref, box)
+	if err != nil {
+		return err
+	}
+	var off []float64
+	inside := 0
+	beyond := 0.0
+	for _, r := range runs {
+		if r.err == nil {
+			off = append(off, r.off)
+		}
+		if r.inside {
+			inside++
+		}
+		beyond += r.beyond * r.beyond / float64(len(runs))
+	}
+	worst := percentile(off, 1)
+	goal, reached := fmt.Sprintf("%.2f mm", accuracyGoal), len(off) == len(runs) && worst <= accuracyGoal
+	if !fine {
+		goal, reached = "none", len(off) == len(runs)
+	}
+	t.row(name+": greatest displacement", fmt.Sprintf("p50 %.4f, p95 %.4f, largest %.4f mm", percentile(off, 0.5), percentile(off, 0.95), worst), goal, reached)
+	share := float64(inside) / float64(max(len(runs), 1))
+	t.row(name+": truth inside the 95 % region", fmt.Sprintf("%d of %d (mean square of error over sigma %.2f)", inside, len(runs), beyond),
+		fmt.Sprintf("%.0f to %.0f %%", 100*insideLeast, 100*insideMost), share >= insideLeast && share <= insideMost)
 	return t.w.Flush()
 }
 

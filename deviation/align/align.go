@@ -58,6 +58,7 @@ type Placement struct {
 	Datums  *DatumFit
 	Pairs   *PairFit
 	Regions *RegionFit
+	Borders []BorderRun // of a best fit: the stretches of the part's border that hold what the surface leaves free
 
 	Ambiguous bool // a second, different pose, or the scan's mirror image, explains the data nearly as well or better
 	// MirrorFits: the scan's mirror image explains the data about as well or better, so that
@@ -148,6 +149,17 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 	}
 	if err := best.believable(); err != nil {
 		return Placement{}, err
+	}
+	if best.p.directionsFree > 0 && !best.p.Ambiguous {
+		held, err := f.byBorders(ctx, &best.p, progress.Part(0.95, 1))
+		if err != nil {
+			return Placement{}, err
+		}
+		if held != nil {
+			held.Notes = append(held.Notes, best.p.Notes...)
+			held.RunnerUp, held.Overlap, held.MirrorFits = best.p.RunnerUp, best.p.Overlap, best.p.MirrorFits
+			best.p = *held
+		}
 	}
 	best.p.Notes = slices.Concat(best.p.freeWords(), best.p.weakWords(f.ref.box), best.p.Notes)
 	if note := f.ref.inward(); note != "" {

@@ -50,6 +50,7 @@ type pair struct {
 	state pairState
 	class pairClass
 	trust float64 // 0 to 1, of the region around it
+	face  uint32  // of the reference
 }
 
 // weight returns the pair's part in the fit at a distance r, with the scales in
@@ -70,7 +71,27 @@ type matcher struct {
 	ref     *reference
 	signed  bool
 	finders []*surface.Finder
+	lock    []vec6 // unit motions, about the reference's centre, that steps leave alone
 }
+
+// locked returns motions about another centre, turns in mm at another lever, as steps count them.
+func (m *matcher) locked(motions []vec6, centre geom.Vec, lever float64) []vec6 {
+	out := make([]vec6, len(motions))
+	for k, v := range motions {
+		turn := geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1 / lever)
+		shift := geom.Vec{X: v[0], Y: v[1], Z: v[2]}.Add(turn.Cross(m.ref.centre.Sub(centre)))
+		turn = turn.Scale(m.ref.diag / 2)
+		x := vec6{shift.X, shift.Y, shift.Z, turn.X, turn.Y, turn.Z}
+		size := math.Sqrt(dot6(&x, &x))
+		for i := range x {
+			out[k][i] = x[i] / size
+		}
+	}
+	return out
+}
+
+// lockStrength times the weight of the points holds what is locked: a step along it is that much shorter.
+const lockStrength = 1e6
 
 func newMatcher(ref *reference, signed bool, threads int) *matcher {
 	m := &matcher{ref: ref, signed: signed, finders: make([]*surface.Finder, parallel.Threads(threads))}
@@ -120,7 +141,7 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 	if !m.signed && pt.n != (geom.Vec{}) && math.Abs(g.ApplyDir(pt.n).Dot(n)) < cosPair {
 		return pair{at: p}
 	}
-	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1}
+	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1, face: hit.Face}
 }
 
 // noiseOf estimates the standard deviation of the points that follow the
@@ -197,6 +218,10 @@ func (m *matcher) step(pairs []pair, scales *[2]float64) (x vec6, ok bool) {
 		if !(weight > 0) {
 			return x, false
 		}
+		for _, v := range m.lock {
+			a.addOuter(lockStrength*weight, &v)
+			a.mirror()
+		}
 		values, vectors := eigen6(&a)
 		for k, v := range vectors {
 			if values[k] > moveFloor*weight {
@@ -239,6 +264,8 @@ type rest struct {
 	pairs      []pair
 	scales     [2]float64 // mm, of the weights, by class
 	systematic [2]float64 // mm, by class, see trustRegions
+	// borders returns the covariance that the part's borders give motions which the surface leaves free; nil for none.
+	borders func(free []vec6, centre geom.Vec, lever float64) [][]float64
 }
 
 // settle goes on at the scale that the noise calls for until the pose rests.

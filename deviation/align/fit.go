@@ -323,7 +323,7 @@ func (f *fit) describe(method string, r *rest) Placement {
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
 	p.Residuals = residualsOf(r)
-	h := holdOf(r)
+	h := holdOf(r, f.ref)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
 	p.Directions, p.Lever = h.directions, h.lever

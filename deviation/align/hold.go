@@ -30,8 +30,9 @@ type held struct {
 	centre     geom.Vec
 	covariance sym6 // mm and radians about the centre, free rows 0
 	free       [6]bool
-	full       sym6   // mm and radians about the centre, of the directions that are held, no row emptied
-	notHeld    []vec6 // unit directions, turns in mm at the lever
+	full       sym6      // mm and radians about the centre, of the directions that are held, no row emptied
+	notHeld    []vec6    // unit directions, turns in mm at the lever
+	looseSigma []float64 // mm, of each of them; infinite where nothing holds it
 	loose      []FreeMotion
 	lever      float64
 	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
@@ -40,7 +41,7 @@ type held struct {
 }
 
 // holdOf analyses the pairs that carry weight at a resting pose.
-func holdOf(r *rest) held {
+func holdOf(r *rest, ref *reference) held {
 	pairs, scales := r.pairs, &r.scales
 	var used []pair
 	var sum geom.Vec
@@ -77,6 +78,7 @@ func holdOf(r *rest) held {
 	spread := clusterSpread(used, js, scales, h.lever, &vectors)
 	h.shape = shapesOf(used, 2*h.lever)
 	addMisfit(&spread, used, js, scales, &h.shape, &vectors)
+	addChords(&spread, used, js, scales, ref, &vectors)
 	var keep []int
 	loosest := 0.0
 	for k, v := range vectors {
@@ -84,14 +86,16 @@ func holdOf(r *rest) held {
 		sigma := math.Sqrt(spread[k][k]) / curve
 		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
 			h.notHeld = append(h.notHeld, v)
-			loosest = max(loosest, min(sigma, describeReach))
-			if math.IsNaN(sigma) {
-				loosest = describeReach
+			if h.values[k] <= heldFloor*total || math.IsNaN(sigma) {
+				sigma = math.Inf(1)
 			}
+			h.looseSigma = append(h.looseSigma, sigma)
+			loosest = max(loosest, min(sigma, describeReach))
 			continue
 		}
 		keep = append(keep, k)
 	}
+	h.heldByBorders(r)
 	for i := range 6 {
 		share := 0.0
 		for _, v := range h.notHeld {
@@ -113,6 +117,39 @@ func holdOf(r *rest) held {
 	h.inUnits()
 	h.loose = h.freeMotions(loosest)
 	return h
+}
+
+// heldByBorders adds the covariance of motions that borders hold to within heldSigma, and takes them from those that are not held.
+func (h *held) heldByBorders(r *rest) {
+	if r.borders == nil || len(h.notHeld) == 0 {
+		return
+	}
+	all := r.borders(h.notHeld, h.centre, h.lever)
+	if all == nil {
+		return
+	}
+	k := len(h.notHeld)
+	rows := make([][]float64, k)
+	for i := range rows {
+		rows[i] = append([]float64(nil), all[i][:k]...)
+	}
+	values, vectors := eigenSymmetric(rows)
+	var left []vec6
+	for e, mix := range vectors {
+		var v vec6
+		for i, d := range h.notHeld {
+			for c := range 6 {
+				v[c] += float64(mix[i] * d[c])
+			}
+		}
+		if values[e] > heldSigma*heldSigma {
+			left = append(left, v)
+			continue
+		}
+		h.covariance.addOuter(values[e], &v)
+	}
+	h.covariance.mirror()
+	h.notHeld = left
 }
 
 // curvature is the derivative of the pair's influence r·w(r).

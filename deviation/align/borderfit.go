@@ -1,0 +1,333 @@
+package align
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+)
+
+// BorderRun is a stretch of the scan's border that was taken for a border of the part.
+type BorderRun struct {
+	Middle geom.Vec // in the reference's frame
+	Length float64  // mm
+	Left   float64  // mm, RMS distance left between the two borders, across them
+}
+
+const (
+	// borderReach in mm: how far a slide may have carried a border from its own place, at most.
+	borderReach = 30.0
+	// borderScatter of the spacing: how far a border of the part scatters about that of the reference, once it lies there.
+	// What a mesh's facets leave of a border is ragged by up to a half of their size, 0.29 of it as a standard deviation.
+	borderScatter = 0.3
+	// borderOdd of the spacing: by how much stretches may differ in what the facets leave of the edge, seen with another
+	// eye or cut along another way. Our choice.
+	borderOdd = 0.1
+	// borderFloor in mm: no border is known better, cut edges of sheet being what they are.
+	borderFloor = 0.1
+	// sectorCos is 30 degrees: a stretch of a run that turns by less is one observation.
+	sectorCos = 0.8660254
+	// predicted: a slide by more standard deviations than this is not what the surface allows.
+	predicted = 3.0
+	// seenLeast and unseen in mm⁻²: a motion that the borders show to no better than 10 mm is left where it is; one
+	// that they do not show at all is known to a metre.
+	seenLeast, unseen = 1e-2, 1e-6
+	borderTurns       = 8
+	// borderPoints of the surface keep the rest of the pose while it is moved.
+	borderPoints = 40000
+)
+
+// borderSet is what borders a fit has.
+type borderSet struct {
+	scan    []station // in scan coordinates
+	ref     *stationGrid
+	spacing float64 // mm, the greater of the two meshes'
+}
+
+// borderSet gathers the borders of scan and reference; nil where either has none.
+func (f *fit) borderSet(ctx context.Context) (*borderSet, error) {
+	scan, sa, err := bordersOf(ctx, f.cloud.mesh)
+	if err != nil || len(scan) == 0 {
+		return nil, err
+	}
+	ref, sb, err := bordersOf(ctx, f.ref.mesh)
+	if err != nil || len(ref) == 0 {
+		return nil, err
+	}
+	spacing := max(sa, sb)
+	window := max(borderWindow, borderEdges*spacing)
+	return &borderSet{scan: stations(scan, window), ref: newStationGrid(stations(ref, window), borderReach), spacing: spacing}, nil
+}
+
+// sight is a stretch of a run that is one observation: how far the scan's border lies outside the
+// reference's, and how the free motions change that.
+type sight struct {
+	run  int
+	rows [][]float64 // of each station: its change with each free motion, 1 for the inset, and the distance
+}
+
+// weight is the part of one observation that a sight counts as.
+func (o *sight) weight() float64 { return min(1, float64(len(o.rows))*borderStep/borderLeast) }
+
+// observations is how many observations the sights count as.
+func observations(sights []sight) float64 {
+	n := 0.0
+	for i := range sights {
+		n += sights[i].weight()
+	}
+	return n
+}
+
+// run is a stretch of the scan's border beside one of the reference's.
+type run struct {
+	at     []geom.Vec
+	length float64
+	chain  [2]int
+	s      float64
+	left   float64 // mm, RMS
+}
+
+// sights returns the observations at a pose; about centre and lever the free motions are free.
+func (b *borderSet) sights(g geom.Rigid, free []vec6, centre geom.Vec, lever, scale float64) ([]run, []sight) {
+	var runs []run
+	var out []sight
+	var heading geom.Vec
+	k := len(free)
+	for i := range b.scan {
+		s := b.scan[i]
+		s.p, s.along, s.out, s.n = g.Apply(s.p), g.ApplyDir(s.along), g.ApplyDir(s.out), g.ApplyDir(s.n)
+		q := b.ref.nearest(&s)
+		if q < 0 {
+			continue
+		}
+		t := &b.ref.all[q]
+		row := make([]float64, k+2)
+		j := jacobian(s.p, t.out, centre, lever)
+		for c := range free {
+			row[c] = dot6(&free[c], &j)
+		}
+		row[k], row[k+1] = 1, s.p.Sub(t.p).Dot(t.out)
+		if math.Abs(row[k+1]) > scale {
+			continue
+		}
+		last := len(runs) - 1
+		if last < 0 || runs[last].chain != [2]int{s.chain, t.chain} || s.s-runs[last].s > 3*borderStep {
+			runs = append(runs, run{chain: [2]int{s.chain, t.chain}})
+			last++
+			heading = geom.Vec{}
+		} else {
+			runs[last].length += s.s - runs[last].s
+		}
+		runs[last].s, runs[last].at = s.s, append(runs[last].at, s.p)
+		if heading == (geom.Vec{}) || heading.Dot(t.out) < sectorCos {
+			heading = t.out
+			out = append(out, sight{run: last})
+		}
+		l := len(out) - 1
+		out[l].rows = append(out[l].rows, row)
+	}
+	kept := out[:0]
+	for _, o := range out {
+		if runs[o.run].length >= borderLeast && len(o.rows) >= 2 {
+			kept = append(kept, o)
+		}
+	}
+	return runs, kept
+}
+
+// borderSolution is what the borders say of the free motions, and of an inset common to all of the scan's borders.
+type borderSolution struct {
+	move  []float64   // of each free motion, mm
+	inset float64     // mm, by which the scan's borders lie inside the reference's
+	cov   [][]float64 // of the moves and the inset
+}
+
+// variance of a sight, mm²: the raggedness of both borders over as many edges as it has, what stretches may differ by,
+// and the inset, since borders that have all been cut short by some millimetres need not have been so by the same.
+func (b *borderSet) variance(o *sight, inset float64) float64 {
+	ragged, odd := borderScatter*b.spacing, max(borderOdd*b.spacing, borderFloor)
+	edges := max(float64(len(o.rows))*borderStep/b.spacing, 1)
+	return float64(2*ragged*ragged)/edges + float64(odd*odd) + float64(inset*inset)
+}
+
+// solve solves for the free motions and the inset, each sight counting as one observation; inset is what is known of it by then.
+// A scan whose borders are the ends of what was scanned lies inside the part's borders; the inset takes up
+// what all of them have in common, so that a lone straight border, or a corner, says nothing. prior is the
+// inverse variance that the surface gives each motion.
+func (b *borderSet) solve(sights []sight, k int, inset float64, prior, at []float64) *borderSolution {
+	a := make([][]float64, k+1)
+	rhs := make([]float64, k+1)
+	for i := range a {
+		a[i] = make([]float64, k+1)
+	}
+	for i := range k {
+		a[i][i] = prior[i]
+		rhs[i] = -prior[i] * at[i]
+	}
+	for _, o := range sights {
+		w := o.weight() / (b.variance(&o, inset) * float64(len(o.rows)))
+		for _, row := range o.rows {
+			for i := range k + 1 {
+				for j := range k + 1 {
+					a[i][j] += float64(w * row[i] * row[j])
+				}
+				rhs[i] -= float64(w * row[i] * row[k+1])
+			}
+		}
+	}
+	values, vectors := eigenSymmetric(a)
+	s := &borderSolution{cov: make([][]float64, k+1)}
+	x := make([]float64, k+1)
+	for i := range s.cov {
+		s.cov[i] = make([]float64, k+1)
+	}
+	for e, v := range vectors {
+		l := max(values[e], unseen)
+		dot := 0.0
+		for i := range v {
+			dot += float64(v[i] * rhs[i])
+		}
+		for i := range v {
+			if values[e] > seenLeast {
+				x[i] += float64(v[i] * dot / l)
+			}
+			for j := range v {
+				s.cov[i][j] += float64(v[i] * v[j] / l)
+			}
+		}
+	}
+	s.move, s.inset = x[:k], x[k]
+	return s
+}
+
+// scattered returns the runs that lie where the others do, inset alike, and their sights.
+func scattered(runs []run, sights []sight, k int, inset, sd float64) ([]run, []sight) {
+	sum, n := make([]float64, len(runs)), make([]float64, len(runs))
+	for _, o := range sights {
+		for _, row := range o.rows {
+			d := row[k+1] + inset
+			sum[o.run] += float64(d * d)
+			n[o.run]++
+		}
+	}
+	place := make([]int, len(runs))
+	var kept []run
+	for i := range runs {
+		place[i] = -1
+		if n[i] == 0 {
+			continue
+		}
+		if runs[i].left = math.Sqrt(sum[i] / n[i]); runs[i].left <= sd {
+			place[i] = len(kept)
+			kept = append(kept, runs[i])
+		}
+	}
+	var out []sight
+	for _, o := range sights {
+		if o.run = place[o.run]; o.run >= 0 {
+			out = append(out, o)
+		}
+	}
+	return kept, out
+}
+
+// byBorders lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
+// nil where they do not. A border counts where a stretch of it lies along one of the reference's, scatters no
+// more than its facets explain, and agrees with all others about one motion that the surface allows; and only as far as the
+// others confirm it: two that face one another across the part, or one whose shape cannot be slid along itself.
+func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progress) (*Placement, error) {
+	if len(f.cloud.mesh.Faces) == 0 || !f.cloud.signed || p.directionsFree == 0 {
+		return nil, nil
+	}
+	set, err := f.borderSet(ctx)
+	if err != nil || set == nil {
+		return nil, err
+	}
+	points := f.cloud.points(sampleByWeight(f.leverage, borderPoints, seedFinal))
+	m := *f.matcher
+	r, err := m.settle(ctx, p.ReferenceFromScan, points, exactLast, nil)
+	if err != nil {
+		return nil, err
+	}
+	h := holdOf(&r, f.ref)
+	k := len(h.notHeld)
+	if k == 0 || k > mostFree {
+		return nil, nil
+	}
+	free, centre, lever := h.notHeld, h.centre, h.lever
+	m.lock = m.locked(free, centre, lever)
+	prior := make([]float64, k)
+	for i, s := range h.looseSigma {
+		prior[i] = 1 / (s * s) // nothing for what is free altogether
+	}
+	sd := max(borderScatter*set.spacing, borderFloor)
+	moved := make([]float64, k)
+	scale := borderReach
+	for turn := range borderTurns {
+		progress.Report(float64(turn) / borderTurns / 2)
+		_, sights := set.sights(r.g, free, centre, lever, scale)
+		if observations(sights) < float64(k+1) {
+			return nil, nil
+		}
+		s := set.solve(sights, k, 0, prior, moved)
+		var x vec6
+		for i, m := range s.move {
+			moved[i] += m
+			for c := range 6 {
+				x[c] += float64(m * free[i][c])
+			}
+		}
+		if r, err = m.settle(ctx, moveBy(r.g, x, centre, lever), points, exactLast, nil); err != nil {
+			return nil, err
+		}
+		scale = max(scale/2, 3*sd+math.Abs(s.inset))
+	}
+	for i, sigma := range h.looseSigma {
+		if math.Abs(moved[i]) > float64(predicted*sigma)+sd {
+			return nil, nil // farther than the surface allows
+		}
+	}
+	// held returns what the borders show at a pose of the motions given, nil where they show nothing.
+	held := func(g geom.Rigid, free []vec6, centre geom.Vec, lever float64) ([]run, *borderSolution) {
+		k, none := len(free), make([]float64, len(free))
+		runs, sights := set.sights(g, free, centre, lever, scale)
+		if observations(sights) < float64(k+1) {
+			return nil, nil
+		}
+		runs, sights = scattered(runs, sights, k, set.solve(sights, k, 0, none, none).inset, sd)
+		s := set.solve(sights, k, 0, none, none)
+		s = set.solve(sights, k, s.inset, none, none)
+		// Where the inset is not nothing these are ends of the scan, and not of the part.
+		if observations(sights) < float64(k+1) || math.Abs(s.inset) > 2*sd {
+			return nil, nil
+		}
+		return runs, s
+	}
+	runs, s := held(r.g, free, centre, lever)
+	if s == nil {
+		return nil, nil
+	}
+	if r, err = m.settle(ctx, r.g, f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal)), exactLast, progress.Part(0.5, 1)); err != nil {
+		return nil, err
+	}
+	r.borders = func(free []vec6, centre geom.Vec, lever float64) [][]float64 {
+		if _, s := held(r.g, free, centre, lever); s != nil {
+			return s.cov
+		}
+		return nil
+	}
+	out := f.describe("best-fit", &r)
+	if out.directionsFree >= p.directionsFree {
+		return nil, nil
+	}
+	length, worst := 0.0, 0.0
+	for _, u := range runs {
+		worst = max(worst, u.left)
+		length += u.length
+		out.Borders = append(out.Borders, BorderRun{Middle: meanOf(u.at), Length: u.length, Left: u.left})
+	}
+	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free, the part's borders hold it: %d stretches of the scan's, %.0f mm in all, lie along the reference's to within %.2g mm.", len(runs), length, worst))
+	return &out, nil
+}
