@@ -18,7 +18,7 @@ var layers = [][]string{
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality", "mesh/scanpath"},
 	{"deviation/verdict"},
 	{"deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/scanplan", "deviation/worth", "deviation/seampath", "deviation/seamfind"},
-	{"deviation/crosscut", "deviation/drift", "deviation/pieces"},
+	{"deviation/closure", "deviation/crosscut", "deviation/drift", "deviation/pieces"},
 	{"deviation/shade"},
 	{"deviation/chart"},
 	{"deviation/evidence"},

@@ -1,0 +1,305 @@
+package closure
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"shutline/mesh"
+	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
+	"shutline/mesh/surface"
+)
+
+const (
+	// tuning times the standard deviation gives 95 % efficiency on normal noise (Holland & Welsch 1977).
+	tuning = 4.685
+	// madToSigma turns a median size into a standard deviation of normal noise.
+	madToSigma = 1.4826
+	// quietest in mm keeps noise-free skins from shrinking the scale to nothing.
+	quietest = 0.002
+	// fewPoints are fitted until the motion rests, allPoints at the end.
+	fewPoints, allPoints = 30_000, 150_000
+	mostSteps            = 60
+	// rests in mm at the lever: a fiftieth of what is aimed for.
+	rests = 0.001
+	// clearly: a direction counts as held when what holds it exceeds what noise alone would seem to by that many
+	// standard deviations of it.
+	clearly = 4.0
+	// faintly is enough to move along while the skins lie far apart: what is not held is taken out of the result in the end.
+	faintly = 1.5
+	// heldSigma in mm at the lever, as in package align: what is known no better has no number.
+	heldSigma = 1.0
+)
+
+// scoreCells in mm: the sides of the cells inside which residuals may depend on one another, from a scanner's smoothing
+// to how its drift changes over its field of view.
+var scoreCells = [...]float64{12, 40, 130}
+
+// fit is the end's skin being laid on the start's.
+type fit struct {
+	on      *surface.Surface
+	end     *mesh.Mesh
+	normals []geom.Vec // of the end's vertices
+	finders []*surface.Finder
+	curved  *surface.Skin // of the start, where its facets are large; else nil
+
+	centre geom.Vec
+	lever  float64
+	g      geom.Rigid // startFromEnd
+	scale  float64    // mm, beyond which pairs count for nothing
+	reach  float64    // mm, first scale
+	pairs  []pairing
+}
+
+// pairing is a point of the end, carried, with its place on the start.
+type pairing struct {
+	at       geom.Vec
+	r        float64  // mm along the start's normal
+	nS, nE   geom.Vec // the start's and the end's normal: two looks at one direction, with noise of their own
+	isPaired bool
+}
+
+func (f *fit) jacobian(p, n geom.Vec) vec6 {
+	q := p.Sub(f.centre).Scale(1 / f.lever).Cross(n)
+	return vec6{n.X, n.Y, n.Z, q.X, q.Y, q.Z}
+}
+
+// pair lays every so many-th point on the start.
+func (f *fit) pair(ctx context.Context, most int) error {
+	n := len(f.end.Vertices)
+	step := (n + most - 1) / most
+	f.pairs = make([]pairing, (n+step-1)/step)
+	within := max(leastReach, 1.5*f.scale)
+	return parallel.Chunks(ctx, len(f.pairs), lookRun, len(f.finders), nil, func(worker, _, lo, hi int) {
+		if f.finders[worker] == nil {
+			f.finders[worker] = f.on.NewFinder()
+		}
+		for i := lo; i < hi; i++ {
+			v := i * step
+			p, n := f.g.Apply(f.end.Vertices[v]), f.g.ApplyDir(f.normals[v])
+			h, ok := f.finders[worker].ClosestFacing(p, n, alike, within)
+			if !ok || h.Border || h.Normal == (geom.Vec{}) {
+				f.pairs[i] = pairing{at: p}
+				continue
+			}
+			r := p.Sub(h.Point).Dot(h.Normal)
+			if f.curved != nil {
+				if rise, _, ok := f.curved.At(h.Face, h.Point); ok {
+					r -= rise
+				}
+			}
+			f.pairs[i] = pairing{p, r, h.Normal, n, true}
+		}
+	})
+}
+
+// scatter returns the standard deviation of the pairs' distances by their median.
+func (f *fit) scatter() float64 {
+	var size []float64
+	for i := range f.pairs {
+		if f.pairs[i].isPaired {
+			size = append(size, math.Abs(f.pairs[i].r))
+		}
+	}
+	if len(size) == 0 {
+		return 0
+	}
+	slices.Sort(size)
+	return madToSigma * size[len(size)/2]
+}
+
+// system is what the pairs say of a small motion, by cells of a side.
+type system struct {
+	hold    mat6 // Σ w J_e J_sᵀ
+	score   vec6 // Σ w J_e r
+	weight  float64
+	used    int
+	squares float64  // of the distances of those used
+	centre  geom.Vec // their mean
+	// by cells: the scores, and what each holds.
+	scores []vec6
+	holds  []mat6
+}
+
+// system sums the pairs. The normals of the end serve as instruments for those of the start: as the noise of either is its
+// own, their products hold what the shape holds and nothing of the noise, which would make a smooth side hold
+// what it does not and so stop the fit short and its uncertainty small.
+//
+// Based on: instrumental variables, Reiersøl (1941); Sargan, Econometrica 26 (1958).
+func (f *fit) system(side float64) system {
+	var s system
+	at := map[[3]int32]int{}
+	for i := range f.pairs {
+		p := &f.pairs[i]
+		if !p.isPaired {
+			continue
+		}
+		w := tukey(p.r, f.scale)
+		if w == 0 {
+			continue
+		}
+		e, b := f.jacobian(p.at, p.nE), f.jacobian(p.at, p.nS)
+		s.weight += w
+		s.used++
+		s.squares += float64(p.r * p.r)
+		s.centre = s.centre.AddScaled(w, p.at)
+		k, ok := at[cellOf(p.at, side)]
+		if !ok {
+			k = len(s.scores)
+			at[cellOf(p.at, side)] = k
+			s.scores, s.holds = append(s.scores, vec6{}), append(s.holds, mat6{})
+		}
+		for c := range 6 {
+			s.scores[k][c] += float64(w * p.r * e[c])
+		}
+		s.holds[k].addOuter(w, &e, &b)
+	}
+	for k := range s.scores {
+		s.hold.add(&s.holds[k])
+		for c := range 6 {
+			s.score[c] += s.scores[k][c]
+		}
+	}
+	if s.weight > 0 {
+		s.centre = s.centre.Scale(1 / s.weight)
+	}
+	return s
+}
+
+// holdsMotion reports whether the cells hold a direction more than noise would seem to: products of two normals' noise scatter about 0.
+func (s *system) holdsMotion(v *vec6, value, sigmas float64) bool {
+	square := 0.0
+	for k := range s.holds {
+		h := s.holds[k].between(v, v)
+		square += float64(h * h)
+	}
+	return value > 0 && value > sigmas*math.Sqrt(square)/math.Sqrt2
+}
+
+// settle lets the end come to rest on the start; false where nothing holds it.
+func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) {
+	f.scale = max(tuning*f.reach, leastReach)
+	for k := range mostSteps {
+		if err := f.pair(ctx, fewPoints); err != nil {
+			return false, err
+		}
+		f.scale = min(max(f.scale*0.7, tuning*max(f.scatter(), quietest)), f.scale)
+		s := f.system(scoreCells[0])
+		if s.used < leastFaces {
+			return false, nil
+		}
+		x := s.step(faintly)
+		f.g = moved(f.g, &x, f.centre, f.lever)
+		progress.Report(float64(k) / mostSteps)
+		if k > 0 && math.Sqrt(x.dot(&x)) < rests && f.scale <= tuning*max(f.scatter(), quietest)*1.01 {
+			break
+		}
+	}
+	// The last steps are with all points.
+	for range 4 {
+		if err := f.pair(ctx, allPoints); err != nil {
+			return false, err
+		}
+		s := f.system(scoreCells[0])
+		if s.used < leastFaces {
+			return false, nil
+		}
+		x := s.step(clearly)
+		f.g = moved(f.g, &x, f.centre, f.lever)
+		if math.Sqrt(x.dot(&x)) < rests {
+			break
+		}
+	}
+	return true, f.pair(ctx, allPoints)
+}
+
+// step returns the motion that takes the pairs' distances away, along what is held.
+func (s *system) step(sigmas float64) vec6 {
+	values, vectors := s.hold.eigen()
+	var x vec6
+	for k := range vectors {
+		v := &vectors[k]
+		if !s.holdsMotion(v, values[k], sigmas) {
+			continue
+		}
+		a := -v.dot(&s.score) / values[k]
+		for i := range 6 {
+			x[i] += float64(a * v[i])
+		}
+	}
+	return x
+}
+
+// known is what is known of the motion that came to rest.
+type known struct {
+	held       mat6 // unit directions, the first n
+	n          int
+	covariance mat6 // of the motion's held parts
+	free       []vec6
+	loosest    float64 // mm
+	rms        float64
+	centre     geom.Vec
+}
+
+// judge tells what of the motion is held and how well. It moves the centre to that of the pairs used.
+func (f *fit) judge() known {
+	s := f.system(scoreCells[0])
+	f.centre = s.centre
+	s = f.system(scoreCells[0])
+	k := known{centre: f.centre, rms: math.Sqrt(s.squares / float64(max(s.used, 1)))}
+	values, vectors := s.hold.eigen()
+	variance := f.spread(&s, &vectors)
+	for i := range vectors {
+		v := &vectors[i]
+		// The instruments' score carries the noise of the distances; over what holds the direction it is the motion's.
+		sigma := root(variance[i]) / values[i]
+		if !s.holdsMotion(v, values[i], clearly) || !(sigma <= heldSigma) {
+			k.free = append(k.free, *v)
+			if values[i] > 0 {
+				k.loosest = max(k.loosest, sigma)
+			} else {
+				k.loosest = math.Inf(1)
+			}
+			continue
+		}
+		k.held[k.n] = *v
+		k.n++
+		k.covariance.addOuter(float64(sigma*sigma), v, v)
+	}
+	return k
+}
+
+// spread returns the variance of the score along each direction, from cells of several sizes: a larger one counts where its
+// sum is greater by more than chance. Based on: Liang & Zeger (1986), the cluster-robust sandwich.
+func (f *fit) spread(first *system, directions *mat6) vec6 {
+	var out vec6
+	for i, side := range scoreCells {
+		s := first
+		if i > 0 {
+			t := f.system(side)
+			s = &t
+		}
+		cells := len(s.scores)
+		if cells <= 12 {
+			continue // six motions were fitted: too few are left to tell
+		}
+		for k := range directions {
+			sum, fourth := 0.0, 0.0
+			for c := range s.scores {
+				x := directions[k].dot(&s.scores[c])
+				x2 := float64(x * x)
+				sum += x2
+				fourth += float64(x2 * x2)
+			}
+			chance := 0.0
+			if fourth > 0 && out[k] > 0 {
+				chance = math.Sqrt(2 * fourth / float64(sum*sum))
+			}
+			if sum *= float64(cells) / float64(cells-6); sum > float64(out[k]*(1+chance)) {
+				out[k] = sum
+			}
+		}
+	}
+	return out
+}
