@@ -90,6 +90,17 @@ func axisOf(name string) geom.Vec {
 	return geom.Vec{}
 }
 
+// Between says what a length lies between, in the words of files: "line", "plane and sphere", "extremes x".
+func (l *Length) Between() string {
+	switch {
+	case l.Spec.Extremes != "":
+		return "extremes " + l.Spec.Extremes
+	case l.Spec.Ends != nil:
+		return l.Spec.Ends[0].Kind.String() + " and " + l.Spec.Ends[1].Kind.String()
+	}
+	return "line"
+}
+
 // leastPiece is the share of the scan's area from which a piece of it counts as the body's: a
 // target, a speck or a clamp is less.
 const leastPiece = 0.01
@@ -108,7 +119,7 @@ func bodyOf(m *mesh.Mesh, lengths []inspection.Length) func(int) bool {
 	area := make([]float64, len(m.Vertices))
 	total := 0.0
 	for k, f := range m.Faces {
-		a := m.AreaNormal(uint32(k)).Norm() / 2
+		a := m.AreaNormal(uint32(k)).Norm()
 		area[sets.Root(f[0])] += a
 		total += a
 	}

@@ -13,9 +13,12 @@ import (
 	"shutline/deviation"
 	"shutline/deviation/align"
 	"shutline/deviation/crosscut"
+	"shutline/deviation/drift"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/length"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -47,7 +50,11 @@ func (p Progress) span(lo, hi float64) Progress {
 }
 
 // Settings hold for a whole run; the zero value works.
-type Settings struct{ Threads int }
+type Settings struct {
+	Threads int
+	// ScalePPM is a standard uncertainty of the scan's scale in parts per million, for gaps; 0: not known.
+	ScalePPM float64
+}
 
 // Parts are the files of an inspection, read and in millimetres.
 type Parts struct {
@@ -81,6 +88,9 @@ type Compared struct {
 	// Ambiguous: a second placement explains the scan nearly as well, so that the surface may have been
 	// compared with another place of the reference. Nothing is decided then.
 	Ambiguous bool
+
+	Drift *drift.Result // nil: not looked for
+	Taken *TakenOut     // the what-if view without it; nil: not asked for, or no drift was seen
 }
 
 // Point is a named point with its deviation.
@@ -101,6 +111,8 @@ type Outcome struct {
 	Sections   []*crosscut.Section
 	Checks     []SeamCheck // of the seams that are held to more than their stations' tolerances
 	Lengths    []Length
+	Growth     *worth.Growth  // how the scan's uncertainty grows with length
+	Plan       *scanplan.Plan // of the next scan; nil: not asked for
 	Verdict    verdict.Verdict
 
 	Started time.Time   // when the run began; zero when it was not timed
@@ -194,6 +206,18 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		}
 		o.Inspection = i
 	}
+	// The lengths come before the seams: what they tell of the scan counts in every gap's U.
+	err = timed("lengths", func() (err error) {
+		o.Lengths, err = MeasureLengths(ctx, i, o.Placed, s)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	growth := EstimateGrowth(i, parts, o.Compared, o.Lengths)
+	o.Growth, o.Lengths = &growth, GrowLengths(o.Lengths, &growth)
+	o.Plan = PlanNext(i, parts, o.Compared)
+	s.ScalePPM = growth.ScalePPM()
 	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.84, 0.98)) })
 	if err != nil {
 		return nil, err
@@ -210,13 +234,6 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		if err != nil {
 			return nil, err
 		}
-	}
-	err = timed("lengths", func() (err error) {
-		o.Lengths, err = MeasureLengths(ctx, i, o.Placed, s)
-		return err
-	})
-	if err != nil {
-		return nil, err
 	}
 	o.Verdict = o.Worst()
 	if p != nil {

@@ -18,7 +18,7 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	}
 	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{
 		Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: true, Placing: placing(placed.Placement),
-	}, p.part("comparing the surface", 0, 0.9))
+	}, p.part("comparing the surface", 0, 0.8))
 	if err != nil {
 		return nil, err
 	}
@@ -27,6 +27,9 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
 	c.hintNoise(i, parts.Scan.Mesh.Faces)
 	c.judge(i, parts)
+	if err = c.explainDrift(ctx, i, parts, placed, s, p.part("looking for drift", 0.8, 0.9)); err != nil {
+		return nil, err
+	}
 	c.Clusters, err = deviation.FindClusters(ctx, placed.Mesh, parts.ScanAreas, field, i.Surface.Tolerance, s.Threads)
 	if err != nil {
 		return nil, err
@@ -148,6 +151,7 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	}
 	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
 		Noise:          i.Scan.Noise,
+		ScalePPM:       s.ScalePPM,
 		HasTemperature: i.Scan.HasTemperature,
 		Temperature:    i.Scan.Temperature,
 		Expansion:      i.Scan.Expansion,

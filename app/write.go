@@ -81,7 +81,15 @@ func Record(o *Outcome) *evidence.Record {
 			Name: l.Spec.Name, Measured: l.Measured, Error: l.Error, ErrorPPM: l.ErrorPPM, Verdict: l.Verdict, Why: l.Why,
 			Known:   verdict.Value{V: l.Spec.Known, U: l.Spec.KnownU, OK: l.Spec.HasKnown},
 			Allowed: verdict.Value{V: l.Allowed, OK: l.Spec.HasAllowed && l.Spec.HasKnown},
+			Between: l.Between(), Ends: l.Ends, Budget: l.Budget,
 		})
+	}
+	r.Scale, r.Growth, r.Uses, r.Plan = CommonScale(o.Lengths), o.Growth, o.Uses(), o.Plan
+	if o.Compared != nil {
+		r.Drift = o.Compared.Drift
+		if t := o.Compared.Taken; t != nil {
+			r.Taken = &evidence.Taken{Field: t.Field, Summary: t.Summary, Mesh: t.Mesh, Normals: t.Normals, Words: takenWords(o.Compared.Drift)}
+		}
 	}
 	r.Run.Started = o.Started
 	for _, t := range o.Times {

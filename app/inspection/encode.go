@@ -50,6 +50,7 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	for _, x := range i.Sections {
 		e.section(x)
 	}
+	e.plan(i.Plan)
 	out := []byte(strings.TrimPrefix(e.b.String(), "\n"))
 	if _, err := Decode(out, filepath.Join(dir, "inspection.toml")); err != nil {
 		return nil, fmt.Errorf("inspection: cannot be written as it stands: %w", err)
@@ -127,6 +128,9 @@ func (e *encoder) surface(s Surface) {
 		views[k] = quote(v)
 	}
 	e.line("views = [%s]", strings.Join(views, ", "))
+	if s.DriftTakenOut {
+		e.line("drift_taken_out = true")
+	}
 }
 
 func (e *encoder) seam(s gapflush.Seam, laying Laying, gapFrom, flushFrom string, taperOver float64) {

@@ -15,6 +15,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/length"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -90,6 +91,14 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	}
 	for k := range rapid.IntRange(0, 2).Draw(t, "lengths") {
 		i.Lengths = append(i.Lengths, anyLength(t, fmt.Sprintf("%s %d", anyName(t), k)))
+	}
+	i.Surface.DriftTakenOut = i.Reference != nil && rapid.Bool().Draw(t, "drift taken out")
+	if rapid.Bool().Draw(t, "plan") {
+		i.Plan = &inspection.Plan{Wanted: rapid.Float64Range(0.01, 10).Draw(t, "wanted")}
+		if rapid.Bool().Draw(t, "path") {
+			i.Plan.Path = 54_000
+			i.Plan.Seen = []scanplan.Seen{{Path: 54_000, Error: rapid.Float64Range(0.01, 300).Draw(t, "off")}, {Path: 1e4, Error: 1}}
+		}
 	}
 	if i.Reference != nil {
 		for k := range rapid.IntRange(0, 2).Draw(t, "points") {

@@ -13,6 +13,7 @@ import (
 	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/length"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -59,6 +60,7 @@ type Inspection struct {
 	Lengths      []Length
 	Points       []Point
 	Sections     []crosscut.Spec
+	Plan         *Plan // nil: no next scan is planned
 
 	Defaulted []string // "surface.reach = 10.0 mm", every default that was used
 }
@@ -108,6 +110,8 @@ type Surface struct {
 	HasShare  bool
 	Share     float64
 	Views     []string
+	// DriftTakenOut asks for the what-if view: the deviations once the shapes of a drift are taken out.
+	DriftTakenOut bool
 }
 
 // Point is a named place whose deviation is wanted.
@@ -117,6 +121,13 @@ type Point struct {
 	Radius       float64  // mm, of the patch of scan points that tells; 0: as large as the scan asks for
 	HasTolerance bool
 	Tolerance    verdict.Tolerance
+}
+
+// Plan asks how to scan the next time.
+type Plan struct {
+	Wanted float64         // mm, over the part's length (k = 2)
+	Path   float64         // mm that the scanner travelled for this scan; 0: not known
+	Seen   []scanplan.Seen // errors seen along paths
 }
 
 // Length is a known length.

@@ -116,7 +116,7 @@ func (r *reader) note(key, text string) {
 }
 
 func (r *reader) inspection() *Inspection {
-	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point", "section")
+	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point", "section", "plan")
 	scan, reference := t.m["scan"], t.m["reference"]
 	i := Default("", "")
 	i.Title = t.text("title", "")
@@ -135,6 +135,7 @@ func (r *reader) inspection() *Inspection {
 	r.lengths(i, t.list("length"))
 	r.points(i, t.list("point"))
 	r.sections(i, t.list("section"))
+	i.Plan = r.plan(t.m["plan"])
 	return i
 }
 
@@ -154,8 +155,10 @@ func (r *reader) needsReference(m map[string]any) {
 			at = append(at, "place."+key)
 		}
 	}
-	if has("surface", "share") != nil {
-		at = append(at, "surface.share")
+	for _, key := range []string{"share", "drift_taken_out"} {
+		if has("surface", key) != nil {
+			at = append(at, "surface."+key)
+		}
 	}
 	for _, path := range at {
 		line, _ := r.at(path)
@@ -259,7 +262,7 @@ func (r *reader) surface(v any, reference bool) Surface {
 	if !reference {
 		def = nil // nothing to compare with: what is left out does not matter
 	}
-	t := r.table("surface", v, def, "reach", "tolerance", "share", "views")
+	t := r.table("surface", v, def, "reach", "tolerance", "share", "views", "drift_taken_out")
 	s := Surface{Reach: t.positive("reach", DefaultReach, mostOff, "mm"), HasShare: t.has("share")}
 	if !t.has("reach") {
 		t.fallback("reach", "%s mm", number(DefaultReach))
@@ -277,6 +280,7 @@ func (r *reader) surface(v any, reference bool) Surface {
 		r.fail(joined(t.path, "share"), "must be over 0 and at most 1, not %v; 0.95 means 95 %%", s.Share)
 	}
 	s.Views = r.views(t)
+	s.DriftTakenOut = t.flag("drift_taken_out")
 	return s
 }
 

@@ -45,7 +45,17 @@ func summary(o *app.Outcome, dir string, files []string) string {
 			c.Verdict = verdict.Worst(c.Verdict, l.Verdict)
 		}
 		w.Lengths(&c, o.Lengths)
+		w.Scale(&c, app.CommonScale(o.Lengths))
 		t.card("Lengths", c, true)
+	}
+	if o.Compared != nil && o.Compared.Drift != nil {
+		t.card("Drift", w.Drift(o.Compared.Drift), false)
+	}
+	if o.Growth != nil {
+		t.card("Worth", w.Worth(o), false)
+	}
+	if o.Plan != nil {
+		t.card("Plan", w.Plan(o.Plan), false)
 	}
 	t.line("Verdict: " + w.Verdict(o.Verdict))
 	t.line("")

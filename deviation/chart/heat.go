@@ -17,6 +17,7 @@ type HeatInfo struct {
 	Selected    *gapflush.Station  // marked, or nil
 	CallOuts    []CallOut          // drawn with labels beside the part, in order of importance
 	Ruler       RulerWords         // of the ruler of colours; the zero value: a deviation's
+	Mark        string             // written large in a band across the picture, for what must not be taken for a result
 	// Lowest and Highest are the extremes, mm: beyond the ruler's ends they are written at them.
 	Lowest, Highest verdict.Value
 }
@@ -97,7 +98,19 @@ func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, s
 	s.text(s.px(16), s.px(24), 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
 	s.text(s.px(16), s.px(42), small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
 	s.bar(s.px(16), s.h-s.px(14), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
+	if info.Mark != "" {
+		s.band(info.Mark, left)
+	}
 	return s, left
+}
+
+// band writes words in a coloured band across the foot and the head of a picture, left of the panel.
+func (s *sheet) band(words string, left float64) {
+	const high = 26.0
+	for _, top := range [2]float64{s.px(heatTop + 4), s.h - s.px(heatBottom+high)} {
+		s.rect(0, top, left, top+s.px(high), s.th.Bad)
+		s.text(s.px(16), top+s.px(18), 15, bold, s.th.Paper, leftOf, s.shorten(15, bold, words, left-s.px(32)))
+	}
 }
 
 // heatPanel writes the ruler, what the colours and marks mean, and the figures.

@@ -99,6 +99,8 @@ func spreadOfShapes(c *correlated) float64 {
 	return p
 }
 
+const euler = 2.718281828459045
+
 // cellNoise bounds how much noisier or quieter than the mean one a cell may be.
 const cellNoise = 16.0
 
@@ -109,7 +111,7 @@ func restricted(cells []cell, distance []float64, mean, reach, ratio float64, be
 	for i := range n {
 		for k := range i {
 			if ratio > 0 {
-				v[i*n+k] = float64(ratio * geom.Pow(math.E, -distance[i*n+k]/reach))
+				v[i*n+k] = float64(ratio * geom.Pow(euler, -distance[i*n+k]/reach))
 			}
 		}
 		own := min(max(mean/float64(cells[i].n), 1/cellNoise), cellNoise)

@@ -75,7 +75,7 @@ func choose(in *Input) []sample {
 		for at > next { // a point that stands for several shares counts for them all
 			k := len(out)
 			if k < mostSamples {
-				next = float64(share * (float64(k) + unitHash(uint64(k))))
+				next = float64(share * float64(float64(k)+unitHash(uint64(k))))
 			} else {
 				next = math.Inf(1)
 			}
@@ -93,7 +93,7 @@ func unitHash(k uint64) float64 {
 	z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9
 	z = (z ^ (z >> 27)) * 0x94d049bb133111eb
 	z ^= z >> 31
-	return float64(z>>11) / (1 << 53)
+	return float64(float64(z>>11) / (1 << 53))
 }
 
 // facingCos: only faces within 60 degrees of the point's normal count, as in a deviation.

@@ -6,8 +6,12 @@ import (
 	"shutline/deviation"
 	"shutline/deviation/align"
 	"shutline/deviation/crosscut"
+	"shutline/deviation/drift"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/length"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -29,6 +33,12 @@ type Record struct {
 	Sections         []*crosscut.Section
 	Checks           []Check
 	Points           []Point
+	Drift            *drift.Result  // nil: not looked for
+	Taken            *Taken         // nil: no what-if view
+	Scale            length.Scale   // that the known lengths tell
+	Growth           *worth.Growth  // nil: not looked for
+	Uses             []worth.Use    // what the scan is good for
+	Plan             *scanplan.Plan // nil: not asked for
 	Verdict          verdict.Verdict
 	Defaults         []string
 	Notes            []string
@@ -84,6 +94,9 @@ type Length struct {
 	Allowed  verdict.Value // mm, U is 0
 	Verdict  verdict.Verdict
 	Why      string // when there is no number
+	Between  string // "line", "plane and sphere", "extremes x"
+	Ends     [2]geom.Vec
+	Budget   []length.Line // of the measured value, standard uncertainties
 }
 
 // Run is what differs from run to run; it goes into run.json.

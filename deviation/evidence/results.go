@@ -32,6 +32,10 @@ type results struct {
 	Seams      []seamResult      `json:"seams"`
 	Paths      []pathResult      `json:"paths,omitempty"`
 	Lengths    []lengthResult    `json:"lengths"`
+	Scale      *scaleResult      `json:"scale,omitempty"`
+	Drift      *driftResult      `json:"drift,omitempty"`
+	Worth      *worthResult      `json:"worth,omitempty"`
+	Plan       *planResult       `json:"plan,omitempty"`
 	Sections   []sectionResult   `json:"sections,omitempty"`
 	Checks     []checkResult     `json:"checks,omitempty"`
 	Points     []pointResult     `json:"points"`
@@ -230,11 +234,25 @@ type lengthResult struct {
 	Allowed  num     `json:"allowed_mm"`
 	Verdict  *string `json:"verdict"`
 	Why      string  `json:"why,omitempty"`
+
+	Between string       `json:"between"`
+	Ends    *[2][3]num   `json:"ends_mm,omitempty"`
+	Budget  []budgetLine `json:"budget,omitempty"`
 }
 
 func lengthOf(l Length) lengthResult {
-	return lengthResult{l.Name, val(l.Measured), valU(l.Measured), val(l.Known), valU(l.Known), val(l.Error),
-		num{l.ErrorPPM, ppmDecimals, l.Error.OK}, valU(l.Error), val(l.Allowed), present(l.Verdict), l.Why}
+	out := lengthResult{l.Name, val(l.Measured), valU(l.Measured), val(l.Known), valU(l.Known), val(l.Error),
+		num{l.ErrorPPM, ppmDecimals, l.Error.OK}, valU(l.Error), val(l.Allowed), present(l.Verdict), l.Why, l.Between, nil, nil}
+	if l.Measured.OK {
+		out.Ends = &[2][3]num{}
+		for k, p := range l.Ends {
+			out.Ends[k] = [3]num{mm(p.X), mm(p.Y), mm(p.Z)}
+		}
+		for _, b := range l.Budget {
+			out.Budget = append(out.Budget, budgetLine{b.Source, mm(b.U)})
+		}
+	}
+	return out
 }
 
 // list keeps an empty list from becoming null.
@@ -288,6 +306,7 @@ func resultsOf(r *Record, summary bool) *results {
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))
 	}
+	out.Scale, out.Drift, out.Worth, out.Plan = scaleOf(r.Scale), driftOf(r.Drift), worthOf(r), planOf(r.Plan)
 	out.Points = []pointResult{}
 	for _, p := range r.Points {
 		out.Points = append(out.Points, pointOf(p))

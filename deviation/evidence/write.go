@@ -89,6 +89,8 @@ func (w *writer) all() error {
 		{"checks.csv", checkTable, len(w.r.Checks) > 0},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},
+		{"drift.csv", driftTable, w.r.Drift != nil},
+		{"worth.csv", worthTable, w.r.Growth != nil},
 	} {
 		if !s.has {
 			continue
@@ -106,6 +108,9 @@ func (w *writer) all() error {
 		}
 	}
 	if err := w.pictures(); err != nil {
+		return err
+	}
+	if err := w.whatIf(); err != nil {
 		return err
 	}
 	return w.accounts()

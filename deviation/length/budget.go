@@ -63,14 +63,14 @@ func within(t float64, dof int) float64 {
 	if dof%2 == 1 {
 		term, sum := cos, cos
 		for k := 3; k < dof; k += 2 {
-			term *= float64(cos2*float64(k-1)) / float64(k)
+			term = float64(term * float64(float64(cos2*float64(k-1))/float64(k)))
 			sum += term
 		}
 		return 2 / math.Pi * (theta + float64(sin*sum))
 	}
 	term, sum := 1.0, 1.0
 	for k := 2; k < dof; k += 2 {
-		term *= float64(cos2*float64(k-1)) / float64(k)
+		term = float64(term * float64(float64(cos2*float64(k-1))/float64(k)))
 		sum += term
 	}
 	return float64(sin * sum)

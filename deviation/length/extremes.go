@@ -94,7 +94,7 @@ func summitAt(m *mesh.Mesh, normals []geom.Vec, use func(i int) bool, axis, top 
 		u := math.Sqrt(float64(s.sigma2 * s.inverse[0][0]))
 		x, y, inside := q.summit(2 * u)
 		move := geom.Vec{}.AddScaled(float64(x*radius), a).AddScaled(float64(y*radius), b)
-		if inside && math.Hypot(x, y)*radius < spacing/4 {
+		if inside && hypot(x, y)*radius < spacing/4 {
 			f.At = f.At.Add(move).AddScaled(q.at(x, y), axis)
 			return f, u
 		}
@@ -106,12 +106,12 @@ func summitAt(m *mesh.Mesh, normals []geom.Vec, use func(i int) bool, axis, top 
 			px, py := d.Dot(a)/radius, d.Dot(b)/radius
 			if h := q.at(px, py); h > best {
 				best, highest = h, geom.Vec{}.AddScaled(d.Dot(a), a).AddScaled(d.Dot(b), b)
-				rise = math.Hypot(q[1]+float64(2*q[3]*px)+float64(q[4]*py), q[2]+float64(2*q[5]*py)+float64(q[4]*px)) * spacing / radius
+				rise = hypot(q[1]+float64(2*q[3]*px)+float64(q[4]*py), q[2]+float64(2*q[5]*py)+float64(q[4]*px)) * spacing / radius
 			}
 		}
 		if !inside && highest.Sub(move).Norm() < radius/2 && highest.Norm() < spacing {
-			f.At = f.At.Add(highest).AddScaled(best+rise/2, axis)
-			return f, math.Hypot(2*u, rise/2/math.Sqrt(3))
+			f.At = f.At.Add(highest).AddScaled(best+float64(rise/2), axis)
+			return f, hypot(2*u, rise/2/math.Sqrt(3))
 		}
 		if !inside && highest.Norm() < move.Norm() {
 			move = highest // there are no points where the quadratic would rise
@@ -123,6 +123,8 @@ func summitAt(m *mesh.Mesh, normals []geom.Vec, use func(i int) bool, axis, top 
 	f.At, f.Points = top.AddScaled(spacing/2, axis), 1
 	return f, spacing / 2 / math.Sqrt(3)
 }
+
+func hypot(a, b float64) float64 { return math.Sqrt(float64(a*a) + float64(b*b)) }
 
 // height is a quadratic over a disc, in units of its radius.
 type height [6]float64
@@ -138,7 +140,7 @@ func (q *height) summit(flat float64) (x, y float64, inside bool) {
 	if q[3] < 0 && det > 0 {
 		x = (float64(q[4]*q[2]) - float64(2*q[5]*q[1])) / det
 		y = (float64(q[4]*q[1]) - float64(2*q[3]*q[2])) / det
-		if math.Hypot(x, y) <= 0.9 {
+		if hypot(x, y) <= 0.9 {
 			return x, y, true
 		}
 	}

@@ -111,7 +111,7 @@ func leastAxis(s [3][3]float64) geom.Vec {
 	a := make([][]float64, 3)
 	for i := range a {
 		a[i] = []float64{s[i][0], s[i][1], s[i][2]}
-		a[i][i] += 1e-9 * trace
+		a[i][i] += float64(1e-9 * trace)
 	}
 	inv, ok := inverted(a)
 	if !ok {
@@ -284,9 +284,9 @@ func spacingOf(m *mesh.Mesh) float64 {
 	step := len(m.Faces)/4096 + 1
 	n := 0
 	for f := 0; f < len(m.Faces); f += step {
-		area += m.AreaNormal(uint32(f)).Norm() / 2
+		area += m.AreaNormal(uint32(f)).Norm()
 		n++
 	}
-	// There are two faces to a vertex.
-	return math.Sqrt(max(2*area/float64(n), 1e-6))
+	// Two faces to a vertex, and normals twice as long as the area.
+	return math.Sqrt(max(area/float64(n), 1e-6))
 }

@@ -195,7 +195,7 @@ func (r *Result) extremes(ctx context.Context, placed *mesh.Mesh, k Known, s Set
 		}
 		r.Fits[i], r.Ends[i] = f, f.At
 		// The fit tells its own scatter; a stated noise is what single points have.
-		lines = append(lines, Line{"place of the " + ordinal[i] + " end", math.Hypot(u, s.Noise/math.Sqrt(float64(max(f.Points, 1)))), 0})
+		lines = append(lines, Line{"place of the " + ordinal[i] + " end", hypot(u, s.Noise/math.Sqrt(float64(max(f.Points, 1)))), 0})
 	}
 	raw := r.Ends[1].Sub(r.Ends[0]).Dot(axis)
 	if raw < shortest {

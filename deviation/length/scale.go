@@ -73,29 +73,31 @@ func chiSquareTail(x float64, dof int) float64 {
 	if dof%2 == 0 {
 		term, sum := 1.0, 1.0
 		for k := 2; k < dof; k += 2 {
-			term *= x / float64(k)
+			term = float64(term * float64(x/float64(k)))
 			sum += term
 		}
-		return min(float64(sum*geom.Pow(math.E, -x/2)), 1)
+		return min(float64(sum*geom.Pow(euler, -x/2)), 1)
 	}
 	root := math.Sqrt(x)
 	sum, term := 0.0, root
 	for k := 1; k < dof; k += 2 {
 		sum += term
-		term *= x / float64(k+2)
+		term = float64(term * float64(x/float64(k+2)))
 	}
-	density := geom.Pow(math.E, -x/2) / math.Sqrt(2*math.Pi)
+	density := geom.Pow(euler, -x/2) / math.Sqrt(2*math.Pi)
 	return min(2*(normalTail(root)+float64(density*sum)), 1)
 }
+
+const euler = 2.718281828459045
 
 // normalTail returns the chance that a standard normal variable exceeds x >= 0: a series near
 // the middle, a continued fraction beyond (Abramowitz & Stegun 1964, 26.2.10 and 26.2.14).
 func normalTail(x float64) float64 {
-	density := geom.Pow(math.E, -float64(x*x)/2) / math.Sqrt(2*math.Pi)
+	density := geom.Pow(euler, -float64(x*x)/2) / math.Sqrt(2*math.Pi)
 	if x < 3 {
 		term, sum := x, x
 		for k := 1.0; math.Abs(term) > 1e-18; k++ {
-			term *= float64(x*x) / (2*k + 1)
+			term = float64(term * float64(float64(x*x)/float64(2*k+1)))
 			sum += term
 		}
 		return max(0.5-float64(density*sum), 0)

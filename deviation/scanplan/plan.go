@@ -15,11 +15,15 @@ type Part struct {
 // 3.7 by 1.7 m so takes about 50 m, as practice has it.
 const stroke = 500.0
 
-// Path returns how far a scanner travels over a part in one go, mm: over every strip of its surface once, and once round.
+// Path returns how far a scanner travels over a part in one go, mm: over every strip of its surface once, and once along it or
+// round it.
 func (p Part) Path() float64 {
 	area := p.Area
 	if !(area > 0) {
 		area = float64(2*(p.Length+p.Width)*p.Height) + float64(p.Length*p.Width)
+	}
+	if !p.closes() {
+		return area/stroke + p.Length
 	}
 	return area/stroke + float64(2*(p.Length+p.Width))
 }
