@@ -14,11 +14,12 @@ import (
 	"shutline/deviation/verdict"
 )
 
-// card says what was found, the verdict, and what to do next; settings are folded below.
+// card says the answer, what was found, and what to do next; settings are folded below the answer.
 type card struct {
 	w        *Window
 	content  *fyne.Container
 	scroll   *container.Scroll
+	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
 	found    *fyne.Container
 	station  *fyne.Container
 	settings *settings
@@ -73,7 +74,7 @@ func (c *card) follow() {
 }
 
 func newCard(w *Window) *card {
-	c := &card{w: w, found: container.NewVBox(), station: container.NewVBox()}
+	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
 	c.scroll = container.NewVScroll(container.NewVBox())
 	c.content = container.NewStack(c.scroll)
 	return c
@@ -89,10 +90,11 @@ func (c *card) renew() {
 	before := c.about
 	c.about = c.aboutNow()
 	c.fold, c.foldAt, c.holding = nil, -1, false
-	list := container.New(held{c}, c.found, c.station)
+	list := container.New(held{c})
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && !c.w.busyHands() {
-		list = container.New(held{c}, c.picker(), c.found, c.station)
+		list.Add(c.picker())
 	}
+	list.Add(c.answer)
 	if form := c.settings.form(c.w.bench.Shown()); form != nil && !c.w.busyHands() {
 		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
 		if c.open {
@@ -100,6 +102,8 @@ func (c *card) renew() {
 		}
 		list.Add(c.fold)
 	}
+	list.Add(c.found)
+	list.Add(c.station)
 	c.scroll.Content = padded(12, 16, 14, 12, list)
 	if before.stage != c.about.stage || before.seam != c.about.seam {
 		c.scroll.Offset = fyne.Position{}
@@ -137,9 +141,14 @@ func (c *card) picked(seam int) {
 // refresh words the results anew.
 func (c *card) refresh() {
 	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
+	c.answer.RemoveAll()
 	c.found.RemoveAll()
-	for _, o := range c.sentences() {
-		c.found.Add(o)
+	for k, o := range c.sentences() {
+		if k == 0 {
+			c.answer.Add(o)
+		} else {
+			c.found.Add(o)
+		}
 	}
 	c.selected()
 }

@@ -25,6 +25,34 @@ func placeMethods(job *inspection.Inspection) []string {
 	return append(out, inspection.None)
 }
 
+// methodTitle names a method of placing in a choice.
+func methodTitle(m string) string {
+	switch m {
+	case inspection.BestFit:
+		return tr("method.fit", "best fit")
+	case inspection.Datums:
+		return tr("method.datums", "datums, 3-2-1")
+	case inspection.Pairs:
+		return tr("method.pairs", "pairs of points")
+	case inspection.Given:
+		return tr("method.given", "matrix given")
+	}
+	return tr("method.none", "as it lies")
+}
+
+// mirrorTitle names a way to mirror the reference in a choice.
+func mirrorTitle(m string) string {
+	switch m {
+	case inspection.None:
+		return tr("mirror.none", "not mirrored")
+	case inspection.MirrorFind:
+		return tr("header.mirror.find", "its plane of symmetry")
+	case inspection.MirrorGiven:
+		return tr("header.mirror.plane", "the plane given")
+	}
+	return m + " = 0"
+}
+
 // mirrorOptions returns the ways in which a job's reference can be mirrored.
 func mirrorOptions(job *inspection.Inspection) []string {
 	out := []string{inspection.None, "x", "y", "z", inspection.MirrorFind}

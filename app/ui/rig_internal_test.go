@@ -162,7 +162,7 @@ func vanJob() *inspection.Inspection {
 	second := seam
 	second.Name = "door to quarter"
 	return &inspection.Inspection{
-		Title: "Left side", Path: "van.toml", Scan: inspection.Scan{File: "/jobs/scan.stl", Units: "mm"}, Reference: &inspection.Reference{File: "/jobs/ref.stl", Units: "mm"},
+		Title: "Left side", Path: "van.toml", Scan: inspection.Scan{File: "/jobs/scan.stl", Units: "mm"}, Reference: &inspection.Reference{File: "/jobs/ref.stl", Units: "mm", Mirror: inspection.None},
 		Place: inspection.Place{Method: "best-fit"}, Surface: inspection.Surface{Reach: 10, Tolerance: verdict.Tolerance{Lo: -0.5, Hi: 0.5}},
 		Seams: []gapflush.Seam{seam, second}, SeamPictures: []string{"worst", "worst"},
 	}
@@ -198,9 +198,7 @@ func (r *rig) services() bench.Services {
 			}
 			return j
 		},
-		Encode: func(i *inspection.Inspection, dir string, _ []byte, _ string) ([]byte, error) {
-			return []byte("title = \"" + i.Title + "\"\n"), nil
-		},
+		Encode: bench.Production().Encode,
 		LoadParts: func(_ context.Context, i *inspection.Inspection, _ app.Settings, p app.Progress) (*app.Parts, error) {
 			p("reading the scan", 0.5)
 			r.mu.Lock()

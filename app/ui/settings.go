@@ -74,9 +74,14 @@ func (s *settings) busy() bool {
 
 func (s *settings) job() *inspection.Inspection { return s.w.bench.Job() }
 
-func (s *settings) edit(name string, change func(*inspection.Inspection)) {
+// edit changes the job, unless an inspection file would refuse what it becomes: then it says why.
+func (s *settings) edit(name string, change func(*inspection.Inspection)) error {
+	if err := s.w.checked(change); err != nil {
+		return err
+	}
 	s.w.card.holding = true
 	s.w.bench.Edit(name, change)
+	return nil
 }
 
 func (s *settings) add(name string, o fyne.CanvasObject) {
@@ -98,20 +103,19 @@ func (s *settings) field(name, empty string, read func() string, take func(strin
 
 func (s *settings) parts(job *inspection.Inspection) {
 	s.field(tr("set.title", "Title"), tr("set.none", "none"), func() string { return s.job().Title }, func(t string) error {
-		s.edit(tr("edit.title", "title"), func(i *inspection.Inspection) { i.Title = t })
-		return nil
+		return s.edit(tr("edit.title", "title"), func(i *inspection.Inspection) { i.Title = t })
 	})
-	s.unit(tr("set.scanunit", "Scan in"), func() meshio.Unit { return s.job().Scan.Units }, func(u meshio.Unit) {
-		s.edit(tr("edit.scanunit", "unit of the scan"), func(i *inspection.Inspection) { i.Scan.Units = u })
+	s.unit(tr("set.scanunit", "Scan in"), func() meshio.Unit { return s.job().Scan.Units }, func(u meshio.Unit) error {
+		return s.edit(tr("edit.scanunit", "unit of the scan"), func(i *inspection.Inspection) { i.Scan.Units = u })
 	})
 	if job.Reference == nil {
 		return
 	}
-	s.unit(tr("set.refunit", "Reference in"), func() meshio.Unit { return s.job().Reference.Units }, func(u meshio.Unit) {
-		s.edit(tr("edit.refunit", "unit of the reference"), func(i *inspection.Inspection) { i.Reference.Units = u })
+	s.unit(tr("set.refunit", "Reference in"), func() meshio.Unit { return s.job().Reference.Units }, func(u meshio.Unit) error {
+		return s.edit(tr("edit.refunit", "unit of the reference"), func(i *inspection.Inspection) { i.Reference.Units = u })
 	})
-	s.choice(tr("set.mirror", "Mirrored in"), mirrorOptions(job), func() string { return orNone(s.job().Reference.Mirror) }, func(m string) {
-		s.edit(tr("edit.mirror", "mirroring"), func(i *inspection.Inspection) { i.Reference.Mirror = m })
+	s.choice(tr("set.mirror", "Mirrored in"), mirrorOptions(job), mirrorTitle, func() string { return orNone(s.job().Reference.Mirror) }, func(m string) error {
+		return s.edit(tr("edit.mirror", "mirroring"), func(i *inspection.Inspection) { i.Reference.Mirror = m })
 	})
 }
 
@@ -123,41 +127,54 @@ func orNone(s string) string {
 }
 
 // unit adds the choice of a unit, or of leaving it to the file or to judgement.
-func (s *settings) unit(name string, now func() meshio.Unit, set func(meshio.Unit)) {
+func (s *settings) unit(name string, now func() meshio.Unit, set func(meshio.Unit) error) {
 	judged := tr("set.judged", "as the file says")
-	s.choice(name, []string{judged, "mm", "cm", "m", "in"}, func() string {
+	s.choice(name, []string{judged, "mm", "cm", "m", "in"}, plain, func() string {
 		if u := now(); u != meshio.UnitUnknown {
 			return string(u)
 		}
 		return judged
-	}, func(u string) {
+	}, func(u string) error {
 		if u == judged {
 			u = ""
 		}
-		set(meshio.Unit(u))
+		return set(meshio.Unit(u))
 	})
 }
 
-// choice adds a choice among words.
-func (s *settings) choice(name string, options []string, now func() string, set func(string)) {
-	c := widget.NewSelect(options, nil)
-	c.SetSelected(now())
-	c.OnChanged = func(v string) {
-		if v != now() {
-			set(v)
+// plain is the title of a choice that is called by its own name.
+func plain(s string) string { return s }
+
+// choice adds a choice among words, each under a title of its own.
+func (s *settings) choice(name string, options []string, title func(string) string, now func() string, set func(string) error) {
+	titles := make([]string, len(options))
+	for k, o := range options {
+		titles[k] = title(o)
+	}
+	c := widget.NewSelect(titles, nil)
+	show := func() {
+		if k := slices.Index(options, now()); k >= 0 {
+			c.SetSelectedIndex(k)
 		}
 	}
-	s.follow = append(s.follow, func() {
-		if c.Selected != now() {
-			c.SetSelected(now())
+	show()
+	c.OnChanged = func(string) {
+		k := c.SelectedIndex()
+		if k < 0 || options[k] == now() {
+			return
 		}
-	})
+		if err := set(options[k]); err != nil {
+			s.w.failed(err)
+			show()
+		}
+	}
+	s.follow = append(s.follow, show)
 	s.add(name, c)
 }
 
 func (s *settings) place() {
-	s.choice(tr("set.method", "Method"), placeMethods(s.job()), func() string { return s.job().Place.Method }, func(m string) {
-		s.edit(tr("edit.method", "placement"), func(i *inspection.Inspection) { i.Place.Method = m })
+	s.choice(tr("set.method", "Method"), placeMethods(s.job()), methodTitle, func() string { return s.job().Place.Method }, func(m string) error {
+		return s.edit(tr("edit.method", "placement"), func(i *inspection.Inspection) { i.Place.Method = m })
 	})
 }
 
@@ -166,23 +183,20 @@ func (s *settings) surface() {
 		if !has {
 			return errors.New(tr("field.tolerance", "The colours need a tolerance. Whether the surface is judged says the wanted share below."))
 		}
-		s.edit(tr("edit.tolerance", "surface tolerance"), func(i *inspection.Inspection) { i.Surface.Tolerance = t })
-		return nil
+		return s.edit(tr("edit.tolerance", "surface tolerance"), func(i *inspection.Inspection) { i.Surface.Tolerance = t })
 	})
 	s.tolerance.SetPlaceHolder("")
 	s.number(tr("set.reach", "Reach, mm"), "", func() (float64, bool) { return s.job().Surface.Reach, true }, func(v float64, has bool) error {
 		if err := positive(v, has); err != nil {
 			return err
 		}
-		s.edit(tr("edit.reach", "reach"), func(i *inspection.Inspection) { i.Surface.Reach = v })
-		return nil
+		return s.edit(tr("edit.reach", "reach"), func(i *inspection.Inspection) { i.Surface.Reach = v })
 	})
 	s.number(tr("set.share", "Wanted inside, %"), notJudged(), func() (float64, bool) { return 100 * s.job().Surface.Share, s.job().Surface.HasShare }, func(v float64, has bool) error {
 		if has && !(v > 0 && v <= 100) {
 			return errors.New(tr("field.share", "A share is over 0 and at most 100 %; empty: not judged."))
 		}
-		s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) { i.Surface.HasShare, i.Surface.Share = has, v/100 })
-		return nil
+		return s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) { i.Surface.HasShare, i.Surface.Share = has, v/100 })
 	})
 }
 
@@ -195,8 +209,8 @@ func (s *settings) seam(k int) {
 		}
 		return gapflush.Seam{}
 	}
-	change := func(name string, set func(*gapflush.Seam)) {
-		s.edit(name, func(i *inspection.Inspection) { set(&i.Seams[k]) })
+	change := func(name string, set func(*gapflush.Seam)) error {
+		return s.edit(name, func(i *inspection.Inspection) { set(&i.Seams[k]) })
 	}
 	s.field(tr("set.name", "Name"), "", func() string { return now().Name }, func(name string) error {
 		switch {
@@ -205,22 +219,20 @@ func (s *settings) seam(k int) {
 		case slices.ContainsFunc(s.job().Seams, func(x gapflush.Seam) bool { return x.Name == name }):
 			return errors.New(tr("field.name.taken", "Another seam has this name."))
 		}
-		s.edit(tr("edit.name", "name of the seam"), func(i *inspection.Inspection) { i.RenameSeam(k, name) })
-		return nil
+		return s.edit(tr("edit.name", "name of the seam"), func(i *inspection.Inspection) { i.RenameSeam(k, name) })
 	})
 	s.number(tr("set.every", "Station every, mm"), "", func() (float64, bool) { return now().Every, true }, func(v float64, has bool) error {
 		if err := positive(v, has); err != nil {
 			return err
 		}
-		if pathLength(now().Path)/v > mostStations {
+		if pathLength(now().Path)/v > inspection.MostStations {
 			return errors.New(tr("field.every", "That would make more than 10 000 stations."))
 		}
-		change(tr("edit.every", "spacing of stations"), func(x *gapflush.Seam) { x.Every = v })
-		return nil
+		return change(tr("edit.every", "spacing of stations"), func(x *gapflush.Seam) { x.Every = v })
 	})
 	panels := s.w.words.Panels(now())
-	s.choice(tr("set.master", "Side that stays"), panels[:], func() string { return panels[now().Master] }, func(v string) {
-		change(tr("edit.master", "side that stays"), func(x *gapflush.Seam) {
+	s.choice(tr("set.master", "Side that stays"), panels[:], plain, func() string { return panels[now().Master] }, func(v string) error {
+		return change(tr("edit.master", "side that stays"), func(x *gapflush.Seam) {
 			x.Master = gapflush.A
 			if v == panels[1] {
 				x.Master = gapflush.B
@@ -231,8 +243,7 @@ func (s *settings) seam(k int) {
 	s.target(tr("set.gap.nominal", "Gap wanted, mm"), tr("set.gap.band", "Gap off by, mm"), tr("edit.gap", "gap and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Gap })
 	s.target(tr("set.flush.nominal", "Flush wanted, mm"), tr("set.flush.band", "Flush off by, mm"), tr("edit.flush", "flush and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Flush })
 	s.band(tr("set.taper", "Taper, mm/100 mm"), func() (verdict.Tolerance, bool) { t := now().Taper; return t.Tolerance, t.Judged }, func(t verdict.Tolerance, has bool) error {
-		change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
-		return nil
+		return change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
 	})
 	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
 }
@@ -247,11 +258,8 @@ func (w *Window) deleteSeam() {
 	w.bench.Edit(tr("edit.delete", "deleting a seam"), func(i *inspection.Inspection) { i.RemoveSeam(k) })
 }
 
-// mostStations is what an inspection file allows for one seam.
-const mostStations = 10000
-
 // radius adds the radii of the two hems; one number stands for both.
-func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*gapflush.Seam))) {
+func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*gapflush.Seam)) error) {
 	s.field(tr("set.radius", "Hem radii A, B, mm"), s.fromReference(), func() string {
 		r := now().Radius
 		if r == [2]float64{} {
@@ -269,8 +277,7 @@ func (s *settings) radius(now func() gapflush.Seam, change func(string, func(*ga
 		case !ok || !(a > 0) || !(b > 0) || max(a, b) > 300:
 			return errors.New(tr("field.radius", "Write the radii of side A and side B, above 0 and at most 300 mm, as in 1.5; 1.2, or one number for both."))
 		}
-		change(tr("edit.radius", "radius of the hems"), func(x *gapflush.Seam) { x.Radius = [2]float64{a, b} })
-		return nil
+		return change(tr("edit.radius", "radius of the hems"), func(x *gapflush.Seam) { x.Radius = [2]float64{a, b} })
 	})
 }
 
@@ -283,15 +290,13 @@ func (s *settings) fromReference() string {
 }
 
 // target adds the wanted value of a figure and its tolerance.
-func (s *settings) target(nominal, band, edit string, now func() gapflush.Seam, change func(string, func(*gapflush.Seam)), of func(*gapflush.Seam) *gapflush.Target) {
+func (s *settings) target(nominal, band, edit string, now func() gapflush.Seam, change func(string, func(*gapflush.Seam)) error, of func(*gapflush.Seam) *gapflush.Target) {
 	read := func() gapflush.Target { x := now(); return *of(&x) }
 	s.number(nominal, s.fromReference(), func() (float64, bool) { t := read(); return t.Nominal, t.HasNominal }, func(v float64, has bool) error {
-		change(edit, func(x *gapflush.Seam) { t := of(x); t.Nominal, t.HasNominal = v, has })
-		return nil
+		return change(edit, func(x *gapflush.Seam) { t := of(x); t.Nominal, t.HasNominal = v, has })
 	})
 	s.band(band, func() (verdict.Tolerance, bool) { t := read(); return t.Tolerance, t.Judged }, func(b verdict.Tolerance, has bool) error {
-		change(edit, func(x *gapflush.Seam) { t := of(x); t.Tolerance, t.Judged = b, has })
-		return nil
+		return change(edit, func(x *gapflush.Seam) { t := of(x); t.Tolerance, t.Judged = b, has })
 	})
 }
 

@@ -270,3 +270,29 @@ func TestTheHeadlinesIconAgreesWithTheList(t *testing.T) {
 	require.Equal(t, r.bench.Lamp(bench.Seams), r.card.headlineLamp)
 	require.Contains(t, strings.ToLower(r.texts(r.card.content)), "inside their tolerances")
 }
+
+// The sentences are those with which the file would be refused.
+func TestFieldsKnowTheBoundsOfTheFile(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	_, err := bench.Production().Encode(r.bench.Job(), "/jobs", nil, "")
+	require.NoError(t, err, "the job itself can be written")
+	for _, c := range []struct {
+		stage             bench.Stage
+		name, text, wrong string
+	}{
+		{bench.Surface, "Reach, mm", "2000000000", "at most"},
+		{bench.Surface, "Tolerance, mm", "-5000 … 5000", "at least -1000 mm"},
+		{bench.Seams, "Gap wanted, mm", "99999", "at most"},
+		{bench.Seams, "Gap off by, mm", "-9999 … 9999", "at least"},
+		{bench.Seams, "Taper, mm/100 mm", "± 123456", "at least"},
+	} {
+		r.bench.Show(c.stage)
+		before := r.bench.Job()
+		f := r.typeInto(c.name, c.text)
+		require.Contains(t, f.said.Text, c.wrong, c.name)
+		require.Regexp(t, `^[A-Z].*\.$`, f.said.Text)
+		require.Same(t, before, r.bench.Job(), c.name)
+		f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	}
+}
