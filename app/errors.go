@@ -11,6 +11,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/evidence"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/pieces"
 	"shutline/mesh/meshio"
 )
 
@@ -45,7 +46,7 @@ func (e *MissingError) Unwrap() error { return e.Err }
 
 // packagePrefix are the names of packages that errors begin with, or carry in
 // their middle where one wraps another's: for programmers, not for users.
-var packagePrefix = regexp.MustCompile(`^(?:app|inspection|meshio|evidence|demo|align|gapflush|deviation|surface|section|length): |(: )(?:align|gapflush|deviation|surface|section|length): `)
+var packagePrefix = regexp.MustCompile(`^(?:app|inspection|meshio|evidence|demo|align|gapflush|deviation|surface|section|length|pieces): |(: )(?:align|gapflush|deviation|surface|section|length|pieces): `)
 
 // Sentence returns an error's text as a user reads it: without names of packages.
 func Sentence(err error) string {
@@ -114,6 +115,7 @@ func ExitStatus(err error) int {
 		{errors.Is(err, align.ErrPairs), ExitInput},
 		{errors.Is(err, align.ErrRegions), ExitInput},
 		{errors.Is(err, gapflush.ErrPath), ExitInput},
+		{errors.Is(err, pieces.ErrPieces), ExitInput},
 		{errors.Is(err, fs.ErrNotExist), ExitOpen},
 		{errors.Is(err, fs.ErrPermission), ExitOpen},
 	} {

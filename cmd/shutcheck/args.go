@@ -22,7 +22,7 @@ var (
 		"info":    {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}},
 		"seams":   {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}, {"drawing", ""}},
 		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
-		"join":    {{"out", "MESH"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
+		"join":    {{"out", "MESH"}, {"reference", "MESH"}, {"markers", "FILE"}, {"units", "UNIT"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 	}
 	commandNames = []string{"inspect", "compare", "info", "seams", "demo", "join"}
 )

@@ -8,6 +8,7 @@ const help = `shutcheck: check a scanned panel against its reference: surface, g
   shutcheck info MESH...                  what a mesh file holds: unit, size, faces, borders, faults
   shutcheck seams MESH                    find a body's shut lines, write them as the seams of an inspection file
   shutcheck demo --out DIR                write the demo job: meshes, inspection file, and the truth beside it
+  shutcheck join PIECE... --out MESH      lay overlapping pieces together, make one mesh of them
   shutcheck COMMAND --help                the options of a command
   shutcheck --version
 
@@ -81,7 +82,23 @@ file, find = true in a [[seam]] does the same, and trace = true follows the gap 
 
 The job: the left side of a made-up parcel van with a replacement wing that does not quite fit.
 `,
-	"join": "shutcheck join: does not exist yet.\n",
+	"join": `shutcheck join PIECE... --out MESH: lay overlapping pieces of one body together, make one mesh of them.
+
+  --out MESH        the joined mesh, .stl or .ply; overlaps.csv and pieces.csv are written beside it
+  --reference MESH  join them onto this mesh (default: the first piece stays where it is)
+  --markers FILE    named points that pieces share, a table with the columns marker,piece,x_mm,y_mm,z_mm,U_mm:
+                    a row for each marker on each piece (or on "reference"), in its own coordinates
+  --units UNIT      the unit of the files' numbers, mm cm m in, where their size does not tell it
+  --replace         allow files of these names to be replaced
+  --json            print what was found as JSON instead of text
+  --threads N       use N processors; the files are the same for any number (default: all)
+
+Every overlap is laid together by itself first: what is left is compared with what the noise of the two pieces explains.
+More is "different shape": at least one of the two is deformed, and joining only spreads that. Then all pieces are laid
+at once, so that every round closes and the error is spread by its uncertainty. Overlaps are blended; how far the skins
+were apart is in overlaps.csv. Pieces must overlap by a hand's width; ones that share no frame need more, or markers.
+Nothing is judged: the exit status is 0 whatever the shapes are.
+`,
 }
 
 func helpFor(command string) string {

@@ -84,9 +84,9 @@ func (c *command) dispatch(args []string) (int, error) {
 	case "demo":
 		return 0, c.demo(a)
 	case "join":
-		return 0, &app.UsageError{Problem: "join does not exist yet; scan the part in one piece, or join the pieces elsewhere and inspect the whole"}
+		return 0, c.join(a)
 	}
-	return 0, &app.UsageError{Problem: "name a command: inspect, compare, info, seams or demo; `shutcheck --help` explains them"}
+	return 0, &app.UsageError{Problem: "name a command: inspect, compare, info, seams, demo or join; `shutcheck --help` explains them"}
 }
 
 // message words an error in one or two lines.

@@ -318,17 +318,8 @@ func (r *Result) say(j *joiner) {
 	r.Notes = append(r.Notes, j.placed...)
 	for k := range r.Overlaps {
 		o := &r.Overlaps[k]
-		a, b := r.Names[o.A], r.Names[o.B]
-		switch {
-		case o.Shape == DifferentShape && o.B < len(r.Pieces):
-			r.Notes = append(r.Notes, fmt.Sprintf(
-				"%s and %s have different shape where they overlap, up to %.2f mm at (%.0f, %.0f, %.0f): %.3f mm are left where noise explains %.3f mm; at least one of the two is deformed, and no rigid join mends that",
-				a, b, math.Abs(o.Most.Offset), o.Most.At.X, o.Most.At.Y, o.Most.At.Z, o.Alone, o.Noise.Sigma))
-		case o.Shape == Untold:
-			r.Notes = append(r.Notes, fmt.Sprintf("whether %s and %s have the same shape cannot be told: %s", a, b, o.Why))
-		}
 		if len(o.Free) > 0 {
-			r.Notes = append(r.Notes, fmt.Sprintf("the overlap of %s and %s does not hold: %s", a, b, strings.Join(o.Free, "; ")))
+			r.Notes = append(r.Notes, fmt.Sprintf("the overlap of %s and %s does not hold: %s", r.Names[o.A], r.Names[o.B], strings.Join(o.Free, "; ")))
 		}
 	}
 	for _, c := range r.Cycles {
