@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust build shutcheck golden clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -75,6 +75,9 @@ goals-seams: ## find and trace the van's shut lines over SEEDS
 
 goals-stations: ## try stations on every kind of seam over SEEDS; STATIONS="-each -only TEXT" for single kinds
 	CGO_ENABLED=0 go run ./cmd/goals stations -seeds "$(SEEDS)" $(STATIONS)
+
+goals-trust: ## the goals of the trust in a scan on RUNS random scans a cell from SEED (0: drawn); TRUST="-what NAME" for one part
+	CGO_ENABLED=0 go run ./cmd/goals trust -runs $(if $(filter 100,$(RUNS)),20,$(RUNS)) -seed $(SEED) $(TRUST)
 
 golden: ## rewrite the golden files; look at the difference before you commit
 	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update

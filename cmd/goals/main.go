@@ -4,7 +4,7 @@
 // placement alone, on random scans of several parts (`make goals-placement`), `goals dented`
 // a damaged part by least squares and by ours (`make goals-dented`), `goals
 // stations` every kind of seam (`make goals-stations`), `goals seams` how they are found
-// and traced (`make goals-seams`). It ends with 1 when a goal is missed.
+// and traced (`make goals-seams`), `goals trust` what tells whether a scan can be believed (`make goals-trust`). It ends with 1 when a goal is missed.
 package main
 
 import (
@@ -28,6 +28,8 @@ func main() {
 			stationsMain(os.Args[2:])
 		case "seams":
 			seamsMain(os.Args[2:])
+		case "trust":
+			trustMain(os.Args[2:])
 		}
 	}
 	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")

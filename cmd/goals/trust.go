@@ -1,0 +1,75 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/signal"
+	"slices"
+	"strings"
+	"text/tabwriter"
+)
+
+// trustOptions are the flags of `goals trust`.
+type trustOptions struct {
+	seed    uint64
+	runs    int
+	threads int
+}
+
+// trustParts are what `goals trust` can measure; each prints a table of its own and reports whether a goal was missed.
+var trustParts = []struct {
+	name    string
+	measure func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
+}{
+	{"closure", closureGoals},
+}
+
+// trustMain runs the goals of the trust in a scan.
+func trustMain(args []string) {
+	var o trustOptions
+	var names []string
+	for _, p := range trustParts {
+		names = append(names, p.name)
+	}
+	f := flag.NewFlagSet("goals trust", flag.ExitOnError)
+	what := f.String("what", "", "what to measure, of "+strings.Join(names, " ")+"; left out: everything")
+	f.IntVar(&o.runs, "runs", 20, "random scans in each cell")
+	f.IntVar(&o.threads, "threads", 0, "threads, 0: all processors")
+	f.Uint64Var(&o.seed, "seed", 0, "0: drawn at random and printed")
+	_ = f.Parse(args) // it ends the program itself
+	if o.seed == 0 {
+		o.seed = rand.Uint64()>>1 + 1
+	}
+	wanted := strings.Fields(*what)
+	for _, name := range wanted {
+		if !slices.Contains(names, name) {
+			fmt.Fprintf(os.Stderr, "goals: -what %q is none of %s\n", name, strings.Join(names, ", "))
+			os.Exit(64)
+		}
+	}
+	fmt.Printf("seed %d, %d runs of each cell\n", o.seed, o.runs)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	missed, err := o.measure(ctx, wanted)
+	stop()
+	end(missed, err)
+}
+
+func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool, err error) {
+	for _, p := range trustParts {
+		if len(wanted) > 0 && !slices.Contains(wanted, p.name) {
+			continue
+		}
+		w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
+		fmt.Fprintf(w, "\n%s\n", p.name)
+		m, err := p.measure(ctx, o, w)
+		w.Flush()
+		if err != nil {
+			return true, fmt.Errorf("%s: %w", p.name, err)
+		}
+		missed = missed || m
+	}
+	return missed, nil
+}
