@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -27,7 +28,9 @@ const (
 	exactSteps  = 14
 	keepSlid    = 6
 	// walkApart in diagonals: poses nearer than what a walk covers need one walk.
-	walkApart  = slideReach
+	walkApart = slideReach
+	// walkAgain in diagonals: a walk that begins within a step of another's beginning goes the same way.
+	walkAgain  = slideStep
 	keepRivals = 4
 	// turnedLeast: a half turn is judged against the best pose when it explains half of what that does, as one
 	// that a part's own symmetry makes does; half turns that explained two thirds trailed by 15 standard deviations.
@@ -56,8 +59,9 @@ type fit struct {
 	search   *searcher
 	matcher  *matcher
 	settings Settings
-	leverage []float64 // sampling weight per scan vertex, see leverageWeights
-	image    *image    // the scan's mirror image, once it was tried
+	leverage []float64   // sampling weight per scan vertex, see leverageWeights
+	image    *image      // the scan's mirror image, once it was tried
+	walked   []candidate // where walks along weak directions began; no two within walkAgain
 }
 
 func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settings) (*fit, error) {
@@ -165,7 +169,8 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	if err != nil {
 		return nil, err
 	}
-	slid, err := f.slides(ctx, distinct(out, f.search.box, walkApart*f.ref.diag, e.walked), progress.Part(0.4, 0.75))
+	starts := f.notWalked(distinct(out, f.search.box, walkApart*f.ref.diag, e.walked))
+	slid, err := f.slides(ctx, starts, progress.Part(0.4, 0.75))
 	if err != nil {
 		return nil, err
 	}
@@ -198,6 +203,14 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 		}
 	}
 	return f.verify(ctx, out, progress.Part(0.8, 1))
+}
+
+// notWalked leaves out the poses beside which a walk has begun before, whose ends are known, and notes the others.
+func (f *fit) notWalked(poses []candidate) []candidate {
+	n := len(f.walked)
+	all := distinct(append(slices.Clip(f.walked), poses...), f.search.box, walkAgain*f.ref.diag, n+len(poses))
+	f.walked = all
+	return all[n:]
 }
 
 // halfTurns returns a pose turned half round each principal axis of the points: the other ways a part lies nearly as
