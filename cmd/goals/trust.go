@@ -25,6 +25,7 @@ var trustParts = []struct {
 	measure func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
 }{
 	{"closure", closureGoals},
+	{"pieces", pieceGoals},
 }
 
 // trustMain runs the goals of the trust in a scan.

@@ -1,0 +1,241 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"text/tabwriter"
+	"time"
+
+	"shutline/deviation/pieces"
+	"shutline/mesh"
+	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
+	"shutline/mesh/scanpath"
+)
+
+// The goals of pieces.
+const (
+	shapeTimes   = 3.0  // times the residual that noise explains: different shape is called from here on
+	shapeCalled  = 0.95 // of them
+	shapeInvent  = 0.05 // of the pairs of the same shape, of those called different
+	loopOverGoal = 1.5  // times what the pieces' own drift allows
+	joinSeconds  = 20.0
+	joinPieces   = 6
+	// chainGoal is how much better the worst of six pieces in a round of equal overlaps is known than by a chain: √(4 (n−1)/n),
+	// the bridge of a random walk beside the walk.
+	chainGoal = 1.8257418583505538
+)
+
+// pieceGoals tells shape from noise, joins rounds of pieces and measures how long the large ones take.
+func pieceGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	for _, part := range []func(context.Context, trustOptions, *tabwriter.Writer) (bool, error){shapeGoals, loopGoals, joinTime} {
+		m, err := part(ctx, o, w)
+		if err != nil {
+			return true, err
+		}
+		missed = missed || m
+	}
+	return missed, nil
+}
+
+// shapeGoals lays pairs of scans of the same place of the van on one another, with and without a smooth difference in shape.
+func shapeGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	fmt.Fprintln(w, "points mm\tnoise mm\tpairs\tsame shape: called different\tleft over explained, 5th to 95th percentile\tdifferent by 3 times: called\tmost: error p50 mm\tgoal")
+	for k, c := range []struct{ spacing, own, shared float64 }{{1.5, 0.03, 0}, {2.5, 0.03, 0.03}, {2.5, 0, 0.05}} {
+		var ratios, most []float64
+		invented, called := 0, 0
+		for run := range o.runs {
+			random := rand.New(rand.NewPCG(o.seed, 1<<40|uint64(k)<<32|uint64(run)))
+			one, err := shapeRun(ctx, random, c.spacing, c.own, c.shared, o.threads)
+			if err != nil {
+				return true, err
+			}
+			ratios = append(ratios, one.ratio)
+			if one.invented {
+				invented++
+			}
+			if one.called {
+				called++
+			}
+			most = append(most, one.most)
+		}
+		n := float64(o.runs)
+		bad := float64(invented) > shapeInvent*n || float64(called) < shapeCalled*n
+		missed = missed || bad
+		fmt.Fprintf(w, "%g\t%g, shared %g\t%d\t%d\t%.3f to %.3f\t%d\t%.3f\tat most %g, at least %g%s\n", c.spacing, c.own, c.shared, o.runs, invented,
+			percentile(ratios, 0.05), percentile(ratios, 0.95), called, percentile(most, 0.5), shapeInvent, shapeCalled, map[bool]string{true: "  MISSED"}[bad])
+		w.Flush()
+	}
+	return missed, nil
+}
+
+type shapeOutcome struct {
+	invented, called bool
+	ratio            float64 // left over explained, of the same shape
+	most             float64 // mm, error of the greatest offset
+}
+
+// shapeRun compares two scans of a random place of the wall, then again with a wave laid over one of them.
+func shapeRun(ctx context.Context, random *rand.Rand, spacing, own, shared float64, threads int) (out shapeOutcome, err error) {
+	from, low := 300+6000*random.Float64(), 100+400*random.Float64()
+	window := scanpath.Window{FromU: from, ToU: from + 600 + 400*random.Float64(), FromV: low, ToV: low + 400 + 200*random.Float64()}
+	scan := func(own, shared float64) (*mesh.Mesh, error) {
+		if own == 0 {
+			own = -1
+		}
+		s, err := scanpath.New(ctx, scanpath.Options{Seed: random.Uint64(), Still: true, Spacing: spacing, Noise: own, SharedNoise: shared, Window: window, Threads: threads}, nil)
+		if err != nil {
+			return nil, err
+		}
+		return s.Pieces[0].Mesh, nil
+	}
+	left := func(a, b *mesh.Mesh) (*pieces.Overlap, error) {
+		r, err := pieces.Join(ctx, []pieces.Piece{{Name: "a", Mesh: a}, {Name: "b", Mesh: b}}, nil, nil, pieces.Settings{Threads: threads}, nil)
+		if err != nil {
+			return nil, err
+		}
+		return &r.Overlaps[0], nil
+	}
+	a, err := scan(own, shared)
+	if err != nil {
+		return out, err
+	}
+	b, err := scan(own, shared)
+	if err != nil {
+		return out, err
+	}
+	clean, err := scan(0, 0)
+	if err != nil {
+		return out, err
+	}
+	same, err := left(a, b)
+	if err != nil {
+		return out, err
+	}
+	out.invented, out.ratio = same.Shape == pieces.DifferentShape, same.Alone/same.Noise.Sigma
+	// A wave in a random direction, of a length as drift has: half the piece and more.
+	along := geom.Vec{X: random.NormFloat64(), Y: random.NormFloat64(), Z: random.NormFloat64()}.Unit()
+	length, phase := 600+900*random.Float64(), 2*math.Pi*random.Float64()
+	middle := clean.Bounds().Center()
+	towards := clean.VertexNormals()[len(clean.Vertices)/2]
+	wave := func(m *mesh.Mesh, size float64) *mesh.Mesh {
+		return bodywork.Mapped(m, func(p geom.Vec) geom.Vec {
+			s, _ := geom.Sincos(2*math.Pi*p.Sub(middle).Dot(along)/length + phase)
+			return p.AddScaled(size*s, towards)
+		})
+	}
+	unit, err := left(wave(clean, 1), clean)
+	if err != nil {
+		return out, err
+	}
+	size := math.Sqrt(shapeTimes*shapeTimes-1) * same.Noise.Sigma / unit.Alone
+	other, err := left(wave(a, size), b)
+	if err != nil {
+		return out, err
+	}
+	out.called = other.Shape == pieces.DifferentShape
+	out.most = math.Abs(math.Abs(other.Most.Offset) - size*math.Abs(unit.Most.Offset))
+	return out, nil
+}
+
+// loopGoals scans the van in six pieces with a good scanner, joins them, and compares their places with the best that points known to
+// be the same would give.
+func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	var joined, allowed, chained, over, reach []float64
+	differ, overlaps := 0, 0
+	runs := max(o.runs/2, 4)
+	for run := range runs {
+		random := rand.New(rand.NewPCG(o.seed, 2<<40|uint64(run)))
+		s, all, loaded, err := sixPieces(ctx, random, scanpath.GoodScanner(), 1_500_000, o.threads)
+		if err != nil {
+			return true, err
+		}
+		r, err := pieces.Join(ctx, all, nil, nil, pieces.Settings{Threads: o.threads}, nil)
+		if err != nil {
+			return true, err
+		}
+		var poses []geom.Rigid
+		for k, p := range r.Pieces {
+			poses = append(poses, p.JoinedFromPiece.After(loaded[k]))
+		}
+		best := byTruePoints(s)
+		j, far := placeError(s, poses)
+		b, _ := placeError(s, best)
+		c, _ := placeError(s, inChain(r, loaded))
+		joined, allowed, chained, over = append(joined, j), append(allowed, b), append(chained, c), append(over, j/b)
+		for k := range r.Pieces {
+			if u := r.Pieces[k].UFar; u > 0 {
+				reach = append(reach, far[k]/u)
+			}
+		}
+		for i := range r.Overlaps {
+			overlaps++
+			if r.Overlaps[i].Shape == pieces.DifferentShape {
+				differ++
+			}
+		}
+	}
+	ratio := rootMean(chained) / rootMean(joined)
+	bad := percentile(over, 0.5) > loopOverGoal
+	missed = bad
+	fmt.Fprintf(w, "van in %d pieces, good scanner\t%d runs\tjoined, RMS mm\tby true points mm\tin a chain mm\tjoined over true points p50, p95\tchain over joined\tplace error over U p50, p95\tdifferent shape\tgoal\n", joinPieces, runs)
+	fmt.Fprintf(w, "\t\t%.2f\t%.2f\t%.2f\t%.2f, %.2f\t%.2f\t%.2f, %.2f\t%d of %d overlaps\tp50 under %g%s\n", rootMean(joined), rootMean(allowed), rootMean(chained),
+		percentile(over, 0.5), percentile(over, 0.95), ratio, percentile(reach, 0.5), percentile(reach, 0.95), differ, overlaps, loopOverGoal, map[bool]string{true: "  MISSED"}[bad])
+	w.Flush()
+	return missed, nil
+}
+
+// sixPieces scans the van and throws each piece off by some millimetres.
+func sixPieces(ctx context.Context, random *rand.Rand, d scanpath.Drift, triangles, threads int) (*scanpath.Scan, []pieces.Piece, []geom.Rigid, error) {
+	s, err := scanpath.New(ctx, scanpath.Options{Seed: random.Uint64(), Triangles: triangles, Pieces: joinPieces, FromMiddle: true, Still: true, Drift: d, SharedNoise: 0.02, Threads: threads}, nil)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	var all []pieces.Piece
+	var loaded []geom.Rigid
+	for k := range s.Pieces {
+		m := s.Pieces[k].Mesh
+		any3 := func(size float64) geom.Vec {
+			return geom.Vec{X: random.NormFloat64(), Y: random.NormFloat64(), Z: random.NormFloat64()}.Scale(size)
+		}
+		g := geom.RotationVector(any3(0.002))
+		c := m.Bounds().Center()
+		g.T = c.Sub(g.ApplyDir(c)).Add(any3(3))
+		all, loaded = append(all, pieces.Piece{Name: fmt.Sprintf("piece %d", k+1), Mesh: m.Moved(g)}), append(loaded, g)
+	}
+	return s, all, loaded, nil
+}
+
+// joinTime joins six pieces of a million triangles.
+func joinTime(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	random := rand.New(rand.NewPCG(o.seed, 3<<40))
+	_, all, _, err := sixPieces(ctx, random, scanpath.GoodScanner(), joinPieces*1_000_000, o.threads)
+	if err != nil {
+		return true, err
+	}
+	faces := 0
+	for _, p := range all {
+		faces += len(p.Mesh.Faces)
+	}
+	started := time.Now()
+	r, err := pieces.Join(ctx, all, nil, nil, pieces.Settings{Threads: o.threads}, nil)
+	if err != nil {
+		return true, err
+	}
+	laid := time.Since(started)
+	j, err := r.Mesh(ctx, pieces.Settings{Threads: o.threads}, nil)
+	if err != nil {
+		return true, err
+	}
+	took := time.Since(started).Seconds()
+	h, err := mesh.Health(ctx, j.Mesh)
+	if err != nil {
+		return true, err
+	}
+	bad := took > joinSeconds
+	fmt.Fprintf(w, "%d pieces, %d triangles\tlaid together %.1f s\tone skin %.1f s\t%d faces, %d parts, %d branching edges\tgoal %g s\t%s\n",
+		joinPieces, faces, laid.Seconds(), took-laid.Seconds(), len(j.Mesh.Faces), h.Components, h.BranchingEdges, joinSeconds, map[bool]string{true: "MISSED"}[bad])
+	return bad, nil
+}

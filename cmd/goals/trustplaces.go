@@ -1,0 +1,204 @@
+package main
+
+import (
+	"math"
+
+	"shutline/deviation/pieces"
+	"shutline/mesh/geom"
+	"shutline/mesh/scanpath"
+)
+
+// pointTie says that two places, each in the frame of its piece, are the same.
+type pointTie struct {
+	a, b   int // pieces; −1: the truth
+	pa, pb geom.Vec
+}
+
+// leastPoints moves pieces, of which the first stays where stays is true, so that tied points come together with the least sum of squares:
+// Gauss-Newton on six motions each.
+func leastPoints(n int, ties []pointTie, stays bool) []geom.Rigid {
+	const lever, rounds = 1000.0, 8
+	poses := make([]geom.Rigid, n)
+	for k := range poses {
+		poses[k] = geom.Identity()
+	}
+	for range rounds {
+		size := 6 * n
+		normal, right := make([][]float64, size), make([]float64, size)
+		for i := range normal {
+			normal[i] = make([]float64, size)
+			normal[i][i] = 1e-9
+			if stays && i < 6 {
+				normal[i][i] = 1e12
+			}
+		}
+		for _, t := range ties {
+			p, q := t.pa, t.pb
+			if t.a >= 0 {
+				p = poses[t.a].Apply(p)
+			}
+			if t.b >= 0 {
+				q = poses[t.b].Apply(q)
+			}
+			for axis := range 3 {
+				var columns []int
+				var values []float64
+				for side, node := range [2]int{t.a, t.b} {
+					if node < 0 {
+						continue
+					}
+					at, sign := p, 1.0
+					if side == 1 {
+						at, sign = q, -1
+					}
+					var n geom.Vec
+					switch axis {
+					case 0:
+						n.X = 1
+					case 1:
+						n.Y = 1
+					default:
+						n.Z = 1
+					}
+					m := at.Cross(n).Scale(1 / lever)
+					for k, v := range [6]float64{n.X, n.Y, n.Z, m.X, m.Y, m.Z} {
+						if v != 0 {
+							columns, values = append(columns, 6*node+k), append(values, sign*v)
+						}
+					}
+				}
+				e := p.Sub(q).At(axis)
+				for i, ci := range columns {
+					right[ci] -= values[i] * e
+					for j, cj := range columns {
+						normal[ci][cj] += values[i] * values[j]
+					}
+				}
+			}
+		}
+		x := cholesky(normal, right)
+		for k := range poses {
+			d := x[6*k : 6*k+6]
+			g := geom.RotationVector(geom.Vec{X: d[3] / lever, Y: d[4] / lever, Z: d[5] / lever})
+			g.T = geom.Vec{X: d[0], Y: d[1], Z: d[2]}
+			poses[k] = g.After(poses[k]).Orthonormal()
+		}
+	}
+	return poses
+}
+
+// cholesky solves a positive system, which it overwrites.
+func cholesky(m [][]float64, b []float64) []float64 {
+	n := len(b)
+	for i := range n {
+		for j := range i + 1 {
+			s := m[i][j]
+			for k := range j {
+				s -= m[i][k] * m[j][k]
+			}
+			if i == j {
+				m[i][i] = math.Sqrt(s)
+			} else {
+				m[i][j] = s / m[j][j]
+			}
+		}
+	}
+	x := append([]float64(nil), b...)
+	for i := range n {
+		for k := range i {
+			x[i] -= m[i][k] * x[k]
+		}
+		x[i] /= m[i][i]
+	}
+	for i := n - 1; i >= 0; i-- {
+		for k := i + 1; k < n; k++ {
+			x[i] -= m[k][i] * x[k]
+		}
+		x[i] /= m[i][i]
+	}
+	return x
+}
+
+// byTruePoints joins pieces by the points that the simulator knows to be the same: what their own drift allows.
+func byTruePoints(s *scanpath.Scan) []geom.Rigid {
+	var ties []pointTie
+	for _, o := range s.Overlaps() {
+		for _, pl := range o.Places {
+			a, okA := s.Carried(o.A, pl[0])
+			b, okB := s.Carried(o.B, pl[1])
+			if okA && okB {
+				ties = append(ties, pointTie{o.A, o.B, a, b})
+			}
+		}
+	}
+	return leastPoints(len(s.Pieces), ties, true)
+}
+
+// inChain lays the pieces on one another one by one, each by the overlap that holds most motions and is largest.
+func inChain(r *pieces.Result, loaded []geom.Rigid) []geom.Rigid {
+	n := len(r.Pieces)
+	poses := make([]geom.Rigid, n)
+	done := make([]bool, n)
+	poses[0], done[0] = geom.Identity(), true
+	for {
+		var best *pieces.Overlap
+		for i := range r.Overlaps {
+			o := &r.Overlaps[i]
+			if done[o.A] != done[o.B] && (best == nil || len(o.Free) < len(best.Free) || len(o.Free) == len(best.Free) && o.Area > best.Area) {
+				best = o
+			}
+		}
+		if best == nil {
+			break
+		}
+		if done[best.B] {
+			poses[best.A] = poses[best.B].After(best.BFromA)
+		} else {
+			poses[best.B] = poses[best.A].After(best.BFromA.Inverse())
+		}
+		done[best.A], done[best.B] = true, true
+	}
+	for k := range poses {
+		poses[k] = poses[k].After(loaded[k])
+	}
+	return poses
+}
+
+// placeError returns how far joined pieces lie from the truth after one rigid motion of them all, RMS in mm, and, relative to the first piece's
+// own best place, how far each piece's worst corner is from its own best place.
+func placeError(s *scanpath.Scan, poses []geom.Rigid) (rms float64, far []float64) {
+	const looked = 1500
+	var all []pointTie
+	own := make([]geom.Rigid, len(poses))
+	for k := range s.Pieces {
+		p := &s.Pieces[k]
+		var ties []pointTie
+		for v := 0; v < len(p.True); v += len(p.True)/looked + 1 {
+			ties = append(ties, pointTie{0, -1, poses[k].Apply(p.Clean[v]), p.True[v]})
+		}
+		own[k] = leastPoints(1, ties, false)[0]
+		all = append(all, ties...)
+	}
+	g := leastPoints(1, all, false)[0]
+	for _, t := range all {
+		d := g.Apply(t.pa).Sub(t.pb)
+		rms += d.Norm2()
+	}
+	for k := range s.Pieces {
+		box := geom.EmptyBox()
+		for _, c := range s.Pieces[k].Mesh.Bounds().Corners() {
+			box = box.Extend(poses[k].Apply(c))
+		}
+		far = append(far, geom.MaxDisplacement(own[0], own[k], box))
+	}
+	return math.Sqrt(rms / float64(len(all))), far
+}
+
+// rootMean returns the root of the mean square.
+func rootMean(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v * v
+	}
+	return math.Sqrt(sum / float64(max(len(x), 1)))
+}
