@@ -147,7 +147,7 @@ type borderSolution struct {
 // variance of a sight, mm²: the raggedness of both borders over as many edges as it has, what stretches may differ by,
 // and the inset, since borders that have all been cut short by some millimetres need not have been so by the same.
 func (b *borderSet) variance(o *sight, inset float64) float64 {
-	ragged, odd := borderScatter*b.spacing, max(borderOdd*b.spacing, borderFloor)
+	ragged, odd := float64(borderScatter*b.spacing), max(float64(borderOdd*b.spacing), borderFloor)
 	edges := max(float64(len(o.rows))*borderStep/b.spacing, 1)
 	return float64(2*ragged*ragged)/edges + float64(odd*odd) + float64(inset*inset)
 }
@@ -164,7 +164,7 @@ func (b *borderSet) solve(sights []sight, k int, inset float64, prior, at []floa
 	}
 	for i := range k {
 		a[i][i] = prior[i]
-		rhs[i] = -prior[i] * at[i]
+		rhs[i] = float64(-prior[i] * at[i])
 	}
 	for _, o := range sights {
 		w := o.weight() / (b.variance(&o, inset) * float64(len(o.rows)))
@@ -282,7 +282,7 @@ func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progres
 		if r, err = m.settle(ctx, moveBy(r.g, x, centre, lever), points, exactLast, nil); err != nil {
 			return nil, err
 		}
-		scale = max(scale/2, 3*sd+math.Abs(s.inset))
+		scale = max(scale/2, float64(3*sd)+math.Abs(s.inset))
 	}
 	for i, sigma := range h.looseSigma {
 		if math.Abs(moved[i]) > float64(predicted*sigma)+sd {

@@ -158,13 +158,14 @@ func (b *border) stations(chain int, window float64) []station {
 		return at, sum, normal[lo].AddScaled(u*d, b.n[lo]).AddScaled(wrapped, normal[n])
 	}
 	var out []station
-	first, last := window/2, b.length-window/2
+	half := float64(window / 2)
+	first, last := half, b.length-half
 	if b.closed {
-		first, last = 0, b.length-borderStep/2
+		first, last = 0, b.length-float64(borderStep/2)
 	}
 	for t := first; t <= last; t += borderStep {
-		a, sumA, turnA := upTo(t - window/2)
-		z, sumZ, turnZ := upTo(t + window/2)
+		a, sumA, turnA := upTo(t - half)
+		z, sumZ, turnZ := upTo(t + half)
 		q := station{p: sumZ.Sub(sumA).Scale(1 / window), along: z.Sub(a).Unit(), n: turnZ.Sub(turnA).Unit(), chain: chain, s: t}
 		q.out = q.along.Cross(q.n).Unit()
 		if q.out != (geom.Vec{}) && q.along != (geom.Vec{}) {

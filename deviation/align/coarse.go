@@ -42,8 +42,10 @@ type effort struct {
 }
 
 // usual serves nearly every scan; thorough, some three times as much work, is for
-// scans whose best pose leaves doubt; brief is for other readings of such a scan.
+// scans whose best pose leaves doubt; brief is for other readings of such a scan,
+// and glance for the mirror image of one that leaves none.
 var (
+	glance   = effort{anchors: 6, targets: 400, probed: 800, perAnchor: 200, merged: 300, refined: 24, exact: 4}
 	brief    = effort{anchors: 8, targets: 600, probed: 1000, perAnchor: 300, merged: 500, refined: 40, exact: 8, walked: 1}
 	usual    = effort{anchors: 8, targets: 600, probed: 1000, perAnchor: 300, merged: 700, refined: 60, exact: 12, walked: 3}
 	thorough = effort{anchors: 16, targets: 1200, probed: 2000, perAnchor: 600, merged: 2000, refined: 160, exact: 24, walked: 3}

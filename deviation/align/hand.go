@@ -3,6 +3,8 @@ package align
 import (
 	"context"
 	"fmt"
+
+	"shutline/mesh/geom"
 )
 
 const (
@@ -40,17 +42,30 @@ func (f *fit) covered(q Overlap) float64 {
 // the scan and the scan as it is is explained poorly, and says it in the placement where both are explained about as well.
 func (f *fit) judgeHand(ctx context.Context, best *found) error {
 	v := f.variant(mirrored)
-	b, err := v.look(ctx, brief, nil, nil)
+	if !best.doubtful() && f.covered(best.q) >= wholeShare {
+		if far, err := f.glanceAtHand(ctx, v, best); far || err != nil {
+			return err
+		}
+	}
+	poses, err := v.globalPoses(ctx, brief, nil)
+	if err != nil {
+		return err
+	}
+	rivals, err := v.rivals(ctx, brief, poses, nil, nil)
+	if err != nil {
+		return err
+	}
+	lead, err := f.handLead(ctx, v, rivals[0].g, best)
+	if err != nil || lead <= -clearly {
+		return err
+	}
+	b, err := v.known(ctx, rivals, nil)
 	if err != nil {
 		return err
 	}
 	f.image = &image{v, b}
 	if !b.p.RMSKnown || b.q.Fine < readingLeast || b.p.directionsFree > mostFree {
 		return nil
-	}
-	lead, err := f.handLead(ctx, v, &b, best)
-	if err != nil || lead <= -clearly {
-		return err
 	}
 	close := max(fineLeast, 4*f.settings.Noise)
 	far := poorer
@@ -71,15 +86,31 @@ func (f *fit) judgeHand(ctx context.Context, best *found) error {
 	return nil
 }
 
+// glanceAtHand reports whether the mirror image of a scan of a whole part, found with little work, explains it far worse. The mirror
+// image of a whole part is found with less than a crop: all of it lies on the reference.
+func (f *fit) glanceAtHand(ctx context.Context, v *fit, best *found) (far bool, err error) {
+	poses, err := v.globalPoses(ctx, glance, nil)
+	if err != nil {
+		return false, err
+	}
+	points := v.cloud.points(sampleByWeight(v.leverage, exactPoints, seedExact))
+	poses, err = v.descendAll(ctx, poses, points, fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps), nil)
+	if err != nil {
+		return false, err
+	}
+	lead, err := f.handLead(ctx, v, poses[0].g, best)
+	return lead <= -clearly, err
+}
+
 // handLead returns by how many standard deviations the mirror image explains the points better than the scan as it is.
-func (f *fit) handLead(ctx context.Context, v *fit, there, here *found) (float64, error) {
+func (f *fit) handLead(ctx context.Context, v *fit, there geom.Rigid, here *found) (float64, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
 	var both [2]judged
 	var pairs [2][]pair
 	for k, c := range [2]struct {
 		f *fit
-		b *found
-	}{{v, there}, {f, here}} {
+		g geom.Rigid
+	}{{v, there}, {f, here.rivals[0].g}} {
 		read := make([]point, len(points))
 		for i, p := range points {
 			read[i] = p
@@ -88,12 +119,8 @@ func (f *fit) handLead(ctx context.Context, v *fit, there, here *found) (float64
 			}
 			both[k].at = append(both[k].at, p.p)
 		}
-		g := c.b.rivals[0].g
-		if c.b.p.RMSKnown {
-			g = c.b.p.ReferenceFromScan
-		}
 		pairs[k] = make([]pair, len(points))
-		if err := c.f.matcher.pairUp(ctx, g, read, judgeScales[0], pairs[k]); err != nil {
+		if err := c.f.matcher.pairUp(ctx, c.g, read, judgeScales[0], pairs[k]); err != nil {
 			return 0, err
 		}
 	}

@@ -94,7 +94,7 @@ func (f *fit) plainReadings(best *found) []reading {
 	return out
 }
 
-// image is the mirror image of a scan, in the plane X = 0 of its own frame, with the best pose that a usual search found.
+// image is the mirror image of a scan, in the plane X = 0 of its own frame, with the best pose found for it.
 type image struct {
 	fit  *fit
 	best found

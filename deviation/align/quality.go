@@ -63,14 +63,21 @@ func (f *fit) look(ctx context.Context, e effort, known []judged, progress mesh.
 	if err != nil {
 		return found{}, err
 	}
-	var out found
-	if out.rivals, err = f.rivals(ctx, e, poses, known, progress.Part(0.55, 0.75)); err != nil {
-		return out, err
+	rivals, err := f.rivals(ctx, e, poses, known, progress.Part(0.55, 0.75))
+	if err != nil {
+		return found{}, err
 	}
+	return f.known(ctx, rivals, progress.Part(0.75, 1))
+}
+
+// known returns what is known of the best of the poses.
+func (f *fit) known(ctx context.Context, rivals []judged, progress mesh.Progress) (found, error) {
+	out := found{rivals: rivals}
+	var err error
 	if out.q, err = f.overlapOf(ctx, out.rivals[0].g); err != nil || out.q.Near < shareLeast {
 		return out, err
 	}
-	if out.p, err = f.finish(ctx, out.rivals[0].g, progress.Part(0.75, 1)); err != nil {
+	if out.p, err = f.finish(ctx, out.rivals[0].g, progress); err != nil {
 		return out, err
 	}
 	f.judgeRivals(&out.p, out.rivals)
