@@ -33,11 +33,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	if i.Reference != nil {
 		lo = 0.5
 	}
-	scan, err := meshio.Read(ctx, i.Scan.File, meshio.Options{
-		Unit: i.Scan.Units, Beside: beside, Threads: s.Threads, Progress: p.part("reading the scan", lo, 0.8),
-	})
+	scan, err := parts.readScan(ctx, i, meshio.Options{Unit: i.Scan.Units, Beside: beside, Threads: s.Threads}, s, p.span(lo, 0.8))
 	if err != nil {
-		return nil, missing(unitHint(err, "scan"), i, "scan.file", i.Scan.File)
+		return nil, err
 	}
 	parts.Scan = scan
 	parts.note("scan", scan)

@@ -59,6 +59,7 @@ type Settings struct {
 // Parts are the files of an inspection, read and in millimetres.
 type Parts struct {
 	Scan      *meshio.Loaded
+	Joined    *PiecesJoined    // how the scan was joined from pieces; nil: it is a file
 	Reference *meshio.Loaded   // nil without a reference
 	Mirrored  *mesh.Mesh       // the reference as used, mirrored when asked for; nil without one
 	Surface   *surface.Surface // of the reference as used; nil without one

@@ -95,6 +95,7 @@ func Record(o *Outcome) *evidence.Record {
 	for _, t := range o.Times {
 		r.Run.Stages = append(r.Run.Stages, evidence.Stage{Name: t.Stage, Seconds: t.Took.Seconds()})
 	}
+	r.Joined = o.Parts.joinedRecord()
 	return r
 }
 

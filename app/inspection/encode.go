@@ -20,7 +20,8 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 	if i.Title != "" {
 		e.line("title = %s", quote(i.Title))
 	}
-	e.scan(i.Scan)
+	e.scan(i.Scan, len(i.Pieces) > 0)
+	e.pieces(i)
 	if i.Reference != nil {
 		e.line("\n[reference]\nfile = %s", quote(e.relative(i.Reference.File)))
 		e.sha256(i.Reference.SHA256)
@@ -99,10 +100,13 @@ func (e *encoder) warmth(has bool, temperature, expansion float64) {
 	}
 }
 
-func (e *encoder) scan(s Scan) {
-	e.line("\n[scan]\nfile = %s", quote(e.relative(s.File)))
-	e.sha256(s.SHA256)
-	e.unit(string(s.Units))
+func (e *encoder) scan(s Scan, inPieces bool) {
+	e.line("\n[scan]")
+	if !inPieces {
+		e.line("file = %s", quote(e.relative(s.File)))
+		e.sha256(s.SHA256)
+		e.unit(string(s.Units))
+	}
 	if s.Noise != 0 {
 		e.line("noise = %s", number(s.Noise))
 	}

@@ -48,7 +48,9 @@ type Inspection struct {
 	Title  string
 
 	Scan         Scan
-	Reference    *Reference // nil: none
+	Pieces       []PieceFile // the scan is joined from these; none: it is a file
+	Markers      []Marker    // that the pieces share
+	Reference    *Reference  // nil: none
 	Place        Place
 	Surface      Surface
 	Seams        []gapflush.Seam

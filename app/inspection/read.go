@@ -116,11 +116,12 @@ func (r *reader) note(key, text string) {
 }
 
 func (r *reader) inspection() *Inspection {
-	t := r.table("", r.root, r.note, "title", "scan", "reference", "place", "surface", "seam", "length", "point", "section", "plan")
+	t := r.table("", r.root, r.note, "title", "scan", "piece", "marker", "reference", "place", "surface", "seam", "length", "point", "section", "plan")
 	scan, reference := t.m["scan"], t.m["reference"]
 	i := Default("", "")
 	i.Title = t.text("title", "")
-	i.Scan = r.scan(scan)
+	r.pieces(i, t.list("piece"), t.list("marker"), reference != nil)
+	i.Scan = r.scan(scan, i.Pieces)
 	if reference != nil {
 		i.Reference = r.reference(reference)
 	} else {
@@ -170,9 +171,12 @@ func (r *reader) needsReference(m map[string]any) {
 	}
 }
 
-func (r *reader) scan(v any) Scan {
+func (r *reader) scan(v any, pieces []PieceFile) Scan {
 	t := r.table("scan", v, r.note, "file", "sha256", "units", "noise", "temperature", "expansion")
-	s := Scan{File: r.file(t), SHA256: r.sha256(t), Units: r.units(t), HasTemperature: t.has("temperature")}
+	s := Scan{File: r.scanFile(t, pieces), SHA256: r.sha256(t), HasTemperature: t.has("temperature")}
+	if len(pieces) == 0 {
+		s.Units = r.units(t)
+	}
 	s.Noise = t.notNegative("noise", 0, mostNoise, "mm")
 	if !t.has("noise") {
 		t.fallback("noise", "estimated from the scan")

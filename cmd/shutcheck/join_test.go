@@ -148,3 +148,27 @@ func TestJoinRefuses(t *testing.T) {
 		require.NoDirExists(t, filepath.Join(dir, "out"))
 	}
 }
+
+// An inspection may name pieces in place of the scan: they are joined, inspected as one, and their tables stand among the results.
+func TestInspectPieces(t *testing.T) {
+	dir := t.TempDir()
+	doorPieces(t, dir)
+	job := filepath.Join(dir, "job.toml")
+	require.NoError(t, os.WriteFile(job, []byte("[[piece]]\nfile = \"left.stl\"\nunits = \"mm\"\n[[piece]]\nfile = \"right.stl\"\nunits = \"mm\"\n[[length]]\nfrom = [10, 200, 0]\nto = [890, 200, 0]\n"), 0o600))
+	r := shutcheck("inspect", job, "--out", filepath.Join(dir, "out"), "--threads", "2")
+	require.Equal(t, 0, r.status, r.errors)
+	require.Contains(t, r.out, "2 pieces laid together by 1 overlaps")
+	require.Len(t, table(t, filepath.Join(dir, "out", "overlaps.csv")), 1)
+	require.Len(t, table(t, filepath.Join(dir, "out", "pieces.csv")), 2)
+	data, err := os.ReadFile(filepath.Join(dir, "out", "results.json"))
+	require.NoError(t, err)
+	var results struct {
+		Pieces struct {
+			Overlaps []struct {
+				Shape string `json:"shape"`
+			} `json:"overlaps"`
+		} `json:"pieces"`
+	}
+	require.NoError(t, json.Unmarshal(data, &results))
+	require.Equal(t, "same shape", results.Pieces.Overlaps[0].Shape)
+}

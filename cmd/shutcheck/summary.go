@@ -23,6 +23,9 @@ func summary(o *app.Outcome, dir string, files []string) string {
 		t.line("")
 	}
 	t.card("Parts", w.Parts(o.Parts), false)
+	if j := o.Parts.Joined; j != nil {
+		t.card("Pieces", w.Joined(j.Result, j.Joined, j.Notes), false)
+	}
 	t.card("Place", w.Place(o.Placed), false)
 	if o.Compared != nil {
 		t.card("Surface", w.Surface(o), true)

@@ -161,6 +161,12 @@ func (j *Joined) tables() []joinedTable {
 	return out
 }
 
+// The tables of a scan that was joined from pieces.
+func joinedOverlaps(r *Record) []byte { return r.Joined.overlapTable() }
+func joinedPieces(r *Record) []byte   { return r.Joined.pieceTable() }
+func joinedCycles(r *Record) []byte   { return r.Joined.cycleTable() }
+func joinedMarkers(r *Record) []byte  { return r.Joined.markerTable() }
+
 type joinedTable struct {
 	name string
 	data func() []byte
@@ -286,9 +292,15 @@ type joinedCycle struct {
 }
 
 // JoinedJSON is the summary of a join as JSON.
-func JoinedJSON(j *Joined) ([]byte, error) {
+func JoinedJSON(j *Joined) ([]byte, error) { return marshal(joinedOf(j)) }
+
+// joinedOf is a join as results hold it, nil where there is none.
+func joinedOf(j *Joined) *joinedResult {
+	if j == nil {
+		return nil
+	}
 	r := j.Result
-	out := joinedResult{Format: Format, Tool: toolName, Version: j.Version, Onto: r.Onto, Chi2: num{r.Chi2, ratioDecimals, true}, DoF: r.DoF,
+	out := &joinedResult{Format: Format, Tool: toolName, Version: j.Version, Onto: r.Onto, Chi2: num{r.Chi2, ratioDecimals, true}, DoF: r.DoF,
 		Widened: num{r.Unit, ratioDecimals, true}, Cycles: []joinedCycle{}, Notes: append([]string{}, j.Notes...)}
 	for k, in := range j.Inputs {
 		out.Inputs = append(out.Inputs, joinedInput{r.Names[k], in.SHA256, in.Unit, in.UnitSource, in.Faces})
@@ -322,5 +334,5 @@ func JoinedJSON(j *Joined) ([]byte, error) {
 		n, area := len(j.Joined.Mesh.Faces), num{j.Joined.Area, 1, true}
 		out.Faces, out.Area = &n, &area
 	}
-	return marshal(out)
+	return out
 }

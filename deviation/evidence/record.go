@@ -22,6 +22,7 @@ type Record struct {
 	Title            string
 	InspectionSHA256 string // of the inspection file's bytes, or of what would be written as one
 	Inputs           []Input
+	Joined           *Joined // how the scan was joined from pieces; nil: it is a file
 	Placement        *align.Placement
 	Placements       *Placements // nil: there is nothing to set beside it
 	Mirror           *Mirror     // nil: the reference is as in its file

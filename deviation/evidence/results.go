@@ -36,6 +36,7 @@ type results struct {
 	Drift      *driftResult      `json:"drift,omitempty"`
 	Worth      *worthResult      `json:"worth,omitempty"`
 	Plan       *planResult       `json:"plan,omitempty"`
+	Joined     *joinedResult     `json:"pieces,omitempty"`
 	Sections   []sectionResult   `json:"sections,omitempty"`
 	Checks     []checkResult     `json:"checks,omitempty"`
 	Points     []pointResult     `json:"points"`
@@ -306,6 +307,7 @@ func resultsOf(r *Record, summary bool) *results {
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))
 	}
+	out.Joined = joinedOf(r.Joined)
 	out.Scale, out.Drift, out.Worth, out.Plan = scaleOf(r.Scale), driftOf(r.Drift), worthOf(r), planOf(r.Plan)
 	out.Points = []pointResult{}
 	for _, p := range r.Points {

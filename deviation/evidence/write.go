@@ -78,6 +78,10 @@ func (w *writer) all() error {
 		has  bool
 	}
 	for _, s := range []step{
+		{"overlaps.csv", joinedOverlaps, w.r.Joined != nil},
+		{"pieces.csv", joinedPieces, w.r.Joined != nil},
+		{"cycles.csv", joinedCycles, w.r.Joined != nil && len(w.r.Joined.Result.Cycles) > 0},
+		{"markers.csv", joinedMarkers, w.r.Joined != nil && len(w.r.Joined.Result.Markers) > 0},
 		{"placement.csv", placementTable, w.r.Placement != nil},
 		{"placements.csv", placementsTable, w.r.Placements != nil && w.r.Placement != nil},
 		{"surface-summary.csv", summaryTable, w.r.Surface != nil},
