@@ -71,36 +71,34 @@ func (r *Result) blend(ctx context.Context, threads int, progress mesh.Progress)
 	n := len(r.Pieces)
 	all := make([]*joining, n)
 	fans := make([]fan, n)
-	var failed error
+	// Its errors are ctx's, which the loop returns too.
 	err := parallel.Chunks(ctx, n, 1, threads, progress.Part(0, 0.2), func(_, k, _, _ int) {
 		all[k] = &joining{body: r.nodes[k]}
 		fans[k] = newFan(all[k].mesh)
-		rim, err := rimOf(ctx, all[k].mesh)
-		if err == nil {
-			var seeds []uint32
-			for v, on := range rim {
-				if on {
-					seeds = append(seeds, uint32(v))
-				}
+		rim, _ := rimOf(ctx, all[k].mesh)
+		var seeds []uint32
+		for v, on := range rim {
+			if on {
+				seeds = append(seeds, uint32(v))
 			}
-			all[k].raw, err = farFrom(ctx, all[k].mesh, &fans[k], seeds, max(goesOn, goesOnEdges*all[k].spacing)*1.01)
 		}
-		if err != nil {
-			failed = err // ctx's: the loop ends with the same
-		}
+		all[k].raw, _ = farFrom(ctx, all[k].mesh, &fans[k], seeds, max(goesOn, goesOnEdges*all[k].spacing)*1.01)
 	})
-	if err != nil || failed != nil {
+	if err != nil {
 		return nil, err
 	}
-	for k, j := range all {
-		seeds, err := r.endsInside(ctx, all, k, threads)
-		if err != nil {
+	seeds := make([][]uint32, n)
+	for k := range all {
+		if seeds[k], err = r.endsInside(ctx, all, k, threads); err != nil {
 			return nil, err
 		}
-		if j.inward, err = farFrom(ctx, j.mesh, &fans[k], seeds, ownMost); err != nil {
-			return nil, err
-		}
-		progress.Report(0.2 + 0.3*float64(k+1)/float64(n))
+	}
+	err = parallel.Chunks(ctx, n, 1, threads, progress.Part(0.2, 0.5), func(_, k, _, _ int) {
+		// Its error is ctx's, which the loop returns too.
+		all[k].inward, _ = farFrom(ctx, all[k].mesh, &fans[k], seeds[k], ownMost)
+	})
+	if err != nil {
+		return nil, err
 	}
 	for k := range all {
 		if err := r.own(ctx, all, k, threads); err != nil {

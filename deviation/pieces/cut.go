@@ -18,7 +18,24 @@ type node struct {
 type cutting struct {
 	nodes []node
 	faces [][3]uint32
-	from  []int16 // piece of each face
+}
+
+// together returns several as one, in their order.
+func together(parts []*cutting) *cutting {
+	nodes, faces := 0, 0
+	for _, p := range parts {
+		nodes, faces = nodes+len(p.nodes), faces+len(p.faces)
+	}
+	c := &cutting{nodes: make([]node, 0, nodes), faces: make([][3]uint32, 0, faces)}
+	for k, p := range parts {
+		first := uint32(len(c.nodes))
+		c.nodes = append(c.nodes, p.nodes...)
+		for _, t := range p.faces {
+			c.faces = append(c.faces, [3]uint32{t[0] + first, t[1] + first, t[2] + first})
+		}
+		parts[k] = nil
+	}
+	return c
 }
 
 // snapShare: where the line passes an edge's end by less than this share of it, it passes through the end, so that no
@@ -82,7 +99,6 @@ func (c *cutting) cut(j *joining, piece int, turn *geom.Rigid) {
 	}
 	add := func(a, b, d uint32) {
 		c.faces = append(c.faces, [3]uint32{a, b, d})
-		c.from = append(c.from, int16(piece))
 	}
 	for _, t := range m.Faces {
 		above, below, open := 0, 0, 0

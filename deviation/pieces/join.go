@@ -1,6 +1,7 @@
 package pieces
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -8,6 +9,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // Settings of a join; the zero value works.
@@ -91,14 +93,17 @@ func Join(ctx context.Context, all []Piece, reference *Piece, markers []Marker, 
 	if err := checkMarkers(markers, len(everything), name); err != nil {
 		return nil, err
 	}
-	for k, p := range everything {
-		b, err := newBody(ctx, p, s.Threads)
-		if err != nil {
-			return nil, err
-		}
-		b.fixed = k == len(all)
-		j.nodes = append(j.nodes, b)
-		progress.Report(0.15 * float64(k+1) / float64(len(everything)))
+	// One piece to a thread: much of making one ready is in turn.
+	j.nodes = make([]*body, len(everything))
+	failed := make([]error, len(everything))
+	err := parallel.Chunks(ctx, len(everything), 1, s.Threads, progress.Part(0, 0.15), func(_, k, _, _ int) {
+		j.nodes[k], failed[k] = newBody(ctx, everything[k], 1)
+	})
+	if err := cmp.Or(append([]error{err}, failed...)...); err != nil {
+		return nil, err
+	}
+	if reference != nil {
+		j.nodes[len(all)].fixed = true
 	}
 	if err := checkUnits(j.nodes[:len(all)]); err != nil {
 		return nil, err

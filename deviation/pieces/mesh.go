@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"shutline/mesh"
+	"shutline/mesh/parallel"
 )
 
 // Joined is one mesh of all pieces.
@@ -26,19 +27,22 @@ func (r *Result) Mesh(ctx context.Context, s Settings, progress mesh.Progress) (
 	if err != nil {
 		return nil, err
 	}
-	c := &cutting{}
 	spacing := make([]float64, len(all))
 	out := &Joined{}
+	parts := make([]*cutting, len(all))
 	for k, j := range all {
 		spacing[k] = j.spacing
 		out.Covered += r.Pieces[k].Area
-		c.cut(j, k, &r.Pieces[k].JoinedFromPiece)
-		all[k] = nil
-		progress.Report(0.7 + 0.2*float64(k+1)/float64(len(all)))
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 	}
+	err = parallel.Chunks(ctx, len(all), 1, s.Threads, progress.Part(0.7, 0.85), func(_, k, _, _ int) {
+		parts[k] = &cutting{}
+		parts[k].cut(all[k], k, &r.Pieces[k].JoinedFromPiece)
+		all[k] = nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	c := together(parts)
 	out.Mesh, out.Seams = c.stitch(spacing)
 	out.Area = out.Mesh.Area()
 	progress.Report(1)
