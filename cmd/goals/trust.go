@@ -25,6 +25,7 @@ var trustParts = []struct {
 	measure func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
 }{
 	{"closure", closureGoals},
+	{"shape", shapeGoals},
 	{"pieces", pieceGoals},
 }
 

@@ -28,9 +28,9 @@ const (
 	chainGoal = 1.8257418583505538
 )
 
-// pieceGoals tells shape from noise, joins rounds of pieces and measures how long the large ones take.
+// pieceGoals joins rounds of pieces and measures how long the large ones take.
 func pieceGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
-	for _, part := range []func(context.Context, trustOptions, *tabwriter.Writer) (bool, error){shapeGoals, loopGoals, joinTime} {
+	for _, part := range []func(context.Context, trustOptions, *tabwriter.Writer) (bool, error){loopGoals, joinTime} {
 		m, err := part(ctx, o, w)
 		if err != nil {
 			return true, err
