@@ -26,11 +26,11 @@ func (w Writer) Joined(r *pieces.Result, joined *pieces.Joined, notes []string) 
 	head := fields{"pieces": len(r.Pieces), "overlaps": len(r.Overlaps), "different": different, "open": open}
 	switch {
 	case different > 0:
-		c.Headline = w.say("join.deformed", "{{.pieces}} pieces laid together by {{.overlaps}} overlaps; in {{.different}} of them the two have different shape", head)
+		c.Headline = w.say("join.deformed", "{{.pieces}} pieces laid together, overlaps: {{.overlaps}}, of different shape: {{.different}}", head)
 	case open > 0:
-		c.Headline = w.say("join.open", "{{.pieces}} pieces laid together by {{.overlaps}} overlaps; {{.open}} of their rounds do not close", head)
+		c.Headline = w.say("join.open", "{{.pieces}} pieces laid together, overlaps: {{.overlaps}}, rounds that do not close: {{.open}}", head)
 	default:
-		c.Headline = w.say("join.good", "{{.pieces}} pieces laid together by {{.overlaps}} overlaps, of the same shape wherever that can be told", head)
+		c.Headline = w.say("join.good", "{{.pieces}} pieces laid together, overlaps: {{.overlaps}}, of the same shape wherever that can be told", head)
 	}
 	for _, p := range r.Pieces {
 		c.add(w.piece(&p))
