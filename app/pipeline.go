@@ -12,6 +12,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/deviation/closure"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/drift"
 	"shutline/deviation/gapflush"
@@ -112,8 +113,9 @@ type Outcome struct {
 	Sections   []*crosscut.Section
 	Checks     []SeamCheck // of the seams that are held to more than their stations' tolerances
 	Lengths    []Length
-	Growth     *worth.Growth  // how the scan's uncertainty grows with length
-	Plan       *scanplan.Plan // of the next scan; nil: not asked for
+	Closure    *closure.Result // where the scan lies over itself; nil: a scan without faces, or not looked for
+	Growth     *worth.Growth   // how the scan's uncertainty grows with length
+	Plan       *scanplan.Plan  // of the next scan; nil: not asked for
 	Verdict    verdict.Verdict
 
 	Started time.Time   // when the run began; zero when it was not timed
@@ -215,11 +217,18 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 	if err != nil {
 		return nil, err
 	}
-	growth := EstimateGrowth(i, parts, o.Compared, o.Lengths)
+	err = timed("closure", func() (err error) {
+		o.Closure, err = FindClosures(ctx, i, o.Placed, s, p.part("looking where the scan lies over itself", 0.84, 0.86))
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	growth := EstimateGrowth(i, parts, o.Compared, o.Lengths, closureTellers(o.Closure, parts)...)
 	o.Growth, o.Lengths = &growth, GrowLengths(o.Lengths, &growth)
-	o.Plan = PlanNext(i, parts, o.Compared)
+	o.Plan = PlanNext(i, parts, o.Compared, closureSeen(o.Closure)...)
 	s.ScalePPM = growth.ScalePPM()
-	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.84, 0.98)) })
+	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.86, 0.98)) })
 	if err != nil {
 		return nil, err
 	}

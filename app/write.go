@@ -85,6 +85,8 @@ func Record(o *Outcome) *evidence.Record {
 		})
 	}
 	r.Scale, r.Growth, r.Uses, r.Plan = CommonScale(o.Lengths), o.Growth, o.Uses(), o.Plan
+	r.Closure = o.Closure
+	r.Joined = o.Parts.joinedRecord()
 	if o.Compared != nil {
 		r.Drift = o.Compared.Drift
 		if t := o.Compared.Taken; t != nil {
@@ -95,7 +97,6 @@ func Record(o *Outcome) *evidence.Record {
 	for _, t := range o.Times {
 		r.Run.Stages = append(r.Run.Stages, evidence.Stage{Name: t.Stage, Seconds: t.Took.Seconds()})
 	}
-	r.Joined = o.Parts.joinedRecord()
 	return r
 }
 

@@ -50,6 +50,7 @@ func TestBadFiles(t *testing.T) {
 		{"stretch beyond measure", okSeam + "stretch = [{ to = 20, gap = { nominal = -1e9, tolerance = [-1, 1] } }]\n", 5, 41, "seam[0].stretch[0].gap.nominal", "must be at least -1000 mm, not -1e+09"},
 		{"point beyond measure", okSpot + "tolerance = [-1e9, 1]\n", 7, 13, "point[0].tolerance", "must be at least -1000 mm"},
 		{"allowed beyond measure", okLen + "known = 9\nallowed = { a = 1e99 }\n", 7, 17, "length[0].allowed.a", "must be at most 1000 mm, not 1e+99"},
+		{"negative path", okScan + "travelled = -50000\n", 3, 13, "scan.travelled", "must be more than 0 mm"},
 		{"negative noise", okScan + "noise = -0.1\n", 3, 9, "scan.noise", "must not be negative"},
 		{"negative reach", okRef + "[surface]\nreach = -1\n", 6, 9, "surface.reach", "more than 0 mm"},
 		{"zero spacing", okSeam + "every = 0\n", 5, 9, "seam[0].every", "more than 0 mm"},

@@ -110,6 +110,9 @@ func (e *encoder) scan(s Scan, inPieces bool) {
 	if s.Noise != 0 {
 		e.line("noise = %s", number(s.Noise))
 	}
+	if s.Travelled > 0 {
+		e.line("travelled = %s", number(s.Travelled))
+	}
 	e.warmth(s.HasTemperature, s.Temperature, s.Expansion)
 }
 

@@ -65,6 +65,9 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	i.Title = rapid.StringMatching(`[a-zA-Z"\\ #=é√-]{0,12}`).Draw(t, "title")
 	i.Scan.Units, i.Scan.SHA256 = anyUnit(t), anySum(t)
 	i.Scan.Noise = rapid.Float64Range(0, 2).Draw(t, "noise")
+	if rapid.Bool().Draw(t, "has travelled") {
+		i.Scan.Travelled = rapid.Float64Range(1, 1e6).Draw(t, "travelled")
+	}
 	i.Scan.HasTemperature, i.Scan.Temperature, i.Scan.Expansion = anyWarmth(t)
 	if i.Reference != nil {
 		i.Reference.Units, i.Reference.SHA256 = anyUnit(t), anySum(t)

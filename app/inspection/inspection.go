@@ -73,6 +73,7 @@ type Scan struct {
 	SHA256         string // of the file that the inspection was saved with, in lower case; "": not said
 	Units          meshio.Unit
 	Noise          float64 // mm, 0: estimated
+	Travelled      float64 // mm, the whole way of the scanner; 0: not known
 	HasTemperature bool
 	Temperature    float64 // °C
 	Expansion      float64 // per kelvin

@@ -172,7 +172,7 @@ func (r *reader) needsReference(m map[string]any) {
 }
 
 func (r *reader) scan(v any, pieces []PieceFile) Scan {
-	t := r.table("scan", v, r.note, "file", "sha256", "units", "noise", "temperature", "expansion")
+	t := r.table("scan", v, r.note, "file", "sha256", "units", "noise", "travelled", "temperature", "expansion")
 	s := Scan{File: r.scanFile(t, pieces), SHA256: r.sha256(t), HasTemperature: t.has("temperature")}
 	if len(pieces) == 0 {
 		s.Units = r.units(t)
@@ -181,6 +181,7 @@ func (r *reader) scan(v any, pieces []PieceFile) Scan {
 	if !t.has("noise") {
 		t.fallback("noise", "estimated from the scan")
 	}
+	s.Travelled = t.positive("travelled", 0, longestPath, "mm")
 	s.Temperature = r.temperature(t)
 	s.Expansion = r.expansion(t)
 	return s

@@ -51,6 +51,9 @@ func summary(o *app.Outcome, dir string, files []string) string {
 		w.Scale(&c, app.CommonScale(o.Lengths))
 		t.card("Lengths", c, true)
 	}
+	if c, ok := w.Closure(o.Closure); ok {
+		t.card("Closure", c, false)
+	}
 	if o.Compared != nil && o.Compared.Drift != nil {
 		t.card("Drift", w.Drift(o.Compared.Drift), false)
 	}

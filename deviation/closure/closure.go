@@ -26,9 +26,10 @@ const (
 
 // Options of Find; the zero value works.
 type Options struct {
-	Travelled float64 // mm, the length of the scanner's path; 0: not known
-	Noise     float64 // mm, one standard deviation; 0: estimated by align
-	Reach     float64 // mm, 0: [Reach]
+	Travelled float64    // mm, the length of the scanner's path; 0: not known
+	Noise     float64    // mm, one standard deviation; 0: estimated by align
+	Reach     float64    // mm, 0: [Reach]
+	Normals   []geom.Vec // of the mesh's vertices, where they are known already
 	Threads   int
 }
 
@@ -48,6 +49,7 @@ type Closure struct {
 	// motions that are held, from the end onto the start; Displacement is its size with U.
 	StartFromEnd geom.Rigid
 	Shift        geom.Vec
+	ShiftU       geom.Vec      // U of what is held of each component
 	Displacement verdict.Value // mm
 	Turn         geom.Vec      // radians, rotation vector of what is held
 	Turned       verdict.Value // radians, its size
@@ -74,6 +76,7 @@ type Result struct {
 	Closures  []Closure // the largest area first
 	Travelled float64   // mm; 0: not known
 	Looked    int       // faces looked from
+	Why       string    // why nothing was looked for; "" where it was
 	Reach     float64   // mm
 
 	farthest float64
@@ -117,7 +120,10 @@ func Find(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, o Options, progress
 			return nil, err
 		}
 	}
-	l := &looker{mesh: m, tree: tree, normals: m.VertexNormals(), threads: o.Threads}
+	l := &looker{mesh: m, tree: tree, normals: o.Normals, threads: o.Threads}
+	if len(l.normals) != len(m.Vertices) {
+		l.normals = m.VertexNormals()
+	}
 	for from := 0.2; ; {
 		l.reach = r.Reach
 		to := from + float64(0.8*(1-from))

@@ -20,7 +20,9 @@ const (
 	quietest = 0.002
 	// fewPoints are fitted until the motion rests, allPoints at the end.
 	fewPoints, allPoints = 30_000, 150_000
-	mostSteps            = 60
+	mostSteps            = 150
+	// calmShare of the scale: steps smaller than that have come to rest at it.
+	calmShare = 0.005
 	// rests in mm at the lever: a fiftieth of what is aimed for.
 	rests = 0.001
 	// clearly: a direction counts as held when what holds it exceeds what noise alone would seem to by that many
@@ -28,13 +30,21 @@ const (
 	clearly = 4.0
 	// faintly is enough to move along while the skins lie far apart: what is not held is taken out of the result in the end.
 	faintly = 1.5
+	// heldFloor of the mean of the products: less is rounding, or the facets of a round skin (package align has the same).
+	heldFloor = 1e-6
 	// heldSigma in mm at the lever, as in package align: what is known no better has no number.
 	heldSigma = 1.0
+	// fewEqual cells: a variance from fewer is no better than by a factor of two.
+	fewEqual = 5.0
 )
 
 // scoreCells in mm: the sides of the cells inside which residuals may depend on one another, from a scanner's smoothing
 // to how its drift changes over its field of view.
-var scoreCells = [...]float64{12, 40, 130}
+var scoreCells = [...]float64{30, 75, 150}
+
+// parted is what cells of 30 mm show of the variance of noise whose correlation falls to 1/e at 6 mm: what hangs together
+// across their borders is left out, (1 - 6/(30 √π))² by the integral of exp(-d²/6²).
+const parted = 0.79
 
 // fit is the end's skin being laid on the start's.
 type fit struct {
@@ -115,6 +125,7 @@ type system struct {
 	score   vec6 // Σ w J_e r
 	weight  float64
 	used    int
+	paired  int
 	squares float64  // of the distances of those used
 	centre  geom.Vec // their mean
 	// by cells: the scores, and what each holds.
@@ -135,6 +146,7 @@ func (f *fit) system(side float64) system {
 		if !p.isPaired {
 			continue
 		}
+		s.paired++
 		w := tukey(p.r, f.scale)
 		if w == 0 {
 			continue
@@ -174,17 +186,20 @@ func (s *system) holdsMotion(v *vec6, value, sigmas float64) bool {
 		h := s.holds[k].between(v, v)
 		square += float64(h * h)
 	}
-	return value > 0 && value > sigmas*math.Sqrt(square)/math.Sqrt2
+	return value > heldFloor*s.weight && value > sigmas*math.Sqrt(square)/math.Sqrt2
 }
 
 // settle lets the end come to rest on the start; false where nothing holds it.
 func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) {
 	f.scale = max(tuning*f.reach, leastReach)
+	calm := false
 	for k := range mostSteps {
 		if err := f.pair(ctx, fewPoints); err != nil {
 			return false, err
 		}
-		f.scale = min(max(f.scale*0.7, tuning*max(f.scatter(), quietest)), f.scale)
+		if fine := tuning * max(f.scatter(), quietest); calm {
+			f.scale = min(max(f.scale*0.7, fine), f.scale)
+		}
 		s := f.system(scoreCells[0])
 		if s.used < leastFaces {
 			return false, nil
@@ -192,7 +207,10 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 		x := s.step(faintly)
 		f.g = moved(f.g, &x, f.centre, f.lever)
 		progress.Report(float64(k) / mostSteps)
-		if k > 0 && math.Sqrt(x.dot(&x)) < rests && f.scale <= tuning*max(f.scatter(), quietest)*1.01 {
+		// What still moves at one scale would be cut off at a finer one.
+		size := math.Sqrt(x.dot(&x))
+		calm = size < calmShare*f.scale
+		if k > 0 && size < rests && f.scale <= tuning*max(f.scatter(), quietest)*1.01 {
 			break
 		}
 	}
@@ -239,6 +257,7 @@ type known struct {
 	free       []vec6
 	loosest    float64 // mm
 	rms        float64
+	share      float64 // of the pairs' weight that counts
 	centre     geom.Vec
 }
 
@@ -247,7 +266,7 @@ func (f *fit) judge() known {
 	s := f.system(scoreCells[0])
 	f.centre = s.centre
 	s = f.system(scoreCells[0])
-	k := known{centre: f.centre, rms: math.Sqrt(s.squares / float64(max(s.used, 1)))}
+	k := known{centre: f.centre, share: s.weight / float64(max(s.paired, 1)), rms: math.Sqrt(s.squares / float64(max(s.used, 1)))}
 	values, vectors := s.hold.eigen()
 	variance := f.spread(&s, &vectors)
 	for i := range vectors {
@@ -270,8 +289,7 @@ func (f *fit) judge() known {
 	return k
 }
 
-// spread returns the variance of the score along each direction, from cells of several sizes: a larger one counts where its
-// sum is greater by more than chance. Based on: Liang & Zeger (1986), the cluster-robust sandwich.
+// spread returns the variance of the score along each direction, the greatest of what cells of several sizes show. Based on: Liang & Zeger (1986), the cluster-robust sandwich.
 func (f *fit) spread(first *system, directions *mat6) vec6 {
 	var out vec6
 	for i, side := range scoreCells {
@@ -292,13 +310,16 @@ func (f *fit) spread(first *system, directions *mat6) vec6 {
 				sum += x2
 				fourth += float64(x2 * x2)
 			}
-			chance := 0.0
-			if fourth > 0 && out[k] > 0 {
-				chance = math.Sqrt(2 * fourth / float64(sum*sum))
+			if sum == 0 {
+				continue
 			}
-			if sum *= float64(cells) / float64(cells-6); sum > float64(out[k]*(1+chance)) {
-				out[k] = sum
+			// So many equal cells would scatter as these do; from few the sum is known badly, and errs low (Student).
+			equal := float64(sum*sum) / fourth
+			if equal <= fewEqual && out[k] > 0 {
+				continue
 			}
+			equal = max(equal, fewEqual)
+			out[k] = max(out[k], sum/parted*float64(cells)/float64(cells-6)*equal/(equal-2))
 		}
 	}
 	return out

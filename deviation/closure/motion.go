@@ -19,6 +19,9 @@ const leastReach = 1.0
 // part may leave, has not laid the skins on one another.
 const misfit, leastMisfit = 0.25, 0.3
 
+// leastShare of the weight of pairs of two scans of one place: normal noise leaves 0.9 (Tukey's weights at 4.685 sigma).
+const leastShare = 0.75
+
 // measure measures an overlap; nil where it turns out to be none.
 func (l *looker) measure(ctx context.Context, s skins, o *Options, progress mesh.Progress) (*Closure, error) {
 	c := &Closure{Area: l.area(s.start)}
@@ -67,7 +70,7 @@ func (l *looker) measure(ctx context.Context, s skins, o *Options, progress mesh
 		return c, ctx.Err()
 	}
 	k := fit.judge()
-	if limit := max(leastMisfit, misfit*c.StepRMS); k.rms > limit || c.unlike(fit.g) > limit {
+	if limit := max(leastMisfit, misfit*c.StepRMS); k.rms > limit || c.unlike(fit.g) > limit || k.share < leastShare {
 		c.Left, c.Misfit = k.rms, true
 		return c, ctx.Err()
 	}
@@ -128,6 +131,9 @@ func (c *Closure) held(f *fit, k *known) {
 	}
 	c.Shift = geom.Vec{X: held[0], Y: held[1], Z: held[2]}
 	c.Turn = geom.Vec{X: held[3], Y: held[4], Z: held[5]}.Scale(1 / f.lever)
+	for i, u := range []*float64{&c.ShiftU.X, &c.ShiftU.Y, &c.ShiftU.Z} {
+		*u = 2 * root(k.covariance[i][i])
+	}
 	c.Displacement = sized(&k.covariance, c.Shift, 0, 1)
 	c.Turned = sized(&k.covariance, c.Turn, 3, 1/f.lever)
 }

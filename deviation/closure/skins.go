@@ -16,8 +16,8 @@ const (
 	// alike is the cosine of 30 degrees, the widest angle between two scans of one place.
 	alike = 0.8660254037844386
 	// fewLooks are spread over the mesh to learn in which cells to look from every face.
-	fewLooks = 150_000
-	// cellSide in mm, of those cells: with few looks a van has one every 12 mm.
+	fewLooks = 60_000
+	// cellSide in mm, of those cells: with few looks a van has one every 20 mm.
 	cellSide = 50.0
 	// leastFaces of a skin, and leastLink of the faces of the smaller of two that meet the other.
 	leastFaces = 30

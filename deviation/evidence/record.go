@@ -5,6 +5,7 @@ import (
 
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/deviation/closure"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/drift"
 	"shutline/deviation/gapflush"
@@ -34,12 +35,13 @@ type Record struct {
 	Sections         []*crosscut.Section
 	Checks           []Check
 	Points           []Point
-	Drift            *drift.Result  // nil: not looked for
-	Taken            *Taken         // nil: no what-if view
-	Scale            length.Scale   // that the known lengths tell
-	Growth           *worth.Growth  // nil: not looked for
-	Uses             []worth.Use    // what the scan is good for
-	Plan             *scanplan.Plan // nil: not asked for
+	Drift            *drift.Result   // nil: not looked for
+	Taken            *Taken          // nil: no what-if view
+	Scale            length.Scale    // that the known lengths tell
+	Closure          *closure.Result // nil: not looked for
+	Growth           *worth.Growth   // nil: not looked for
+	Uses             []worth.Use     // what the scan is good for
+	Plan             *scanplan.Plan  // nil: not asked for
 	Verdict          verdict.Verdict
 	Defaults         []string
 	Notes            []string

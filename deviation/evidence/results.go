@@ -33,10 +33,11 @@ type results struct {
 	Paths      []pathResult      `json:"paths,omitempty"`
 	Lengths    []lengthResult    `json:"lengths"`
 	Scale      *scaleResult      `json:"scale,omitempty"`
+	Closure    *closureResult    `json:"closure,omitempty"`
+	Joined     *joinedResult     `json:"pieces,omitempty"`
 	Drift      *driftResult      `json:"drift,omitempty"`
 	Worth      *worthResult      `json:"worth,omitempty"`
 	Plan       *planResult       `json:"plan,omitempty"`
-	Joined     *joinedResult     `json:"pieces,omitempty"`
 	Sections   []sectionResult   `json:"sections,omitempty"`
 	Checks     []checkResult     `json:"checks,omitempty"`
 	Points     []pointResult     `json:"points"`
@@ -307,6 +308,7 @@ func resultsOf(r *Record, summary bool) *results {
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))
 	}
+	out.Closure = closureOf(r.Closure)
 	out.Joined = joinedOf(r.Joined)
 	out.Scale, out.Drift, out.Worth, out.Plan = scaleOf(r.Scale), driftOf(r.Drift), worthOf(r), planOf(r.Plan)
 	out.Points = []pointResult{}

@@ -93,6 +93,8 @@ func (w *writer) all() error {
 		{"checks.csv", checkTable, len(w.r.Checks) > 0},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
 		{"lengths.csv", lengthTable, true},
+		{"closure.csv", closureTable, tellsOfClosure(w.r.Closure)},
+		{"closure-steps.csv", closureStepTable, tellsOfClosure(w.r.Closure) && len(w.r.Closure.Closures) > 0},
 		{"drift.csv", driftTable, w.r.Drift != nil},
 		{"worth.csv", worthTable, w.r.Growth != nil},
 	} {

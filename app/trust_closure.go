@@ -1,0 +1,72 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"shutline/app/inspection"
+	"shutline/deviation/closure"
+	"shutline/deviation/scanplan"
+	"shutline/deviation/worth"
+	"shutline/mesh"
+)
+
+// FindClosures looks where the scan, as placed, lies over itself. It returns nil for a scan without faces.
+// A path that is shorter than the part gives a result that says so and holds nothing else.
+func FindClosures(ctx context.Context, i *inspection.Inspection, placed *Placed, s Settings, p mesh.Progress) (*closure.Result, error) {
+	if placed == nil || placed.Mesh == nil || len(placed.Mesh.Faces) == 0 {
+		return nil, ctx.Err()
+	}
+	r, err := closure.Find(ctx, placed.Mesh, nil, closure.Options{
+		Travelled: travelled(i), Threads: s.Threads, Normals: placed.Normals,
+	}, p)
+	var short *closure.PathTooShort
+	if errors.As(err, &short) {
+		return &closure.Result{Travelled: short.Travelled, Why: short.Error()}, nil
+	}
+	return r, err
+}
+
+// travelled returns the length of the scanner's path, mm, 0 where the inspection does not say it.
+func travelled(i *inspection.Inspection) float64 {
+	if i.Scan.Travelled == 0 && i.Plan != nil {
+		return i.Plan.Path
+	}
+	return i.Scan.Travelled
+}
+
+// closureTellers are the closures as errors over the part's length: a scan that comes back so far off is off by that
+// somewhere along the part. Those without a displacement tell what their step does.
+func closureTellers(r *closure.Result, parts *Parts) []worth.Teller {
+	if r == nil {
+		return nil
+	}
+	var out []worth.Teller
+	for k := range r.Closures {
+		c := &r.Closures[k]
+		t := worth.Teller{Kind: worth.Closure, Name: fmt.Sprintf("closure %d", k+1), Over: partSize(parts).X, Error: c.Displacement.V, U: c.Displacement.U}
+		if !c.Displacement.OK {
+			t.Error, t.U = c.StepRMS, c.Step.U
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// closureSeen is the greatest closure as an error seen along the path, for the plan of the next scan.
+func closureSeen(r *closure.Result) []scanplan.Seen {
+	if r == nil || r.Travelled == 0 || r.Greatest() == nil {
+		return nil
+	}
+	c := r.Greatest()
+	x := scanplan.Seen{Path: r.Travelled, Error: math.Abs(c.StepRMS)}
+	if c.Displacement.OK {
+		x.Error = c.Displacement.V
+	}
+	if !(x.Error > 0) {
+		return nil
+	}
+	return []scanplan.Seen{x}
+}

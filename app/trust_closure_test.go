@@ -1,0 +1,82 @@
+package app_test
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/app/words"
+	"shutline/mesh/geom"
+	"shutline/mesh/meshio"
+	"shutline/mesh/scanpath"
+)
+
+// frontScan writes a scan of the made-up van's front, whose end lies over its start moved by the creep, and returns
+// an inspection of it.
+func frontScan(t *testing.T, creep scanpath.Creep, travelled float64) *inspection.Inspection {
+	t.Helper()
+	s, err := scanpath.New(context.Background(), scanpath.Options{
+		Spacing: 4, Creep: creep, Still: true, Noise: 0.03,
+		Window: scanpath.Window{FromU: scanpath.Round - 400, ToU: 400, FromV: 100, ToV: 1100},
+	}, nil)
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "front.stl")
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, meshio.WriteSTL(f, s.Pieces[0].Mesh))
+	require.NoError(t, f.Close())
+	i := inspection.Default(path, "")
+	i.Scan.Units, i.Place.Method = "mm", "none"
+	i.Scan.Travelled = travelled
+	return i
+}
+
+// The truth is the creep that the scan was made with: 3 mm at the end of the path.
+func TestClosureReachesTheResults(t *testing.T) {
+	i := frontScan(t, scanpath.Creep{Shift: geom.Vec{X: 1, Y: 2, Z: -2}}, 50_000)
+	o, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Len(t, o.Closure.Closures, 1)
+	c := &o.Closure.Closures[0]
+	require.InDelta(t, 3, c.Displacement.V, 0.15)
+	require.InDelta(t, 3.0/50, c.PerMetre, 0.003)
+	card, ok := words.Writer{}.Closure(o.Closure)
+	require.True(t, ok)
+	require.Equal(t, "The scan lies over itself at one place", card.Headline)
+	require.Contains(t, card.Found[0].Text, "0.059 mm for each metre travelled")
+	var seen bool
+	for _, x := range o.Growth.Tellers {
+		seen = seen || strings.HasPrefix(x.Name, "closure")
+	}
+	require.True(t, seen, "what the closure shows counts in what the scan is worth")
+
+	dir := filepath.Join(t.TempDir(), "results")
+	require.NoError(t, app.Write(context.Background(), o, dir, app.WriteOptions{}, nil))
+	table, err := os.ReadFile(filepath.Join(dir, "closure.csv"))
+	require.NoError(t, err)
+	require.Equal(t, 2, strings.Count(string(table), "\n"))
+	require.FileExists(t, filepath.Join(dir, "closure-steps.csv"))
+	results, err := os.ReadFile(filepath.Join(dir, "results.json"))
+	require.NoError(t, err)
+	require.Contains(t, string(results), `"travelled_mm": 50000`)
+}
+
+func TestAPathShorterThanThePartIsSaid(t *testing.T) {
+	o, err := app.Inspect(context.Background(), frontScan(t, scanpath.Creep{Shift: geom.Vec{X: 1}}, 500), app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Empty(t, o.Closure.Closures)
+	card, ok := words.Writer{}.Closure(o.Closure)
+	require.True(t, ok)
+	require.Contains(t, card.Headline, "0.5 m long")
+	dir := filepath.Join(t.TempDir(), "results")
+	require.NoError(t, app.Write(context.Background(), o, dir, app.WriteOptions{}, nil))
+	table, err := os.ReadFile(filepath.Join(dir, "closure.csv"))
+	require.NoError(t, err)
+	require.Equal(t, 1, strings.Count(string(table), "\n"))
+}
