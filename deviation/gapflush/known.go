@@ -13,6 +13,7 @@ type known struct {
 	radius     [2]float64 // mm
 	radiusU    [2]float64
 	pitch      [2]float64 // mm, spacing of points on the edges hereabouts; 0: not known
+	facet      [2]float64 // mm, how wide chamfers hereabouts are; 0: not known
 	noise      float64    // mm
 	weighed    bool       // this station is one of those that say what the seam's edges are
 	form       [2]EdgeKind
@@ -173,12 +174,16 @@ func pitches(first []raw, kn []known) {
 	const beside = 4 // stations either way
 	for i := range kn {
 		for k := A; k <= B; k++ {
-			var near []float64
+			var near, wide []float64
 			for d := max(i-beside, 0); d <= min(i+beside, len(first)-1); d++ {
 				if p := first[d].side[k].pitch; p > 0 {
 					near = append(near, p)
 				}
+				if e := &first[d].side[k].edge; e.found && e.kind == Chamfer {
+					wide = append(wide, e.facet())
+				}
 			}
+			kn[i].facet[k] = median(wide)
 			if kn[i].pitch[k] = median(near); len(near) == 0 && !math.IsInf(first[i].spread, 1) {
 				kn[i].pitch[k] = first[i].spread
 			}

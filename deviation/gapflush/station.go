@@ -170,7 +170,13 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	// Slabs cut slantwise smear the edges; once turned they are cut again.
 	for range 3 {
 		for k := A; k <= B; k++ {
-			knots[k] = traceEdge(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
+			knots[k] = nil
+			if kn.form[k] != Round {
+				knots[k] = traceStraight(w.side(k), lines[k], ends[k])
+			}
+			if len(knots[k]) < 3 {
+				knots[k] = traceEdge(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
+			}
 		}
 		if o.turn(w, c, dir, knots, &lines, &ends) < 0.02 {
 			break

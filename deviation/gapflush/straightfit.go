@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"math"
+	"slices"
 
 	"shutline/mesh/geom"
 )
@@ -27,16 +28,26 @@ const steepest = 72 * math.Pi / 180
 
 // flank is the line of a wall or a facet in the axes of the face at s: v = a + b w, v mm
 // along the face toward the gap, w mm up from it.
-type flank struct{ a, b, cov00 float64 }
+type flank struct {
+	a, b  float64
+	along course
+	inv   [maxUnknowns]row // of the normal equations of a and b
+	sigma float64          // mm
+}
 
-// fitFlank fits the points below s whose normals lean from lo to hi, in radians, from the face
-// and that lie lower than top. n is how many they are.
-func fitFlank(pts []zonePoint, f *face, s, noise, lo, hi, top float64) (l flank, n int, ok bool) {
+// among says which points a flank is fitted from: those whose normals lean from lo to hi, in
+// radians, from the face, that lie from top down to bottom, mm above it, and up to aside along
+// it from the corner.
+type among struct{ lo, hi, top, bottom, aside float64 }
+
+// fitFlank fits such points below s. n is how many they are.
+func fitFlank(pts []zonePoint, f *face, s, noise float64, of among) (l flank, n int, ok bool) {
 	m := f.slope(s)
 	q := math.Sqrt(1 + float64(m*m))
 	cut := 0.6
-	for round := range 5 {
-		eq := normalEq{n: 2}
+	held := courseFree
+	for round := 0; round < 8; round++ {
+		eq := normalEq{n: 4}
 		var abs []float64
 		n = 0
 		for i := range pts {
@@ -44,82 +55,196 @@ func fitFlank(pts []zonePoint, f *face, s, noise, lo, hi, top float64) (l flank,
 			w := (p.h - f.at(p.x, p.y)) / q
 			v := float64((p.y-s)*q) + float64(m*w)
 			tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
-			if tilt < lo || tilt > hi || w > top || w < -flankDeep || math.Abs(v) > flankAside {
+			if tilt < of.lo || tilt > of.hi || w > of.top || w < of.bottom || math.Abs(v) > of.aside {
 				continue
 			}
 			weight := 1.0
 			if round > 0 {
-				r := v - l.a - float64(l.b*w)
+				r := v - l.a - float64(l.b*w) - l.along.at(p.x)
 				abs = append(abs, math.Abs(r))
 				weight = tukey(r, cut)
 			}
 			if weight > 0 {
-				eq.add(&row{1, w}, v, weight)
+				t := p.x / alongScale
+				eq.add(&row{1, w, t, t * t}, v, weight)
 				n++
 			}
 		}
 		eq.a[1][1] += 0.05 // holds the slope where all points are at one depth
+		l.sigma = max(noise, cut)
+		held.add(&eq, 2, l.sigma, nil)
 		inv, good := eq.inverse()
 		if !good || n < minOnArc {
 			return l, n, false
 		}
 		b := eq.apply(&inv)
 		cut = max(noise, robustSigma(abs, 2), 0.01)
-		l = flank{b[0], b[1], inv[0][0] * max(noise, cut) * max(noise, cut)}
-		if round == 0 {
+		l = flank{b[0], b[1], course{b[2], b[3]}, inv, max(noise, cut)}
+		switch {
+		case round == 0:
 			cut = 0.3
+		case round == 4:
+			if l.along.traced(&inv, 2, l.sigma) {
+				held = courseTraced
+			} else {
+				return l, n, true
+			}
 		}
 	}
 	return l, n, true
 }
 
+// course is how an edge runs along the seam besides what its trace says, mm at alongScale
+// from the station: turned, and bent.
+type course struct{ turn, bend float64 }
+
+func (c *course) at(x float64) float64 {
+	t := x / alongScale
+	return float64(t * (c.turn + float64(t*c.bend)))
+}
+
+// heldCourse is what is known of a course before, one standard uncertainty, mm.
+type heldCourse struct{ turn, bend float64 }
+
+var (
+	// A trace that took a chamfer for a roll may stray by half a millimetre.
+	courseFree = heldCourse{1, 0.5}
+	// A good one does not: 0.05 mm a slab over seven of them.
+	courseTraced = heldCourse{tracedTurn * alongScale, 0.02}
+)
+
+// add holds the unknowns from at on, of points that scatter by sigma; last is where the
+// step begins that is asked for, nil for a course that is itself asked for.
+func (h *heldCourse) add(eq *normalEq, at int, sigma float64, last *course) {
+	for i, u := range [2]float64{h.turn, h.bend} {
+		w := sigma * sigma / (u * u)
+		eq.a[at+i][at+i] += w
+		if last != nil {
+			eq.b[at+i] -= float64(w * [2]float64{last.turn, last.bend}[i])
+		}
+	}
+}
+
+// traced reports whether what was found of a course is no more than chance or than a good trace leaves.
+func (c *course) traced(inv *[maxUnknowns]row, at int, sigma float64) bool {
+	const beyond = 3.0
+	for i, v := range [2]float64{c.turn, c.bend} {
+		u := [2]float64{courseTraced.turn, courseTraced.bend}[i]
+		if v*v > beyond*beyond*(float64(sigma*sigma*inv[at+i][at+i])+float64(u*u)) {
+			return false
+		}
+	}
+	return true
+}
+
+// at returns where the flank lies at a depth, and the variance of that.
+func (l *flank) at(w float64) (v, variance float64) {
+	c := &l.inv
+	return l.a + float64(l.b*w), l.sigma * l.sigma * (c[0][0] + float64(2*w*c[0][1]) + float64(w*w*c[1][1]))
+}
+
+const (
+	wallLean  = 60 * math.Pi / 180 // a wall below a corner leans more
+	wallOver  = 115 * math.Pi / 180
+	facetFrom = 18 * math.Pi / 180
+	facetTo   = 70 * math.Pi / 180
+	corners   = 0.15 // mm, points nearer to a corner have normals of either side
+)
+
 // fitStraight fits the wall below a corner and meets it with the face; a chamfer's
 // facet first, then the wall below it. Normals tell facet from wall.
 func fitStraight(pts []zonePoint, f *face, s, noise float64, kind EdgeKind) edge {
-	e := edge{kind: kind, s: s}
+	if kind == Chamfer {
+		return fitChamfer(pts, f, s, noise)
+	}
+	e := edge{kind: kind, s: s, form: cornerCourse}
 	m := f.slope(s)
 	q := math.Sqrt(1 + float64(m*m))
-	fit := func(lo, hi, top float64) (flank, int, bool) { return fitFlank(pts, f, s, noise, lo, hi, top) }
-	deg := math.Pi / 180
-	lo := 60 * deg
-	if kind == Chamfer {
-		lo = steepest
-	}
-	wall, n, okWall := fit(lo, 115*deg, -0.15)
-	if kind == Sharp {
-		// A small fillet is no wall yet; its points are left out where enough remain.
-		if clear, m, ok := fit(lo, 115*deg, -0.5); ok && m >= 2*minOnFace/3 {
-			wall, n, okWall = clear, m, true
-		} else {
-			e.form = smallFillet
-		}
+	of := among{wallLean, wallOver, -corners, -flankDeep, flankAside}
+	wall, n, ok := fitFlank(pts, f, s, noise, of)
+	// A small fillet is no wall yet; its points are left out where enough remain.
+	of.top = -0.5
+	if clear, m, good := fitFlank(pts, f, s, noise, of); good && m >= 2*minOnFace/3 {
+		wall, n, ok = clear, m, true
+	} else {
+		e.form = smallFillet
 	}
 	e.n = n
-	e.form = max(e.form, cornerCourse)
-	if kind == Sharp {
-		if okWall && wall.b >= -1/geom.Tan(steepest) {
-			e.s, e.wall = e.s+wall.a/q, wall.b
-			e.found, e.seen = true, math.Pi/2
-			e.data[0][0] = wall.cov00
-			e.phis = []float64{math.Pi / 2, math.Pi / 2}
-		}
+	if ok && wall.b >= -1/geom.Tan(steepest) {
+		e.s, e.wall = e.s+wall.a/q, wall.b
+		e.found, e.seen = true, math.Pi/2
+		_, e.data[0][0] = wall.at(0)
+		e.phis = []float64{math.Pi / 2, math.Pi / 2}
+	}
+	return e
+}
+
+// fitChamfer fits a facet, follows it to where it ends and meets it with the wall there.
+// The nose may lie as deep as the facet is wide and flankDeep more.
+func fitChamfer(pts []zonePoint, f *face, s, noise float64) edge {
+	e := edge{kind: Chamfer, s: s, form: cornerCourse}
+	m := f.slope(s)
+	q := math.Sqrt(1 + float64(m*m))
+	of := among{facetFrom, facetTo, -corners, -flankDeep, flankAside}
+	facet, _, ok := fitFlank(pts, f, s, noise, of)
+	if !ok || !(facet.b < 0) {
 		return e
 	}
-	facet, nf, okFacet := fit(18*deg, 70*deg, -0.15)
-	if !okFacet || !okWall || math.Abs(facet.b-wall.b) < 0.2 {
+	down := facet.end(pts, f, s, noise)
+	of = among{steepest, wallOver, min(-corners, down+corners), down - flankDeep, flankAside + float64(facet.b*down)}
+	wall, _, ok := fitFlank(pts, f, s, noise, of)
+	if !ok || math.Abs(facet.b-wall.b) < 0.2 {
 		return e
 	}
-	// facet and wall meet at depth w
+	// Facet and wall meet at depth w.
 	w := (wall.a - facet.a) / (facet.b - wall.b)
-	e.s += facet.a / q
-	e.r = facet.b * w
-	e.fall, e.wall = -w/e.r, wall.b
-	e.n = n + nf
-	e.found = e.r > 0 && w < 0
+	c := chamfer{vs: facet.a, vn: facet.a + float64(facet.b*w), wn: w, wall: wall.b}
+	if !c.fit(pts, f, s, noise) {
+		return e
+	}
+	e.s += c.vs / q
+	e.r = c.vn - c.vs
+	e.fall, e.wall = -c.wn/e.r, c.wall
+	e.n, e.sigma = c.n, c.sigma
+	e.found = -c.wn <= e.r+flankDeep && e.fall >= geom.Tan(facetFrom)
 	e.seen = math.Pi / 2
 	e.phis = []float64{math.Pi / 2, math.Pi / 2}
-	e.data[0][0] = facet.cov00
-	e.data[1][1] = facet.cov00 + wall.cov00
-	e.data[0][1], e.data[1][0] = -facet.cov00, -facet.cov00
+	e.data[0][0] = c.cov[0][0]
+	e.data[1][1] = c.cov[0][0] + c.cov[1][1] - float64(2*c.cov[0][1])
+	e.data[0][1] = c.cov[0][1] - c.cov[0][0]
+	e.data[1][0] = e.data[0][1]
 	return e
+}
+
+// end follows a facet down to where no more points lie on it, mm above the face.
+func (l *flank) end(pts []zonePoint, f *face, s, noise float64) float64 {
+	const (
+		off   = 0.2 // mm, and four times the noise
+		lean  = 15 * math.Pi / 180
+		hole  = 1.5 // mm, down a facet without points
+		depth = 9.0 // mm
+	)
+	m := f.slope(s)
+	q := math.Sqrt(1 + float64(m*m))
+	k := math.Sqrt(1 + float64(l.b*l.b))
+	own := geom.Atan2(1, -l.b)
+	var on []float64
+	for i := range pts {
+		p := &pts[i]
+		w := (p.h - f.at(p.x, p.y)) / q
+		if w > -corners || w < -depth {
+			continue
+		}
+		v := float64((p.y-s)*q) + float64(m*w)
+		tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
+		if math.Abs(v-l.a-float64(l.b*w))/k <= off+4*noise && math.Abs(tilt-own) <= lean {
+			on = append(on, w)
+		}
+	}
+	slices.Sort(on)
+	end := 0.0
+	for i := len(on) - 1; i >= 0 && end-on[i] <= hole; i-- {
+		end = on[i]
+	}
+	return end
 }

@@ -1,6 +1,10 @@
 package gapflush
 
-import "math"
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
 
 // curve is an edge along the seam in a station's frame: y = s0 + s1 x + s2 x²,
 // and its height h = h0 + h1 x + h2 x².
@@ -68,14 +72,58 @@ func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 	return s, onRoll
 }
 
-// traceEdge follows an edge from slab to slab out to ±15 mm.
+// wallIn returns where, in a slab about x, the wall below a corner lies near guess: the middle
+// of its points, and how many they are. All slabs of an edge see as much of its wall.
+func wallIn(pts []pt, l line, x, guess float64) (v float64, n int) {
+	const (
+		lean  = 50 * math.Pi / 180 // a facet's points lean less, most of them
+		aside = 5.0                // mm
+	)
+	q := math.Sqrt(1 + float64(l.m*l.m))
+	var vs []float64
+	for i := range pts {
+		p := &pts[i]
+		if math.Abs(p.x-x) > slabHalf || math.Abs(p.y-guess) > aside {
+			continue
+		}
+		w := (p.h - l.at(p.x, p.y)) / q
+		if w > -corners || w < -flankDeep-1 {
+			continue
+		}
+		if t := geom.Atan2(p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny)); t > lean && t < wallOver {
+			vs = append(vs, p.y+float64(l.m*w/q))
+		}
+	}
+	return median(vs), len(vs)
+}
+
+// traceStraight follows the wall below a corner or a chamfer from slab to slab; the
+// knots lie where the skin ends, as far aside as the wall is.
+func traceStraight(pts []pt, l line, end float64) []knot {
+	at, n := wallIn(pts, l, 0, end)
+	if n < 3 {
+		return nil
+	}
+	return follow(pts, l, knot{0, end, l.at(0, end)}, func(near []pt, l line, x, guess float64) (float64, int) {
+		v, n := wallIn(near, l, x, guess+(at-end))
+		return v - (at - end), n
+	})
+}
+
+// traceEdge follows a roll from slab to slab out to ±15 mm.
 func traceEdge(pts []pt, l line, end, r float64) []knot {
-	var knots []knot
 	s, n := edgeIn(pts, l, 0, end, r)
 	if n < 3 {
 		return nil
 	}
-	knots = append(knots, knot{0, s, l.at(0, s)})
+	return follow(pts, l, knot{0, s, l.at(0, s)}, func(near []pt, l line, x, guess float64) (float64, int) {
+		return edgeIn(near, l, x, guess+float64(r/2), r)
+	})
+}
+
+// follow goes from a knot in the middle to both sides, in says where a slab has the edge.
+func follow(pts []pt, l line, middle knot, in func(near []pt, l line, x, guess float64) (float64, int)) []knot {
+	knots, s := []knot{middle}, middle.y
 	var near []pt
 	for _, dir := range []float64{-1, 1} {
 		at, prev, cur := s, s, l
@@ -93,7 +141,7 @@ func traceEdge(pts []pt, l line, end, r float64) []knot {
 			if !ok {
 				break
 			}
-			y, n := edgeIn(near, next, x, guess+float64(r/2), r)
+			y, n := in(near, next, x, guess)
 			if n < 3 || math.Abs(y-guess) > 2.2 {
 				break
 			}

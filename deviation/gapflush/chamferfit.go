@@ -1,0 +1,185 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+)
+
+// chamfer is a face's end, a straight facet and a wall, in the axes of the face at its
+// shoulder: v mm along the face toward the gap, w mm up from it. The facet runs from
+// (vs, 0) to the nose (vn, wn), the wall on from there by wall mm of v a mm of w.
+type chamfer struct {
+	vs, vn, wn, wall float64
+	along            course
+	cov              [4]row // of vs, vn, wn, wall
+	sigma            float64
+	n                int
+}
+
+// chamferPiece is what of a chamfer a point lies nearest to.
+type chamferPiece int
+
+const (
+	onFace chamferPiece = iota
+	onFacet
+	onWall
+	offAll
+)
+
+const (
+	chamferRounds = 12
+	chamferOff    = 0.8                // mm from the outline
+	chamferLean   = 50 * math.Pi / 180 // a corner's points lean between what meets there
+)
+
+// nearest returns the piece a point lies on, its distance from it, positive outside, and
+// the change of that with vs, vn, wn and wall.
+func (c *chamfer) nearest(v, w, lean float64) (piece chamferPiece, d float64, by row) {
+	lv, lw := c.vn-c.vs, c.wn
+	l := math.Sqrt(float64(lv*lv) + float64(lw*lw))
+	nv, nw := -lw/l, lv/l // outward, square to the facet
+	fall := geom.Atan2(-lw, lv)
+	t := (float64((v-c.vs)*lv) + float64(w*lw)) / (l * l)
+	k := math.Sqrt(1 + float64(c.wall*c.wall))
+	steep := math.Pi/2 + geom.Atan(c.wall)
+	facet := float64((v-c.vs)*nv) + float64(w*nw)
+	wall := (v - c.vn - float64(c.wall*(w-c.wn))) / k
+	best := chamferOff
+	piece = offAll
+	if v <= c.vs && math.Abs(lean) < chamferLean && math.Abs(w) < best {
+		piece, best = onFace, math.Abs(w)
+	}
+	if far := math.Abs(facet) + float64(l*max(-t, t-1, 0)); far < best && math.Abs(lean-fall) < chamferLean {
+		piece, best = onFacet, far
+	}
+	if far := math.Abs(wall) + max(w-c.wn, 0); far < best && math.Abs(lean-steep) < chamferLean {
+		piece = onWall
+	}
+	switch piece {
+	case onFacet:
+		return piece, facet, row{-nv * (1 - t), -nv * t, -nw * t}
+	case onWall:
+		return piece, wall, row{1: -1 / k, 2: c.wall / k, 3: -(w - c.wn) / k}
+	}
+	return piece, w, by
+}
+
+// fit improves the chamfer by the squared distances of all points from it (Gauss and
+// Newton, redescending weights). ok is false where they do not hold it.
+func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
+	type place struct{ x, v, w, lean float64 }
+	m := f.slope(s)
+	q := math.Sqrt(1 + float64(m*m))
+	var near []place
+	for i := range pts {
+		p := &pts[i]
+		w := (p.h - f.at(p.x, p.y)) / q
+		v := float64((p.y-s)*q) + float64(m*w)
+		if v < c.vs-1 || v > c.vn+1.5 || w > 0.5 || w < c.wn-flankDeep {
+			continue
+		}
+		near = append(near, place{p.x, v, w, geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))})
+	}
+	sigma := 0.1
+	var abs []float64
+	held, rest := courseFree, 0 // rounds since what was found of the course was judged
+	for round := 0; round < chamferRounds; round++ {
+		eq := normalEq{n: 6}
+		abs = abs[:0]
+		facets, walls := 0, 0
+		for i := range near {
+			piece, d, by := c.nearest(near[i].v-c.along.at(near[i].x), near[i].w, near[i].lean)
+			t := near[i].x / alongScale
+			by[4] = (by[0] + by[1]) * t
+			by[5] = by[4] * t
+			if piece == onFace || piece == offAll {
+				continue
+			}
+			abs = append(abs, math.Abs(d))
+			if weight := tukey(d, sigma); weight > 0 {
+				eq.add(&by, -d, weight)
+				if piece == onFacet {
+					facets++
+				} else {
+					walls++
+				}
+			}
+		}
+		if facets < minOnArc || walls < minOnArc {
+			return false
+		}
+		// A wall seen at one depth only says nothing of its slope.
+		eq.a[3][3] += 0.05
+		held.add(&eq, 4, sigma, &c.along)
+		inv, good := eq.inverse()
+		if !good {
+			return false
+		}
+		step := eq.apply(&inv)
+		scatter := robustSigma(abs, 5)
+		if round >= 3 {
+			sigma = max(min(scatter, 0.1), noise, 0.002)
+		}
+		c.vs += min(max(step[0], -0.3), 0.3)
+		c.vn += min(max(step[1], -0.3), 0.3)
+		c.wn += min(max(step[2], -0.3), 0.3)
+		c.wall += min(max(step[3], -0.2), 0.2)
+		c.along.turn += min(max(step[4], -0.5), 0.5)
+		c.along.bend += min(max(step[5], -0.5), 0.5)
+		if c.vn <= c.vs+0.05 || c.wn >= -0.05 {
+			return false
+		}
+		v := max(scatter, noise, 0.001)
+		c.n, c.sigma = facets+walls, v
+		for i := range c.cov {
+			for k := range 4 {
+				c.cov[i][k] = float64(v * v * inv[i][k])
+			}
+		}
+		switch {
+		case round < 5 || rest > 0 && rest < 4:
+			rest += min(rest, 1)
+		case rest == 0:
+			if rest = 1; c.along.traced(&inv, 4, v) {
+				held = courseTraced
+			}
+		case math.Abs(step[0])+math.Abs(step[1])+math.Abs(step[2]) < settled:
+			round = chamferRounds
+		}
+	}
+	// Thirds of facet and wall whose means do not scatter as noise does tell that the edge
+	// is none of straight pieces (Birge 1932).
+	const thirds = 3
+	var sum, n [2 * thirds]float64
+	for i := range near {
+		p := &near[i]
+		piece, d, _ := c.nearest(p.v-c.along.at(p.x), p.w, p.lean)
+		if piece != onFacet && piece != onWall || math.Abs(d) > 6*c.sigma {
+			continue
+		}
+		k := min(int(thirds*p.w/c.wn), thirds-1)
+		if piece == onWall {
+			k = thirds + min(int(thirds*(c.wn-p.w)/flankDeep), thirds-1)
+		}
+		k = max(k, 0)
+		sum[k] += d
+		n[k]++
+	}
+	chi2, used := 0.0, 0
+	for k := range sum {
+		if n[k] > 0 {
+			chi2 += float64(sum[k] * sum[k] / n[k])
+			used++
+		}
+	}
+	const chance = 3.0 // with one or two degrees of freedom chance alone exceeds it once in twenty
+	if ratio := chi2 / float64(max(used-4, 1)) / (c.sigma * c.sigma); ratio > chance {
+		for i := range c.cov {
+			for k := range 4 {
+				c.cov[i][k] *= ratio
+			}
+		}
+	}
+	return true
+}
