@@ -251,7 +251,7 @@ func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progres
 	if err != nil {
 		return nil, err
 	}
-	h := holdOf(&r, f.ref)
+	h := holdOf(&r, f.ref, f.settings.Threads)
 	k := len(h.notHeld)
 	if k == 0 || k > mostFree {
 		return nil, nil

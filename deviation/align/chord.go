@@ -24,7 +24,7 @@ const (
 // addChords adds the covariance that the reference's facets leave. A facet is bent by the lesser of what its corners'
 // normals ask for; the skin may rise by as much as the greater. Along a rollover or a line that share is much the same
 // everywhere, and no residual shows it once the fit has given way.
-func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, ref *reference, directions *[6]vec6) {
+func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, lefts []float64, ref *reference, directions *[6]vec6) {
 	size := min(math.Sqrt(2*ref.area/float64(len(ref.mesh.Faces)))/(chordFacet*ref.diag), 1)
 	fine := size * size
 	var one [2]vec6
@@ -32,7 +32,7 @@ func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, ref *re
 	var patches []vec6
 	for i := range used {
 		p := &used[i]
-		left := ref.unresolved(p)
+		left := lefts[i]
 		if left == 0 {
 			continue
 		}
@@ -63,6 +63,15 @@ func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, ref *re
 			spread[i][j] += s[i][j]
 		}
 	}
+}
+
+// leftBy returns [reference.unresolved] of every pair.
+func (r *reference) leftBy(used []pair) []float64 {
+	left := make([]float64, len(used))
+	for i := range used {
+		left[i] = r.unresolved(&used[i])
+	}
+	return left
 }
 
 // unresolved returns by how much more than it was taken to the skin may rise over the facet of a pair at its place, mm along the

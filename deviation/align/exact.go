@@ -124,9 +124,9 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 	var hit surface.Hit
 	var ok bool
 	if m.signed {
-		hit, ok = f.ClosestFacing(p, g.ApplyDir(pt.n), cosPair, reach)
+		hit, ok = f.FootFacing(p, g.ApplyDir(pt.n), cosPair, reach)
 	} else {
-		hit, ok = f.Closest(p, reach)
+		hit, ok = f.Foot(p, reach)
 	}
 	if !ok {
 		return pair{at: p}

@@ -70,7 +70,7 @@ func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settin
 		if chunk == 0 {
 			f.cloud = newCloud(ctx, scan)
 		} else {
-			f.ref = newReference(ctx, ref)
+			f.ref = newReference(ctx, ref, s.Threads)
 		}
 	})
 	if err != nil {
@@ -336,7 +336,7 @@ func (f *fit) describe(method string, r *rest) Placement {
 	p.RMS, p.RMSKnown = math.Sqrt(sum/float64(p.PointsUsed)), true
 	p.ShareUsed = float64(p.PointsUsed) / float64(len(pairs))
 	p.Residuals = residualsOf(r)
-	h := holdOf(r, f.ref)
+	h := holdOf(r, f.ref, f.settings.Threads)
 	p.directionsFree = len(h.notHeld)
 	p.Free, p.Centre, p.Covariance = h.free, h.centre, h.covariance
 	p.Directions, p.Lever = h.directions, h.lever

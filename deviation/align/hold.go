@@ -1,10 +1,12 @@
 package align
 
 import (
+	"context"
 	"fmt"
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 const (
@@ -41,9 +43,15 @@ type held struct {
 }
 
 // holdOf analyses the pairs that carry weight at a resting pose.
-func holdOf(r *rest, ref *reference) held {
+func holdOf(r *rest, ref *reference, threads int) held {
 	pairs, scales := r.pairs, &r.scales
-	var used []pair
+	n := 0
+	for i := range pairs {
+		if pairs[i].weight(pairs[i].r, scales) > 0 {
+			n++
+		}
+	}
+	used := make([]pair, 0, n) // grown, it would be copied again and again: 100 MB for a million points
 	var sum geom.Vec
 	box := geom.EmptyBox()
 	total := 0.0
@@ -75,10 +83,21 @@ func holdOf(r *rest, ref *reference) held {
 	// derivative; never taken for less than half of the weights' sum, as it would
 	// be where the residuals crowd at the scale.
 	gain := max(curvature/total, 0.5)
-	spread := clusterSpread(used, js, scales, h.lever, &vectors)
-	h.shape = shapesOf(used, 2*h.lever)
+	var scores [len(clusterSizes)][]vec6
+	var left []float64
+	_ = parallel.Chunks(context.Background(), len(scores)+2, 1, threads, nil, func(_, task, _, _ int) {
+		switch {
+		case task < len(scores):
+			scores[task] = cellScores(used, js, scales, 2*clusterSizes[task]*h.lever)
+		case task == len(scores):
+			h.shape = shapesOf(used, 2*h.lever)
+		default:
+			left = ref.leftBy(used)
+		}
+	})
+	spread := clusterSpread(&scores, &vectors)
 	addMisfit(&spread, used, js, scales, &h.shape, &vectors)
-	addChords(&spread, used, js, scales, ref, &vectors)
+	addChords(&spread, used, js, scales, left, ref, &vectors)
 	var keep []int
 	loosest := 0.0
 	for k, v := range vectors {
@@ -169,11 +188,10 @@ func (p *pair) curvature(scales *[2]float64) float64 {
 //
 // Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
 // models" (1986), the cluster-robust sandwich.
-func clusterSpread(used []pair, js []vec6, scales *[2]float64, lever float64, directions *[6]vec6) sym6 {
+func clusterSpread(bySize *[len(clusterSizes)][]vec6, directions *[6]vec6) sym6 {
 	var variance vec6
 	var out sym6
-	for _, size := range clusterSizes {
-		scores := cellScores(used, js, scales, 2*size*lever)
+	for _, scores := range bySize {
 		if len(scores) <= 6 {
 			continue // six fitted motions leave so few cells no freedom
 		}

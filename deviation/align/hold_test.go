@@ -179,7 +179,7 @@ func TestTheSkinCarriesChordsBackToTheCurve(t *testing.T) {
 	// Chords of 60 mm on a radius of 1000 mm sag by 0.45 mm in the middle.
 	m := tube(1000, 600, 1, 60)
 	s := surfaceOf(t, m)
-	ref := newReference(context.Background(), s)
+	ref := newReference(context.Background(), s, 0)
 	worst := 0.0
 	for k := range 200 {
 		sn, cs := math.Sincos(-0.4 + 0.8*unitHash(9, uint64(k)))

@@ -105,7 +105,7 @@ const (
 // MirrorHalves tells how well a body agrees with its image in a given plane;
 // mirrored is the image. It returns ctx's error.
 func MirrorHalves(ctx context.Context, plane MirrorPlane, mirrored *surface.Surface, threads int) (MirrorFit, error) {
-	ref := newReference(ctx, mirrored)
+	ref := newReference(ctx, mirrored, threads)
 	if err := ctx.Err(); err != nil {
 		return MirrorFit{}, err
 	}

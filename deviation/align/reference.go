@@ -7,6 +7,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
 
@@ -31,19 +32,19 @@ type reference struct {
 	grid    *grid
 }
 
-func newReference(ctx context.Context, s *surface.Surface) *reference {
+func newReference(ctx context.Context, s *surface.Surface, threads int) *reference {
 	m := s.Mesh
-	r := &reference{surface: s, mesh: m, normals: curvedNormals(ctx, m)}
+	r := &reference{surface: s, mesh: m}
+	_ = parallel.Chunks(ctx, 2, 1, threads, nil, func(_, task, _, _ int) {
+		if task == 0 {
+			r.normals = curvedNormals(ctx, m)
+		} else {
+			r.box, r.area = usedBounds(m), m.Area()
+		}
+	})
 	if ctx.Err() != nil {
 		return r
 	}
-	r.box = geom.EmptyBox()
-	for _, f := range m.Faces {
-		for _, v := range f {
-			r.box = r.box.Extend(m.Vertices[v])
-		}
-	}
-	r.area = m.Area()
 	r.diag, r.centre = r.box.Diagonal(), r.box.Center()
 	r.samples = r.sampleFaces(referenceSamples)
 	if ctx.Err() != nil {
@@ -51,6 +52,21 @@ func newReference(ctx context.Context, s *surface.Surface) *reference {
 	}
 	r.grid = newGrid(r.samples, r.box, r.diag)
 	return r
+}
+
+// usedBounds returns the box of the vertices that faces have.
+func usedBounds(m *mesh.Mesh) geom.Box {
+	box := geom.EmptyBox()
+	in := make([]bool, len(m.Vertices))
+	for _, f := range m.Faces {
+		for _, v := range f {
+			if !in[v] {
+				in[v] = true
+				box = box.Extend(m.Vertices[v])
+			}
+		}
+	}
+	return box
 }
 
 // curvedNormals returns vertex normals that are exact for vertices on a sphere

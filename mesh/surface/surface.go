@@ -84,6 +84,16 @@ func (f *Finder) ClosestFacing(p, facing geom.Vec, minCos, within float64) (Hit,
 	return f.hit(f.near.Closest(p, within, &bvh.Facing{Dir: facing, MinCos: minCos}))
 }
 
+// Foot is Closest without the normal, which costs another look at the face: Normal is zero.
+func (f *Finder) Foot(p geom.Vec, within float64) (Hit, bool) {
+	return f.foot(f.near.Closest(p, within, nil))
+}
+
+// FootFacing is ClosestFacing without the normal, as [Finder.Foot].
+func (f *Finder) FootFacing(p, facing geom.Vec, minCos, within float64) (Hit, bool) {
+	return f.foot(f.near.Closest(p, within, &bvh.Facing{Dir: facing, MinCos: minCos}))
+}
+
 // Any reports whether any face lies within the given distance in mm.
 func (f *Finder) Any(p geom.Vec, within float64) bool { return f.near.Any(p, within, nil) }
 
@@ -100,7 +110,24 @@ func (f *Finder) hit(a bvh.Answer, ok bool) (Hit, bool) {
 	if !ok {
 		return Hit{}, false
 	}
-	h := Hit{Point: a.Point, Distance: math.Sqrt(a.Dist2), Face: a.Face, Feature: f.s.feature(a)}
+	h := f.s.bare(a)
 	h.Normal, h.Border = f.s.support(h)
 	return h, true
+}
+
+func (f *Finder) foot(a bvh.Answer, ok bool) (Hit, bool) {
+	if !ok {
+		return Hit{}, false
+	}
+	h := f.s.bare(a)
+	if f.s.onRim(h.Face, h.Feature) {
+		_, joined := f.s.acrossCrack(h)
+		h.Border = !joined
+	}
+	return h, true
+}
+
+// bare is a hit without what it is supported by.
+func (s *Surface) bare(a bvh.Answer) Hit {
+	return Hit{Point: a.Point, Distance: math.Sqrt(a.Dist2), Face: a.Face, Feature: s.feature(a)}
 }
