@@ -2,6 +2,7 @@ package ui
 
 import (
 	"image"
+	"runtime"
 	"sync/atomic"
 	"time"
 
@@ -71,7 +72,21 @@ func (p *painter) close() {
 	}
 }
 
+// gather is how long a frame waits for a newer one: the events of a quick mouse that the toolkit hands on together then make one picture.
+const gather = 500 * time.Microsecond
+
+func (p *painter) newest(f frame) frame {
+	time.Sleep(gather)
+	select {
+	case f = <-p.slot:
+	default:
+	}
+	return f
+}
+
 func (p *painter) run() {
+	// One thread a processor draws; what the program has beyond (see cmd/shutline) is the drawing thread's.
+	threads := runtime.NumCPU()
 	var r shade.Renderer
 	// The renderer writes an image again at the third frame: the one shown, the
 	// one handed over and the one being drawn. So the one handed over must have
@@ -87,6 +102,7 @@ func (p *painter) run() {
 		case <-p.stop:
 			return
 		case f = <-p.slot:
+			f = p.newest(f)
 		case <-rest:
 			still = true
 		}
@@ -94,13 +110,13 @@ func (p *painter) run() {
 		var pic *shade.Picture
 		switch {
 		case still:
-			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, 0)
+			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, threads)
 		case cost > standInAbove && standIns(f):
-			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, 0)
+			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, threads)
 		case cost > coarseAbove:
-			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), 0)
+			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), threads)
 		default:
-			pic = r.Render(f.models, f.camera, f.theme, f.w, f.h, 0)
+			pic = r.Render(f.models, f.camera, f.theme, f.w, f.h, threads)
 			cost = time.Since(begun)
 		}
 		if still {

@@ -10,11 +10,15 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"slices"
+	"strings"
 )
 
 type options struct {
 	peers, work, window string
-	rounds, largest     int
+	rounds              int
+	smallest, largest   int
+	only                string
 }
 
 func main() {
@@ -23,7 +27,9 @@ func main() {
 	flag.StringVar(&o.work, "work", filepath.Join(os.TempDir(), "shutline-frames"), "folder that keeps what is built and written")
 	flag.StringVar(&o.window, "window", "", "the window's program; without it only pictures off screen are measured")
 	flag.IntVar(&o.rounds, "rounds", 3, "how often each side is measured, in turn; the best counts")
+	flag.IntVar(&o.smallest, "smallest", 0, "leave out meshes of fewer triangles")
 	flag.IntVar(&o.largest, "largest", 10_000_000, "leave out meshes of more triangles")
+	flag.StringVar(&o.only, "only", "pictures,start,drag,tour", "what is measured")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
@@ -33,9 +39,21 @@ func main() {
 	}
 }
 
+// wants reports whether something is to be measured.
+func (o options) wants(what string) bool { return slices.Contains(strings.Split(o.only, ","), what) }
+
 func run(ctx context.Context, o options) error {
 	if err := os.MkdirAll(o.work, 0o755); err != nil {
 		return err
 	}
-	return offScreen(ctx, o)
+	if o.wants("pictures") {
+		if err := offScreen(ctx, o); err != nil {
+			return err
+		}
+	}
+	if o.window == "" {
+		fmt.Println("left out: the real window (no program given)")
+		return nil
+	}
+	return inWindow(ctx, o)
 }

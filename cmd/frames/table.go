@@ -60,7 +60,7 @@ func offScreen(ctx context.Context, o options) error {
 	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "mesh\tours ms\tMesa ms\tratio\tgoal\tstill ms\tmoving ms\tpick ms\tlongest\tmodel ms\tstand-in ms\tbytes/tri\ttie/tri\tdiffering %\t")
 	for _, l := range workloads {
-		if l.triangles > o.largest {
+		if l.triangles > o.largest || l.triangles < o.smallest {
 			continue
 		}
 		f, err := l.measure(ctx, p, o.rounds)

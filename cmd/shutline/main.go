@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"strings"
 
@@ -33,7 +34,12 @@ Without a display, use shutcheck: it does the same work headless.
   --version      print the version
 `
 
-func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+func main() {
+	// The drawing thread needs a processor of Go's whenever it wakes or comes back from the driver, while workers keep
+	// all others busy for milliseconds: it would miss every other tick.
+	runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
+	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
+}
 
 // run returns the exit status; 64, 66 and 70 as in sysexits.h.
 func run(args []string, out, fault io.Writer) int {
