@@ -67,21 +67,22 @@ type inputResult struct {
 }
 
 type placementResult struct {
-	Method      string         `json:"method"`
-	Matrix      []num          `json:"matrix"`
-	RMS         num            `json:"rms_mm"`
-	PointsUsed  *int           `json:"points_used"`
-	ShareUsed   num            `json:"share_used"`
-	Uncertainty map[string]num `json:"standard_uncertainty"`
-	Free        []string       `json:"free"`
-	Centre      [3]num         `json:"centre_mm"`
-	Ambiguous   bool           `json:"ambiguous"`
-	Notes       []string       `json:"notes"`
-	Covariance  [][]num        `json:"covariance_mm_deg"`
-	NoSigma     string         `json:"no_uncertainty_because,omitempty"`
-	Datums      *datumsResult  `json:"datums,omitempty"`
-	Pairs       *pairsResult   `json:"pairs,omitempty"`
-	Regions     []regionResult `json:"regions,omitempty"`
+	Method      string          `json:"method"`
+	Matrix      []num           `json:"matrix"`
+	RMS         num             `json:"rms_mm"`
+	PointsUsed  *int            `json:"points_used"`
+	ShareUsed   num             `json:"share_used"`
+	Uncertainty map[string]num  `json:"standard_uncertainty"`
+	Free        []string        `json:"free"`
+	Centre      [3]num          `json:"centre_mm"`
+	Ambiguous   bool            `json:"ambiguous"`
+	Verified    *verifiedResult `json:"verified"`
+	Notes       []string        `json:"notes"`
+	Covariance  [][]num         `json:"covariance_mm_deg"`
+	NoSigma     string          `json:"no_uncertainty_because,omitempty"`
+	Datums      *datumsResult   `json:"datums,omitempty"`
+	Pairs       *pairsResult    `json:"pairs,omitempty"`
+	Regions     []regionResult  `json:"regions,omitempty"`
 	sigma       [6]num
 }
 
@@ -92,7 +93,7 @@ func placementOf(p *align.Placement) *placementResult {
 	out := &placementResult{Method: p.Method, Ambiguous: p.Ambiguous, Notes: list(p.Notes), Free: []string{}, Uncertainty: map[string]num{}}
 	out.Matrix = matrixOf(p.ReferenceFromScan)
 	out.NoSigma, out.Datums, out.Pairs, out.Regions = p.NoSigma, datumsOf(p.Datums), pairsOf(p.Pairs), regionsOf(p.Regions)
-	out.Covariance = covarianceOf(p)
+	out.Covariance, out.Verified = covarianceOf(p), verifiedOf(p)
 	out.RMS = num{p.RMS, mmDecimals, p.RMSKnown}
 	out.ShareUsed = num{p.ShareUsed, mmDecimals, p.RMSKnown}
 	if p.RMSKnown {
