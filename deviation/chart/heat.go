@@ -191,7 +191,7 @@ func (s *sheet) swatch(x, y float64) {
 }
 
 // Overlay draws the seams and their stations over a picture of the part, in
-// place. Stations whose outside faces away from the viewer are left out.
+// place. Stations whose outside faces away from the viewer or that lie behind the part are left out.
 func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, th Theme, scale float64) {
 	overSheet(img, th, scale).seams(pic, cam, seams, selected, false)
 }

@@ -17,8 +17,8 @@ const faceOn = 0.05
 // there and still count as seen: the path runs in the gap, below the panels' skins.
 const hiddenSlack = 12
 
-// seams draws seams as lines with a mark per station. Where exact is set,
-// stations behind other parts are looked for and left out too, and every station
+// seams draws seams as lines with a mark per station. Stations that face away or lie behind
+// other parts are left out; where exact is set, every station
 // that is left gets its mark. It returns how many stations could be seen, of how many.
 func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) (shown, all int) {
 	w, h := int(s.w), int(s.h)
@@ -39,10 +39,7 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 		for i := range r.Stations {
 			st := &r.Stations[i]
 			at[i] = project(st.P)
-			seen[i] = st.U == (geom.Vec{}) || st.U.Dot(back) > faceOn
-			if seen[i] && exact {
-				seen[i] = !pic.Hidden(st.P, hiddenSlack)
-			}
+			seen[i] = (st.U == (geom.Vec{}) || st.U.Dot(back) > faceOn) && !pic.Hidden(st.P, hiddenSlack)
 			all++
 			if seen[i] {
 				shown++

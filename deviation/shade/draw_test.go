@@ -84,6 +84,24 @@ func TestNearerModelIsDrawnWhateverTheOrder(t *testing.T) {
 	}
 }
 
+// What is drawn nearer by more than the slack hides a point; what lies beside the part or outside the picture is not hidden.
+func TestHidden(t *testing.T) {
+	m := shade.NewModel(sphere(geom.Vec{X: 5}, 100, 96), nil)
+	c := view(t, "left", m.Box(), 300, 200) // looks along y
+	var r shade.Renderer
+	models := []*shade.Model{m}
+	for name, p := range map[string]*shade.Picture{
+		"plain": r.Render(models, c, shade.LightTheme(), 300, 200, 2), "still": r.RenderStill(models, c, shade.LightTheme(), 300, 200, 2),
+	} {
+		require.True(t, p.Hidden(geom.Vec{X: 5, Y: 0}, 1), name)
+		require.True(t, p.Hidden(geom.Vec{X: 5, Y: -98}, 1), name)
+		require.False(t, p.Hidden(geom.Vec{X: 5, Y: -98}, 3), name)
+		require.False(t, p.Hidden(geom.Vec{X: 5, Y: -100}, 1), name)
+		require.False(t, p.Hidden(geom.Vec{X: 5 + 105, Y: 50}, 1), name)
+		require.False(t, p.Hidden(geom.Vec{X: 5000, Y: 50}, 1), name)
+	}
+}
+
 // TestPaintShowsThroughDepth paints the near ball red and the far one blue: the
 // middle of the picture is red in either order of drawing.
 func TestPaintShowsThroughDepth(t *testing.T) {

@@ -149,10 +149,14 @@ func (p *Picture) locate(hit *Hit, x, y float64, w, h int) {
 	hit.Vertex = m.Faces[hit.Face][largest]
 }
 
-// Hidden reports whether the part covers the point p by more than slack mm.
+// Hidden reports whether what is drawn covers the point by more than slack mm, as seen at the point's pixel. Points
+// outside the picture are not hidden.
 func (p *Picture) Hidden(point geom.Vec, slack float64) bool {
 	w, h := p.Size()
 	x, y, depth := p.Camera.Project(point, w, h)
-	hit, ok := p.PickHit(int(math.Floor(x)), int(math.Floor(y)))
-	return ok && hit.At.Sub(p.Camera.Target).Dot(p.Camera.Back()) > depth+slack
+	if !(x >= 0 && y >= 0 && x < float64(w) && y < float64(h)) || len(p.depth) < w*h {
+		return false
+	}
+	drawn := p.depth[int(y)*w+int(x)]
+	return drawn > 0 && float64(float64(drawn-1)/p.perMM)+p.far > depth+slack
 }

@@ -127,10 +127,13 @@ func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame
 // round goes to the nearest whole number.
 func round(x float64) int64 { return int64(math.Floor(float64(x) + 0.5)) }
 
+// perMM returns how much depth grows for a mm nearer.
+func perMM(far, near float64) float64 { return depthRange / max(near-far, 1e-9) }
+
 // depth sets up the axis towards the viewer. Its whole numbers are taken from the
 // grid's zero: depths of all that is drawn fit there.
 func (f *frame) depth(axis *[4]float64, to *carry, back, o geom.Vec, g, far, near float64) {
-	k := depthRange / max(near-far, 1e-9)
+	k := perMM(far, near)
 	*axis = [4]float64{k * back.X * g, k * back.Y * g, k * back.Z * g, float64(k*(o.Dot(back)-far)) + 1}
 	const one = 1 << depthBits
 	for _, v := range axis[:3] {

@@ -14,6 +14,7 @@ import (
 type Renderer struct {
 	canvases []*canvas
 	images   [3]*image.RGBA
+	depths   [3][]uint32
 	next     int
 	covers   covers
 }
@@ -38,7 +39,8 @@ func (r *Renderer) RenderStill(models []*Model, c Camera, theme Theme, w, h, thr
 func (r *Renderer) render(models []*Model, c Camera, theme Theme, w, h, threads, samples int) *Picture {
 	w, h = max(w, 0), max(h, 0)
 	models = models[:min(len(models), maxModels)]
-	p := &Picture{Image: r.image(w, h), Camera: c, models: append([]*Model(nil), models...)}
+	p := &Picture{Camera: c, models: append([]*Model(nil), models...)}
+	p.Image, p.depth = r.image(w, h)
 	if w == 0 || h == 0 {
 		return p
 	}
@@ -48,7 +50,8 @@ func (r *Renderer) render(models []*Model, c Camera, theme Theme, w, h, threads,
 	threads = min(parallel.Threads(threads), mostWorkers)
 	r.prepare(w, h, samples, threads)
 	far, near := depthSpan(models, c)
-	resolver := resolver{w: w, h: h, samples: samples, theme: theme, canvases: r.canvases[:threads], out: p.Image}
+	p.far, p.perMM = far, perMM(far, near)
+	resolver := resolver{w: w, h: h, samples: samples, theme: theme, canvases: r.canvases[:threads], out: p.Image, depth: p.depth}
 	frames := make([]*frame, len(models))
 	for i, m := range models {
 		f := newFrame(c, w*samples, h*samples, m, i, far, near)
@@ -124,12 +127,13 @@ func (r *Renderer) prepare(w, h, samples, threads int) {
 	}
 }
 
-// image returns the image whose turn it is, of exactly w by h pixels.
-func (r *Renderer) image(w, h int) *image.RGBA {
+// image returns the image whose turn it is, of exactly w by h pixels, and room for their depths.
+func (r *Renderer) image(w, h int) (*image.RGBA, []uint32) {
 	i := r.next
 	r.next = (r.next + 1) % len(r.images)
 	if r.images[i] == nil || r.images[i].Rect != image.Rect(0, 0, w, h) {
 		r.images[i] = image.NewRGBA(image.Rect(0, 0, w, h))
+		r.depths[i] = make([]uint32, w*h)
 	}
-	return r.images[i]
+	return r.images[i], r.depths[i]
 }

@@ -16,6 +16,7 @@ type resolver struct {
 	canvases      []*canvas
 	colors        [][]uint32 // per model
 	out           *image.RGBA
+	depth         []uint32 // of every pixel: of the samples drawn the farthest
 	bare, ground  uint32
 	hatch         [2]uint32 // beside and on its lines
 }
@@ -45,6 +46,7 @@ func (r *resolver) run(threads int) {
 				pixels := r.out.Pix[y*r.out.Stride+4*left : y*r.out.Stride+4*right]
 				switch {
 				case n == 0:
+					clear(r.depth[y*r.w+left : y*r.w+right])
 					for i := 0; i < len(pixels); i += 4 {
 						binary.LittleEndian.PutUint32(pixels[i:], r.ground)
 					}
@@ -74,7 +76,9 @@ func merged(touched []*canvas, at, n int) []uint64 {
 // row writes pixels of row y, from left on, with one sample each.
 func (r *resolver) row(touched []*canvas, y, left int, pixels []byte) {
 	words := merged(touched, y*r.w+left, len(pixels)/4)
+	depth := r.depth[y*r.w+left:][:len(words)]
 	for i, word := range words {
+		depth[i] = uint32(word >> depthShift)
 		c := r.ground
 		if word != 0 {
 			red, green, blue := r.shade(word, left+i, y)
@@ -90,6 +94,8 @@ func (r *resolver) meanRow(touched []*canvas, y, left int, pixels []byte) {
 	n := r.samples
 	wide := len(pixels) / 4
 	var sums [markWide][4]uint32 // of the colours and how many there are
+	depth := r.depth[y*r.w+left:][:wide]
+	clear(depth)
 	for sample := range n {
 		words := merged(touched, (y*n+sample)*r.w*n+left*n, wide*n)
 		for i, word := range words {
@@ -97,6 +103,8 @@ func (r *resolver) meanRow(touched []*canvas, y, left int, pixels []byte) {
 				x := i / n
 				s := &sums[x&(markWide-1)]
 				red, green, blue := r.shade(word, left+x, y)
+				// The farthest has the least, none the largest, less one.
+				depth[x] = min(depth[x]-1, uint32(word>>depthShift)-1) + 1
 				s[0], s[1], s[2], s[3] = s[0]+red, s[1]+green, s[2]+blue, s[3]+1
 			}
 		}

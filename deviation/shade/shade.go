@@ -35,6 +35,9 @@ type Picture struct {
 	Image  *image.RGBA // exactly w by h, no gaps between rows, opaque
 	Camera Camera
 	models []*Model
+	depth  []uint32 // of every pixel: 0 where nothing is drawn, else 1 at far and perMM more for every mm nearer
+	far    float64  // mm, as Camera.Project counts
+	perMM  float64
 }
 
 // Render draws the models into a picture of w by h pixels, on the given number
