@@ -12,6 +12,7 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/chart"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/shade"
 	"shutline/mesh"
@@ -201,8 +202,13 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	if stage == bench.Surface && !w.app.Preferences().Bool(prefNoCalls) {
 		calls = callOuts(w.bench.Outcome())
 	}
+	var cuts []*crosscut.Section
+	if o := w.bench.Outcome(); o != nil && stage == bench.Surface {
+		cuts = o.Sections
+	}
 	colours := w.colours(stage)
 	return func(img *image.RGBA, pic *shade.Picture, scale float64, still bool) {
+		chart.Cuts(img, pic, cuts, th, scale)
 		if len(calls) > 0 {
 			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
 		}
