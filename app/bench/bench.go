@@ -39,7 +39,9 @@ type Services struct {
 	LaySeams    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*inspection.Inspection, []app.SeamPath, error)
 	FindSeams   func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) ([]app.SeamPath, error)
 	Sections    func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) ([]*crosscut.Section, error)
-	Lengths     func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error)
+	Trust       func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, *app.Compared, app.Settings, app.Progress) (*app.Trust, error)
+	Change      func(context.Context, [2]*inspection.Inspection, app.Settings, app.Progress) (*app.Change, error)
+	WriteChange func(context.Context, *app.Change, string, app.WriteOptions, app.Progress) error
 	Write       func(context.Context, *app.Outcome, string, app.WriteOptions, app.Progress) error
 }
 
@@ -51,7 +53,8 @@ func Production() Services {
 			return i.EncodeOver(dir, old, oldPath)
 		},
 		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
-		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Lengths: app.MeasureLengths, Write: app.Write,
+		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Trust: app.LookForTrust, Write: app.Write,
+		Change: compareResults, WriteChange: app.WriteChange,
 	}
 }
 
@@ -77,6 +80,8 @@ type Bench struct {
 	seams  []*gapflush.Result // by seam of the job; nil where not measured
 	specs  []gapflush.Seam    // what each of seams was measured with
 	ground []*app.Placed      // and on
+	scales []float64          // and with, the scan's own scale error in ppm
+	scale  float64            // as trust was looked for last
 	stages [stageCount]status
 	run    run
 
@@ -150,6 +155,8 @@ func (b *Bench) Lamp(s Stage) Lamp {
 		return Good
 	case Surface:
 		return lampOf(b.out.Compared.Worst())
+	case Trust:
+		return lampOf(b.lengthsVerdict())
 	case Seams:
 		return lampOf(b.SeamsVerdict())
 	case Evidence:
@@ -158,7 +165,16 @@ func (b *Bench) Lamp(s Stage) Lamp {
 	return Good
 }
 
-// SeamsVerdict returns the worst verdict of all measured seams and known lengths.
+// lengthsVerdict returns the worst verdict of the known lengths.
+func (b *Bench) lengthsVerdict() verdict.Verdict {
+	worst := verdict.NotJudged
+	for _, l := range b.out.Lengths {
+		worst = verdict.Worst(worst, l.Verdict)
+	}
+	return worst
+}
+
+// SeamsVerdict returns the worst verdict of all measured seams.
 func (b *Bench) SeamsVerdict() verdict.Verdict {
 	worst := verdict.NotJudged
 	for _, r := range b.Measured() {
@@ -166,9 +182,6 @@ func (b *Bench) SeamsVerdict() verdict.Verdict {
 	}
 	for _, c := range b.out.Checks {
 		worst = verdict.Worst(worst, c.Verdict)
-	}
-	for _, l := range b.out.Lengths {
-		worst = verdict.Worst(worst, l.Verdict)
 	}
 	return worst
 }
@@ -186,17 +199,14 @@ func (b *Bench) Shown() Stage { return b.shown }
 func (b *Bench) gather() {
 	b.out.Inspection = b.job
 	b.out.Seams = b.Measured()
-	b.out.Verdict = b.SeamsVerdict()
-	if b.out.Compared != nil {
-		b.out.Verdict = verdict.Worst(b.out.Verdict, b.out.Compared.Worst())
-	}
+	b.out.Verdict = b.out.Worst()
 }
 
 // Complete reports whether every stage the job asks for has a result for the job as it is.
 func (b *Bench) Complete() bool { return b.job != nil && len(b.needed()) == 0 && b.noErrors() }
 
 func (b *Bench) noErrors() bool {
-	for _, s := range []Stage{Parts, Place, Surface, Seams} {
+	for _, s := range []Stage{Parts, Place, Surface, Trust, Seams} {
 		if b.stages[s].err != nil {
 			return false
 		}

@@ -13,6 +13,7 @@ import (
 	"shutline/app/bench"
 	"shutline/app/inspection"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh/meshio"
 )
 
@@ -26,10 +27,10 @@ func lamps(b *bench.Bench) []bench.Lamp {
 
 func TestOpeningRunsEveryStageInOrder(t *testing.T) {
 	r := newRig(t)
-	require.Equal(t, []bench.Lamp{0, 0, 0, 0, 0}, lamps(r.bench))
+	require.Equal(t, []bench.Lamp{0, 0, 0, 0, 0, 0}, lamps(r.bench))
 	r.open()
 	require.Equal(t, []string{"read", "load", "place", "compare", "wing to door", "door to quarter"}, r.taken())
-	require.Equal(t, []bench.Lamp{bench.Good, bench.Good, bench.Good, bench.Bad, bench.NotDone}, lamps(r.bench))
+	require.Equal(t, []bench.Lamp{bench.Good, bench.Done, bench.Good, bench.Good, bench.Bad, bench.NotDone}, lamps(r.bench))
 	require.Equal(t, verdict.DoesNotConform, r.bench.Outcome().Verdict)
 	require.True(t, r.bench.Complete())
 	require.False(t, r.bench.Dirty())
@@ -104,6 +105,26 @@ func TestStaleResultsStayToLookAt(t *testing.T) {
 	require.Equal(t, bench.Stale, r.bench.Lamp(bench.Surface))
 	require.Equal(t, bench.Bad, r.bench.Lamp(bench.Seams), "seams do not stand on the surface tolerance")
 	require.False(t, r.bench.Complete())
+}
+
+// What the scan says of its own scale counts in every gap: seams are measured again when it is another.
+func TestSeamsAreMeasuredAgainForAnotherScale(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.taken()
+	r.bench.Edit("known length", func(i *inspection.Inspection) { i.Lengths = []inspection.Length{{Name: "bar"}} })
+	r.settle()
+	require.Empty(t, r.taken(), "the same scale as before")
+	require.True(t, r.bench.Complete())
+	r.mu.Lock()
+	r.growth = worth.Growth{OK: true, PerMetre: 0.3, Factor: 2, Used: 1}
+	r.mu.Unlock()
+	require.NotZero(t, r.growth.ScalePPM())
+	r.bench.Edit("travelled", func(i *inspection.Inspection) { i.Scan.Travelled = 9000 })
+	r.settle()
+	require.Equal(t, []string{"wing to door", "door to quarter"}, r.taken())
+	require.Equal(t, 0.3, r.bench.Outcome().Growth.PerMetre)
+	require.True(t, r.bench.Complete())
 }
 
 func TestUndoAndRedo(t *testing.T) {

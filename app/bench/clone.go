@@ -40,6 +40,7 @@ func clone(i *inspection.Inspection) *inspection.Inspection {
 	c.Sections = slices.Clone(i.Sections)
 	c.Place.Datums, c.Place.Pairs, c.Place.Regions = slices.Clone(i.Place.Datums), slices.Clone(i.Place.Pairs), slices.Clone(i.Place.Regions)
 	c.Points = slices.Clone(i.Points)
+	c.Pieces, c.Markers = slices.Clone(i.Pieces), slices.Clone(i.Markers)
 	c.Defaulted = slices.Clone(i.Defaulted)
 	return &c
 }
@@ -55,7 +56,9 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 	case a.Surface.Reach != b.Surface.Reach || a.Surface.Tolerance != b.Surface.Tolerance ||
 		a.Surface.HasShare != b.Surface.HasShare || a.Surface.Share != b.Surface.Share || a.Surface.DriftTakenOut != b.Surface.DriftTakenOut || !reflect.DeepEqual(a.Points, b.Points):
 		return Surface
-	case !reflect.DeepEqual(a.Seams, b.Seams) || !reflect.DeepEqual(a.Lengths, b.Lengths) || !reflect.DeepEqual(a.Plan, b.Plan) ||
+	case a.Scan.Travelled != b.Scan.Travelled || !reflect.DeepEqual(a.Lengths, b.Lengths) || !reflect.DeepEqual(a.Plan, b.Plan):
+		return Trust
+	case !reflect.DeepEqual(a.Seams, b.Seams) ||
 		!reflect.DeepEqual(a.SeamLaying, b.SeamLaying) || !reflect.DeepEqual(a.Nominals, b.Nominals) || !reflect.DeepEqual(a.Limits, b.Limits) || !reflect.DeepEqual(a.Stretches, b.Stretches) || !reflect.DeepEqual(a.Sections, b.Sections):
 		return Seams
 	}
@@ -67,7 +70,8 @@ func firstChanged(a, b *inspection.Inspection) Stage {
 func sameMeshes(a, b *inspection.Inspection) bool {
 	x, y := a.Scan, b.Scan
 	x.SHA256, y.SHA256 = "", ""
-	if x != y || (a.Reference == nil) != (b.Reference == nil) {
+	x.Travelled, y.Travelled = 0, 0 // which only the trust in the scan hangs on
+	if x != y || !reflect.DeepEqual(a.Pieces, b.Pieces) || !reflect.DeepEqual(a.Markers, b.Markers) || (a.Reference == nil) != (b.Reference == nil) {
 		return false
 	}
 	if a.Reference == nil {
@@ -79,9 +83,10 @@ func sameMeshes(a, b *inspection.Inspection) bool {
 }
 
 // seamsDepend reports whether seams must be measured again after a change at
-// stage from: they stand on the parts and the placement, and of the surface comparison on the drift that is seen in it.
+// stage from: they stand on the parts and the placement. What the trust in the scan
+// says of its scale is looked at when it has been found.
 func seamsDepend(from Stage, before, after *inspection.Inspection) bool {
-	return from <= Place || before.Surface.Reach != after.Surface.Reach || !reflect.DeepEqual(before.Plan, after.Plan) || !reflect.DeepEqual(before.Seams, after.Seams) || !reflect.DeepEqual(before.Lengths, after.Lengths) ||
+	return from <= Place || !reflect.DeepEqual(before.Seams, after.Seams) ||
 		!reflect.DeepEqual(before.SeamLaying, after.SeamLaying) || !reflect.DeepEqual(before.Nominals, after.Nominals) || !reflect.DeepEqual(before.Limits, after.Limits) || !reflect.DeepEqual(before.Stretches, after.Stretches) || !reflect.DeepEqual(before.Sections, after.Sections)
 }
 

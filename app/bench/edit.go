@@ -113,18 +113,19 @@ func (b *Bench) spoil(from Stage, seams bool) {
 // keepSeams moves results to the places their seams have now. A result whose
 // settings were changed stays to look at until the new one is there.
 func (b *Bench) keepSeams() {
-	results, specs, ground := b.seams, b.specs, b.ground
+	results, specs, ground, scales := b.seams, b.specs, b.ground, b.scales
 	b.seams = make([]*gapflush.Result, len(b.job.Seams))
 	b.specs = make([]gapflush.Seam, len(b.job.Seams))
 	b.ground = make([]*app.Placed, len(b.job.Seams))
+	b.scales = make([]float64, len(b.job.Seams))
 	for k, seam := range b.job.Seams {
 		for i, r := range results {
 			if r != nil && specs[i].Name == seam.Name {
-				b.seams[k], b.specs[k], b.ground[k] = r, specs[i], ground[i]
+				b.seams[k], b.specs[k], b.ground[k], b.scales[k] = r, specs[i], ground[i], scales[i]
 			}
 		}
 		if b.seams[k] == nil && len(results) == len(b.job.Seams) && !b.hasSeam(specs[k].Name) {
-			b.seams[k], b.specs[k], b.ground[k] = results[k], specs[k], ground[k] // it was renamed
+			b.seams[k], b.specs[k], b.ground[k], b.scales[k] = results[k], specs[k], ground[k], scales[k] // it was renamed
 		}
 	}
 	if len(b.job.Seams) == 0 {
@@ -150,7 +151,7 @@ func (b *Bench) withFacts(job *inspection.Inspection) *inspection.Inspection {
 	}
 	with := clone(job)
 	facts := func(l *meshio.Loaded, file string, units *meshio.Unit, sum *string) {
-		if l == nil || l.Path != file {
+		if l == nil || file == "" || l.Path != file {
 			return
 		}
 		*sum = l.SHA256

@@ -18,6 +18,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -40,6 +41,7 @@ type rig struct {
 	shown  []bench.Change
 	faults []error
 
+	growth     worth.Growth
 	unitSource string // of meshes whose unit the job leaves open
 }
 
@@ -125,13 +127,20 @@ func (r *rig) services() bench.Services {
 		MeasureSeam: func(ctx context.Context, i *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
 			return seamResult(s), r.call(ctx, s.Name)
 		},
-		Lengths: func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error) {
-			return nil, nil
+		Trust: func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, *app.Compared, app.Settings, app.Progress) (*app.Trust, error) {
+			return r.trust(), nil
 		},
 		Write: func(ctx context.Context, o *app.Outcome, dir string, w app.WriteOptions, _ app.Progress) error {
 			return r.call(ctx, fmt.Sprint("write ", dir, " ", w.Replace, " ", len(o.Seams)))
 		},
 	}
+}
+
+// trust is what the fake service finds.
+func (r *rig) trust() *app.Trust {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return &app.Trust{Growth: r.growth}
 }
 
 // seamResult has four stations; the third is 2 mm wide of its nominal, which does not conform.

@@ -7,7 +7,6 @@ import (
 	"shutline/app"
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
-	"shutline/deviation/worth"
 )
 
 // plan runs stages on what it was given, away from the bench, and posts each result as it is there.
@@ -16,7 +15,12 @@ type plan struct {
 	job    *inspection.Inspection
 	parts  *app.Parts
 	placed *app.Placed
-	valid  []bool // by seam: its result still holds
+
+	compared *app.Compared
+	scale    float64   // ppm, the scan's own scale error
+	valid    []bool    // by seam: its result still holds, for the scale
+	scales   []float64 // of each
+	whole    bool      // the seams are stale, not only perhaps the scale
 }
 
 func (p *plan) do(t task, s Stage) (err error) {
@@ -33,7 +37,10 @@ func (p *plan) do(t task, s Stage) (err error) {
 		}(p.placed))
 	case Surface:
 		compared, err := p.services.Compare(t.ctx, p.job, p.parts, p.placed, app.Settings{}, t.report)
+		p.compared = compared
 		return p.deliver(t, s, err, func() { p.out.Compared = compared })
+	case Trust:
+		return p.trust(t)
 	case Seams:
 		return p.measure(t)
 	}
@@ -59,27 +66,40 @@ func (b *Bench) finished(s Stage) {
 	b.Listen(ResultsChanged)
 }
 
-// measure measures the seams whose results no longer hold, and the known lengths.
+// trust looks what the scan can be trusted with. What that says of its scale counts in every gap.
+func (p *plan) trust(t task) error {
+	compared := p.compared
+	if p.job.Reference == nil {
+		compared = nil
+	}
+	found, err := p.services.Trust(t.ctx, p.job, p.parts, p.placed, compared, app.Settings{}, t.report)
+	if err == nil {
+		p.scale = found.Growth.ScalePPM()
+	}
+	scale := p.scale
+	return p.deliver(t, Trust, err, func() {
+		p.out.Take(found)
+		p.Bench.scale = scale
+	})
+}
+
+// measure measures the seams whose results no longer hold.
 func (p *plan) measure(t task) error {
+	same := !p.whole
+	for k := range p.job.Seams {
+		same = same && k < len(p.valid) && p.valid[k] && p.scales[k] == p.scale
+	}
+	if same { // nothing hangs on what has changed
+		return nil
+	}
 	if !p.job.Complete() {
 		if err := p.lay(t); err != nil {
 			return err
 		}
 	}
-	compared, before, err := p.known(t)
-	if err != nil {
-		return err
-	}
-	lengths, err := p.services.Lengths(t.ctx, p.job, p.placed, app.Settings{})
-	if err != nil {
-		return err
-	}
-	// What the lengths and the drift tell of the scan counts in every gap's U.
-	growth := app.EstimateGrowth(p.job, p.parts, compared, lengths)
-	lengths = app.GrowLengths(lengths, &growth)
-	settings := app.Settings{ScalePPM: growth.ScalePPM()}
+	settings := app.Settings{ScalePPM: p.scale}
 	for k, seam := range p.job.Seams {
-		if p.valid[k] && before != nil && before.ScalePPM() == settings.ScalePPM {
+		if p.valid[k] && p.scales[k] == p.scale {
 			continue
 		}
 		part := func(what string, share float64) { t.report(what, (float64(k)+share)/float64(len(p.job.Seams))) }
@@ -87,8 +107,8 @@ func (p *plan) measure(t task) error {
 		if err != nil {
 			return err
 		}
-		placed := p.placed
-		t.post(func() { p.seamFound(k, seam, r, placed) })
+		placed, scale := p.placed, p.scale
+		t.post(func() { p.seamFound(k, seam, r, placed, scale) })
 	}
 	if len(p.job.Sections) > 0 {
 		sections, err := p.services.Sections(t.ctx, p.job, p.parts, p.placed, app.Settings{}, t.report)
@@ -99,28 +119,10 @@ func (p *plan) measure(t task) error {
 	} else {
 		t.post(func() { p.out.Sections = nil })
 	}
-	plan := app.PlanNext(p.job, p.parts, compared)
 	return p.deliver(t, Seams, nil, func() {
-		p.out.Lengths, p.out.Growth, p.out.Plan = lengths, &growth, plan
 		p.takeNominals()
 		p.out.Checks = app.CheckSeams(p.Bench.job, p.Measured())
 	})
-}
-
-// known asks the bench for the comparison as it is now, and for how the scan's uncertainty grew when the
-// seams were measured; nil where there is none.
-func (p *plan) known(t task) (compared *app.Compared, before *worth.Growth, err error) {
-	got := make(chan struct{})
-	t.post(func() {
-		compared, before = p.out.Compared, p.out.Growth
-		close(got)
-	})
-	select {
-	case <-got:
-	case <-t.ctx.Done():
-		return nil, nil, t.ctx.Err()
-	}
-	return compared, before, nil
 }
 
 // takeNominals gives seams the nominals that other seams show, once all are measured.
@@ -144,7 +146,7 @@ func (p *plan) lay(t task) error {
 	if err != nil {
 		return err
 	}
-	p.job, p.valid = laid, make([]bool, len(laid.Seams))
+	p.job, p.valid, p.scales = laid, make([]bool, len(laid.Seams)), make([]float64, len(laid.Seams))
 	t.post(func() {
 		if p.saved == before {
 			p.saved = laid
@@ -158,8 +160,8 @@ func (p *plan) lay(t task) error {
 }
 
 // seamFound keeps the result of a seam; the first seam of a job marks itself.
-func (b *Bench) seamFound(k int, spec gapflush.Seam, r *gapflush.Result, ground *app.Placed) {
-	b.seams[k], b.specs[k], b.ground[k] = r, spec, ground
+func (b *Bench) seamFound(k int, spec gapflush.Seam, r *gapflush.Result, ground *app.Placed, scale float64) {
+	b.seams[k], b.specs[k], b.ground[k], b.scales[k] = r, spec, ground, scale
 	b.gather()
 	if k == b.seam {
 		station := b.station

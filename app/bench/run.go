@@ -194,6 +194,7 @@ func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), g
 	b.seams = make([]*gapflush.Result, len(job.Seams))
 	b.specs = make([]gapflush.Seam, len(job.Seams))
 	b.ground = make([]*app.Placed, len(job.Seams))
+	b.scales = make([]float64, len(job.Seams))
 	b.seam, b.station, b.Written = 0, -1, ""
 	b.shown = Parts
 	as()
@@ -222,7 +223,11 @@ func (b *Bench) Refresh() {
 		b.Stop()
 		return
 	}
-	plan := plan{Bench: b, job: b.job, parts: b.out.Parts, placed: b.out.Placed, valid: b.valid(need)}
+	plan := plan{Bench: b, job: b.job, parts: b.out.Parts, placed: b.out.Placed, compared: b.out.Compared, scale: b.scale,
+		valid: b.valid(need), scales: slices.Clone(b.scales), whole: slices.Contains(need, Seams)}
+	if slices.Contains(need, Trust) && b.Applies(Seams) && !plan.whole && b.stages[Seams].err == nil {
+		need = append(need, Seams) // its uncertainties may be others then
+	}
 	at := need[0]
 	b.start(at, func(t task) error {
 		for _, s := range need {
@@ -251,7 +256,7 @@ func (b *Bench) Refresh() {
 // needed lists the stages to run, in order.
 func (b *Bench) needed() []Stage {
 	var need []Stage
-	for _, s := range []Stage{Parts, Place, Surface, Seams} {
+	for _, s := range []Stage{Parts, Place, Surface, Trust, Seams} {
 		st := b.stages[s]
 		// A job without a reference is still placed (as it is) so that seams can be cut.
 		if (b.Applies(s) || s == Place) && (!st.done || st.stale) && st.err == nil {

@@ -2,7 +2,7 @@ package bench
 
 import "shutline/deviation/verdict"
 
-// Stage is a step of the work, in the order it is done.
+// Stage is a step of the work.
 type Stage int
 
 // The stages.
@@ -10,17 +10,20 @@ const (
 	Parts Stage = iota
 	Place
 	Surface
+	Trust
 	Seams
 	Evidence
 	stageCount
 )
 
-// Stages lists every stage in order.
-func Stages() []Stage { return []Stage{Parts, Place, Surface, Seams, Evidence} }
+// Stages lists every stage in the order the user's work is done. The bench does
+// them in the order of their numbers: what the scan can be trusted with is told by its
+// drift, so the surface comes before.
+func Stages() []Stage { return []Stage{Parts, Trust, Place, Surface, Seams, Evidence} }
 
 // String returns the stage's word in traces.
 func (s Stage) String() string {
-	return [...]string{"parts", "place", "surface", "seams", "evidence"}[s]
+	return [...]string{"parts", "place", "surface", "trust", "seams", "evidence"}[s]
 }
 
 // Lamp is what a stage's lamp shows.

@@ -302,6 +302,10 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 		if o.Compared != nil && b.Applies(bench.Surface) {
 			return w.words.Surface(o), true
 		}
+	case bench.Trust:
+		if o.Growth != nil {
+			return w.trustCard(o), true
+		}
 	case bench.Seams:
 		if r := b.Result(); r != nil {
 			k, _ := b.Selection()
@@ -326,6 +330,8 @@ func (c *card) handwork() []fyne.CanvasObject {
 		return c.bendingCard()
 	case w.proposed != nil:
 		return c.proposalsCard()
+	case w.compared != nil:
+		return c.compareCard()
 	}
 	return nil
 }

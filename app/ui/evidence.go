@@ -96,7 +96,7 @@ func (w *Window) evidenceDir() string {
 	job := w.bench.Job()
 	base := job.Path
 	if base == "" {
-		base = job.Scan.File
+		base = firstFile(job)
 	}
 	dir := strings.TrimSuffix(base, filepath.Ext(base)) + "-results"
 	if abs, err := filepath.Abs(dir); err == nil {

@@ -342,8 +342,9 @@ func (w *Window) saveAs(then func()) {
 		w.saveTo(path, then)
 	}, w.win)
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".toml"}))
-	d.SetFileName(strings.TrimSuffix(filepath.Base(job.Scan.File), filepath.Ext(job.Scan.File)) + ".toml")
-	if at, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(job.Scan.File))); err == nil {
+	first := firstFile(job)
+	d.SetFileName(strings.TrimSuffix(filepath.Base(first), filepath.Ext(first)) + ".toml")
+	if at, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(first))); err == nil {
 		d.SetLocation(at)
 	}
 	d.Resize(fyne.NewSize(900, 600))

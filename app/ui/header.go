@@ -2,6 +2,7 @@ package ui
 
 import (
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -9,6 +10,8 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+
+	"shutline/app/inspection"
 )
 
 // header names the job and its files and holds what acts on the job as a whole.
@@ -68,13 +71,16 @@ func (h *header) refresh() {
 	} else {
 		title := job.Title
 		if title == "" {
-			title = strings.TrimSuffix(filepath.Base(job.Scan.File), filepath.Ext(job.Scan.File))
+			title = strings.TrimSuffix(filepath.Base(firstFile(job)), filepath.Ext(firstFile(job)))
 		}
 		h.title.Text = title
 		if b.Dirty() {
 			h.title.Text += "  " + tr("header.changed", "(changed)")
 		}
 		h.files.Text = shorten(filepath.Base(job.Scan.File), 48)
+		if n := len(job.Pieces); n > 0 {
+			h.files.Text = trf("header.pieces", "{{.N}} pieces, {{.First}} …", map[string]any{"N": strconv.Itoa(n), "First": shorten(filepath.Base(job.Pieces[0].File), 40)})
+		}
 		if job.Reference != nil {
 			h.files.Text += "   ·   " + shorten(filepath.Base(job.Reference.File), 48)
 			if m := job.Reference.Mirror; m != "" && m != "none" {
@@ -86,6 +92,14 @@ func (h *header) refresh() {
 	h.title.Text = shorten(h.title.Text, 60)
 	h.title.Refresh()
 	h.files.Refresh()
+}
+
+// firstFile is the scan's file, or the first of its pieces.
+func firstFile(job *inspection.Inspection) string {
+	if len(job.Pieces) > 0 {
+		return job.Pieces[0].File
+	}
+	return job.Scan.File
 }
 
 // shorten cuts the middle out of a text of more than n letters.

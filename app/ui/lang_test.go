@@ -8,6 +8,8 @@ import (
 	"go/token"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -78,4 +80,35 @@ func literal(t *testing.T, set *token.FileSet, e ast.Expr) string {
 	s, err := strconv.Unquote(lit.Value)
 	require.NoError(t, err)
 	return s
+}
+
+// Every English text has a German one, with the same fields.
+func TestGermanHoldsEveryText(t *testing.T) {
+	read := func(name string) (texts map[string]string) {
+		data, err := os.ReadFile("../../assets/lang/" + name + ".json")
+		require.NoError(t, err)
+		require.NoError(t, json.Unmarshal(data, &texts))
+		return texts
+	}
+	english, german := read("en"), read("de")
+	field := regexp.MustCompile(`{{\.(\w+)}}`)
+	fields := func(s string) (list []string) {
+		for _, m := range field.FindAllStringSubmatch(s, -1) {
+			list = append(list, m[1])
+		}
+		slices.Sort(list)
+		return slices.Compact(list)
+	}
+	same := 0
+	for key, text := range english {
+		require.NotEmpty(t, strings.TrimSpace(german[key]), "%s has no German text: %s", key, text)
+		require.Equal(t, fields(text), fields(german[key]), "the fields of %s: %s", key, german[key])
+		if text == german[key] && len(field.ReplaceAllString(text, "")) > 8 {
+			same++
+		}
+	}
+	for key := range german {
+		require.Contains(t, english, key, "of a text that is gone")
+	}
+	require.Less(t, same, len(english)/50, "texts that are the same in both")
 }

@@ -50,6 +50,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenuItemSeparator(),
 		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), func() { w.save(nil) }),
 		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), func() { w.saveAs(nil) }),
+		item(tr("menu.compare", "Compare with another result …"), ctrlShift(fyne.KeyC), w.askCompare),
 		item(tr("menu.write", "Write evidence …"), ctrl(fyne.KeyE), w.writeEvidence),
 		fyne.NewMenuItemSeparator(), quit)
 	edit := fyne.NewMenu(tr("menu.edit", "Edit"),

@@ -149,11 +149,8 @@ func (w *Window) dropPairs() {
 		return
 	}
 	w.pairing = nil
-	w.view.cursor, w.view.name = desktop.DefaultCursor, firstView
-	w.view.placed = false // it gets its whole width back
-	w.otherSide.Hide()
-	w.scanTag.Hide()
-	w.sides.Refresh()
+	w.view.cursor = desktop.DefaultCursor
+	w.oneView()
 }
 
 // showPairs shows scan and reference side by side.
@@ -172,11 +169,7 @@ func (w *Window) showPairs() {
 	w.other.keepFree(room)
 	w.view.overlay, w.other.overlay = w.pairOverlay(onScan), w.pairOverlay(onReference)
 	w.view.moved, w.other.moved = w.turned(w.other), w.turned(w.view)
-	if !w.otherSide.Visible() {
-		w.otherSide.Show()
-		w.scanTag.Show()
-		w.sides.Refresh()
-	}
+	w.bothViews(tr("pairs.side.scan", "Scan"), tr("pairs.side.reference", "Reference"))
 	w.view.show([]*shade.Model{m}, on.Bounds(), s.first[on])
 	w.other.show([]*shade.Model{s.reference}, s.parts.Mirrored.Bounds(), s.first[s.parts.Mirrored])
 	w.ruler.Hide()
@@ -186,7 +179,7 @@ func (w *Window) showPairs() {
 // turned lets the other view follow where both turn together.
 func (w *Window) turned(other *view) func(shade.Camera) {
 	return func(c shade.Camera) {
-		if w.pairing != nil && w.pairing.together && w.otherSide.Visible() {
+		if w.otherSide.Visible() && (w.compared != nil || w.pairing != nil && w.pairing.together) {
 			other.same(c)
 		}
 	}

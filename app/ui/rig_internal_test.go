@@ -41,6 +41,7 @@ type rig struct {
 	scan    *mesh.Mesh  // nil: sheet
 	moved   *geom.Rigid // where Place says the scan goes; nil: nowhere
 	found   []app.SeamPath
+	trust   *app.Trust
 }
 
 func (r *rig) motion() geom.Rigid {
@@ -51,7 +52,7 @@ func (r *rig) motion() geom.Rigid {
 }
 
 func newRig(t *testing.T) *rig {
-	r := &rig{t: t, queue: make(chan func(), 10000)}
+	r := &rig{t: t, queue: make(chan func(), 10000), trust: &app.Trust{}}
 	a := test.NewTempApp(t)
 	r.Window = New(a, Options{Services: r.services(), Post: func(f func()) { r.queue <- f }, Version: "test",
 		Demo: func(context.Context, string, app.Progress) (string, error) { return "demo.toml", nil }})
@@ -247,8 +248,8 @@ func (r *rig) services() bench.Services {
 			p("looking for seams", 0.5)
 			return r.found, ctx.Err()
 		},
-		Lengths: func(context.Context, *inspection.Inspection, *app.Placed, app.Settings) ([]app.Length, error) {
-			return nil, nil
+		Trust: func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, *app.Compared, app.Settings, app.Progress) (*app.Trust, error) {
+			return r.trust, nil
 		},
 		Write: func(_ context.Context, _ *app.Outcome, dir string, _ app.WriteOptions, _ app.Progress) error {
 			r.mu.Lock()

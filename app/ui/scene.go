@@ -120,8 +120,12 @@ const mostCovered = 0.35
 func (w *Window) showScene() {
 	s := &w.scene
 	stage := w.bench.Shown()
-	if w.pairing != nil {
+	switch {
+	case w.pairing != nil:
 		w.showPairs()
+		return
+	case w.compared != nil:
+		w.showComparison()
 		return
 	}
 	w.view.overlay = w.overlay(stage)
@@ -201,6 +205,9 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	var calls []chart.CallOut
 	if stage == bench.Surface && !w.app.Preferences().Bool(prefNoCalls) {
 		calls = callOuts(w.bench.Outcome())
+	}
+	if stage == bench.Trust {
+		more = trustOver(w.bench.Outcome())
 	}
 	var cuts []*crosscut.Section
 	if o := w.bench.Outcome(); o != nil && stage == bench.Surface {
@@ -327,6 +334,8 @@ func (w *Window) picked(p *shade.Picture, x, y float64) {
 	case w.proposed != nil:
 		w.proposalClick(p, x, y)
 		return
+	case w.compared != nil:
+		return
 	}
 	if w.bench.Shown() != bench.Seams {
 		return
@@ -423,6 +432,8 @@ func (w *Window) escape() {
 		w.endBend()
 	case w.proposed != nil:
 		w.endProposals()
+	case w.compared != nil:
+		w.endCompare()
 	case w.brush.on:
 		w.endBrush()
 	default:

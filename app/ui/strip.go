@@ -65,7 +65,13 @@ func (s *strip) refresh(c bench.Change) {
 			s.place()
 		}
 	case bench.Surface:
-		s.surface()
+		if s.w.compared != nil {
+			s.comparison()
+		} else {
+			s.surface()
+		}
+	case bench.Trust:
+		s.trust()
 	case bench.Seams:
 		s.seams()
 	case bench.Evidence:

@@ -46,6 +46,8 @@ type viewBar struct {
 	find    *widget.Button
 	path    *widget.Button
 	cut     *widget.Button
+	compare *widget.Button
+	apart   *widget.Button
 }
 
 func newViewBar(w *Window) *viewBar {
@@ -61,6 +63,8 @@ func newViewBar(w *Window) *viewBar {
 	b.find = widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams)
 	b.path = widget.NewButton(tr("bar.path", "Move the path"), w.bend)
 	b.cut = widget.NewButton(tr("bar.cut", "Show the cut"), w.toggleInset)
+	b.compare = widget.NewButton(tr("bar.compare", "Compare"), w.askCompare)
+	b.apart = widget.NewButton("", w.turnApart)
 	b.named = container.New(layout.NewCustomPaddedHBoxLayout(4))
 	for _, v := range namedViews {
 		b.named.Add(widget.NewButton(viewTitle(v.name)+"  "+v.letter, func() {
@@ -69,7 +73,7 @@ func newViewBar(w *Window) *viewBar {
 		}))
 	}
 	b.named.Hide()
-	b.content = container.NewVBox(container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut), b.named)
+	b.content = container.NewVBox(container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut, b.compare, b.apart), b.named)
 	return b
 }
 
@@ -120,6 +124,15 @@ func (b *viewBar) refresh() {
 	job := w.bench.Job()
 	bendable := job != nil && seam < len(job.Seams) && len(job.Seams[seam].Path) > 1
 	offer(b.path, placed && bendable && (free || w.bending != nil), w.bending != nil, tr("bar.path", "Move the path"), nil)
+	offer(b.compare, stage == bench.Surface && o.Compared != nil, w.compared != nil, tr("bar.compare", "Compare"), nil)
+	switch x := w.compared; {
+	case x == nil:
+		b.apart.Hide()
+	case x.apart:
+		offer(b.apart, true, false, tr("bar.difference", "Show the change"), nil)
+	default:
+		offer(b.apart, true, false, tr("bar.apart", "Before and after"), nil)
+	}
 	b.cut.Hide()
 	if stage == bench.Seams && w.insetClosed && free && w.bench.Station() != nil {
 		b.cut.Show()

@@ -60,6 +60,8 @@ type Window struct {
 	// other is the view of the reference beside the scan's, while pairs are picked.
 	other     *view
 	otherSide *fyne.Container
+	scanName  *canvas.Text
+	otherName *canvas.Text
 	scanTag   *fyne.Container // names the view of the scan meanwhile
 	sides     *fyne.Container
 	lit       *canvas.Text // what the brush lights
@@ -77,6 +79,7 @@ type Window struct {
 	bending    *bending     // a seam's path whose handles are shown, or nil
 	proposed   *proposals   // shut lines that were found, or nil
 	brush      brush
+	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
 	tried      func()                  // opens again what was opened last
@@ -126,8 +129,9 @@ func (w *Window) ground(pick func(palette) color.RGBA) *canvas.Rectangle {
 func (w *Window) build() {
 	w.worker = worker{post: w.opt.Post, failed: w.failed}
 	w.header = newHeader(w)
+	w.rows = make([]*stageRow, len(bench.Stages()))
 	for _, s := range bench.Stages() {
-		w.rows = append(w.rows, newStageRow(stageName(s), func() { w.bench.Show(s) }))
+		w.rows[s] = newStageRow(stageName(s), func() { w.bench.Show(s) })
 	}
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
@@ -145,15 +149,16 @@ func (w *Window) build() {
 	w.strip = newStrip(w)
 
 	stages := container.New(layout.NewCustomPaddedVBoxLayout(0))
-	for _, r := range w.rows {
-		stages.Add(r)
+	for _, s := range bench.Stages() {
+		stages.Add(w.rows[s])
 	}
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	w.lit = w.tagText("")
 	w.litTag = w.tagOf(w.lit)
 	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB, w.litTag)
-	w.scanTag = w.tagOf(w.tagText(tr("pairs.side.scan", "Scan")))
-	reference := w.tagOf(w.tagText(tr("pairs.side.reference", "Reference")))
+	w.scanName, w.otherName = w.tagText(""), w.tagText("")
+	w.scanTag = w.tagOf(w.scanName)
+	reference := w.tagOf(w.otherName)
 	reference.Show()
 	w.otherSide = around(nil, nil, w.hairline(), nil, container.NewStack(w.other, container.New(topRight{}, reference)))
 	w.otherSide.Hide()
@@ -201,6 +206,8 @@ func stageName(s bench.Stage) string {
 	switch s {
 	case bench.Parts:
 		return tr("stage.parts", "Parts")
+	case bench.Trust:
+		return tr("stage.trust", "Trust")
 	case bench.Place:
 		return tr("stage.place", "Place")
 	case bench.Surface:
@@ -279,6 +286,9 @@ func (w *Window) dropHandwork() {
 	if p := w.proposed; p != nil && (shown != bench.Seams || o.Placed != p.placed) {
 		w.proposed = nil
 	}
+	if x := w.compared; x != nil && (shown != bench.Surface || w.bench.Job() != x.job) {
+		w.dropCompare()
+	}
 	w.followBend()
 	if w.brush.on && (shown != bench.Surface || o.Compared != w.brush.of) {
 		w.brush.on = false
@@ -289,7 +299,7 @@ func (w *Window) dropHandwork() {
 
 // busyHands reports whether something is being drawn or picked, which has the card to itself.
 func (w *Window) busyHands() bool {
-	return w.drawing != nil || w.pairing != nil || w.bending != nil || w.proposed != nil
+	return w.drawing != nil || w.pairing != nil || w.bending != nil || w.proposed != nil || w.compared != nil
 }
 
 // grab, haul and drop move what a hand has put on the part.
@@ -392,6 +402,8 @@ func (w *Window) line(s bench.Stage) string {
 		return w.words.PlaceLine(o.Placed)
 	case bench.Surface:
 		return w.words.SurfaceLine(o.Compared)
+	case bench.Trust:
+		return w.trustLine(o)
 	case bench.Seams:
 		return w.words.SeamsLine(o.Seams)
 	}
@@ -434,7 +446,7 @@ func (b *workBox) set(what string, share float64, running bool) {
 		b.content.Hide()
 		return
 	}
-	b.what.SetText(what)
+	b.what.SetText(doing(what))
 	b.bar.SetValue(share)
 	b.content.Show()
 }

@@ -28,7 +28,7 @@ func TestACrashLosesNothing(t *testing.T) {
 	d.home = t.TempDir()
 	d.open("light", job)
 	d.stages()
-	d.key("ctrl+4")
+	d.key("ctrl+5")
 	d.wait("the seams", shown("seams"))
 	d.key("ctrl+shift+m")
 	d.wait("the handles", shown("seams"))

@@ -46,29 +46,34 @@ func tool(t *testing.T, name, pkg string) string {
 
 // desk is a display of its own with a window manager and the program on it.
 type desk struct {
-	t       *testing.T
-	display string
-	program *exec.Cmd
-	ended   chan error
-	said    bytes.Buffer
-	trace   string
-	read    int        // lines of the trace looked at
-	all     []ui.Trace // and what they said
-	window  string
-	layout  map[string][4]float32
-	home    string // of the program; "": another one for each start
+	t        *testing.T
+	display  string
+	program  *exec.Cmd
+	ended    chan error
+	said     bytes.Buffer
+	trace    string
+	read     int        // lines of the trace looked at
+	all      []ui.Trace // and what they said
+	window   string
+	layout   map[string][4]float32
+	language string // of the system
+	scale    int    // of the screen
+	home     string // of the program; "": another one for each start
 }
 
 // newDesk starts a virtual screen a little larger than the window.
-func newDesk(t *testing.T) *desk {
+func newDesk(t *testing.T) *desk { return newDeskOf(t, 1360, 880) }
+
+// newDeskOf starts a virtual screen of a size.
+func newDeskOf(t *testing.T, wide, high int) *desk {
 	t.Helper()
-	d := &desk{t: t, layout: map[string][4]float32{}, trace: filepath.Join(t.TempDir(), "trace.jsonl")}
+	d := &desk{t: t, language: "en_US.UTF-8", scale: 1, layout: map[string][4]float32{}, trace: filepath.Join(t.TempDir(), "trace.jsonl")}
 	xvfb, openbox := tool(t, "Xvfb", "xvfb"), tool(t, "openbox", "openbox")
 	tool(t, "xdotool", "xdotool")
 	tool(t, "import", "imagemagick")
 	r, w, err := os.Pipe()
 	require.NoError(t, err)
-	screen := exec.Command(xvfb, "-displayfd", "3", "-screen", "0", "1360x880x24", "-nolisten", "tcp", "-noreset")
+	screen := exec.Command(xvfb, "-displayfd", "3", "-screen", "0", fmt.Sprintf("%dx%dx24", wide, high), "-nolisten", "tcp", "-noreset")
 	screen.ExtraFiles = []*os.File{w}
 	d.start(screen)
 	require.NoError(t, w.Close())
@@ -104,7 +109,7 @@ func (d *desk) open(look string, args ...string) {
 	self, err := os.Executable()
 	require.NoError(d.t, err)
 	d.program = exec.Command(self, append([]string{"--trace", d.trace}, args...)...)
-	d.program.Env = append(os.Environ(), asProgram+"=1", "DISPLAY="+d.display, "HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_CACHE_HOME="+home, "LANG=en_US.UTF-8", "FYNE_SCALE=1")
+	d.program.Env = append(os.Environ(), asProgram+"=1", "DISPLAY="+d.display, "HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_CACHE_HOME="+home, "LANG="+d.language, "LANGUAGE=", "LC_ALL=", "FYNE_SCALE="+fmt.Sprint(d.scale))
 	d.program.Stdout, d.program.Stderr = &d.said, &d.said
 	require.NoError(d.t, d.program.Start())
 	d.ended = make(chan error, 1)

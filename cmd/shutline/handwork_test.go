@@ -42,7 +42,7 @@ func TestHandwork(t *testing.T) {
 	d.shot("path")
 	d.key("Escape")
 
-	d.key("ctrl+3")
+	d.key("ctrl+4")
 	d.wait("the surface stage", shown("surface"))
 	before := pixels(d.picture())
 	d.drag("strip", 0.15, 0.5, 0.35, 0.5)
@@ -51,7 +51,7 @@ func TestHandwork(t *testing.T) {
 	d.key("Escape")
 	d.until("the colours again", func() bool { return d.near("view", before) })
 
-	d.key("ctrl+2")
+	d.key("ctrl+3")
 	d.wait("the place stage", shown("place"))
 	d.click("pairs", 0.5, 0.5)
 	d.until("both views", func() bool { d.events(); return d.layout["other view"][2] > 100 })

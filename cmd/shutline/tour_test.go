@@ -30,9 +30,9 @@ func TestTour(t *testing.T) {
 	d.open("light", job)
 	d.wait("the job", func(e ui.Trace) bool { return e.Event == "job" && e.Text != "" })
 	order := d.stages()
-	require.Equal(t, []string{"parts", "place", "surface", "seams"}, order, "stage after stage is done")
+	require.Equal(t, []string{"parts", "place", "surface", "trust", "seams"}, order, "stage after stage is done")
 
-	for _, stage := range []string{"place", "surface", "parts", "seams"} {
+	for _, stage := range []string{"place", "surface", "parts", "trust", "seams"} {
 		d.click("stage "+stage, 0.5, 0.5)
 		d.wait("stage "+stage, func(e ui.Trace) bool { return e.Event == "shown" && e.Stage == stage })
 		img := d.shot(stage)
@@ -108,7 +108,7 @@ func walkTheSeam(t *testing.T, d *desk) {
 
 // turnThePart drags in the view and asks whether the part turned, and comes back with the key.
 func turnThePart(t *testing.T, d *desk) {
-	d.key("ctrl+3")
+	d.key("ctrl+4")
 	d.wait("the surface stage", func(e ui.Trace) bool { return e.Event == "shown" && e.Stage == "surface" })
 	d.key("q")
 	before := pixels(d.picture())

@@ -1,0 +1,41 @@
+package app
+
+import (
+	"context"
+
+	"shutline/app/inspection"
+	"shutline/deviation/closure"
+	"shutline/deviation/scanplan"
+	"shutline/deviation/worth"
+)
+
+// Trust is what tells whether a scan can be trusted over a length.
+type Trust struct {
+	Lengths []Length
+	Closure *closure.Result // nil: a scan without faces
+	Growth  worth.Growth
+	Plan    *scanplan.Plan // nil: not asked for
+}
+
+// LookForTrust measures the known lengths, looks where the scan lies over itself, and
+// draws from these and from the drift what the scan is good for and how the next one is to be
+// made. compared may be nil. The error is a stage's, or the context's.
+func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, compared *Compared, s Settings, p Progress) (*Trust, error) {
+	t := &Trust{}
+	var err error
+	if t.Lengths, err = MeasureLengths(ctx, i, placed, s); err != nil {
+		return nil, err
+	}
+	if t.Closure, err = FindClosures(ctx, i, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
+		return nil, err
+	}
+	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, closureTellers(t.Closure, parts)...)
+	t.Lengths = GrowLengths(t.Lengths, &t.Growth)
+	t.Plan = PlanNext(i, parts, compared, closureSeen(t.Closure)...)
+	return t, ctx.Err()
+}
+
+// Take puts what was found into the outcome.
+func (o *Outcome) Take(t *Trust) {
+	o.Lengths, o.Closure, o.Growth, o.Plan = t.Lengths, t.Closure, &t.Growth, t.Plan
+}

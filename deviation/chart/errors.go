@@ -1,0 +1,129 @@
+package chart
+
+import (
+	"image"
+	"math"
+
+	"shutline/deviation/verdict"
+)
+
+// LengthError is an error that was seen over a length, mm.
+type LengthError struct {
+	Name       string
+	Over       float64 // the length over which it arose
+	Error      verdict.Value
+	Allowed    float64 // 0: nothing is said
+	Verdict    verdict.Verdict
+	Incidental bool // it does not count for the line
+}
+
+// Errors draws errors against the lengths over which they arose, each with its U, and
+// the line that says what the scan may be off by: a plus perMetre for each metre, in mm, where hasLine.
+// longest is the length of the part, mm.
+func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool, a, perMetre, longest float64) *image.RGBA {
+	s := newSheet(w, h, th, scale)
+	left, right := s.px(histLeft), s.w-s.px(16)
+	top, bottom := s.px(histTop), s.h-s.px(histBottom)
+	if bottom-top < s.px(16) || right-left < s.px(80) {
+		return s.img
+	}
+	far, most := longest, 0.0
+	for _, e := range list {
+		far = max(far, e.Over)
+		most = max(most, math.Abs(e.Error.V)+e.Error.U, e.Allowed)
+	}
+	if !(far > 0) || len(list) == 0 && !hasLine {
+		s.text(s.w/2, s.h/2, normal, regular, th.Faint, middleOf, "nothing tells how errors grow with length")
+		return s.img
+	}
+	far *= 1.05
+	at := func(mm float64) float64 { return a + float64(perMetre*mm)/1000 }
+	if hasLine {
+		// Few tellers make the line steep; the points are to be seen all the same.
+		const over = 4
+		if most == 0 {
+			most = at(far)
+		}
+		most = min(max(most, at(far)), max(float64(over*most), 1e-3))
+	}
+	most = max(float64(1.1*most), 1e-3)
+	x := func(mm float64) float64 { return left + float64((right-left)*(mm/far)) }
+	y := func(mm float64) float64 { return (top+bottom)/2 - float64((bottom-top)/2*max(-1, min(1, mm/most))) }
+	values, places := ticks(-most, most, max(2, int((bottom-top)/s.px(26))))
+	for _, v := range values {
+		s.hline(left, right, y(v), th.Grid)
+		s.text(left-s.px(6), y(v)+s.px(4), small, regular, th.Faint, rightOf, signed(v, places))
+	}
+	if hasLine {
+		s.reach(x, y, at, far, most)
+	}
+	s.hline(left, right, y(0), th.Faint)
+	lengths, lengthPlaces := ticks(0, far, max(2, int((right-left)/s.px(80))))
+	const axis = "over a length of, mm"
+	free := right - s.width(small, regular, axis) - s.px(24)
+	for _, v := range lengths {
+		s.vline(x(v), bottom, bottom+s.px(4), th.Faint)
+		if x(v) < free {
+			s.text(x(v), bottom+s.px(16), small, regular, th.Faint, middleOf, number(v, lengthPlaces))
+		}
+	}
+	s.text(right, bottom+s.px(16), small, regular, th.Faint, rightOf, axis)
+	for _, e := range list {
+		s.lengthError(e, x, y)
+	}
+	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, "Error against length, mm")
+	if hasLine {
+		s.text(right, s.px(15), small, regular, th.Faint, rightOf, "between the lines: what a length read in this scan may be off by (k = 2)")
+	}
+	return s.img
+}
+
+// reach draws how far off a length may be, both ways.
+func (s *sheet) reach(x, y, at func(float64) float64, far, most float64) {
+	const steps = 64
+	var upper, lower [][2]float64
+	for k := range steps + 1 {
+		mm := float64(far * float64(k) / steps)
+		v := min(at(mm), most)
+		upper, lower = append(upper, [2]float64{x(mm), y(v)}), append(lower, [2]float64{x(mm), y(-v)})
+		if at(mm) > most {
+			break
+		}
+	}
+	band := append([][2]float64{}, upper...)
+	for k := len(lower) - 1; k >= 0; k-- {
+		band = append(band, lower[k])
+	}
+	s.area(band, s.th.Ribbon, 90)
+	s.stroke(upper, 1.4, s.th.Line)
+	s.stroke(lower, 1.4, s.th.Line)
+}
+
+// lengthError draws one error with its U, and what is allowed there.
+func (s *sheet) lengthError(e LengthError, x, y func(float64) float64) {
+	px := x(e.Over)
+	if e.Allowed > 0 {
+		for _, v := range []float64{-e.Allowed, e.Allowed} {
+			s.line(px-s.px(9), y(v), px+s.px(9), y(v), 1.6, s.th.Limit)
+		}
+	}
+	c := s.th.Ink
+	if e.Incidental {
+		c = s.th.Faint
+	}
+	s.line(px, y(e.Error.V-e.Error.U), px, y(e.Error.V+e.Error.U), 1.4, c)
+	for _, v := range []float64{e.Error.V - e.Error.U, e.Error.V + e.Error.U} {
+		s.line(px-s.px(3), y(v), px+s.px(3), y(v), 1.4, c)
+	}
+	if e.Incidental {
+		s.hollow(px, y(e.Error.V), 4)
+	} else {
+		s.mark(px, y(e.Error.V), 4, e.Verdict)
+	}
+	name := s.shorten(small, regular, e.Name, s.px(longestLabel))
+	anchor, off := leftOf, s.px(9)
+	if px+off+s.width(small, regular, name) > s.w-s.px(16) {
+		anchor, off = rightOf, -s.px(9)
+	}
+	s.text(px+off, y(e.Error.V)-s.px(5), small, regular, c, anchor, name)
+}
