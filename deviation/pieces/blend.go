@@ -152,7 +152,7 @@ func (r *Result) endsInside(ctx context.Context, all []*joining, k, threads int)
 // rise is the weight of a piece some way in from its border, mm: 0 at it, 1 from blendWidth on, smooth.
 func rise(inward float64) float64 {
 	s := min(max(inward/blendWidth, 0), 1)
-	return float64(s*s) * (3 - 2*s)
+	return float64(float64(s*s) * (3 - 2*s))
 }
 
 // own blends one piece's vertices with the other pieces and finds what it owns.

@@ -242,14 +242,14 @@ func (g *graph) sightRow(node, point int, p geom.Vec, axis int) (column []int, v
 func addBlock(m [][]float64, r, c int, b *sym6, sign float64) {
 	for i := range 6 {
 		for j := range 6 {
-			m[r+i][c+j] += sign * b[i][j]
+			m[r+i][c+j] += float64(sign * b[i][j])
 		}
 	}
 }
 
 func addRight(v []float64, at int, b *vec6, sign float64) {
 	for i := range 6 {
-		v[at+i] += sign * b[i]
+		v[at+i] += float64(sign * b[i])
 	}
 }
 

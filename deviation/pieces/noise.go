@@ -129,7 +129,7 @@ func (c *contact) secondDifference(ctx context.Context, bFromA geom.Rigid, ancho
 				break
 			}
 			v, far := nearestCorner(own, hit.Face, at)
-			if far > lagSlack*lag+own.spacing || own.normals[v].Dot(s.n) < likeNormal {
+			if far > float64(lagSlack*lag)+own.spacing || own.normals[v].Dot(s.n) < likeNormal {
 				good = false
 				break
 			}

@@ -229,7 +229,7 @@ func (c *contact) left(noise *Noise) (rms float64, patches []Place) {
 			at = at.Add(c.matches[i].at)
 		}
 		slices.Sort(r)
-		mid := (r[(len(r)-1)/2] + r[len(r)/2]) / 2
+		mid := float64((r[(len(r)-1)/2] + r[len(r)/2]) / 2)
 		for k := range r {
 			within = append(within, math.Abs(r[k]-mid))
 		}

@@ -113,7 +113,7 @@ func spread(weight []float64, of []int32, n int, seed uint64) []int32 {
 				out, taken = append(out, v), true
 			}
 			k++
-			next = step * (float64(k) + unitOf(seed, uint64(k)))
+			next = step * (float64(k) + float64(unitOf(seed, uint64(k))))
 		}
 	}
 	return out

@@ -29,7 +29,7 @@ func ChiSquareTail(x float64, dof int) float64 {
 	if dof%2 == 0 {
 		term, sum := 1.0, 1.0
 		for k := 1; k < dof/2; k++ {
-			term *= half / float64(k)
+			term = float64(term * (half / float64(k)))
 			sum += term
 		}
 		return min(1, exp(-half)*sum)
@@ -40,10 +40,10 @@ func ChiSquareTail(x float64, dof int) float64 {
 		term, sum = root, root
 	}
 	for k := 3; k < dof; k += 2 {
-		term *= x / float64(k)
+		term = float64(term * (x / float64(k)))
 		sum += term
 	}
-	return min(1, 2*normalTail(root)+2*normalDensity(root)*sum)
+	return min(1, float64(2*normalTail(root))+float64(2*normalDensity(root)*sum))
 }
 
 // normalDensity returns the density of the standard normal distribution.
@@ -64,13 +64,13 @@ func normalTail(z float64) float64 {
 	}
 	term, sum := z, z
 	for k := 3.0; k < 200; k += 2 {
-		term *= float64(z*z) / k
+		term = float64(term * (float64(z*z) / k))
 		if sum+term == sum {
 			break
 		}
 		sum += term
 	}
-	return 0.5 - normalDensity(z)*sum
+	return 0.5 - float64(normalDensity(z)*sum)
 }
 
 // fTail returns the chance that a ratio of variances with a and b degrees of freedom exceeds
