@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"shutline/mesh"
+	"shutline/mesh/geom"
 	"shutline/mesh/lod"
 )
 
@@ -25,8 +26,7 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	if len(m.mesh.Faces) == 0 {
 		return nil
 	}
-	normals := m.mesh.VertexNormals()
-	level, err := lod.Cluster(ctx, m.mesh, normals, cell, threads, nil)
+	level, err := lod.Cluster(ctx, m.mesh, m.normals(), cell, threads, nil)
 	if err != nil {
 		return err
 	}
@@ -36,6 +36,29 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	s.take(m)
 	m.standIn.Store(s)
 	return ctx.Err()
+}
+
+// normals returns unit normals of the mesh's vertices, as true as they are drawn.
+func (m *Model) normals() []geom.Vec {
+	all := make([]geom.Vec, len(m.mesh.Vertices))
+	set := func(v uint32, n *[3]int8) {
+		if all[v] == (geom.Vec{}) {
+			all[v] = geom.Vec{X: float64(n[0]), Y: float64(n[1]), Z: float64(n[2])}.Unit()
+		}
+	}
+	var scratch [clusterMax]uint32
+	for i := range m.clusters {
+		c := &m.clusters[i]
+		for k, v := range m.sources(c, &scratch) {
+			set(v, &m.normal[int(c.vertex)+k])
+		}
+	}
+	for i := range m.wide {
+		for k, v := range m.mesh.Faces[m.wide[i].face] {
+			set(v, &m.wide[i].normal[k])
+		}
+	}
+	return all
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 
 	"shutline/mesh"
@@ -80,18 +81,28 @@ type clusterer struct {
 func (c *clusterer) sort(progress mesh.Progress) error {
 	n := len(c.m.Vertices)
 	c.order = make([]morton.Entry, n)
+	// Numbers of no more bits than the cells need are sorted in fewer passes.
+	size := c.box.Size()
+	xBits := bits.Len64(uint64(max(0, size.X/c.cell)))
+	yBits := xBits + bits.Len64(uint64(max(0, size.Y/c.cell)))
 	err := parallel.Chunks(c.ctx, n, vertexRun, c.threads, progress.Part(0, 0.3), func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			d := c.m.Vertices[i].Sub(c.box.Lo)
 			x, y, z := uint64(d.X/c.cell), uint64(d.Y/c.cell), uint64(d.Z/c.cell)
-			c.order[i] = morton.Entry{Key: x | y<<cellBits | z<<(2*cellBits), Index: uint32(i)}
+			c.order[i] = morton.Entry{Key: x | y<<xBits | z<<yBits, Index: uint32(i)}
 		}
 	})
 	if err != nil {
 		return err
 	}
-	c.order = morton.Sort(c.order)
-	if err := c.ctx.Err(); err != nil {
+	err = parallel.Chunks(c.ctx, 2, 1, c.threads, nil, func(_, task, _, _ int) {
+		if task == 0 {
+			c.order = morton.Sort(c.order)
+		} else {
+			c.border = bordering(c.m)
+		}
+	})
+	if err != nil {
 		return err
 	}
 	progress.Report(0.8)
@@ -101,7 +112,6 @@ func (c *clusterer) sort(progress mesh.Progress) error {
 		}
 	}
 	c.starts = append(c.starts, n)
-	c.border = bordering(c.m)
 	return c.ctx.Err()
 }
 
