@@ -2,6 +2,7 @@ package pieces
 
 import (
 	"context"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -52,7 +53,7 @@ func TestRoundIsJoined(t *testing.T) {
 	}
 }
 
-// A piece that is bent makes the round fail to close, and the tool says which round and that shapes differ.
+// A piece that is deformed differs from its neighbours, and no other pair does.
 func TestBentPieceIsNamed(t *testing.T) {
 	all, _ := ring{10}.loop(6, 0.06, 0.03, 4)
 	c := all[2].Mesh.Bounds().Center()
@@ -67,10 +68,10 @@ func TestBentPieceIsNamed(t *testing.T) {
 		if o.Shape == DifferentShape {
 			different++
 			require.True(t, o.A == 2 || o.B == 2, "%s and %s", r.Names[o.A], r.Names[o.B])
+			require.Greater(t, math.Abs(o.Most.Offset), 3*o.Noise.Sigma)
 		}
 	}
 	require.Positive(t, different)
-	require.NotEmpty(t, r.Notes)
 }
 
 // Onto a reference: pieces that share no frame with it are laid on it, and stay together.
