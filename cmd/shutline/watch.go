@@ -9,8 +9,8 @@ import (
 	"time"
 )
 
-// held is how long our own code kept the drawing thread without a pause.
-type held struct {
+// hold is how long our own code kept the drawing thread without a pause.
+type hold struct {
 	MS    float64 `json:"ms"`
 	Under string  `json:"under"` // our function that the toolkit called
 	In    string  `json:"in"`    // our innermost function, at most of the looks
@@ -19,6 +19,8 @@ type held struct {
 const (
 	// watchEvery is how often the watch looks; what it reports is true to about two looks.
 	watchEvery = 3 * time.Millisecond
+	// watchGap is the longest that counts between two looks: on a busy machine the watch itself is kept waiting.
+	watchGap = 4 * watchEvery
 	// watchLeast is the least that is reported.
 	watchLeast = 8 * time.Millisecond
 )
@@ -29,23 +31,25 @@ func watch(to io.Writer) {
 	out := json.NewEncoder(to)
 	buf := make([]byte, 1<<20)
 	var under string
-	var first, last time.Time
+	var held, last = time.Duration(0), time.Now()
 	seen := map[string]int{}
 	for range time.Tick(watchEvery) {
 		now := time.Now()
 		at, in := ourCode(buf[:runtime.Stack(buf, true)])
 		if at != under {
-			if d := last.Sub(first) + watchEvery; under != "" && d >= watchLeast {
+			if under != "" && held >= watchLeast {
 				most := ""
 				for f, n := range seen {
 					if n > seen[most] || n == seen[most] && f < most {
 						most = f
 					}
 				}
-				_ = out.Encode(held{float64(d) / float64(time.Millisecond), under, most}) // a watch that cannot write stops nothing
+				_ = out.Encode(hold{float64(held) / float64(time.Millisecond), under, most}) // a watch that cannot write stops nothing
 			}
-			under, first = at, now
+			under, held = at, watchEvery
 			clear(seen)
+		} else {
+			held += min(now.Sub(last), watchGap)
 		}
 		last = now
 		seen[in]++
