@@ -21,7 +21,7 @@ var (
 		"compare": {{"out", "DIR"}, {"limit", "MM"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 		"info":    {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}},
 		"seams":   {{"units", "UNIT"}, {"json", ""}, {"threads", "N"}, {"drawing", ""}},
-		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}},
+		"demo":    {{"out", "DIR"}, {"json", ""}, {"threads", "N"}, {"replace", ""}, {"size", "N"}, {"seed", "N"}, {"scans", ""}},
 		"join":    {{"out", "MESH"}, {"reference", "MESH"}, {"markers", "FILE"}, {"units", "UNIT"}, {"json", ""}, {"threads", "N"}, {"replace", ""}},
 	}
 	commandNames = []string{"inspect", "compare", "info", "seams", "demo", "join"}

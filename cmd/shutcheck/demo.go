@@ -32,11 +32,15 @@ func (c *command) demo(a *arguments) error {
 	if show := c.progress.part(0, 1); show != nil {
 		progress = func(share float64) { show("writing the demo job", share) }
 	}
-	if err := demo.Write(c.ctx, dir, o, progress); err != nil {
+	write, say := demo.Write, c.sayDemo
+	if a.set["scans"] {
+		write, say = demo.WriteScans, c.sayScans
+	}
+	if err := write(c.ctx, dir, o, progress); err != nil {
 		return c.demoError(err, dir)
 	}
 	c.progress.clear()
-	return c.sayDemo(a, dir)
+	return say(a, dir)
 }
 
 func demoOptions(a *arguments) (o demo.Options, err error) {
@@ -96,5 +100,27 @@ func (c *command) sayDemo(a *arguments, dir string) error {
 	c.out.line("  %s and %s are the meshes, %s says what to measure,", demo.ScanFile, demo.ReferenceFile, demo.InspectionFile)
 	c.out.line("  %s, %s and %s hold what a perfect measurement would find.", demo.TruthFile, demo.TruthSurfaceFile, demo.TruthStationsFile)
 	c.out.line("Next: shutcheck inspect %s --out %s", job, filepath.Join(dir, "results"))
+	return nil
+}
+
+func (c *command) sayScans(a *arguments, dir string) error {
+	if a.set["json"] {
+		data, err := json.MarshalIndent(map[string]any{
+			"folder": dir, "reference": demo.ReferenceFile, "truth": demo.TruthScansFile, "inspections": demo.ScanNames(),
+		}, "", "  ")
+		if err != nil {
+			return err
+		}
+		c.out.text(string(data) + "\n")
+		return nil
+	}
+	c.out.line("The scans are in %s: a made-up parcel van, scanned whole, five times.", dir)
+	c.out.line("  %s.toml   a good scanner, once round", demo.GoodScan)
+	c.out.line("  %s.toml   the same scan with its loop closed", demo.ClosedScan)
+	c.out.line("  %s.toml   a poor scanner, once round", demo.PoorScan)
+	c.out.line("  %s.toml   the good scanner, six pieces, each begun at its end", demo.EndScan)
+	c.out.line("  %s.toml   six pieces, each begun in its middle and scanned each way", demo.MiddleScan)
+	c.out.line("  %s holds what is truly wrong with each.", demo.TruthScansFile)
+	c.out.line("Next: shutcheck inspect %s --out %s", filepath.Join(dir, demo.GoodScan+".toml"), filepath.Join(dir, demo.GoodScan))
 	return nil
 }

@@ -77,6 +77,8 @@ file, find = true in a [[seam]] does the same, and trace = true follows the gap 
   --replace     allow a folder that holds other files
   --size N      triangles of the scan (more are finer and slower)
   --seed N      another scan of the same part: other noise, other pose
+  --scans       instead: the whole van, scanned once round by a good and by a poor scanner, and in six pieces begun at
+                their ends and in their middles, each with an inspection file
   --json        print what was written as JSON instead of text
   --threads N   use N processors; the files are the same for any number (default: all)
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/deviation/align"
 	"shutline/deviation/verdict"
@@ -131,11 +132,19 @@ func Find(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, o Options, progress
 			return nil, err
 		}
 		from = to
-		// Skins that part as far as was looked go on beyond.
-		if r.Reach >= widest || r.farthest < atReach*r.Reach {
-			break
+		switch {
+		case r.Reach < widest && r.farthest >= atReach*r.Reach:
+			// Skins that part as far as was looked go on beyond.
+			r.Reach = min(wider*r.Reach, widest)
+			continue
+		case r.Reach < widest && len(r.Closures) == 0 && o.Travelled > 0:
+			// Who states the path may have come back far off. Other things lie that far behind a part, too, but smaller ones.
+			r.Reach = widest
+			continue
+		case r.farAway():
+			r.Closures = slices.DeleteFunc(r.Closures, func(c Closure) bool { return c.Area < farArea || c.Width < farWidth })
 		}
-		r.Reach = min(wider*r.Reach, widest)
+		break
 	}
 	progress.Report(1)
 	return r, ctx.Err()
@@ -143,6 +152,19 @@ func Find(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, o Options, progress
 
 // widest in mm: how far apart skins that already are far apart are followed; a poor scanner comes back 300 mm off.
 const widest, wider, atReach = 400.0, 4.0, 0.8
+
+// farArea in mm² and farWidth in mm: what skins far apart, with none nearer, must have to be believed: a scanner's field of view.
+const farArea, farWidth = 50_000.0, 100.0
+
+// farAway reports whether all that was found lies farther apart than a scanner that is worth the name comes back.
+func (r *Result) farAway() bool {
+	for i := range r.Closures {
+		if r.Closures[i].StepRMS < Reach {
+			return false
+		}
+	}
+	return true
+}
 
 // find looks for closures and measures them.
 func (l *looker) find(ctx context.Context, r *Result, o *Options, progress mesh.Progress) error {

@@ -116,6 +116,7 @@ func (c *Closure) held(f *fit, k *known) {
 		c.Free = align.NameFree(free, k.centre, f.lever, k.loosest)
 	}
 	if k.n == 0 {
+		c.Misfit = true
 		return
 	}
 	// The motion about the centre, without what is not held.
