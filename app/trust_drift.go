@@ -33,7 +33,7 @@ func (c *Compared) explainDrift(ctx context.Context, i *inspection.Inspection, p
 		return nil
 	}
 	r, err := drift.Explain(ctx, drift.Input{
-		Points: placed.Mesh.Vertices, Normals: placed.Normals, Areas: areasOf(parts), Field: c.Field, Surface: parts.Surface, Reach: i.Surface.Reach,
+		Points: placed.Mesh.Vertices, Normals: placed.Normals, Areas: areasOf(parts), Field: c.Field, Surface: parts.Surface, Reach: i.Surface.Reach, Faces: placed.Mesh.Faces,
 	}, drift.Settings{Threads: s.Threads}, p)
 	if err != nil {
 		return err

@@ -27,6 +27,9 @@ var trustParts = []struct {
 	{"closure", closureGoals},
 	{"shape", shapeGoals},
 	{"pieces", pieceGoals},
+	{"drift", driftGoals},
+	{"lengths", lengthGoals},
+	{"plan", planGoals},
 }
 
 // trustMain runs the goals of the trust in a scan.

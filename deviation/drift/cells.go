@@ -33,9 +33,11 @@ const leastKept = 0.6
 type cellKey struct {
 	x, y, z int32
 	side    int8
+	piece   uint32
 }
 
-func keyOf(q, n geom.Vec, h float64) cellKey {
+func keyOf(s *sample, h float64) cellKey {
+	q, n := s.q, s.n
 	side, most := int8(0), math.Abs(n.X)
 	if a := math.Abs(n.Y); a > most {
 		side, most = 1, a
@@ -46,7 +48,7 @@ func keyOf(q, n geom.Vec, h float64) cellKey {
 	if n.At(int(side)) < 0 {
 		side += 3
 	}
-	return cellKey{int32(math.Floor(q.X / h)), int32(math.Floor(q.Y / h)), int32(math.Floor(q.Z / h)), side}
+	return cellKey{int32(math.Floor(q.X / h)), int32(math.Floor(q.Y / h)), int32(math.Floor(q.Z / h)), side, s.piece}
 }
 
 // cellSize returns the side of the cells, mm.
@@ -62,7 +64,7 @@ func cellSize(list []sample) float64 {
 		seen := map[cellKey]bool{}
 		for i := range list {
 			if list[i].ok {
-				seen[keyOf(list[i].q, list[i].n, h)] = true
+				seen[keyOf(&list[i], h)] = true
 			}
 		}
 		if len(seen) <= mostCells || h == 0 {
@@ -83,7 +85,7 @@ func cellsOf(list []sample, f *Frame, h float64, keep func(s *sample) bool) []ce
 		if !s.ok {
 			continue
 		}
-		key := keyOf(s.q, s.n, h)
+		key := keyOf(s, h)
 		k, known := index[key]
 		if !known {
 			k = len(out)
@@ -141,7 +143,7 @@ func spreadOf(list []sample, f *Frame, h float64) float64 {
 	sums := map[cellKey]sum{}
 	for i := range list {
 		if s := &list[i]; s.ok {
-			k := keyOf(s.q, s.n, h)
+			k := keyOf(s, h)
 			v := sums[k]
 			sums[k] = sum{v.d + s.d, v.n + 1}
 		}
@@ -149,7 +151,7 @@ func spreadOf(list []sample, f *Frame, h float64) float64 {
 	var off []float64
 	for i := range list {
 		if s := &list[i]; s.ok {
-			v := sums[keyOf(s.q, s.n, h)]
+			v := sums[keyOf(s, h)]
 			off = append(off, math.Abs(s.d-v.d/v.n))
 		}
 	}

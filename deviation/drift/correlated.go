@@ -10,13 +10,14 @@ import (
 
 // The field that is left beside the shapes is modelled as two parts: what each cell
 // has of its own, noise and what is smaller than a cell, and what hangs together
-// over a distance, the panels' own shape and drift of other forms, with a correlation that
-// falls as exp(-distance/reach).
+// over a distance, the panels' own shape and drift of other forms. That is either rough, as a
+// walk is, with a correlation that falls as exp(-distance/reach), or smooth, as a wave
+// is, with one that falls as exp(-(distance/reach)²).
 var (
 	// reaches, as shares of the part's length: a few cells to beyond a panel's size.
 	reaches = [...]float64{0.06, 0.12, 0.25, 0.5}
 	// ratios of the variance that hangs together to that of a cell of mean size.
-	ratios = [...]float64{0.03, 0.1, 0.3, 1, 3, 10, 30, 100, 300, 1000, 3000}
+	ratios = [...]float64{0.03, 0.3, 1, 3, 10, 30, 100, 300, 1000, 3000, 10000}
 )
 
 // nearLikely: fits whose restricted likelihood is within 2 of the best, in units of
@@ -30,6 +31,8 @@ type correlated struct {
 	likelihood float64
 	own, shape float64 // mm, standard deviations of the two parts
 	reach      float64 // mm
+	patches    float64 // how many patches err on their own
+	free       int     // degrees of freedom of the uncertainties
 	ok         bool
 }
 
@@ -59,22 +62,45 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, thr
 		}
 	}
 	sd := f.likely()
-	type choice struct{ reach, ratio float64 }
-	choices := []choice{{f.Size[0], 0}}
-	for _, reach := range reaches {
-		for _, ratio := range ratios {
-			choices = append(choices, choice{reach * f.Size[0], ratio})
+	choices := []choice{{f.Size[0], 0, false}}
+	for _, smooth := range [2]bool{false, true} {
+		for _, reach := range reaches {
+			for _, ratio := range ratios {
+				choices = append(choices, choice{reach * f.Size[0], ratio, smooth})
+			}
 		}
 	}
 	fits := make([]correlated, len(choices))
 	err := parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(used, distance, mean, choices[c].reach, choices[c].ratio, before, &sd)
+			fits[c] = restricted(used, distance, mean, choices[c], before, &sd)
 		}
 	})
 	if err != nil {
 		return correlated{}, err
 	}
+	rough, smooth := widestOf(fits[:1+len(fits)/2]), widestOf(append(fits[1+len(fits)/2:], fits[0]))
+	out := rough
+	if smooth.likelihood < rough.likelihood {
+		out = smooth
+	}
+	if !out.ok {
+		return out, nil
+	}
+	// Which of the two kinds it is decides little and is not known well: the larger uncertainty of each counts.
+	for k := range Kinds {
+		out.covariance[k][k] = max(rough.covariance[k][k], smooth.covariance[k][k])
+	}
+	// A few patches of a panel's own shape, that all err as one, tell little of how large such shapes are.
+	out.free = max(int(smooth.patches/2), leastFree)
+	return out, nil
+}
+
+// leastFree degrees of freedom are left to an uncertainty that is known worst.
+const leastFree = 4
+
+// widestOf returns, of the fits that are as likely as the likeliest, the one with the largest uncertainty.
+func widestOf(fits []correlated) correlated {
 	best := correlated{likelihood: math.Inf(1)}
 	for _, c := range fits {
 		if c.ok && c.likelihood < best.likelihood {
@@ -87,7 +113,7 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, thr
 			widest = c
 		}
 	}
-	return widest, nil
+	return widest
 }
 
 // spreadOfShapes is the sum of the logarithms of the shapes' variances.
@@ -104,19 +130,39 @@ const euler = 2.718281828459045
 // cellNoise bounds how much noisier or quieter than the mean one a cell may be.
 const cellNoise = 16.0
 
-// restricted fits by generalised least squares at one reach and ratio.
-func restricted(cells []cell, distance []float64, mean, reach, ratio float64, before, sd *row) (out correlated) {
+// choice is a reach in mm, a ratio of variances and a kind of what hangs together.
+type choice struct {
+	reach, ratio float64
+	smooth       bool
+}
+
+// restricted fits by generalised least squares with one choice.
+func restricted(cells []cell, distance []float64, mean float64, with choice, before, sd *row) (out correlated) {
+	reach, ratio := with.reach, with.ratio
 	n := len(cells)
 	v := make([]float64, n*n)
 	for i := range n {
 		for k := range i {
 			if ratio > 0 {
-				v[i*n+k] = float64(ratio * geom.Pow(euler, -distance[i*n+k]/reach))
+				d := distance[i*n+k] / reach
+				if with.smooth {
+					d = float64(d * d)
+				}
+				v[i*n+k] = float64(ratio * geom.Pow(euler, -d))
 			}
 		}
 		own := min(max(mean/float64(cells[i].n), 1/cellNoise), cellNoise)
 		v[i*n+i] = own + ratio
 	}
+	trace2, squares := 0.0, 0.0
+	for i := range n {
+		trace2 += v[i*n+i]
+		for _, x := range v[i*n : i*n+i] {
+			squares += 2 * float64(x*x)
+		}
+		squares += float64(v[i*n+i] * v[i*n+i])
+	}
+	out.patches = float64(trace2*trace2) / squares
 	if !choleskyOf(v, n) {
 		return out
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"shutline/deviation"
+	"shutline/deviation/length"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -19,6 +20,8 @@ type Input struct {
 	Field   *deviation.Field
 	Surface *surface.Surface // of the reference
 	Reach   float64          // mm, as the field was measured with
+	// Faces of the scan tell panels that a gap parts: a panel of which a good part is wrong is set aside as a whole. nil: not known.
+	Faces [][3]uint32
 }
 
 // Settings of an explanation; the zero value works.
@@ -66,6 +69,8 @@ type Result struct {
 	Aside float64
 	// Own and Shape are the standard deviations in mm of what is left: cell by cell, and what hangs together over Reach mm.
 	Own, Shape, Reach float64
+	// Chord is what the place of the reference's skin is known to where it was compared, mm: 0.01, or more where its facets are coarse.
+	Chord float64
 	// Cell is the side of the cells in mm; Cells and Samples how many there were.
 	Cell           float64
 	Cells, Samples int
@@ -74,16 +79,21 @@ type Result struct {
 }
 
 const (
-	// seenAt is how many U a shape must reach to be seen: 3 standard uncertainties, which one
-	// of nine normal values passes by chance in 2.4 % of clean scans.
-	seenAt = 1.5
+	// within95 and within997 are the shares of a normal variable within 2 and 3 standard deviations: U is the first, a
+	// shape is seen from the second on, which one of nine normal values passes by chance in 2.4 % of clean scans. Both are
+	// widened as Student's t asks for where few patches tell the uncertainty.
+	within95, within997 = 0.9545, 0.9973
+	// leastSeen, mm: what is less does not matter to any part, whatever is known of it.
+	leastSeen = 0.05
 	// leastGain is the least deviation, RMS, that a shape must leave on the surface for each mm that it moves it
 	// by, RMS, beside what motions and other shapes can leave: half of what a placement asks for, as the U of
 	// a shape holds what the skin's own deviations do to it.
 	leastGain = 0.01
+	// modelShare of a shape is what the forms of it, small against the truth's, leave of it.
+	modelShare = 0.005
 	// leastTold: what is known beforehand must be known better by this factor from the surface,
-	// or it would pull the number toward nothing by more than a sixteenth of itself.
-	leastTold = 0.25
+	// or it would pull the number toward nothing by more than 4 % of itself.
+	leastTold = 0.2
 	// rounds of looking again with the shape so far taken out: closest points slide along a
 	// curved skin by the square of what was taken out.
 	rounds = 3
@@ -99,6 +109,11 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	}
 	if err := look(ctx, list, nil, nil, in.Surface, in.Reach, s.Threads); err != nil {
 		return nil, err
+	}
+	list, known := leaveCoarse(list)
+	if len(list) < leastSamples {
+		r.Why = "there are too few measured points to tell a shape from"
+		return r, nil
 	}
 	progress.Report(0.25)
 	f, ok := frameOf(list)
@@ -120,8 +135,15 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		r.Why = "the measured points cover too little to tell a shape from"
 		return r, nil
 	}
-	sd := f.likely()
-	x, cut := robust(all, &sd)
+	x, _, _ := robustly(all, &f, r.Cell)
+	// Again from there: edges find their places only once the scan lies as it should.
+	if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
+		return nil, err
+	}
+	dx, cut, sd := robustly(cellsOf(list, &f, r.Cell, nil), &f, r.Cell)
+	for m := range columns {
+		x[m] += dx[m]
+	}
 	progress.Report(0.4)
 	spread := spreadOf(list, &f, r.Cell)
 	var zero row
@@ -143,8 +165,8 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		}
 		progress.Report(0.4 + 0.2*float64(k+1)/rounds)
 	}
-	setAside(kept, &zero, cut, r.Cell)
 	before := x
+	setAside(kept, &zero, cut, r.Cell)
 	fit, err := fitCorrelated(ctx, kept, &f, &x, s.Threads)
 	if err != nil {
 		return nil, err
@@ -158,6 +180,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	}
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
+	r.Chord = known
 	r.terms(&x, &fit, kept)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
@@ -175,6 +198,7 @@ func most(x *row) float64 {
 // terms fills in the shapes with their uncertainties.
 func (r *Result) terms(x *row, fit *correlated, cells []cell) {
 	sd := r.Frame.likely()
+	seen := length.Coverage(within997, fit.free) / length.Coverage(within95, fit.free)
 	gain, alone := holds(cells, &r.Frame, &sd)
 	for k := range Kinds {
 		t := &r.Terms[k]
@@ -184,7 +208,12 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell) {
 			t.Why = "it hardly moves the surface along its normals, or as the motions and other shapes do"
 			continue
 		}
-		u := 2 * math.Sqrt(max(fit.covariance[k][k], 0))
+		u := float64(length.Coverage(within95, fit.free) * math.Sqrt(max(fit.covariance[k][k], 0)))
+		chord, own := r.Chord, float64(modelShare*x[k])
+		if t.Kind <= ScaleShort {
+			chord *= 2 // facets move the skin inward, on both sides of a body
+		}
+		u = math.Sqrt(float64(u*u) + float64(chord*chord) + float64(own*own))
 		if u > 2*leastTold*sd[k] {
 			t.Why = "the surface tells less of it than is known of scanners beforehand"
 			continue
@@ -193,7 +222,7 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell) {
 		per := r.Frame.perMM(t.Kind)
 		t.Size = verdict.Value{V: x[k], U: u, OK: true}
 		t.Value = verdict.Value{V: float64(x[k] * per), U: float64(u * per), OK: true}
-		t.Seen = math.Abs(x[k]) > float64(seenAt*u)
+		t.Seen = math.Abs(x[k]) > max(float64(seen*u), leastSeen)
 	}
 }
 
@@ -278,6 +307,7 @@ func (r *Result) shares(all, kept []cell, before, x *row) {
 		}
 	}
 	r.Aside = aside / total
+	r.confirm(follow, x)
 	var seen row
 	any := false
 	for k := range Kinds {
@@ -314,6 +344,40 @@ func (r *Result) shares(all, kept []cell, before, x *row) {
 	r.Left = math.Sqrt(variance(follow, &r.undo))
 }
 
+// leastGained is the share of what is left that must go with a shape beside the others seen.
+const leastGained = 0.02
+
+// confirm lets only those shapes count as seen without which more is left of the deviation: an estimate that weighs what hangs
+// together may find a shape that the deviation as a whole does not have.
+func (r *Result) confirm(follow []cell, x *row) {
+	for range Kinds {
+		var all row
+		for k := range Kinds {
+			if r.Terms[k].Seen {
+				all[k] = x[k]
+			}
+		}
+		with := r.withMotions(follow, all)
+		left := variance(follow, &with)
+		idle, least := -1, math.Inf(1)
+		for k := range Kinds {
+			if !r.Terms[k].Seen {
+				continue
+			}
+			but := all
+			but[k] = 0
+			without := r.withMotions(follow, but)
+			if v := variance(follow, &without); float64(v*(1-leastGained)) <= left && v < least {
+				idle, least = k, v
+			}
+		}
+		if idle < 0 {
+			return
+		}
+		r.Terms[idle].Seen = false
+	}
+}
+
 // variance is the mean square of what the unknowns leave of the cells, mm², by area.
 func variance(cells []cell, by *row) float64 {
 	sum, area := 0.0, 0.0
@@ -332,10 +396,10 @@ func (r *Result) withMotions(cells []cell, shapes row) row {
 	for i := range cells {
 		w[i] = cells[i].area
 		rest[i] = cell{d: cells[i].d - dot(&cells[i].j, &shapes)}
-		copy(rest[i].j[Kinds:], cells[i].j[Kinds:])
+		copy(rest[i].j[Kinds:proud], cells[i].j[Kinds:proud])
 	}
 	if m, ok := leastSquares(rest, w, &sd); ok {
-		copy(shapes[Kinds:], m[Kinds:])
+		copy(shapes[Kinds:proud], m[Kinds:proud])
 	}
 	return shapes
 }

@@ -183,6 +183,69 @@ func robust(cells []cell, sd *row) (row, float64) {
 	return descend(cells, best, sd, judgeCut)
 }
 
+const (
+	// strongGain tells shapes that move a surface plainly along its normals from those it hardly shows, which on a
+	// nearly flat panel are all that act within it.
+	strongGain = 0.06
+	// frozen, mm, is how large a shape may be that is left out.
+	frozen = 1e-4
+	// What lies beyond the cut counts as scattered, or as an edge, where less than mostlyOff of the cells beside it do; leastScattered
+	// of all cells must so come back to their places, and half of what was off, for weak shapes to count.
+	mostlyOff, leastScattered = 0.6, 0.015
+)
+
+// robustly fits the cells with the shapes that they plainly show, and with all. The weak ones count only when they bring back
+// to their places what otherwise lies off here and there all over the part: edges tell what acts within a panel. A
+// weak shape of many millimetres can be made to follow any wave of a panel's own, or part of a wrong panel, but
+// those lie off in one place. It returns how large each unknown may be in what follows, too.
+func robustly(cells []cell, f *Frame, h float64) (x row, cut float64, sd row) {
+	all := f.likely()
+	gain, _ := holds(cells, f, &all)
+	sd = all
+	weak := false
+	for k := range Kinds {
+		if gain[k] < strongGain {
+			sd[k], weak = frozen, true
+		}
+	}
+	x, cut = robust(cells, &sd)
+	if !weak {
+		return x, cut, sd
+	}
+	y, c := robust(cells, &all)
+	few, many := scattered(cells, &x, h), scattered(cells, &y, h)
+	if few-many < max(leastScattered, few/2) {
+		return x, cut, sd
+	}
+	return y, c, all
+}
+
+// scattered returns the share of the cells that lie off while most around them do not. An edge's are many and small.
+func scattered(cells []cell, x *row, h float64) float64 {
+	r := residualsOf(cells, x)
+	cut := max(tukeyTuning*robustScale(cells, r), leastCut)
+	total, sum := 0.0, 0.0
+	for i := range cells {
+		total++
+		if math.Abs(r[i]) < cut {
+			continue
+		}
+		beside, off := 0, 0
+		for k := range cells {
+			if k != i && cells[k].at.Dist(cells[i].at) < besideReach*h {
+				beside++
+				if math.Abs(r[k]) >= cut {
+					off++
+				}
+			}
+		}
+		if float64(off) < float64(mostlyOff*float64(beside)) {
+			sum++
+		}
+	}
+	return sum / total
+}
+
 // suspects returns sets of cells that may be a wrong panel: around places spread over
 // the part, those nearest to each up to some shares of the area.
 func suspects(cells []cell) (out [][]bool) {
@@ -244,8 +307,20 @@ func byDistance(cells []cell, p geom.Vec) []int {
 	return order
 }
 
-// setAside marks the cells beyond the cut and, where most of the area is left, their
-// neighbours: a wrong panel does not end where it passes the cut.
+const (
+	// grownTo is how many robust standard deviations a residual may still have for a cell beside one that is set aside to be
+	// set aside, too: a wrong panel does not end where it passes the cut.
+	grownTo = 1.5
+	// besideReach, in cells, is how far beside is.
+	besideReach = 1.6
+	// mostAside of the area may be set aside so; what is beyond the cut always is.
+	mostAside = 0.45
+	// wrongPiece of a piece's area beyond the cut make the whole of it another panel; a piece is one from
+	// leastPiece of the area on.
+	wrongPiece, leastPiece = 0.35, 0.03
+)
+
+// setAside marks the cells beyond the cut, what hangs together with them, and pieces of which a good part is, as far as enough is left.
 func setAside(cells []cell, x *row, cut, h float64) {
 	r := residualsOf(cells, x)
 	total, out := 0.0, 0.0
@@ -256,27 +331,83 @@ func setAside(cells []cell, x *row, cut, h float64) {
 			out += cells[i].area
 		}
 	}
-	const reach, most = 1.6, 0.45
-	var beside []int
-	more := 0.0
+	// aside sets more aside when that leaves enough.
+	aside := func(list []int) bool {
+		more := 0.0
+		for _, i := range list {
+			more += cells[i].area
+		}
+		if len(list) == 0 || out+more > float64(mostAside*total) {
+			return false
+		}
+		for _, i := range list {
+			cells[i].out = true
+		}
+		out += more
+		return true
+	}
+	for _, list := range piecesWrong(cells, total) {
+		aside(list)
+	}
+	grown := float64(cut / tukeyTuning * grownTo)
+	const rings = 30
+	for range rings {
+		if !aside(beside(cells, h, func(i int) bool { return math.Abs(r[i]) >= grown })) {
+			break
+		}
+	}
+	aside(beside(cells, h, func(int) bool { return true }))
+}
+
+// beside lists the cells beside two or more that are set aside for which holds says yes; one alone is a dent or a stray cell.
+func beside(cells []cell, h float64, holds func(i int) bool) (list []int) {
 	for i := range cells {
-		if cells[i].out {
+		if cells[i].out || !holds(i) {
 			continue
 		}
 		near := 0
 		for k := range cells {
-			if cells[k].out && cells[k].at.Dist(cells[i].at) < reach*h {
+			if cells[k].out && cells[k].at.Dist(cells[i].at) < besideReach*h {
 				near++
 			}
 		}
-		if near >= 2 { // one alone is a dent or a stray cell
-			beside = append(beside, i)
-			more += cells[i].area
+		if near >= 2 {
+			list = append(list, i)
 		}
 	}
-	if out+more <= float64(most*total) {
-		for _, i := range beside {
-			cells[i].out = true
+	return list
+}
+
+// piecesWrong lists, for every piece of which a good part is set aside, the cells of it that are not.
+func piecesWrong(cells []cell, total float64) (lists [][]int) {
+	type piece struct{ area, out float64 }
+	at := map[uint32]*piece{}
+	var order []uint32
+	for i := range cells {
+		c := &cells[i]
+		p := at[c.key.piece]
+		if p == nil {
+			p = &piece{}
+			at[c.key.piece] = p
+			order = append(order, c.key.piece)
+		}
+		p.area += c.area
+		if c.out {
+			p.out += c.area
 		}
 	}
+	for _, id := range order {
+		p := at[id]
+		if p.area < leastPiece*total || p.area > mostAside*total || p.out < wrongPiece*p.area {
+			continue
+		}
+		var list []int
+		for i := range cells {
+			if cells[i].key.piece == id && !cells[i].out {
+				list = append(list, i)
+			}
+		}
+		lists = append(lists, list)
+	}
+	return lists
 }

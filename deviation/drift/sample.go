@@ -1,10 +1,13 @@
 package drift
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"shutline/deviation"
+	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
@@ -25,7 +28,9 @@ type sample struct {
 	area      float64  // mm² that it stands for
 	q, n      geom.Vec // the reference's skin, local, n unit
 	d         float64  // mm, from the curved skin
+	piece     uint32   // of the scan, as far as its faces tell
 	ok        bool
+	chord     float64 // mm: how well the reference's facets tell where the skin is there; infinite beside edges
 }
 
 // choose takes measured points so that each stands for the same area: a point is
@@ -45,8 +50,12 @@ func choose(in *Input) []sample {
 			total += weight(i)
 		}
 	}
+	pieces := piecesOf(in)
 	take := func(i int, area float64) sample {
 		s := sample{p: in.Points[i], area: area}
+		if pieces != nil {
+			s.piece = pieces.Root(uint32(i))
+		}
 		if in.Normals != nil {
 			s.facing = in.Normals[i]
 		}
@@ -87,6 +96,19 @@ func choose(in *Input) []sample {
 	return out
 }
 
+// piecesOf returns which points hang together by faces; nil where none are known.
+func piecesOf(in *Input) mesh.Sets {
+	if len(in.Faces) == 0 {
+		return nil
+	}
+	sets := mesh.NewSets(len(in.Points))
+	for _, f := range in.Faces {
+		sets.Join(f[0], f[1])
+		sets.Join(f[1], f[2])
+	}
+	return sets
+}
+
 // unitHash returns a number in [0, 1) of k (SplitMix64's last steps, Steele, Lea & Flood 2014).
 func unitHash(k uint64) float64 {
 	z := (k + 1) * 0x9e3779b97f4a7c15
@@ -101,6 +123,46 @@ const facingCos = 0.5
 
 // pastEdge, mm square to the normal: what lies farther from a border of the reference runs past the part.
 const pastEdge = 0.05
+
+// chordKnown, mm: where two readings of a facet's chord agree so well, the place of the skin is known.
+const chordKnown = 0.01
+
+// leastKnown is the share of the area that stays, however coarse the facets.
+const leastKnown = 0.4
+
+// leaveCoarse leaves out samples beside edges and on facets too coarse to tell where the curved skin is, since chords
+// make every body look larger, and returns how well the skin's place is known where it stays, mm.
+func leaveCoarse(list []sample) (left []sample, known float64) {
+	order := make([]int, 0, len(list))
+	total := 0.0
+	for i := range list {
+		if list[i].ok {
+			order = append(order, i)
+			total += list[i].area
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(list[a].chord, list[b].chord) })
+	known = chordKnown
+	at := 0.0
+	for _, i := range order {
+		if at += list[i].area; at >= float64(leastKnown*total) {
+			known = max(known, list[i].chord)
+			break
+		}
+	}
+	for _, s := range list {
+		if s.ok && s.chord <= known {
+			left = append(left, s)
+		}
+	}
+	if math.IsInf(known, 1) {
+		known = coarsest
+	}
+	return left, known
+}
+
+// coarsest, mm, is what the skin's place is known to where no facet tells it: what a coarse export is off by.
+const coarsest = 0.1
 
 // look measures the samples against the skin after the displacement by was taken
 // out of them; what lies at a border of the reference has no place of its own.
@@ -146,7 +208,14 @@ func look(ctx context.Context, list []sample, f *Frame, by *row, ref *surface.Su
 			if along < 0 {
 				s.d = -s.d
 			}
+			s.chord = math.Inf(1)
+			if atMost, known := skin.AtMost(hit.Face, hit.Point); smooth && known {
+				s.chord = math.Abs(atMost - math.Abs(rise))
+			}
 			s.d -= rise
+			if f != nil {
+				s.d -= by[proud]
+			}
 			s.q, s.n = hit.Point, n
 			if n == (geom.Vec{}) {
 				s.ok = false

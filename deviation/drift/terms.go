@@ -86,10 +86,12 @@ func (f *Frame) global(u geom.Vec) geom.Vec {
 }
 
 // columns are the unknowns: the nine shapes, then three shifts along the axes in
-// mm and three turns about them in mm at half the length.
+// mm and three turns about them in mm at half the length, then by how much the whole skin stands
+// proud: a film of spray or paint, or the facets' chords, make a closed body larger as a scale does.
 const (
 	motions = 6
-	columns = Kinds + motions
+	proud   = Kinds + motions
+	columns = Kinds + motions + 1
 )
 
 type row = [columns]float64
@@ -150,10 +152,11 @@ func (f *Frame) rowAt(q, n geom.Vec) (r row) {
 	for m := range motions {
 		r[Kinds+m] = f.motion(m, q).Dot(n)
 	}
+	r[proud] = 1
 	return r
 }
 
-// displaced returns the displacement that all unknowns together give a point, in
+// displaced returns the displacement that shapes and motions together give a point, in
 // the reference's frame.
 func (f *Frame) displaced(p geom.Vec, by *row) geom.Vec {
 	q := f.local(p)
@@ -173,10 +176,12 @@ func (f *Frame) displaced(p geom.Vec, by *row) geom.Vec {
 
 // What is taken as known beforehand, one standard deviation about nothing, so that a shape that
 // no scanner makes is not taken for one that looks alike: on a skin that bulges by 0.1 m, a depth
-// that is wrong by a percent is a bend of a millimetre. A scale error of 500 ppm is ten times
-// what data sheets state; bends and twists may be of the size that the worst scanners drift by.
+// that is wrong by a percent is a bend of a millimetre. A scale error of 200 ppm is two to seven times
+// what data sheets state; bends and twists may be of the size that the worst scanners drift by; films of
+// spray are 5 to 20 µm thick, paint 100 to 150.
 const (
-	likelyStrain = 500e-6
+	likelyStrain = 200e-6
+	likelyProud  = 0.05  // mm
 	likelyBend   = 30.0  // mm
 	likelyMotion = 100.0 // mm
 	// settledVariance, mm², is that of the mean of a hundred places that are known to 0.01 mm each.
@@ -200,5 +205,6 @@ func (f *Frame) likely() (sd row) {
 	for m := range motions {
 		sd[Kinds+m] = likelyMotion
 	}
+	sd[proud] = likelyProud
 	return sd
 }

@@ -21,6 +21,8 @@ const (
 	lagMost     = 18.0
 	leastShared = 0.05
 	anchors     = 400
+	// mostTaken is the largest share of a patch's scatter that a fit is taken to have used up.
+	mostTaken = 0.5
 )
 
 // problem is a geometric fit: of each point the distance from the form, and how it changes with
@@ -120,8 +122,9 @@ func (q *problem) shared(r, w []float64, used int) float64 {
 	var product, count [rings]float64
 	alone := 0.0
 	for i := range r {
-		v := float64(w[i] * r[i])
-		alone += float64(v * v)
+		if w[i] > 0 {
+			alone += float64(r[i] * r[i])
+		}
 	}
 	variance := alone / float64(used-q.params)
 	if !(variance > 0) {
@@ -136,23 +139,31 @@ func (q *problem) shared(r, w []float64, used int) float64 {
 				continue
 			}
 			if ring := int(p.Dist(q.points[i]) / lagStep); ring < rings {
-				product[ring] += float64(float64(w[i]*r[i]) * float64(w[k]*r[k]))
+				product[ring] += float64(r[i] * r[k])
 				count[ring]++
 			}
 		}
 	}
 	looked := float64((len(r)-1)/(len(r)/anchors+1) + 1)
-	factor := 1.0
-	for k := range rings {
-		if count[k] == 0 {
-			continue
+	// A fit takes as much of what hangs together with it as its parameters are of the patches that err on their
+	// own: both the scatter and the correlation come out too small by that share, which is given back.
+	factor, taken := 1.0, 0.0
+	for range 3 {
+		factor = 1
+		for k := range rings {
+			if count[k] == 0 {
+				continue
+			}
+			shared := product[k] / count[k] / variance
+			shared += float64((1 - shared) * taken)
+			if shared < leastShared+taken {
+				break
+			}
+			factor += float64(shared*count[k]) / looked
 		}
-		shared := product[k] / count[k] / variance
-		if shared < leastShared {
-			break
-		}
-		factor += float64(shared*count[k]) / looked
+		taken = min(float64(float64(q.params)*factor)/float64(used), mostTaken)
 	}
+	factor /= float64((1 - taken) * (1 - taken))
 	return variance * factor
 }
 
