@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust build shutcheck golden clean
+.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust build shutcheck golden package clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -82,5 +82,9 @@ goals-trust: ## the goals of the trust in a scan on RUNS random scans a cell fro
 golden: ## rewrite the golden files; look at the difference before you commit
 	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update
 
+package: ## what is handed out, into dist/: the window for Linux and Windows, the headless command for six platforms, checksums
+	@.ci/setup package
+	@.ci/package
+
 clean: ## remove what was built and written here
-	rm -rf bin demo results
+	rm -rf bin demo dist results
