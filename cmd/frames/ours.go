@@ -15,8 +15,9 @@ const width, height = 1280, 800
 // threads is how many both sides use.
 const threads = 2
 
-// ourFrames is how many frames a round times; the camera turns as the peer's does.
-const ourFrames = 7
+// A round times at least ourFrames frames and as many as fit into ourTime, ms; the camera turns as the peer's does, over
+// the same views again and again.
+const ourFrames, ourTime = 7, 400
 
 // bands are the peer's sixteen colours.
 func bands(v float64) color.RGBA {
@@ -53,9 +54,9 @@ func since(t time.Time) float64 { return float64(time.Since(t)) / float64(time.M
 
 // least returns the least time in ms of drawing a frame, over frames of a turning camera.
 func (p *prepared) least(draw func(c shade.Camera)) float64 {
-	best := math.Inf(1)
-	for i := -2; i < ourFrames; i++ {
-		c := p.camera(i)
+	best, all := math.Inf(1), time.Now()
+	for i := -2; i < ourFrames || since(all) < ourTime; i++ {
+		c := p.camera(i % ourFrames)
 		begun := time.Now()
 		draw(c)
 		if t := since(begun); i >= 0 {

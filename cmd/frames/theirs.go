@@ -81,14 +81,18 @@ func compile(ctx context.Context, text, program string) error {
 	return nil
 }
 
-// peerFrames is how many frames a round times, the least of which counts.
-const peerFrames = 7
+// A round of the peer's times peerFrames frames, of meshes of under a million triangles more, as ours does.
+const peerFrames, peerMore = 7, 20
 
 var peerLine = regexp.MustCompile(`draw_ms min=([0-9.]+) .*renderer="([^"]*)"`)
 
 // time returns the least time of a frame in ms on two threads.
 func (p *peer) time(ctx context.Context, shape string, triangles int) (float64, error) {
-	line, err := runPeer(ctx, p.program, shape, triangles, peerFrames, "/dev/null")
+	frames := peerFrames
+	if triangles < 1_000_000 {
+		frames = peerMore
+	}
+	line, err := runPeer(ctx, p.program, shape, triangles, frames, "/dev/null")
 	if err != nil {
 		return 0, err
 	}

@@ -73,8 +73,13 @@ func (p *picker) model(m *Model) (found bool) {
 
 func (p *picker) cluster(m *Model, c *cluster) (found bool) {
 	// A subpixel of room for the rounding of corners.
-	b := p.bounds(c)
-	if math.Abs(float64(p.px)-b.x) > b.rx+1 || math.Abs(float64(p.py)-b.y) > b.ry+1 || b.z+b.rz+1 < p.best {
+	if x, rx := span(&p.x, c); math.Abs(float64(p.px)-x) > rx+1 {
+		return false
+	}
+	if y, ry := span(&p.y, c); math.Abs(float64(p.py)-y) > ry+1 {
+		return false
+	}
+	if z, rz := span(&p.z, c); z+rz+1 < p.best {
 		return false
 	}
 	for i, t := range m.corner[c.face : c.face+uint32(c.size)] {
