@@ -26,7 +26,7 @@ func golden(t *testing.T, name string, size fyne.Size, make func() fyne.CanvasOb
 }
 
 func TestGoldenStageRows(t *testing.T) {
-	golden(t, "stagerows", fyne.NewSize(railWidth, 9*54), func() fyne.CanvasObject {
+	golden(t, "stagerows", fyne.NewSize(railWidth, 9*rowHeight), func() fyne.CanvasObject {
 		list := container.NewVBox()
 		for lamp := bench.NotDone; lamp <= bench.Failed; lamp++ {
 			r := newStageRow(lamp.String(), func() {})

@@ -13,6 +13,7 @@ import (
 // The bench's measures in layout units. At 1280 by 800 the view keeps 772 by about 490.
 const (
 	railWidth   = 176
+	rowHeight   = 46 // six of them and the work under way leave room on a screen of 720
 	cardWidth   = 332
 	stripHeight = 206
 	pairsWidth  = 370

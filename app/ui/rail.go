@@ -118,7 +118,7 @@ func (x *stageRowRenderer) Layout(s fyne.Size) {
 	r.say.Move(text.AddXY(0, 19))
 	r.say.Resize(fyne.NewSize(s.Width-text.X, 16))
 }
-func (x *stageRowRenderer) MinSize() fyne.Size { return fyne.NewSize(railWidth, 54) }
+func (x *stageRowRenderer) MinSize() fyne.Size { return fyne.NewSize(railWidth, rowHeight) }
 func (x *stageRowRenderer) Refresh() {
 	x.r.paint()
 	for _, o := range x.Objects() {

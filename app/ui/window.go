@@ -344,7 +344,7 @@ func (w *Window) keepTracing() {
 }
 
 func (w *Window) traceLayout() {
-	w.trace.layout("strip", w.strip.chart)
+	w.trace.layout("strip", w.strip.content)
 	w.trace.layout("view", w.view)
 	w.trace.layout("other view", w.other)
 	for name, b := range map[string]*widget.Button{"pairs": w.bar.pairs, "new seam": w.bar.seams, "find seams": w.bar.find, "move path": w.bar.path} {
