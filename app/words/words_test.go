@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 
@@ -167,4 +168,21 @@ func TestChecksSayWhatIsAllowed(t *testing.T) {
 	require.Equal(t, verdict.Undecided, c.Verdict)
 	require.Equal(t, "wing to door, step of gap: at worst 0.12 ± 0.05 mm (allowed: at most 0.125 mm), from 25 to 50 mm: undecided.", c.Found[0].Text)
 	require.Equal(t, "wing to door, taper over 300 mm: no value (allowed: −0.30 to 0.30 mm per 100 mm), because too few stations: undecided.", c.Found[1].Text)
+}
+
+// In other languages sentences begin with letters of more than one byte, and with quotation marks.
+func TestSentencesBeginWithAnyLetter(t *testing.T) {
+	german := words.Writer{Translate: func(key, fallback string, data map[string]any) string {
+		if key == "seam.the" {
+			fallback = "„{{.Panel}}“"
+		}
+		return words.Fill(fallback, data)
+	}}
+	r := long(10, func(_ int, s *gapflush.Station) { s.Flush = verdict.Value{V: 3, U: 0.1, OK: true} })
+	begun := false
+	for _, s := range german.Seam(0, r).Found {
+		require.True(t, utf8.ValidString(s.Text), s.Text)
+		begun = begun || strings.HasPrefix(s.Text, "„wing“")
+	}
+	require.True(t, begun, "one begins with a panel")
 }
