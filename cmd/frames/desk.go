@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -30,6 +31,8 @@ type rates struct {
 // desk is a virtual screen with a window manager and the program on it.
 type desk struct {
 	work, program, display string
+	homes                  string
+	opened                 int
 	running                []*exec.Cmd
 	shutline               *exec.Cmd
 	ended                  chan error
@@ -46,7 +49,11 @@ const patience = 2 * time.Minute
 const look = 4 * time.Millisecond
 
 func newDesk(ctx context.Context, work, program string) (*desk, error) {
-	d := &desk{work: work, program: program}
+	homes, err := os.MkdirTemp(work, "homes")
+	if err != nil {
+		return nil, err
+	}
+	d := &desk{work: work, program: program, homes: homes}
 	r, w, err := os.Pipe()
 	if err != nil {
 		return nil, err
@@ -78,11 +85,12 @@ func (d *desk) close() {
 		_ = d.running[i].Process.Signal(syscall.SIGTERM)
 		_ = d.running[i].Wait()
 	}
+	_ = os.RemoveAll(d.homes) // in a folder for what is thrown away
 }
 
 func (d *desk) command(ctx context.Context, name string, args ...string) *exec.Cmd {
 	c := exec.CommandContext(ctx, name, args...)
-	home := filepath.Join(d.work, "home")
+	home := d.home()
 	c.Env = append(os.Environ(), "DISPLAY="+d.display, "HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_CACHE_HOME="+home, "LANG=en_US.UTF-8", "FYNE_SCALE=1")
 	return c
 }
@@ -95,6 +103,9 @@ func (d *desk) do(ctx context.Context, args ...string) error {
 	return nil
 }
 
+// home is the program's home, another for every start.
+func (d *desk) home() string { return filepath.Join(d.homes, strconv.Itoa(d.opened)) }
+
 func (d *desk) traceFile() string { return filepath.Join(d.work, "trace.jsonl") }
 func (d *desk) watchFile() string { return filepath.Join(d.work, "watch.jsonl") }
 
@@ -104,7 +115,9 @@ func (d *desk) open(ctx context.Context, watched bool, args ...string) error {
 	if watched {
 		args = append([]string{"--watch", d.watchFile()}, args...)
 	}
-	if err := os.MkdirAll(filepath.Join(d.work, "home"), 0o755); err != nil {
+	// What was left behind by a program that was ended would be offered back, over the view.
+	d.opened++
+	if err := os.MkdirAll(d.home(), 0o755); err != nil {
 		return err
 	}
 	for _, f := range []string{d.traceFile(), d.watchFile()} {
