@@ -20,7 +20,7 @@ type standIn struct {
 const coarsestPixels = 3
 
 // Coarsen makes a coarser model that stands in for m while the view moves, by joining the vertices
-// in cells of the given side in mm. It may run while others draw and paint. The error is
+// in cells of the given side in mm, and of that still coarser ones. It may run while others draw and paint. The error is
 // that of [lod.Cluster] or ctx's.
 func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	if len(m.mesh.Faces) == 0 {
@@ -32,9 +32,12 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	}
 	s := &standIn{level, cell, NewModel(level.Mesh, level.Normals)}
 	m.painting.Lock()
-	defer m.painting.Unlock()
 	s.take(m)
 	m.standIn.Store(s)
+	m.painting.Unlock()
+	if s.model.Triangles() > mostMoving {
+		return s.model.Coarsen(ctx, 2*cell, threads)
+	}
 	return ctx.Err()
 }
 
@@ -65,7 +68,7 @@ func (m *Model) normals() []geom.Vec {
 func (s *standIn) take(m *Model) {
 	p := m.paint.Load()
 	if p == nil {
-		s.model.paint.Store(nil)
+		s.model.setPaint(nil)
 		return
 	}
 	values, known := make([]float64, len(m.mesh.Vertices)), make([]bool, len(m.mesh.Vertices))
@@ -87,7 +90,7 @@ func (s *standIn) take(m *Model) {
 		}
 	}
 	values, known = s.level.Carry(values, known)
-	s.model.paint.Store(s.model.painted(func(v uint32) uint16 {
+	s.model.setPaint(s.model.painted(func(v uint32) uint16 {
 		if !known[v] {
 			return unknownCode
 		}
@@ -101,11 +104,10 @@ func StandIns(models []*Model, c Camera, h int) ([]*Model, bool) {
 	out := make([]*Model, len(models))
 	for i, m := range models {
 		out[i] = m
-		s := m.standIn.Load()
-		switch {
-		case s != nil && s.cell*float64(h) <= coarsestPixels*c.Height:
+		for s := m.standIn.Load(); s != nil && s.cell*float64(h) <= coarsestPixels*c.Height; s = out[i].standIn.Load() {
 			out[i] = s.model
-		case m.Large():
+		}
+		if out[i] == m && m.Large() {
 			return models, false
 		}
 	}
@@ -114,6 +116,10 @@ func StandIns(models []*Model, c Camera, h int) ([]*Model, bool) {
 
 // Large reports whether drawing the model takes so long that a stand-in is worth while.
 func (m *Model) Large() bool { return m.Triangles() > fewTriangles }
+
+// mostMoving is the number of triangles above which a stand-in gets one of its own, of cells twice as wide, for
+// where it is fine enough: the fewer are drawn, the more is left of a tick for showing the picture.
+const mostMoving = 100_000
 
 // fewTriangles are drawn within a tick of a window on two cores; measured.
 const fewTriangles = 300_000
