@@ -70,8 +70,8 @@ func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
 }
 
 // fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature;
-// scratch is memory to use again.
-func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool) (f face, ok bool) {
+// scratch is memory to use again; near, unless nil, is the same skin fitted for nearly the same s.
+func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool, near *face) (f face, ok bool) {
 	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
 	in := (*scratch)[:0]
@@ -124,10 +124,10 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 		order = 1
 	}
 	if order == 4 || !free {
-		ok = f.solve(in, order, noise, band, false)
+		ok = f.solve(in, order, noise, band, false, near)
 	}
 	if !ok {
-		ok = f.solve(in, 1, noise, band, false)
+		ok = f.solve(in, 1, noise, band, false, near)
 	}
 	if ok {
 		f.double = f.twoLayers(in, noise)
@@ -135,7 +135,7 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 	}
 	if ok && free {
 		g := f
-		if g.solve(in, order, noise, band, true) {
+		if g.solve(in, order, noise, band, true, &f) {
 			f.quad, f.quadU = g.quad, g.quadU
 			g.c = g.quad
 			f.bent = &g
@@ -252,9 +252,12 @@ const (
 	sharpest = 0.03 // mm, that a course may differ from a parabola
 )
 
+// settledFace is a change of all coefficients together, mm, that moves nothing a micrometre is asked of.
+const settledFace = 1e-5
+
 // solve fits a face with a course of an order along the seam, robustly: h0, m, b, g, on a narrow
 // band skew, and with free its curvature, else taken from f.c. ok is false where the points do not hold all of these.
-func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) bool {
+func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, near *face) bool {
 	const skewFrom = 2 // rounds, until there is a course to be skewed
 	skewed := band <= narrow && order == 4 && !free
 	if !free {
@@ -264,7 +267,10 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 	if free {
 		un++
 	}
-	sigma := 0.25
+	sigma, cold := 0.25, 1
+	if near != nil && near.sigma > 0 && !skewed {
+		sigma, cold = near.sigma, 0
+	}
 	abs := make([]float64, 0, len(in))
 	var beta row
 	for round := range 8 {
@@ -296,10 +302,15 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 				y += float64(f.c * sag)
 			}
 			w := 1.0
-			if round > 0 {
-				e := y
-				for k := 0; k < un; k++ {
-					e -= float64(beta[k] * r[k])
+			if round >= cold {
+				var e float64
+				if round == 0 {
+					e = p.h - near.at(p.x, p.y)
+				} else {
+					e = y
+					for k := 0; k < un; k++ {
+						e -= float64(beta[k] * r[k])
+					}
 				}
 				w = tukey(e, sigma)
 				abs = append(abs, math.Abs(e))
@@ -322,7 +333,7 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 		for k := range beta {
 			change += math.Abs(beta[k] - last[k])
 		}
-		if round > 0 {
+		if round >= cold {
 			sigma = max(robustSigma(abs, un), 0.0005)
 		}
 		v := max(sigma, noise)
@@ -354,7 +365,7 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool) 
 			f.quad = -2 * beta[un-1] / (acrossScale * acrossScale)
 			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
 		}
-		if round > 2 && change < settled {
+		if round > 1+cold && change < settledFace {
 			break
 		}
 	}

@@ -38,6 +38,12 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if j.walked, err = walk(ctx, path); err != nil {
 		return nil, err
 	}
+	if path.full < seam.Every {
+		j.note("The path is %.0f mm long and stations are %.0f mm apart: one was laid in its middle. Give a smaller distance (every) for more.", path.full, seam.Every)
+	}
+	if x := j.walked.crossing; x[1] > 0 {
+		j.note("The path crosses itself, %.0f and %.0f mm from its start: draw it along one gap, or as two seams.", x[0], x[1])
+	}
 	reach := math.Sqrt(float64(2*seam.Window*seam.Window) + reachAlong*reachAlong)
 	if ref != nil && len(ref.Faces) > 0 {
 		if err := j.reference(ctx, ref, reach, progress.Part(0, 0.4)); err != nil {

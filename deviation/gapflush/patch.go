@@ -24,9 +24,9 @@ type patch struct {
 	n     []geom.Vec // unit, area-weighted over the patch's faces
 	f     [][3]int32
 	fn    []geom.Vec // of a face, twice its area long
-	verts map[cell][]int32
-	faces map[cell][]int32 // by their middle
-	large []int32          // faces whose corners lie more than a cell from their middle
+	verts *grid
+	faces *grid   // by their middle; a large one lies nowhere
+	large []int32 // faces whose corners lie more than a cell from their middle
 }
 
 // near returns the cells within reach of the path.
@@ -77,7 +77,7 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, thre
 	if err != nil {
 		return nil, err
 	}
-	out := &patch{verts: map[cell][]int32{}, faces: map[cell][]int32{}}
+	out := &patch{}
 	picked := make([][]uint32, (len(m.Faces)+chunk-1)/chunk)
 	err = parallel.Chunks(ctx, len(m.Faces), chunk, threads, nil, func(_, c, lo, hi int) {
 		for f := lo; f < hi; f++ {
@@ -139,6 +139,7 @@ func (o *patch) addFace(m *mesh.Mesh, f uint32, index []int32) {
 func (o *patch) finish() {
 	o.n = make([]geom.Vec, len(o.v))
 	o.fn = make([]geom.Vec, len(o.f))
+	at := make([]cell, len(o.f))
 	for i, t := range o.f {
 		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
 		o.fn[i] = b.Sub(a).Cross(c.Sub(a))
@@ -146,29 +147,30 @@ func (o *patch) finish() {
 			o.n[k] = o.n[k].Add(o.fn[i])
 		}
 		mid := a.Add(b).Add(c).Scale(1.0 / 3)
+		at[i] = cellOf(mid)
 		if max(a.Dist(mid), b.Dist(mid), c.Dist(mid)) > cellSize {
 			o.large = append(o.large, int32(i))
-		} else {
-			k := cellOf(mid)
-			o.faces[k] = append(o.faces[k], int32(i))
+			at[i] = nowhere
 		}
 	}
+	o.faces = newGrid(at)
+	at = make([]cell, len(o.v))
 	for i, v := range o.v {
 		o.n[i] = o.n[i].Unit()
-		k := cellOf(v)
-		o.verts[k] = append(o.verts[k], int32(i))
+		at[i] = cellOf(v)
 	}
+	o.verts = newGrid(at)
 }
 
 // collect appends to out the entries of every cell that touches the ball of
 // radius reach about p, always in the same order.
-func collect(cells map[cell][]int32, p geom.Vec, reach float64, out []int32) []int32 {
+func collect(cells *grid, p geom.Vec, reach float64, out []int32) []int32 {
 	e := geom.Vec{X: reach, Y: reach, Z: reach}
 	lo, hi := cellOf(p.Sub(e)), cellOf(p.Add(e))
 	for x := lo.x; x <= hi.x; x++ {
 		for y := lo.y; y <= hi.y; y++ {
 			for z := lo.z; z <= hi.z; z++ {
-				out = append(out, cells[cell{x, y, z}]...)
+				out = append(out, cells.of(cell{x, y, z})...)
 			}
 		}
 	}
@@ -177,7 +179,7 @@ func collect(cells map[cell][]int32, p geom.Vec, reach float64, out []int32) []i
 
 // collectIn appends the entries of every cell that touches the box of half sides
 // x, s and h along a frame's axes about its place, always in the same order.
-func collectIn(cells map[cell][]int32, r *frame, x, s, h float64, out []int32) []int32 {
+func collectIn(cells *grid, r *frame, x, s, h float64, out []int32) []int32 {
 	const corner = cellSize * 0.8661 // from a cell's middle, a little over the root of 3/4
 	half := geom.Vec{
 		X: float64(math.Abs(r.f.X)*x) + float64(math.Abs(r.a.X)*s) + float64(math.Abs(r.u.X)*h),
@@ -191,7 +193,7 @@ func collectIn(cells map[cell][]int32, r *frame, x, s, h float64, out []int32) [
 				mid := geom.Vec{X: (float64(i) + 0.5) * cellSize, Y: (float64(j) + 0.5) * cellSize, Z: (float64(k) + 0.5) * cellSize}
 				a, b, c := r.local(mid)
 				if math.Abs(a) <= x+corner && math.Abs(b) <= s+corner && math.Abs(c) <= h+corner {
-					out = append(out, cells[cell{i, j, k}]...)
+					out = append(out, cells.of(cell{i, j, k})...)
 				}
 			}
 		}

@@ -8,7 +8,7 @@ const picturePoints = 600
 // picture fills in the cut and the carried points.
 func (c *cutter) picture(w *worker, o *raw, st *Station) {
 	r := &o.frame
-	c.gather(w, r)
+	c.gatherWithin(w, r, c.seam.Window)
 	var kept []Point2
 	for _, p := range w.a {
 		if math.Abs(p.x) > c.seam.Band {

@@ -98,8 +98,9 @@ func (c *cutter) widest() float64 {
 // minSharp is how many points a narrow band holds at least, for a course of the fourth order.
 const minSharp = 50
 
-// fitSide fits a side's face and edge, the zone following the shoulder.
-func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool) (State, string) {
+// fitSide fits a side's face and edge, the zone following the shoulder; near is the face of
+// an earlier look, or nil.
+func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool, near *face) (State, string) {
 	cv, l, end := &o.curves[k], o.lines[k], o.ends[k]
 	band := c.seam.Band
 	if cv.slabs > 0 && cv.s2 != 0 {
@@ -120,12 +121,12 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	var before *edge
 	for round := 0; round < rounds; round++ {
 		last := round == rounds-1 || moved < still
-		f, ok := fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last)
+		f, ok := fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last, near)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 			}
-			return NoFace, fmt.Sprintf("The face zone of side %s is not there or has holes.", sideName[k])
+			return NoFace, c.noFace(k)
 		}
 		less := narrow
 		if c.reference {
@@ -145,6 +146,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
+		near = &ss.face
 		if kn.form[k] == Round {
 			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band, o.otherSide(k)})
 		} else {
@@ -152,7 +154,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		if !ss.edge.found {
 			if pooling && f.bent == nil {
-				ss.face, _ = fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true)
+				ss.face, _ = fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true, nil)
 			}
 			break
 		}
@@ -181,6 +183,15 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
 	return "", ""
+}
+
+// noFace says why a side has no face zone, and what to change.
+func (c *cutter) noFace(k Side) string {
+	z, window := c.seam.Face, c.seam.Window
+	if z[1]+aside > window {
+		return fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm; give a shorter zone or a wider window.", sideName[k], z[0], z[1], window)
+	}
+	return fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, is not there or has holes; where the panel is narrower give a shorter zone.", sideName[k], z[0], z[1])
 }
 
 // doubt gathers what is not known of a side besides the scatter of its fits. spread is

@@ -58,13 +58,24 @@ const (
 	layerLimit     = 0.3
 )
 
+// gather takes the points a station is measured from: none lies farther aside than the
+// face zone behind an edge that lies as far aside as edges are looked for.
 func (c *cutter) gather(w *worker, r *frame) {
-	if c.reference {
-		w.a, w.ids = c.patch.samples(r, c.seam.Window, w.ids, w.a)
-	} else {
-		w.a, w.ids = c.patch.vertices(r, c.seam.Window, w.ids, w.a)
-	}
+	c.gatherWithin(w, r, min(c.seam.Window, c.farthest()))
 	w.b = mirror(w.a, w.b)
+}
+
+// farthest is how far from the path, mm, a face zone may reach.
+func (c *cutter) farthest() float64 {
+	return max(float64(gapReach+aside+c.seam.Face[1]), seedFar+aside)
+}
+
+func (c *cutter) gatherWithin(w *worker, r *frame, window float64) {
+	if c.reference {
+		w.a, w.ids = c.patch.samples(r, window, w.ids, w.a)
+	} else {
+		w.a, w.ids = c.patch.vertices(r, window, w.ids, w.a)
+	}
 }
 
 func (w *worker) side(k Side) []pt {
@@ -105,7 +116,11 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 		if before != nil && before.side[k].edge.found && before.side[k].edge.kind == kn.form[k] {
 			start = before.side[k].edge.s
 		}
-		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference); st != "" {
+		var near *face
+		if before != nil && before.seenA[k] {
+			near = &before.side[k].face
+		}
+		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference, near); st != "" {
 			return refuse(st, why)
 		}
 	}
@@ -138,6 +153,9 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	o.frame = frame{p: p, f: f}
 	if c.walked.against(s) {
 		return refuse(OffPath, "The path has turned back along the gap it came by, so sides A and B are swapped here; draw it one way.")
+	}
+	if c.walked.again(s) {
+		return refuse(OffPath, "The path comes along this stretch a second time; end it before.")
 	}
 	dir, share := c.patch.outward(p, w)
 	if share < 0 {

@@ -22,6 +22,60 @@ type walked struct {
 	f     []geom.Vec // unit, the way it is walked there
 	back  []bool     // against the way it was walked first along the same gap
 	cells map[cell][]int32
+
+	crossing [2]float64 // mm from the start, where the path first crosses itself; the second is 0 where it does not
+}
+
+const (
+	// besides is how far beside an earlier stretch, mm, a path is on the same gap: twice
+	// as far as a carefully drawn one strays.
+	besides = 6.0
+	// sameWay is the cosine of 30°, between two walks along one gap the same way.
+	sameWay = 0.866
+	// roundTrip is how far a path goes, mm, before it can be back where it was.
+	roundTrip = 60.0
+)
+
+// again reports whether the path comes, at arc length s, along a stretch that it was walked
+// along before, the same way: what lies there was measured already.
+func (w *walked) again(s float64) bool {
+	p, f := w.path.at(s), w.path.tangent(s)
+	found := false
+	w.near(p, func(k int32) {
+		at := float64(k) * walkStep
+		// The end of a closed path may lie over its start, as where it crosses itself.
+		if at > 2*besides && s-at > roundTrip && w.at[k].Dist(p) <= besides && w.f[k].Dot(f) > sameWay {
+			found = true
+		}
+	})
+	return found
+}
+
+// near calls f for the places in the cells about p.
+func (w *walked) near(p geom.Vec, f func(k int32)) {
+	c := cellOf(p)
+	for x := c.x - 1; x <= c.x+1; x++ {
+		for y := c.y - 1; y <= c.y+1; y++ {
+			for z := c.z - 1; z <= c.z+1; z++ {
+				for _, k := range w.cells[cell{x, y, z}] {
+					f(k)
+				}
+			}
+		}
+	}
+}
+
+// crossed notes where the path first comes across itself.
+func (w *walked) crossed(s float64, p, f geom.Vec) {
+	if w.crossing[1] > 0 {
+		return
+	}
+	w.near(p, func(k int32) {
+		at := float64(k) * walkStep
+		if dot := w.f[k].Dot(f); w.crossing[1] == 0 && at > 2*besides && s-at > roundTrip && w.at[k].Dist(p) <= walkStep && dot < sameWay && dot > -sameWay {
+			w.crossing = [2]float64{at, s}
+		}
+	})
 }
 
 // walk goes along a path.
@@ -33,6 +87,7 @@ func walk(ctx context.Context, p *polyline) (*walked, error) {
 		}
 		s := float64(i) * walkStep
 		at, f, back := p.at(s), p.tangent(s), w.against(s)
+		w.crossed(s, at, f)
 		w.at, w.f, w.back = append(w.at, at), append(w.f, f), append(w.back, back)
 		c := cellOf(at)
 		w.cells[c] = append(w.cells[c], int32(i))

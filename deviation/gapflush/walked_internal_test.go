@@ -79,3 +79,26 @@ func TestOutwardTurnsWithThePath(t *testing.T) {
 		require.Equal(t, Measured, raws[i].state, "station %d", i+1)
 	}
 }
+
+// A path that crosses itself is told where, one that comes along its own start again too; a
+// closed one round a door neither crosses itself nor comes anywhere twice.
+func TestPathsThatComeBack(t *testing.T) {
+	walkOn := func(pts ...geom.Vec) *walked {
+		p, err := newPolyline(pts)
+		require.NoError(t, err)
+		w, err := walk(context.Background(), p)
+		require.NoError(t, err)
+		return w
+	}
+	cross := walkOn(geom.Vec{}, geom.Vec{X: 200}, geom.Vec{X: 200, Y: 100}, geom.Vec{X: 100, Y: 100}, geom.Vec{X: 100, Y: -100})
+	require.InDelta(t, 100, cross.crossing[0], 10)
+	require.InDelta(t, 500, cross.crossing[1], 10)
+	door := walkOn(geom.Vec{}, geom.Vec{X: 200}, geom.Vec{X: 200, Y: 100}, geom.Vec{Y: 100}, geom.Vec{})
+	require.Zero(t, door.crossing[1])
+	twice := walkOn(geom.Vec{}, geom.Vec{X: 200}, geom.Vec{X: 200, Y: 100}, geom.Vec{Y: 100}, geom.Vec{}, geom.Vec{X: 150})
+	for s := 5.0; s < 600; s += 10 {
+		require.False(t, door.again(s), "%g", s)
+		require.False(t, twice.again(s), "%g", s)
+	}
+	require.True(t, twice.again(700))
+}
