@@ -39,6 +39,7 @@ func seamsMain(args []string) {
 	var err error
 	for _, run := range []func() (bool, error){
 		func() (bool, error) { return runDrawn(ctx, os.Stdout, numbers(*seeds), *seams, *threads) },
+		func() (bool, error) { return runRepeat(ctx, os.Stdout, numbers(*seeds), *threads) },
 		func() (bool, error) { return runBad(ctx, os.Stdout, numbers(*seeds), (*seams+4)/5, *threads) },
 		func() (bool, error) { return runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads) },
 	} {

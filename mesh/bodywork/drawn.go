@@ -60,6 +60,20 @@ func Drawn(d DrawnOptions, seed uint64) *Trial {
 	return t
 }
 
+// Rescanned returns one of many scans of the same drawn seam: what is stated and the path stay,
+// noise and places of the points are others, their spacing by up to a tenth.
+func Rescanned(d DrawnOptions, seed, scan uint64) *Trial {
+	s := keyed(seed, 'w')
+	o := drawnJoint(&s, d)
+	again := keyed(seed, 'w', scan)
+	o.Spacing *= 1 + float64(0.1*again.uniform())
+	t, _ := trial(o, again.next())
+	o.Spacing = d.Spacing
+	t.stateDrawn(&s, o, seed)
+	t.Path = zigzag(&s, o.Length)
+	return t
+}
+
 // stateDrawn draws what is stated of the radii.
 func (t *Trial) stateDrawn(s *source, o JointOptions, seed uint64) {
 	fromReference := seed%2 == 0
