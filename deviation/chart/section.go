@@ -127,7 +127,7 @@ func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
 
 // leastShown is the share of the tolerance's width that the longest whisker stands for at least: what is less
 // matters to nobody who allows the whole, and magnified to the full length it would bury the part in noise.
-const leastShown = 0.25
+const leastShown = 0.5
 
 // magnify chooses how many times larger than the part deviations are drawn: 1, 2 or 5
 // times a power of ten, at which the largest stay within their room.
@@ -163,6 +163,10 @@ func tip(c *crosscut.Curve, k int, p sectionPlane, factor float64) (foot, end [2
 	return p.at(on), p.at(crosscut.Point2{H: on.H + float64(float64(factor*d)*out.H), V: on.V + float64(float64(factor*d)*out.V)})
 }
 
+// goesRound is the cosine of 20°: a surface that turns more from place to place has no line
+// through its whiskers' ends.
+const goesRound = 0.94
+
 // whiskers draws the deviations and the line through their ends.
 func (s *sheet) whiskers(p sectionPlane, cut *crosscut.Section, factor float64) {
 	tone := func(d float64) color.RGBA {
@@ -183,6 +187,7 @@ func (s *sheet) whiskers(p sectionPlane, cut *crosscut.Section, factor float64) 
 		}
 		gone := math.Inf(1)
 		var last [2]float64
+		var before crosscut.Point2
 		for k := range c.Points {
 			if c.State[k] != deviation.Measured || c.Out[k] == (crosscut.Point2{}) {
 				flush()
@@ -194,6 +199,10 @@ func (s *sheet) whiskers(p sectionPlane, cut *crosscut.Section, factor float64) 
 				gone += hypot(foot[0]-last[0], foot[1]-last[1])
 			}
 			last = foot
+			if before != (crosscut.Point2{}) && float64(before.H*c.Out[k].H)+float64(before.V*c.Out[k].V) < goesRound {
+				flush() // round a hem the ends swing about and say nothing together
+			}
+			before = c.Out[k]
 			if n := len(ends); n == 0 || hypot(end[0]-ends[n-1][0], end[1]-ends[n-1][1]) > 0.5 {
 				ends = append(ends, end)
 			}
