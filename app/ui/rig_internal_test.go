@@ -42,6 +42,7 @@ type rig struct {
 	moved   *geom.Rigid // where Place says the scan goes; nil: nowhere
 	found   []app.SeamPath
 	trust   *app.Trust
+	change  func([2]*inspection.Inspection) (*app.Change, error)
 }
 
 func (r *rig) motion() geom.Rigid {
@@ -250,6 +251,15 @@ func (r *rig) services() bench.Services {
 		},
 		Trust: func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, *app.Compared, app.Settings, app.Progress) (*app.Trust, error) {
 			return r.trust, nil
+		},
+		Change: func(_ context.Context, pair [2]*inspection.Inspection, _ app.Settings, _ app.Progress) (*app.Change, error) {
+			return r.change(pair)
+		},
+		WriteChange: func(_ context.Context, _ *app.Change, dir string, _ app.WriteOptions, _ app.Progress) error {
+			r.mu.Lock()
+			defer r.mu.Unlock()
+			r.wrote = append(r.wrote, dir)
+			return nil
 		},
 		Write: func(_ context.Context, _ *app.Outcome, dir string, _ app.WriteOptions, _ app.Progress) error {
 			r.mu.Lock()
