@@ -17,6 +17,9 @@ import (
 // called the scan's fault rather than the body's.
 const mostlyScan = 0.5
 
+// leastTold is the least share of the variance that is told as one.
+const leastTold = 0.005
+
 // Drift words what the shapes of a drifting scan explain of the deviations.
 func (w Writer) Drift(r *drift.Result) Card {
 	c := Card{}
@@ -41,6 +44,8 @@ func (w Writer) Drift(r *drift.Result) Card {
 			c.add(w.say("drift.scan", "{{.Share}} of the deviation is {{.Shape}}: more likely the scan than the body.", data))
 		case k == 0 && r.TotalFollowing >= mostlyScan:
 			c.add(w.say("drift.scan.rest", "{{.Following}} of the deviation outside the places that are set aside, {{.Share}} of all of it, is {{.Shape}}: more likely the scan than the body.", data))
+		case k > 0 && x.Share < leastTold:
+			c.add(w.say("drift.beside", "Seen beside it, though it hardly moves the surface: {{.Shape}}.", data))
 		default:
 			c.add(w.say("drift.part", "{{.Share}} of the deviation is {{.Shape}}.", data))
 		}

@@ -212,6 +212,8 @@ func (p *Plan) steps() {
 		add("scan in one go, about %.0f m of travel", c.Path/1000)
 	}
 	switch {
+	case c.Hold == Markers:
+		add("begin in the middle and go each way; held by the markers, either end will be about %.2g mm off", c.FarEnd)
 	case c.Start == InMiddle:
 		add("begin in the middle and go each way: either end is then %.1f times less off (%.2g mm) than the far end of a path begun at its end", p.Growth.Tighter(), c.FarEnd)
 	case c.Hold != Loop:
