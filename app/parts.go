@@ -55,6 +55,7 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	for _, d := range Foresee(i, parts) {
 		parts.Notes = append(parts.Notes, d.String())
 	}
+	parts.findBoxes()
 	return parts, ctx.Err()
 }
 

@@ -68,6 +68,27 @@ type Parts struct {
 	ScanAreas []float64        // mm², per scan vertex
 	Examined  Examined
 	Notes     []string
+	boxes     map[*mesh.Mesh]geom.Box // of the meshes, found once
+}
+
+// Box returns the box of one of the meshes. Those that were loaded had theirs found then, so that who
+// shows them on the drawing thread need not wait.
+func (parts *Parts) Box(m *mesh.Mesh) geom.Box {
+	if b, ok := parts.boxes[m]; ok {
+		return b
+	}
+	return m.Bounds()
+}
+
+// findBoxes finds the boxes of the meshes.
+func (parts *Parts) findBoxes() {
+	parts.boxes = map[*mesh.Mesh]geom.Box{parts.Scan.Mesh: parts.Scan.Mesh.Bounds()}
+	if parts.Reference != nil {
+		parts.boxes[parts.Reference.Mesh] = parts.Reference.Mesh.Bounds()
+	}
+	if parts.Mirrored != nil {
+		parts.boxes[parts.Mirrored] = parts.Mirrored.Bounds()
+	}
 }
 
 // Placed is the scan carried into the reference's frame.

@@ -165,7 +165,7 @@ func (w *Window) showScene() {
 			on = s.parts.Mirrored
 		}
 	}
-	w.view.show([]*shade.Model{m}, on.Bounds(), s.first[on])
+	w.view.show([]*shade.Model{m}, s.parts.Box(on), s.first[on])
 	if w.colours(stage) && !w.brush.on {
 		scale := s.scale
 		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })

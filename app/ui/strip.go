@@ -17,7 +17,6 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/chart"
-	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
@@ -100,6 +99,11 @@ func (s *strip) gather() (mm, mm2 []float64) {
 	}
 	s.values = deviations{of: o.Compared}
 	if o.Compared != nil {
+		n := len(o.Compared.Field.State)
+		s.values.mm = make([]float64, 0, n)
+		if len(o.Parts.ScanAreas) > 0 {
+			s.values.mm2 = make([]float64, 0, n)
+		}
 		for i, st := range o.Compared.Field.State {
 			if st != deviation.Measured {
 				continue
@@ -251,7 +255,7 @@ func (s *strip) partsTable() fyne.CanvasObject {
 			h := &e.Health
 			edge, pieces, borders = words.MM(h.MedianEdge), words.Count(h.Components), words.Count(len(h.BorderLoops))
 		}
-		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(sizeOf(l)),
+		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(parts.Box(l.Mesh).Size()),
 			words.Count(len(l.Mesh.Faces)), words.Count(len(l.Mesh.Vertices)), edge, pieces, borders, words.Count(l.DroppedNotFinite + l.DroppedNoArea)})
 	}
 	row(tr("parts.row.scan", "Scan"), parts.Scan, parts.Examined.Scan)
@@ -261,8 +265,6 @@ func (s *strip) partsTable() fyne.CanvasObject {
 	table := container.New(columns{n: len(rows[0]), gapX: 24, gapY: 10}, s.cells(rows, nil)...)
 	return container.New(fixedHeight(stripHeight), padded(20, 8, 20, 12, container.NewHScroll(table)))
 }
-
-func sizeOf(l *meshio.Loaded) geom.Vec { return l.Mesh.Bounds().Size() }
 
 // evidenceTable lists what was written, each file to be opened by a click, or says what will be.
 func (s *strip) evidenceTable() fyne.CanvasObject {

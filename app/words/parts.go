@@ -8,6 +8,7 @@ import (
 	"shutline/app"
 	"shutline/deviation"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
@@ -18,9 +19,9 @@ func (w Writer) Parts(p *app.Parts) Card {
 	if p.Reference != nil {
 		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
 	}
-	w.part(&c, w.say("parts.scan", "The scan", nil), w.say("parts.ofscan", "the scan", nil), p.Scan, p.Examined.Scan)
+	w.part(&c, w.say("parts.scan", "The scan", nil), w.say("parts.ofscan", "the scan", nil), p.Scan, p.Box(p.Scan.Mesh).Size(), p.Examined.Scan)
 	if p.Reference != nil {
-		w.part(&c, w.say("parts.reference", "The reference", nil), w.say("parts.ofreference", "the reference", nil), p.Reference, p.Examined.Reference)
+		w.part(&c, w.say("parts.reference", "The reference", nil), w.say("parts.ofreference", "the reference", nil), p.Reference, p.Box(p.Reference.Mesh).Size(), p.Examined.Reference)
 	}
 	for _, n := range p.Notes {
 		// What was judged has just been said, in the same words for both meshes.
@@ -39,8 +40,8 @@ func (w Writer) Parts(p *app.Parts) Card {
 	return c
 }
 
-func (w Writer) part(c *Card, who, whom string, l *meshio.Loaded, health *quality.Examination) {
-	data := fields{"Who": who, "Whom": whom, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(l.Mesh.Bounds().Size()), "File": filepath.Base(l.Path)}
+func (w Writer) part(c *Card, who, whom string, l *meshio.Loaded, size geom.Vec, health *quality.Examination) {
+	data := fields{"Who": who, "Whom": whom, "Faces": Count(len(l.Mesh.Faces)), "Points": Count(len(l.Mesh.Vertices)), "Size": Size(size), "File": filepath.Base(l.Path)}
 	if len(l.Mesh.Faces) > 0 {
 		c.add(w.say("parts.size", "{{.Who}} has {{.Faces}} triangles on {{.Points}} points and measures {{.Size}}.", data))
 	} else {

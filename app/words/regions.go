@@ -63,7 +63,7 @@ func (w Writer) regions(c *Card, o *app.Outcome) {
 			open++
 		}
 	}
-	box := o.Parts.Mirrored.Bounds()
+	box := o.Parts.Box(o.Parts.Mirrored)
 	told := 0
 	for k := range all.List {
 		if told == mostTold || all.List[k].State != deviation.BeyondByU {
