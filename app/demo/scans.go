@@ -164,9 +164,7 @@ func (s *vanScan) inspection(w io.Writer) error {
 file = %q
 units = "mm"
 
-[place]
-method = "best-fit"
-
+%s
 [surface]
 reach = 30.0
 tolerance = [-2.0, 2.0]  # mm
@@ -175,7 +173,7 @@ views = ["left", "three-quarter"]
 [plan]
 wanted = 1.0             # mm, over the length of the van
 path = %.0f
-`, ReferenceFile, s.travelled())
+`, ReferenceFile, s.place(), s.travelled())
 	for _, l := range spans() {
 		p, _ := s.scan.Drawn.At(l.from)
 		q, _ := s.scan.Drawn.At(l.to)
@@ -191,6 +189,21 @@ allowed = { a = 0.5, per_metre = 0.1 }
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// place words where the scan lies: for one in one go, where it began, as a best fit would spread the drift over the whole body.
+func (s *vanScan) place() string {
+	if len(s.scan.Pieces) > 1 {
+		return "[place]\nmethod = \"best-fit\"\n"
+	}
+	g := s.scan.Pieces[0].PieceFromReference.Inverse()
+	var b strings.Builder
+	b.WriteString("[place]\nmethod = \"given\"         # where the scanner began: a best fit spreads the drift over the whole body\nmatrix = [\n")
+	for i, t := range [3]float64{g.T.X, g.T.Y, g.T.Z} {
+		fmt.Fprintf(&b, "    %.15g, %.15g, %.15g, %.9f,\n", g.R[i][0], g.R[i][1], g.R[i][2], t)
+	}
+	b.WriteString("    0, 0, 0, 1,\n]\n")
+	return b.String()
 }
 
 // scanTruth is what is wrong with a scan.
