@@ -32,8 +32,8 @@ func runRepeat(ctx context.Context, out io.Writer, seeds []int, threads int) (mi
 				return true, err
 			}
 			for _, s := range of {
-				gap += s[0] * s[0]
-				flush += s[1] * s[1]
+				gap += float64(s[0] * s[0])
+				flush += float64(s[1] * s[1])
 				largest = max(largest, s[0])
 				n++
 			}
@@ -86,7 +86,7 @@ func spreadOf(v []float64) float64 {
 		mean += x / float64(len(v))
 	}
 	for _, x := range v {
-		sum += (x - mean) * (x - mean)
+		sum += float64((x - mean) * (x - mean))
 	}
 	return math.Sqrt(sum / float64(len(v)-1))
 }

@@ -159,7 +159,7 @@ func unnoticed(raws []raw, i int) float64 {
 	}
 	s := robustSigma(width, 2)
 	free := 2 * math.Sqrt(max(float64(s*s)-median(noise), 0))
-	return min(max(free, math.Abs(own-middle)-2*math.Sqrt(raws[i].widthNoise()), least), wave)
+	return min(max(free, math.Abs(own-middle)-float64(2*math.Sqrt(raws[i].widthNoise())), least), wave)
 }
 
 // widthNoise is the variance, mm², that scatter gives a station's width.

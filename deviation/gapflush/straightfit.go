@@ -237,7 +237,7 @@ func (l *flank) end(pts []zonePoint, f *face, s, noise float64) float64 {
 		}
 		v := float64((p.y-s)*q) + float64(m*w)
 		tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
-		if math.Abs(v-l.a-float64(l.b*w))/k <= off+4*noise && math.Abs(tilt-own) <= lean {
+		if math.Abs(v-l.a-float64(l.b*w))/k <= off+float64(4*noise) && math.Abs(tilt-own) <= lean {
 			on = append(on, w)
 		}
 	}

@@ -42,7 +42,7 @@ func (w *walked) again(s float64) bool {
 	p, f := w.path.at(s), w.path.tangent(s)
 	found := false
 	w.near(p, func(k int32) {
-		at := float64(k) * walkStep
+		at := float64(float64(k) * walkStep)
 		// The end of a closed path may lie over its start, as where it crosses itself.
 		if at > 2*besides && s-at > roundTrip && w.at[k].Dist(p) <= besides && w.f[k].Dot(f) > sameWay {
 			found = true
@@ -71,7 +71,7 @@ func (w *walked) crossed(s float64, p, f geom.Vec) {
 		return
 	}
 	w.near(p, func(k int32) {
-		at := float64(k) * walkStep
+		at := float64(float64(k) * walkStep)
 		if dot := w.f[k].Dot(f); w.crossing[1] == 0 && at > 2*besides && s-at > roundTrip && w.at[k].Dist(p) <= walkStep && dot < sameWay && dot > -sameWay {
 			w.crossing = [2]float64{at, s}
 		}

@@ -25,11 +25,13 @@ const (
 )
 
 // between returns a number drawn evenly from lo to hi.
-func (s *source) between(lo, hi float64) float64 { return lo + float64((hi-lo)*(s.uniform()+1)/2) }
+func (s *source) between(lo, hi float64) float64 {
+	return float64(lo + float64((hi-lo)*float64((float64(s.uniform())+1)/2)))
+}
 
 // even draws a length whose logarithm is even.
 func (s *source) even(of [2]float64) float64 {
-	return of[0] * geom.Pow(of[1]/of[0], (s.uniform()+1)/2)
+	return float64(of[0] * geom.Pow(of[1]/of[0], (float64(s.uniform())+1)/2))
 }
 
 // drawnJoint draws two hems and how they lie to one another.

@@ -90,7 +90,7 @@ func BadKinds() []BadKind {
 			})
 		}),
 		bad("inner panel below", true, levelFaces, func(s *source, t *Trial, o *JointOptions, _ uint64) {
-			h := -s.between(2*max(o.Edge[0].Radius, o.Edge[1].Radius)+2, 25)
+			h := -s.between(float64(2*max(o.Edge[0].Radius, o.Edge[1].Radius))+2, 25)
 			sheetOf(t, 1.2, 66, func(u float64) Point2 { return Point2{-40 + float64(80*u), h} })
 		}),
 		bad("holes", true, nil, func(s *source, t *Trial, _ *JointOptions, seed uint64) { torn(s.between(0.02, 0.12))(t, nil, seed) }),
@@ -151,7 +151,7 @@ func levelFaces(_ *source, o *JointOptions) { o.Flush, o.Angle, o.Curvature = 0,
 func webAcross(s *source, t *Trial, o *JointOptions, _ uint64) {
 	from := s.between(0, 150)
 	to := from + s.between(20, 150)
-	x := [2]float64{-o.Gap/2 - float64(0.3*o.Edge[0].Radius), o.Gap/2 + float64(0.3*o.Edge[1].Radius)}
+	x := [2]float64{float64(-o.Gap/2) - float64(0.3*o.Edge[0].Radius), float64(o.Gap/2) + float64(0.3*o.Edge[1].Radius)}
 	h := -float64(0.3 * o.Edge[0].Radius)
 	sag := s.between(0, 1.5)
 	nv := int((to - from) / o.Spacing)

@@ -18,7 +18,7 @@ type sweep struct {
 func newSweep(length, step float64, aside, up func(s float64) float64) *sweep {
 	w := &sweep{step: step}
 	p, f, a, u := geom.Vec{}, geom.Vec{Y: 1}, geom.Vec{X: 1}, geom.Vec{Z: 1}
-	for s := -2 * step; s <= length+3*step; s += step {
+	for s := float64(-2 * step); s <= length+float64(3*step); s += step {
 		w.p, w.f, w.a, w.u = append(w.p, p), append(w.f, f), append(w.a, a), append(w.u, u)
 		k1, k2 := aside(s), up(s)
 		next := f.AddScaled(k1*step, a).AddScaled(k2*step, u).Unit()
