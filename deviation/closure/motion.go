@@ -74,7 +74,7 @@ func (l *looker) measure(ctx context.Context, s skins, o *Options, progress mesh
 		c.Left, c.Misfit = k.rms, true
 		return c, ctx.Err()
 	}
-	c.held(fit, &k)
+	c.held(fit, &k, edge)
 	if c.Displacement.OK && o.Travelled > 0 {
 		c.PerMetre = c.Displacement.V / (o.Travelled / 1000)
 	}
@@ -105,8 +105,11 @@ func (c *Closure) unlike(startFromEnd geom.Rigid) float64 {
 	return root(sum / total)
 }
 
-// held takes what is held of the motion.
-func (c *Closure) held(f *fit, k *known) {
+// usualRadius in mm, of the shapes that hold two skins against each other; facets that are so long cut across edge²/(8 R) of it.
+const usualRadius = 50.0
+
+// held takes what is held of the motion; edge is the mean length of the facets' edges, mm.
+func (c *Closure) held(f *fit, k *known, edge float64) {
 	c.StartFromEnd, c.Left, c.Centre = f.g, k.rms, k.centre
 	free := make([][6]float64, len(k.free))
 	for i, v := range k.free {
@@ -132,10 +135,13 @@ func (c *Closure) held(f *fit, k *known) {
 	}
 	c.Shift = geom.Vec{X: held[0], Y: held[1], Z: held[2]}
 	c.Turn = geom.Vec{X: held[3], Y: held[4], Z: held[5]}.Scale(1 / f.lever)
+	// What facets cut across is no noise and does not average out: it is added.
+	facets := edge * edge / (8 * usualRadius)
 	for i, u := range []*float64{&c.ShiftU.X, &c.ShiftU.Y, &c.ShiftU.Z} {
-		*u = 2 * root(k.covariance[i][i])
+		*u = 2*root(k.covariance[i][i]) + facets
 	}
 	c.Displacement = sized(&k.covariance, c.Shift, 0, 1)
+	c.Displacement.U += facets
 	c.Turned = sized(&k.covariance, c.Turn, 3, 1/f.lever)
 }
 
