@@ -44,11 +44,11 @@ func (d *desk) tour(ctx context.Context) error {
 		do   func() error
 	}{
 		{"opening", func() error { return nil }},
-		{"changing stages", func() error { return d.keys(ctx, "ctrl+1", "ctrl+4", "ctrl+5", "ctrl+6", "ctrl+5", "ctrl+4") }},
+		{"changing stages", func() error { return d.stages(ctx, "parts", "place", "surface", "seams", "place", "surface") }},
 		{"dragging", func() error { _, err := d.drag(ctx, 3); return err }},
 		{"changing the tolerance", func() error { return d.tolerance(ctx) }},
 		{"walking stations", func() error {
-			if err := d.keys(ctx, "ctrl+5"); err != nil {
+			if err := d.stages(ctx, "seams"); err != nil {
 				return err
 			}
 			return d.keys(ctx, slices.Repeat([]string{"Right"}, 15)...)
@@ -74,6 +74,17 @@ func (d *desk) done(stage string) error {
 	return err
 }
 
+// stages shows stages, with time to look.
+func (d *desk) stages(ctx context.Context, names ...string) error {
+	for _, s := range names {
+		if err := d.click(ctx, "stage "+s, 0.5, 0.5); err != nil {
+			return err
+		}
+		time.Sleep(300 * time.Millisecond)
+	}
+	return nil
+}
+
 // keys presses keys, with time to look between them.
 func (d *desk) keys(ctx context.Context, keys ...string) error {
 	for _, k := range keys {
@@ -87,7 +98,7 @@ func (d *desk) keys(ctx context.Context, keys ...string) error {
 
 // tolerance changes the tolerance of the surface in its settings and waits for the new result.
 func (d *desk) tolerance(ctx context.Context) error {
-	if err := d.keys(ctx, "ctrl+4"); err != nil {
+	if err := d.stages(ctx, "surface"); err != nil {
 		return err
 	}
 	if _, open := d.lies["tolerance"]; !open {
