@@ -214,7 +214,7 @@ func (s *strip) comparison() {
 		}
 	}
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
-		return chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
+		return chart.Changes(w, h, th, k, mm, mm2, scale.Tolerance, scale)
 	})
 	s.put(s.chart)
 }

@@ -61,6 +61,9 @@ func rulerSize(view fyne.Size, inset float32) fyne.Size {
 
 const cornerGap = 10
 
+// narrowView is the width up to which a view has its ruler below, where no button is.
+const narrowView = 560
+
 func (corners) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(0, 0) }
 func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 	s = s.Max(fyne.Size{})
@@ -78,6 +81,9 @@ func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 			m = rulerSize(s, inset)
 			o.Resize(m)
 			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, cornerGap))
+			if s.Width < narrowView && inset == 0 { // below the buttons and the view's name
+				o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, s.Height-m.Height-cornerGap))
+			}
 		case 2:
 			m = insetSize(s)
 			o.Resize(m)

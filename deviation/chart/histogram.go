@@ -107,7 +107,19 @@ func Histogram(w, h int, th Theme, scale float64, values, weights []float64, tol
 	return drawHistogram(w, h, th, scale, values, weights, tol, sc).img
 }
 
+// Changes is Histogram for the differences between two results; tol is what does not matter, and the colours' neutral middle.
+func Changes(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *image.RGBA {
+	return wordedHistogram(w, h, th, scale, values, weights, tol, sc, histogramWords{"change, mm", "changed by less than matters"}).img
+}
+
+// histogramWords say what a histogram is of, and what lies in its band.
+type histogramWords struct{ axis, inside string }
+
 func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale) *sheet {
+	return wordedHistogram(w, h, th, scale, values, weights, tol, sc, histogramWords{"deviation, mm", "in tolerance"})
+}
+
+func wordedHistogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale, words histogramWords) *sheet {
 	s := newSheet(w, h, th, scale)
 	axis := HistogramLayout(w, h, s.k, values, tol, sc)
 	top, bottom := s.px(histTop), s.h-s.px(histBottom)
@@ -148,8 +160,8 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 		}
 	}
 	s.hline(axis.Left, axis.Right, bottom, th.Faint)
-	s.histogramAxis(axis, bottom)
-	s.histogramHeader(sh, axis, tol, weights != nil)
+	s.histogramAxis(axis, bottom, words.axis)
+	s.histogramHeader(sh, axis, tol, weights != nil, words.inside)
 	return s
 }
 
@@ -169,8 +181,7 @@ func (s *sheet) histogramGrid(most float64, y func(float64) float64, axis Histog
 	}
 }
 
-func (s *sheet) histogramAxis(axis HistogramAxis, bottom float64) {
-	label := "deviation, mm"
+func (s *sheet) histogramAxis(axis HistogramAxis, bottom float64, label string) {
 	from := axis.Right - s.width(small, regular, label) - s.px(10)
 	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(s.px(64)))))
 	for _, v := range values {
@@ -183,13 +194,13 @@ func (s *sheet) histogramAxis(axis HistogramAxis, bottom float64) {
 	s.text(axis.Right, bottom+s.px(16), small, regular, s.th.Faint, rightOf, label)
 }
 
-func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Tolerance, weighted bool) {
+func (s *sheet) histogramHeader(sh shares, axis HistogramAxis, tol verdict.Tolerance, weighted bool, inside string) {
 	row := s.px(15)
 	unit := "of the points"
 	if weighted {
 		unit = "of the area"
 	}
-	head := number(100*sh.inside, 1) + " % " + unit + " in tolerance"
+	head := number(100*sh.inside, 1) + " % " + unit + " " + inside
 	x := s.text(s.px(12), row, normal, bold, s.th.Ink, leftOf, s.shorten(normal, bold, head, axis.Right-s.px(12)))
 	tail := ""
 	for _, t := range []struct {
