@@ -188,3 +188,16 @@ func TestStopsWhenAsked(t *testing.T) {
 	_, err = drift.Explain(ctx, drift.Input{Points: m.Vertices, Field: field, Surface: ref, Reach: reach}, drift.Settings{}, nil)
 	require.ErrorIs(t, err, context.Canceled)
 }
+
+// A side that is longer by 3 mm has its edges 1.5 mm off, more than their radius of 1.2 mm: they are not found again, and on the
+// faces alone a scale looks like a bend of the bulge. Then neither has a number; none that is wrong.
+func TestEdgesThatLeftTheirPlacesTellNothing(t *testing.T) {
+	good, _ := vans(t)
+	ref := surfaceOf(t, good.Reference)
+	f := explain(t, ref, good.Scan, 0).Frame
+	r := explain(t, ref, bent(good.Scan, f, drift.ScaleLong, 3), 0)
+	require.True(t, r.OK, r.Why)
+	require.False(t, r.Drifted(), "%+v", r.Terms)
+	require.False(t, r.Terms[drift.BendShort].Held)
+	require.NotEmpty(t, r.Terms[drift.BendShort].Why)
+}

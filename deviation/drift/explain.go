@@ -89,6 +89,9 @@ const (
 	// by, RMS, beside what motions and other shapes can leave: half of what a placement asks for, as the U of
 	// a shape holds what the skin's own deviations do to it.
 	leastGain = 0.01
+	// mostScattered of the cells may lie off here and there, as beside a wrong panel; with more of them edges have left
+	// their places by more than their radius, and then shapes of which less than leastAlone is their own are not told apart.
+	mostScattered, leastAlone = 0.08, 0.05
 	// modelShare of a shape is what the forms of it, small against the truth's, leave of it.
 	modelShare = 0.005
 	// leastTold: what is known beforehand must be known better by this factor from the surface,
@@ -135,12 +138,12 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		r.Why = "the measured points cover too little to tell a shape from"
 		return r, nil
 	}
-	x, _, _ := robustly(all, &f, r.Cell)
+	x, _, _, _ := robustly(all, &f, r.Cell)
 	// Again from there: edges find their places only once the scan lies as it should.
 	if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
 		return nil, err
 	}
-	dx, cut, sd := robustly(cellsOf(list, &f, r.Cell, nil), &f, r.Cell)
+	dx, cut, sd, off := robustly(cellsOf(list, &f, r.Cell, nil), &f, r.Cell)
 	for m := range columns {
 		x[m] += dx[m]
 	}
@@ -181,7 +184,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
 	r.Chord = known
-	r.terms(&x, &fit, kept)
+	r.terms(&x, &fit, kept, off > mostScattered)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
 }
@@ -196,7 +199,9 @@ func most(x *row) float64 {
 }
 
 // terms fills in the shapes with their uncertainties.
-func (r *Result) terms(x *row, fit *correlated, cells []cell) {
+//
+// edgesOff: edges lie off by more than any shape explains, so that shapes that look alike cannot be told apart by them.
+func (r *Result) terms(x *row, fit *correlated, cells []cell, edgesOff bool) {
 	sd := r.Frame.likely()
 	seen := length.Coverage(within997, fit.free) / length.Coverage(within95, fit.free)
 	gain, alone := holds(cells, &r.Frame, &sd)
@@ -206,6 +211,10 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell) {
 		t.Gain, t.Alone = gain[k], alone[k]
 		if gain[k] < leastGain {
 			t.Why = "it hardly moves the surface along its normals, or as the motions and other shapes do"
+			continue
+		}
+		if edgesOff && alone[k] < leastAlone {
+			t.Why = "edges lie off their places by more than shapes explain, and beside them it looks like other shapes"
 			continue
 		}
 		u := float64(length.Coverage(within95, fit.free) * math.Sqrt(max(fit.covariance[k][k], 0)))

@@ -197,8 +197,9 @@ const (
 // robustly fits the cells with the shapes that they plainly show, and with all. The weak ones count only when they bring back
 // to their places what otherwise lies off here and there all over the part: edges tell what acts within a panel. A
 // weak shape of many millimetres can be made to follow any wave of a panel's own, or part of a wrong panel, but
-// those lie off in one place. It returns how large each unknown may be in what follows, too.
-func robustly(cells []cell, f *Frame, h float64) (x row, cut float64, sd row) {
+// those lie off in one place. It returns how large each unknown may be in what follows, too, and the share of the cells that
+// lie off here and there all the same, where weak shapes are about.
+func robustly(cells []cell, f *Frame, h float64) (x row, cut float64, sd row, off float64) {
 	all := f.likely()
 	gain, _ := holds(cells, f, &all)
 	sd = all
@@ -210,14 +211,14 @@ func robustly(cells []cell, f *Frame, h float64) (x row, cut float64, sd row) {
 	}
 	x, cut = robust(cells, &sd)
 	if !weak {
-		return x, cut, sd
+		return x, cut, sd, 0
 	}
 	y, c := robust(cells, &all)
 	few, many := scattered(cells, &x, h), scattered(cells, &y, h)
 	if few-many < max(leastScattered, few/2) {
-		return x, cut, sd
+		return x, cut, sd, few
 	}
-	return y, c, all
+	return y, c, all, many
 }
 
 // scattered returns the share of the cells that lie off while most around them do not. An edge's are many and small.
