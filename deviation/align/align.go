@@ -133,6 +133,11 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 			return Placement{}, err
 		}
 	}
+	if best.p.Ambiguous {
+		if best, err = f.walkFinely(ctx, best, nil); err != nil {
+			return Placement{}, err
+		}
+	}
 	if best.doubtful() && !f.explainsWhole(&best) {
 		bare, b, err := f.lookWithoutFlats(ctx, &best)
 		if err != nil {

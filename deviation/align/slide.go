@@ -14,6 +14,10 @@ const (
 	// bent scan of a smooth side was seen to settle 0.05 diagonals off.
 	slideStep   = 0.006
 	slideReach  = 0.06
+	// fineStep and fineReach: about a pose that another one rivals, where the narrow basin may lie between two steps.
+	fineStep    = 0.0012
+	fineReach   = 0.012
+	fineRivals  = 3
 	slidePoints = 700
 	slideScales = 6
 )
@@ -23,6 +27,31 @@ const (
 // scores. The basin of a shut line is narrow and lies in a long valley along
 // which smooth skin can slide; descent alone does not find it.
 func (f *fit) slides(ctx context.Context, best []candidate, progress mesh.Progress) ([]candidate, error) {
+	return f.walk(ctx, best, slideStep, slideReach, progress)
+}
+
+// walkFinely looks closely about the poses that rival one another by a slide, and returns what it then knows of the best.
+func (f *fit) walkFinely(ctx context.Context, known found, progress mesh.Progress) (found, error) {
+	var from []candidate
+	for _, r := range known.rivals[:min(fineRivals, len(known.rivals))] {
+		from = append(from, candidate{g: r.g})
+	}
+	slid, err := f.walk(ctx, from, fineStep, fineReach, progress)
+	if err != nil {
+		return known, err
+	}
+	slid = distinct(slid, f.search.box, rivalApart, keepSlid)
+	for _, r := range known.rivals {
+		slid = append(slid, candidate{g: r.g})
+	}
+	rivals, err := f.verify(ctx, slid, nil)
+	if err != nil {
+		return known, err
+	}
+	return f.known(ctx, rivals, nil)
+}
+
+func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, progress mesh.Progress) ([]candidate, error) {
 	points := f.cloud.points(sampleByWeight(f.leverage, slidePoints, seedSlide))
 	var starts []candidate
 	for _, b := range best {
@@ -31,7 +60,7 @@ func (f *fit) slides(ctx context.Context, best []candidate, progress mesh.Progre
 			return nil, err
 		}
 		for _, v := range f.matcher.weakDirections(pairs) {
-			for k := slideStep; k <= slideReach; k += slideStep {
+			for k := step; k <= reach; k += step {
 				for _, side := range [2]float64{1, -1} {
 					x := v
 					for i := range x {

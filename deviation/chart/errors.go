@@ -48,7 +48,9 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 	}
 	most = max(float64(1.1*most), 1e-3)
 	x := func(mm float64) float64 { return left + float64((right-left)*(mm/far)) }
-	y := func(mm float64) float64 { return float64((top+bottom)/2) - float64((bottom-top)/2*max(-1, min(1, mm/most))) }
+	y := func(mm float64) float64 {
+		return float64((top+bottom)/2) - float64((bottom-top)/2*max(-1, min(1, mm/most)))
+	}
 	values, places := ticks(-most, most, max(2, int((bottom-top)/s.px(26))))
 	for _, v := range values {
 		s.hline(left, right, y(v), th.Grid)
