@@ -38,7 +38,7 @@ func travelled(i *inspection.Inspection) float64 {
 }
 
 // closureTellers are the closures as errors over the part's length: a scan that comes back so far off is off by that
-// somewhere along the part. Those without a displacement tell what their step does.
+// somewhere along the part. Those without a displacement tell what their skins' distance does, see [skinsOnly].
 func closureTellers(r *closure.Result, parts *Parts) []worth.Teller {
 	if r == nil {
 		return nil
@@ -48,12 +48,17 @@ func closureTellers(r *closure.Result, parts *Parts) []worth.Teller {
 		c := &r.Closures[k]
 		t := worth.Teller{Kind: worth.Closure, Name: fmt.Sprintf("closure %d", k+1), Over: partSize(parts).X, Error: c.Displacement.V, U: c.Displacement.U}
 		if !c.Displacement.OK {
-			t.Error, t.U = c.StepRMS, c.Step.U
+			t.Error, t.U = skinsOnly(c), math.Abs(c.StepRMS)
 		}
 		out = append(out, t)
 	}
 	return out
 }
+
+// skinsOnly is about how far a closure without a displacement is off, mm: of a displacement skins show
+// only what lies along their normals, and where those look all ways that is a third of its square.
+// What one skin shows of it may be much less or all, so that the U of this is the distance itself.
+func skinsOnly(c *closure.Closure) float64 { return math.Sqrt(3) * math.Abs(c.StepRMS) }
 
 // closureSeen is the greatest closure as an error seen along the path, for the plan of the next scan.
 func closureSeen(r *closure.Result) []scanplan.Seen {
@@ -61,7 +66,7 @@ func closureSeen(r *closure.Result) []scanplan.Seen {
 		return nil
 	}
 	c := r.Greatest()
-	x := scanplan.Seen{Path: r.Travelled, Error: math.Abs(c.StepRMS)}
+	x := scanplan.Seen{Path: r.Travelled, Error: skinsOnly(c)}
 	if c.Displacement.OK {
 		x.Error = c.Displacement.V
 	}

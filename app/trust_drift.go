@@ -67,26 +67,27 @@ func areasOf(parts *Parts) []float64 {
 }
 
 // driftTeller is the drift that was seen as an error over the part's length: the root of the squares of the shapes
-// that act along it.
+// that act along it. A surface that does not hold the scale along the length tells nothing of the length unless
+// another shape is seen: what cannot be seen is not an error of nothing.
 func driftTeller(r *drift.Result) (worth.Teller, bool) {
 	t := worth.Teller{Kind: worth.Drift, Name: "drift shape", Over: r.Frame.Size[0]}
 	if !r.OK {
 		return t, false
 	}
-	held := false
+	tells := r.Terms[drift.ScaleLong].Held
 	for _, k := range []drift.Kind{drift.ScaleLong, drift.BendMiddle, drift.BendShort, drift.Twist} {
 		x := &r.Terms[k]
 		if !x.Held {
 			continue
 		}
-		held = true
 		if x.Seen {
+			tells = true
 			t.Error += float64(x.Size.V * x.Size.V)
 		}
 		t.U += float64(x.Size.U * x.Size.U)
 	}
 	t.Error, t.U = math.Sqrt(t.Error), math.Sqrt(t.U)
-	return t, held
+	return t, tells
 }
 
 // EstimateGrowth tells how the scan's uncertainty grows with length, from its known lengths and its drift, and from

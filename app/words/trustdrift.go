@@ -67,7 +67,7 @@ func (w Writer) Drift(r *drift.Result) Card {
 		}
 	}
 	if len(known) > 0 {
-		c.add(w.say("drift.within", "Within their uncertainty: {{.List}}.", fields{"List": strings.Join(known, "; ")}))
+		c.add(w.say("drift.within", "Too small to be told from chance: {{.List}}.", fields{"List": strings.Join(known, "; ")}))
 	}
 	if len(not) > 0 {
 		c.add(w.say("drift.notheld", "Not held by this surface, so without a number: {{.List}}.", fields{"List": strings.Join(not, "; ")}))

@@ -164,6 +164,7 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 			held.Notes = append(held.Notes, best.p.Notes...)
 			held.RunnerUp, held.Overlap, held.MirrorFits = best.p.RunnerUp, best.p.Overlap, best.p.MirrorFits
 			best.p = *held
+			f.judgeTurned(&best.p, best.rivals)
 		}
 	}
 	best.p.Notes = slices.Concat(best.p.freeWords(), best.p.weakWords(f.ref.box), best.p.Notes)

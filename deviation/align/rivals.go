@@ -84,6 +84,23 @@ func (f *fit) judgeRivals(p *Placement, rivals []judged) {
 	}
 }
 
+// turnedFar, in radians, is more than borders can tell: they are looked for beside the pose alone.
+const turnedFar = 0.5
+
+// judgeTurned calls a placement that borders hold ambiguous where a pose turned far round explains the surface nearly as
+// well: a plate lies as well turned by a half, and its borders do too.
+func (f *fit) judgeTurned(p *Placement, rivals []judged) {
+	for _, r := range rivals[1:] {
+		angle := r.g.After(p.ReferenceFromScan.Inverse()).Angle()
+		if angle < turnedFar || lead(rivals[0], r, leadCell*f.ref.diag) >= clearly {
+			continue
+		}
+		p.Ambiguous = true
+		p.Notes = append(p.Notes, fmt.Sprintf("Turned by %.0f degrees the scan lies on the reference nearly as well: check that the part lies the right way round.", angle*180/math.Pi))
+		return
+	}
+}
+
 // turnHeld is the part of a turn about an axis, and shiftHeld that of a shift, in radians and mm, above which another pose is
 // no matter of the motions that are free: far above what the held ones are known to.
 const (

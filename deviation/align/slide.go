@@ -12,8 +12,8 @@ const (
 	// slideStep and slideReach in diagonals: the edges of a pose that is off by
 	// half a step (8 mm on a body side) still pair with their own partners; a
 	// bent scan of a smooth side was seen to settle 0.05 diagonals off.
-	slideStep   = 0.006
-	slideReach  = 0.06
+	slideStep  = 0.006
+	slideReach = 0.06
 	// fineStep and fineReach: about a pose that another one rivals, where the narrow basin may lie between two steps.
 	fineStep    = 0.0012
 	fineReach   = 0.012

@@ -134,6 +134,10 @@ func heatInfo(r *Record, view string) chart.HeatInfo {
 	if s.Verdict != verdict.NotJudged {
 		add("surface", s.Verdict.String())
 	}
+	if p := r.Placement; p != nil && p.Ambiguous {
+		info.Title = "Placement ambiguous, nothing decided: " + info.Title
+		add("placement", "ambiguous")
+	}
 	return info
 }
 
