@@ -14,10 +14,7 @@ import (
 // construction: the errors made of 600 draws are of the size that is stated, in the middle of the pairs and at the far end.
 func TestPairsCarryTheirLever(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 1))
-	var targets []geom.Vec
-	for _, p := range []geom.Vec{{}, {X: 400}, {Y: 300}, {Z: 250}, {X: 380, Y: 280, Z: 60}, {X: 120, Y: 200, Z: 240}} {
-		targets = append(targets, p)
-	}
+	targets := []geom.Vec{{}, {X: 400}, {Y: 300}, {Z: 250}, {X: 380, Y: 280, Z: 60}, {X: 120, Y: 200, Z: 240}}
 	far := geom.Vec{X: 5000, Y: 200, Z: 100}
 	box := geom.BoxOf([]geom.Vec{{}, far})
 	const draws = 600

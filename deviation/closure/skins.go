@@ -244,8 +244,7 @@ func (l *looker) pairs(faces []doubled) []skins {
 // pieces numbers the doubled faces by connected piece, in order of first appearance.
 func (l *looker) pieces(faces []doubled) (piece []int, count int) {
 	parent := map[uint32]uint32{}
-	var root func(v uint32) uint32
-	root = func(v uint32) uint32 {
+	root := func(v uint32) uint32 {
 		for {
 			p, ok := parent[v]
 			if !ok || p == v {

@@ -23,12 +23,11 @@ type reading struct {
 
 // sums of readings.
 type sums struct {
-	at, n        geom.Vec
-	step, square float64
-	area         float64
-	bins         int
-	key          [3]int32
-	side         int8
+	at, n geom.Vec
+	step  float64
+	area  float64
+	key   [3]int32
+	side  int8
 }
 
 func (s *sums) add(r *reading) {

@@ -22,10 +22,9 @@ const DefaultSmooth = 1500.0
 // GoodScanner comes back to its start some 10 mm off after going round the
 // body, and is some 1.5 mm wrong over the body's length once that error has been
 // spread along the path (root mean squares; both figures are common practice).
-// PoorScanner comes back 275 mm off.
 func GoodScanner() Drift { return Drift{Shift: 0.39, Turn: 0.00032} }
 
-// PoorScanner: see [GoodScanner].
+// PoorScanner comes back 275 mm off, see [GoodScanner].
 func PoorScanner() Drift { return GoodScanner().Times(27.5) }
 
 // Times returns the drift of a scanner that is so much worse.
