@@ -230,25 +230,18 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		}
 		o.Inspection = i
 	}
-	// The lengths come before the seams: what they tell of the scan counts in every gap's U.
-	err = timed("lengths", func() (err error) {
-		o.Lengths, err = MeasureLengths(ctx, i, o.Placed, s)
+	// Trust comes before the seams: what it tells of the scan's scale counts in every gap's U.
+	err = timed("trust", func() error {
+		t, err := LookForTrust(ctx, i, parts, o.Placed, o.Compared, s, p.span(0.84, 0.86))
+		if err == nil {
+			o.Take(t)
+		}
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	err = timed("closure", func() (err error) {
-		o.Closure, err = FindClosures(ctx, i, o.Placed, s, p.part("looking where the scan lies over itself", 0.84, 0.86))
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	growth := EstimateGrowth(i, parts, o.Compared, o.Lengths, closureTellers(o.Closure, parts)...)
-	o.Growth, o.Lengths = &growth, GrowLengths(o.Lengths, &growth)
-	o.Plan = PlanNext(i, parts, o.Compared, closureSeen(o.Closure)...)
-	s.ScalePPM = growth.ScalePPM()
+	s.ScalePPM = o.Growth.ScalePPM()
 	err = timed("seams", func() error { return o.measureSeams(ctx, s, p.span(0.86, 0.98)) })
 	if err != nil {
 		return nil, err
