@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"shutline/app/inspection"
 	"shutline/deviation/evidence"
 	"shutline/deviation/pieces"
 	"shutline/mesh"
@@ -50,52 +51,74 @@ func JoinPieces(ctx context.Context, job JoinJob, s Settings, p Progress) (*Piec
 			return nil, err
 		}
 	}
-	j.Result, err = pieces.Join(ctx, all, reference, markers, pieces.Settings{Threads: s.Threads}, p.part("laying the pieces together", 0.25, 0.75))
-	if err != nil {
+	if err := j.lay(ctx, all, reference, markers, s, p.span(0.25, 0.95)); err != nil {
 		return nil, err
 	}
-	j.Joined, err = j.Result.Mesh(ctx, pieces.Settings{Threads: s.Threads}, p.part("making one skin", 0.75, 0.95))
-	if err != nil {
-		return nil, err
-	}
-	j.Notes = append(j.Notes, j.Result.Notes...)
-	return j, ctx.Err()
+	return j, nil
 }
 
 // read reads the pieces and the reference.
 func (j *PiecesJoined) read(ctx context.Context, job JoinJob, s Settings, p Progress) (all []pieces.Piece, reference *pieces.Piece, err error) {
-	files := append([]string{}, job.Files...)
-	if job.Reference != "" {
-		files = append(files, job.Reference)
+	var files []inspection.PieceFile
+	for _, f := range job.Files {
+		files = append(files, inspection.PieceFile{File: f, Units: job.Units})
 	}
-	names := pieceNames(files)
-	seen := map[string]string{}
-	for k, file := range files {
-		lo, hi := float64(k)/float64(len(files)), float64(k+1)/float64(len(files))
-		l, err := meshio.Read(ctx, file, meshio.Options{Unit: job.Units, Threads: s.Threads, Progress: p.part("reading "+names[k], lo, hi)})
+	if job.Reference != "" {
+		files = append(files, inspection.PieceFile{File: job.Reference, Units: job.Units})
+	}
+	all, err = j.readFiles(ctx, files, s, p, func(_ int, err error) error {
 		var unit *meshio.UnitError
 		if errors.As(err, &unit) {
-			return nil, nil, fmt.Errorf("%w; say it with --units", err)
+			return fmt.Errorf("%w; say it with --units", err)
 		}
+		return err
+	})
+	if err == nil && job.Reference != "" {
+		last := len(all) - 1
+		all, reference = all[:last], &all[last]
+	}
+	return all, reference, err
+}
+
+// readFiles reads pieces and refuses two of the same bytes; advise words an error of the reader for the file of that number.
+func (j *PiecesJoined) readFiles(ctx context.Context, files []inspection.PieceFile, s Settings, p Progress, advise func(k int, err error) error) ([]pieces.Piece, error) {
+	paths := make([]string, len(files))
+	for k, f := range files {
+		paths[k] = f.File
+	}
+	names := pieceNames(paths)
+	seen := map[string]string{}
+	var all []pieces.Piece
+	for k, f := range files {
+		lo, hi := float64(k)/float64(len(files)), float64(k+1)/float64(len(files))
+		l, err := meshio.Read(ctx, f.File, meshio.Options{Unit: f.Units, Threads: s.Threads, Progress: p.part("reading "+names[k], lo, hi)})
 		if err != nil {
-			return nil, nil, err
+			return nil, advise(k, err)
 		}
 		if other, twice := seen[l.SHA256]; twice {
-			return nil, nil, &InputError{Path: file, Problem: fmt.Sprintf("it holds the same bytes as %s; name each piece once", other)}
+			return nil, &InputError{Path: f.File, Problem: fmt.Sprintf("it holds the same bytes as %s; name each piece once", other)}
 		}
-		seen[l.SHA256] = file
+		seen[l.SHA256] = f.File
 		j.Files = append(j.Files, l)
 		for _, n := range l.Notices() {
 			j.Notes = append(j.Notes, names[k]+": "+n)
 		}
-		piece := pieces.Piece{Name: names[k], Mesh: l.Mesh}
-		if k == len(job.Files) {
-			reference = &piece
-			continue
-		}
-		all = append(all, piece)
+		all = append(all, pieces.Piece{Name: names[k], Mesh: l.Mesh})
 	}
-	return all, reference, nil
+	return all, nil
+}
+
+// lay lays the pieces together and makes one mesh of them.
+func (j *PiecesJoined) lay(ctx context.Context, all []pieces.Piece, reference *pieces.Piece, markers []pieces.Marker, s Settings, p Progress) (err error) {
+	settings := pieces.Settings{Threads: s.Threads}
+	if j.Result, err = pieces.Join(ctx, all, reference, markers, settings, p.part("laying the pieces together", 0, 0.7)); err != nil {
+		return err
+	}
+	if j.Joined, err = j.Result.Mesh(ctx, settings, p.part("making one skin of the pieces", 0.7, 1)); err != nil {
+		return err
+	}
+	j.Notes = append(j.Notes, j.Result.Notes...)
+	return ctx.Err()
 }
 
 // pieceNames returns the files' names without their folders, or as given where two are the same.

@@ -31,32 +31,16 @@ func (parts *Parts) readScan(ctx context.Context, i *inspection.Inspection, o me
 // join joins the pieces of an inspection: by themselves, or onto the reference where markers are on it.
 func (parts *Parts) join(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*meshio.Loaded, error) {
 	j := &PiecesJoined{}
-	job := JoinJob{}
-	for _, f := range i.Pieces {
-		job.Files = append(job.Files, f.File)
+	all, err := j.readFiles(ctx, i.Pieces, s, p.span(0, 0.3), func(k int, err error) error {
+		return missing(unitHint(err, "[piece]"), i, fmt.Sprintf("piece[%d].file", k), i.Pieces[k].File)
+	})
+	if err != nil {
+		return nil, err
 	}
-	names := pieceNames(job.Files)
-	var all []pieces.Piece
-	seen := map[string]string{}
-	sum := sha256.New()
-	bytes := int64(0)
-	n := float64(len(i.Pieces))
-	for k, f := range i.Pieces {
-		l, err := meshio.Read(ctx, f.File, meshio.Options{Unit: f.Units, Threads: s.Threads, Progress: p.part("reading "+names[k], 0.3*float64(k)/n, 0.3*float64(k+1)/n)})
-		if err != nil {
-			return nil, missing(unitHint(err, "[piece]"), i, fmt.Sprintf("piece[%d].file", k), f.File)
-		}
-		if other, twice := seen[l.SHA256]; twice {
-			return nil, &InputError{Path: f.File, Problem: fmt.Sprintf("it holds the same bytes as %s; name each piece once", other)}
-		}
-		seen[l.SHA256] = f.File
+	sum, size := sha256.New(), int64(0)
+	for _, l := range j.Files {
 		fmt.Fprintln(sum, l.SHA256)
-		bytes += l.Bytes
-		j.Files = append(j.Files, l)
-		for _, note := range l.Notices() {
-			j.Notes = append(j.Notes, names[k]+": "+note)
-		}
-		all = append(all, pieces.Piece{Name: names[k], Mesh: l.Mesh})
+		size += l.Bytes
 	}
 	var markers []pieces.Marker
 	onto := false
@@ -73,18 +57,13 @@ func (parts *Parts) join(ctx context.Context, i *inspection.Inspection, s Settin
 		reference = &pieces.Piece{Name: referenceName, Mesh: parts.Mirrored}
 		j.Files = append(j.Files, parts.Reference)
 	}
-	var err error
-	if j.Result, err = pieces.Join(ctx, all, reference, markers, pieces.Settings{Threads: s.Threads}, p.part("laying the pieces together", 0.3, 0.8)); err != nil {
+	if err := j.lay(ctx, all, reference, markers, s, p.span(0.3, 1)); err != nil {
 		return nil, err
 	}
-	if j.Joined, err = j.Result.Mesh(ctx, pieces.Settings{Threads: s.Threads}, p.part("making one skin of the pieces", 0.8, 1)); err != nil {
-		return nil, err
-	}
-	j.Notes = append(j.Notes, j.Result.Notes...)
 	parts.Joined = j
 	m := j.Joined.Mesh
 	return &meshio.Loaded{
-		Mesh: m, Path: i.Scan.File, Format: joinedFormat, Unit: "mm", UnitSource: "stated", SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: bytes,
+		Mesh: m, Path: i.Scan.File, Format: joinedFormat, Unit: "mm", UnitSource: "stated", SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: size,
 		FacesInFile: len(m.Faces), VerticesInFile: 3 * len(m.Faces),
 	}, nil
 }

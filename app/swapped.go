@@ -20,6 +20,11 @@ func Swapped(i *inspection.Inspection, parts *Parts) []string {
 		}
 	}
 	look("scan", parts.Scan, i.Scan.SHA256)
+	if parts.Joined != nil {
+		for k, f := range i.Pieces {
+			look("piece", parts.Joined.Files[k], f.SHA256)
+		}
+	}
 	if i.Reference != nil {
 		look("reference", parts.Reference, i.Reference.SHA256)
 	}

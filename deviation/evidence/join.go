@@ -82,14 +82,23 @@ func (j *Joined) overlapTable() []byte {
 // ratioDecimals of F, chi-square and chances.
 const ratioDecimals = 4
 
+// seamOf is the seam between an overlap's pieces, nil where there is none.
+func (j *Joined) seamOf(o *pieces.Overlap) *pieces.Seam {
+	if j.Joined == nil {
+		return nil
+	}
+	for k := range j.Joined.Seams {
+		if s := &j.Joined.Seams[k]; s.A == min(o.A, o.B) && s.B == max(o.A, o.B) {
+			return s
+		}
+	}
+	return nil
+}
+
 // seamCells are the figures of the seam between an overlap's pieces, empty where there is none.
 func (j *Joined) seamCells(o *pieces.Overlap) []string {
-	if j.Joined != nil {
-		for _, s := range j.Joined.Seams {
-			if s.A == min(o.A, o.B) && s.B == max(o.A, o.B) {
-				return texts(mm(s.Length), mm(s.StepMedian), mm(s.Step95), mm(s.StepMost), mm(s.Left), mm(s.Open))
-			}
-		}
+	if s := j.seamOf(o); s != nil {
+		return texts(mm(s.Length), mm(s.StepMedian), mm(s.Step95), mm(s.StepMost), mm(s.Left), mm(s.Open))
 	}
 	return make([]string, 6)
 }
@@ -318,12 +327,8 @@ func joinedOf(j *Joined) *joinedResult {
 		for axis := range 3 {
 			e.At[axis] = num{o.Most.At.At(axis), mmDecimals, has}
 		}
-		if j.Joined != nil {
-			for _, s := range j.Joined.Seams {
-				if s.A == o.A && s.B == o.B {
-					e.StepMost, e.StepLeft, e.Open = mm(s.StepMost), mm(s.Left), mm(s.Open)
-				}
-			}
+		if s := j.seamOf(o); s != nil {
+			e.StepMost, e.StepLeft, e.Open = mm(s.StepMost), mm(s.Left), mm(s.Open)
 		}
 		out.Overlaps = append(out.Overlaps, e)
 	}
