@@ -151,7 +151,7 @@ type changedResult struct {
 
 func changedOf(k int, r *deviation.Cluster, m *mesh.Mesh) changedResult {
 	p := m.Vertices[r.Peak]
-	return changedResult{k + 1, mm(r.Area), [2]num{mm(r.Size[0]), mm(r.Size[1])}, val(r.Value), valU(r.Value), mm(r.Mean), [3]num{mm(p.X), mm(p.Y), mm(p.Z)}, r.Peak, r.Points}
+	return changedResult{k + 1, mm(r.Area), [2]num{mm(r.Size[0]), mm(r.Size[1])}, val(r.Value), valU(r.Value), mm(r.Mean), mm3(p), r.Peak, r.Points}
 }
 
 func changeTable(c *Change) []byte {

@@ -36,7 +36,7 @@ func clusterOf(k int, c *deviation.Cluster, m *mesh.Mesh) clusterResult {
 	p := m.Vertices[c.Peak]
 	return clusterResult{
 		Cluster: k + 1, State: c.State.String(), Verdict: c.Verdict.String(), Area: mm(c.Area), Size: [2]num{mm(c.Size[0]), mm(c.Size[1])},
-		Peak: val(c.Value), PeakU: num{c.Value.U, mmDecimals, c.HasU}, Mean: mm(c.Mean), Point: [3]num{mm(p.X), mm(p.Y), mm(p.Z)},
+		Peak: val(c.Value), PeakU: num{c.Value.U, mmDecimals, c.HasU}, Mean: mm(c.Mean), Point: mm3(p),
 		Vertex: c.Peak, Points: c.Points, Excess: mm(c.Excess),
 	}
 }

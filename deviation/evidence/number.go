@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // The decimals of the files.
@@ -36,6 +37,9 @@ type num struct {
 	decimals int // -1: shortest that reads back
 	ok       bool
 }
+
+// mm3 returns a place's coordinates in mm.
+func mm3(p geom.Vec) [3]num { return [3]num{mm(p.X), mm(p.Y), mm(p.Z)} }
 
 func mm(v float64) num { return num{v, mmDecimals, true} }
 

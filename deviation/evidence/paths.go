@@ -54,7 +54,7 @@ func pathOf(p Path) pathResult {
 		out.Sure = &sure
 	}
 	for _, at := range p.Points {
-		out.Points = append(out.Points, [3]num{mm(at.X), mm(at.Y), mm(at.Z)})
+		out.Points = append(out.Points, mm3(at))
 	}
 	return out
 }

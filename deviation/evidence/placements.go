@@ -140,7 +140,7 @@ func datumsOf(d *align.DatumFit) *datumsResult {
 	return out
 }
 
-func vecOf(p geom.Vec) [3]num { return [3]num{mm(p.X), mm(p.Y), mm(p.Z)} }
+func vecOf(p geom.Vec) [3]num { return mm3(p) }
 
 type pairsResult struct {
 	RMS        num          `json:"rms_mm"`

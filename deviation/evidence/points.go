@@ -24,7 +24,7 @@ func pointOf(p Point) pointResult {
 	foot := func(v float64) num { return num{v, mmDecimals, p.Spot.State.Found()} }
 	f := p.Spot.Foot
 	return pointResult{
-		p.Name, [3]num{mm(p.At.X), mm(p.At.Y), mm(p.At.Z)}, [3]num{foot(f.X), foot(f.Y), foot(f.Z)}, val(p.Spot.Value), valU(p.Spot.Value),
+		p.Name, mm3(p.At), [3]num{foot(f.X), foot(f.Y), foot(f.Z)}, val(p.Spot.Value), valU(p.Spot.Value),
 		[2]num{limit(p.Tolerance.Lo), limit(p.Tolerance.Hi)}, present(p.Verdict), p.Spot.State.String(), mm(p.Radius), p.Spot.Points, p.Spot.Why,
 	}
 }

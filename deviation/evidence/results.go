@@ -111,7 +111,7 @@ func placementOf(p *align.Placement) *placementResult {
 			out.Free = append(out.Free, name)
 		}
 	}
-	out.Centre = [3]num{mm(p.Centre.X), mm(p.Centre.Y), mm(p.Centre.Z)}
+	out.Centre = mm3(p.Centre)
 	return out
 }
 
@@ -176,7 +176,7 @@ func spotsOf(s *Surface, m *mesh.Mesh) (lowest, highest *spotResult) {
 	}
 	spot := func(i int) *spotResult {
 		v := m.Vertices[i]
-		return &spotResult{i, [3]num{mm(v.X), mm(v.Y), mm(v.Z)}, mm(s.Field.Deviation[i])}
+		return &spotResult{i, mm3(v), mm(s.Field.Deviation[i])}
 	}
 	return spot(lo), spot(hi)
 }
@@ -249,7 +249,7 @@ func lengthOf(l Length) lengthResult {
 	if l.Measured.OK {
 		out.Ends = &[2][3]num{}
 		for k, p := range l.Ends {
-			out.Ends[k] = [3]num{mm(p.X), mm(p.Y), mm(p.Z)}
+			out.Ends[k] = mm3(p)
 		}
 		for _, b := range l.Budget {
 			out.Budget = append(out.Budget, budgetLine{b.Source, mm(b.U)})

@@ -116,7 +116,7 @@ func budgetOf(lines []gapflush.BudgetLine) []budgetLine {
 
 func stationOf(s *gapflush.Station) stationResult {
 	return stationResult{
-		Station: s.Index, Along: mm(s.Along), Point: [3]num{mm(s.P.X), mm(s.P.Y), mm(s.P.Z)},
+		Station: s.Index, Along: mm(s.Along), Point: mm3(s.P),
 		State: string(s.State), Why: s.Why,
 		Gap: val(s.Gap), GapU: valU(s.Gap), Feeler: val(s.Feeler), FeelerU: valU(s.Feeler), Flush: val(s.Flush), FlushU: valU(s.Flush),
 		Angle:      num{s.Angle.V * 180 / math.Pi, degDecimals, s.Angle.OK},

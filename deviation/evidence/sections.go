@@ -118,7 +118,7 @@ type readingResult struct {
 }
 
 func sectionOf(c *crosscut.Section) sectionResult {
-	vec := func(p geom.Vec) [3]num { return [3]num{mm(p.X), mm(p.Y), mm(p.Z)} }
+	vec := func(p geom.Vec) [3]num { return mm3(p) }
 	f := &c.Figures
 	n := func(v float64) num { return num{v, mmDecimals, f.Measured > 0} }
 	out := sectionResult{

@@ -66,7 +66,7 @@ func closureLineOf(c *closure.Closure, perMetre bool) closureLine {
 	vec := func(v geom.Vec) [3]num { return [3]num{n(v.X), n(v.Y), n(v.Z)} }
 	turned := verdict.Value{V: c.Turned.V * degrees, U: c.Turned.U * degrees, OK: c.Turned.OK}
 	l := closureLine{
-		At: [3]num{mm(c.Centre.X), mm(c.Centre.Y), mm(c.Centre.Z)}, Area: mm(c.Area), Length: mm(c.Length), Width: mm(c.Width),
+		At: mm3(c.Centre), Area: mm(c.Area), Length: mm(c.Length), Width: mm(c.Width),
 		Step: val(c.Step), StepU: valU(c.Step), StepRMS: num{c.StepRMS, mmDecimals, c.Step.OK},
 		Displacement: val(c.Displacement), DisplacementU: valU(c.Displacement), Shift: vec(c.Shift),
 		Turn: num{turned.V, rotationDecimals, turned.OK}, TurnU: num{turned.U, rotationDecimals, turned.OK},

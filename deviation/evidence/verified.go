@@ -52,7 +52,7 @@ func verifiedOf(p *align.Placement) *verifiedResult {
 		out.RunnerUp = &runnerUp{matrixOf(u.ReferenceFromScan), mm(u.Apart), mm(u.Angle * 180 / math.Pi), mm(u.Lead)}
 	}
 	for _, b := range p.Borders {
-		out.Borders = append(out.Borders, borderResult{[3]num{mm(b.Middle.X), mm(b.Middle.Y), mm(b.Middle.Z)}, mm(b.Length), mm(b.Left)})
+		out.Borders = append(out.Borders, borderResult{mm3(b.Middle), mm(b.Length), mm(b.Left)})
 	}
 	return out
 }
