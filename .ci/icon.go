@@ -1,5 +1,3 @@
-//go:build ignore
-
 // Command icon turns a picture into an icon of Windows: icon PNG ICO.
 package main
 
