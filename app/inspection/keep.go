@@ -332,7 +332,7 @@ func merge(old, was, now string) (string, bool) {
 			arrays[x.path] = true
 			continue
 		}
-		if x.array || m.done(x.path) {
+		if m.done(x.path) {
 			continue
 		}
 		if !m.table(x.path, one(a, x.path), one(b, x.path)) {

@@ -62,16 +62,11 @@ type Rate struct {
 // close together says nothing of how errors grow. Half of the two thirds that known lengths should have.
 const shortestTeller = 1.0 / 3
 
-// students are the 95 % points of Student's t for 1, 2, … degrees of freedom, and the
-// normal's k = 2 beyond (tables of the t distribution).
-var students = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228}
+// students are the 95 % points of Student's t for 1, 2, … degrees of freedom (tables of the t
+// distribution). For more than there are here the last one is taken, which is no less than theirs.
+var students = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201}
 
-func student(n int) float64 {
-	if n <= len(students) {
-		return students[n-1]
-	}
-	return 2.2
-}
+func student(n int) float64 { return students[min(n, len(students))-1] }
 
 // Estimate combines what was told. A teller's error counts as no less than it is known to: an error
 // that is small by luck, or was read badly, does not make the scan better.
@@ -151,8 +146,8 @@ const (
 	panelOver = 1000.0
 )
 
-// Uses returns what the scan is good for. gaps is the U that gaps were measured with, where any were; of them
-// the drift over 10 mm is the smallest part. A panel counts as a metre long, or as long as the part.
+// Uses returns what the scan is good for. gaps is the U that gaps were measured with, where any were: what grows
+// with length is in it. A panel counts as a metre long, or as long as the part.
 func (g *Growth) Uses(gaps verdict.Value) []Use {
 	list := []Use{
 		{Name: "gaps and flushes", Over: gapOver},
@@ -164,10 +159,6 @@ func (g *Growth) Uses(gaps verdict.Value) []Use {
 		switch {
 		case k == 0 && gaps.OK:
 			u.Good = verdict.Value{V: gaps.V, OK: true}
-			if g.OK {
-				grown := float64(g.PerMetre*gapOver) / 1000
-				u.Good.V = math.Sqrt(float64(gaps.V*gaps.V) + float64(grown*grown))
-			}
 		case g.OK:
 			u.Good = g.At(u.Over)
 		default:
