@@ -177,7 +177,7 @@ func (b *borderSet) solve(sights []sight, k int, inset float64, prior, at []floa
 			}
 		}
 	}
-	values, vectors := eigenSymmetric(a)
+	values, vectors := geom.EigenSymmetric(a)
 	s := &borderSolution{cov: make([][]float64, k+1)}
 	x := make([]float64, k+1)
 	for i := range s.cov {

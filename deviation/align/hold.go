@@ -152,7 +152,7 @@ func (h *held) heldByBorders(r *rest) {
 	for i := range rows {
 		rows[i] = append([]float64(nil), all[i][:k]...)
 	}
-	values, vectors := eigenSymmetric(rows)
+	values, vectors := geom.EigenSymmetric(rows)
 	var left []vec6
 	for e, mix := range vectors {
 		var v vec6
@@ -372,7 +372,7 @@ func slidesAndTurns(directions []vec6) []vec6 {
 			}
 		}
 	}
-	_, mixes := eigenSymmetric(turn)
+	_, mixes := geom.EigenSymmetric(turn)
 	out := make([]vec6, n)
 	for i, mix := range mixes {
 		for j, d := range directions {

@@ -257,7 +257,7 @@ func nearestReflection(g geom.Rigid, first MirrorPlane, middle geom.Vec, diag fl
 		sym = append(sym, row)
 	}
 	trace := sym[0][0] + sym[1][1] + sym[2][2]
-	_, vectors := eigenSymmetric(sym)
+	_, vectors := geom.EigenSymmetric(sym)
 	n := geom.Vec{X: vectors[0][0], Y: vectors[0][1], Z: vectors[0][2]}.Unit()
 	image := g.Apply(first.Apply(middle))
 	d := image.Sub(middle)

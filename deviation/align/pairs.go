@@ -99,7 +99,7 @@ func hornTurn(s geom.Mat3) (geom.Mat3, float64) {
 			n[r][c] = n[c][r]
 		}
 	}
-	values, vectors := eigenSymmetric(n)
+	values, vectors := geom.EigenSymmetric(n)
 	q := vectors[3]
 	w, x, y, z := q[0], q[1], q[2], q[3]
 	m := geom.Mat3{
@@ -135,7 +135,7 @@ func principalAxes(points []geom.Vec) ([3]float64, [3]geom.Vec) {
 			}
 		}
 	}
-	values, vectors := eigenSymmetric(a)
+	values, vectors := geom.EigenSymmetric(a)
 	var axes [3]geom.Vec
 	for i, v := range vectors {
 		axes[i] = geom.Vec{X: v[0], Y: v[1], Z: v[2]}
