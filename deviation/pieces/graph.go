@@ -182,7 +182,7 @@ func (g *graph) round() ([]float64, *solution) {
 		s.dof = rows
 		return x, s
 	}
-	values, vectors := eigenSymmetric(normal)
+	values, vectors := geom.EigenSymmetric(normal)
 	s.covariance = make([][]float64, n)
 	for i := range s.covariance {
 		s.covariance[i] = make([]float64, n)

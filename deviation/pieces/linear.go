@@ -1,6 +1,6 @@
 package pieces
 
-import "math"
+import "shutline/mesh/geom"
 
 // vec6 and sym6 are vectors and full symmetric matrices over the six motions, in the order
 // tx, ty, tz, rx, ry, rz.
@@ -92,7 +92,7 @@ func (m *sym6) eigen() (vec6, [6]vec6) {
 	for i := range rows {
 		rows[i] = append([]float64(nil), m[i][:]...)
 	}
-	values, vectors := eigenSymmetric(rows)
+	values, vectors := geom.EigenSymmetric(rows)
 	var l vec6
 	var e [6]vec6
 	for i := range 6 {
@@ -100,76 +100,4 @@ func (m *sym6) eigen() (vec6, [6]vec6) {
 		copy(e[i][:], vectors[i])
 	}
 	return l, e
-}
-
-// sweepsMost ends the Jacobi iteration, which converges quadratically: 6 to 10 sweeps are usual.
-const sweepsMost = 60
-
-// eigenSymmetric returns eigenvalues in ascending order with their unit eigenvectors
-// (vectors[i] belongs to values[i]); a is overwritten.
-//
-// Cyclic Jacobi rotations: Golub & Van Loan, "Matrix Computations", 8.5. Rotations that would
-// change nothing within the rounding of the diagonal are left out.
-func eigenSymmetric(a [][]float64) (values []float64, vectors [][]float64) {
-	n := len(a)
-	v := make([][]float64, n) // rows are eigenvectors in the end
-	for i := range v {
-		v[i] = make([]float64, n)
-		v[i][i] = 1
-	}
-	for range sweepsMost {
-		turned := false
-		for p := range n {
-			for q := p + 1; q < n; q++ {
-				turned = jacobiTurn(a, v, p, q) || turned
-			}
-		}
-		if !turned {
-			break
-		}
-	}
-	order := make([]int, n)
-	for i := range order {
-		order[i] = i
-		for j := i; j > 0 && a[order[j]][order[j]] < a[order[j-1]][order[j-1]]; j-- {
-			order[j], order[j-1] = order[j-1], order[j]
-		}
-	}
-	for _, i := range order {
-		values = append(values, a[i][i])
-		vectors = append(vectors, v[i])
-	}
-	return values, vectors
-}
-
-func jacobiTurn(a, v [][]float64, p, q int) bool {
-	apq := a[p][q]
-	if app, aqq := math.Abs(a[p][p]), math.Abs(a[q][q]); apq == 0 || app+math.Abs(apq) == app && aqq+math.Abs(apq) == aqq {
-		return false
-	}
-	theta := (a[q][q] - a[p][p]) / (2 * apq)
-	t := 1 / (math.Abs(theta) + math.Sqrt(float64(theta*theta)+1))
-	if theta < 0 {
-		t = -t
-	}
-	c := 1 / math.Sqrt(float64(t*t)+1)
-	s := t * c
-	a[p][p] -= float64(t * apq)
-	a[q][q] += float64(t * apq)
-	a[p][q], a[q][p] = 0, 0
-	for k := range a {
-		if k != p && k != q {
-			akp, akq := a[k][p], a[k][q]
-			a[k][p] = float64(c*akp) - float64(s*akq)
-			a[k][q] = float64(s*akp) + float64(c*akq)
-			a[p][k], a[q][k] = a[k][p], a[k][q]
-		}
-	}
-	vp, vq := v[p], v[q]
-	for k := range vp {
-		x, y := vp[k], vq[k]
-		vp[k] = float64(c*x) - float64(s*y)
-		vq[k] = float64(s*x) + float64(c*y)
-	}
-	return true
 }

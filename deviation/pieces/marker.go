@@ -277,7 +277,7 @@ func (g *graph) leftOut(k int) (chi2, away float64, rank int) {
 			}
 		}
 	}
-	values, vectors := eigenSymmetric(spread)
+	values, vectors := geom.EigenSymmetric(spread)
 	var moved geom.Vec
 	for i, e := range vectors {
 		if values[i] < heldShare*z.sigma*z.sigma {

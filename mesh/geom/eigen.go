@@ -2,15 +2,14 @@ package geom
 
 import "math"
 
-// sweepsMax ends the Jacobi iteration; small matrices settle within 6 to 10
-// sweeps since the convergence is quadratic.
-const sweepsMax = 40
+// sweepsMax ends the Jacobi iteration, which converges quadratically: 6 to 10 sweeps are usual.
+const sweepsMax = 60
 
 // EigenSymmetric returns the eigenvalues of a symmetric matrix in ascending order with their unit
 // eigenvectors (vectors[i] belongs to values[i]); a is overwritten.
 //
-// Cyclic Jacobi rotations: Golub & Van Loan, "Matrix Computations", 8.5. Small,
-// accurate for tiny eigenvalues, and the same operations on every processor.
+// Cyclic Jacobi rotations: Golub & Van Loan, "Matrix Computations", 8.5. Rotations that would
+// change nothing within the rounding of the diagonal are left out.
 func EigenSymmetric(a [][]float64) (values []float64, vectors [][]float64) {
 	n := len(a)
 	v := make([][]float64, n) // rows are eigenvectors in the end
@@ -19,19 +18,14 @@ func EigenSymmetric(a [][]float64) (values []float64, vectors [][]float64) {
 		v[i][i] = 1
 	}
 	for range sweepsMax {
-		off := 0.0
+		turned := false
 		for p := range n {
 			for q := p + 1; q < n; q++ {
-				off += math.Abs(a[p][q])
+				turned = jacobiTurn(a, v, p, q) || turned
 			}
 		}
-		if off == 0 {
+		if !turned {
 			break
-		}
-		for p := range n {
-			for q := p + 1; q < n; q++ {
-				jacobiRotate(a, v, p, q)
-			}
 		}
 	}
 	order := make([]int, n)
@@ -48,18 +42,19 @@ func EigenSymmetric(a [][]float64) (values []float64, vectors [][]float64) {
 	return values, vectors
 }
 
-func jacobiRotate(a, v [][]float64, p, q int) {
-	if a[p][q] == 0 {
-		return
+// jacobiTurn takes the element p, q away, and reports whether there was anything to take.
+func jacobiTurn(a, v [][]float64, p, q int) bool {
+	apq := a[p][q]
+	if app, aqq := math.Abs(a[p][p]), math.Abs(a[q][q]); apq == 0 || app+math.Abs(apq) == app && aqq+math.Abs(apq) == aqq {
+		return false
 	}
-	theta := (a[q][q] - a[p][p]) / (2 * a[p][q])
+	theta := (a[q][q] - a[p][p]) / (2 * apq)
 	t := 1 / (math.Abs(theta) + math.Sqrt(float64(theta*theta)+1))
 	if theta < 0 {
 		t = -t
 	}
 	c := 1 / math.Sqrt(float64(t*t)+1)
 	s := t * c
-	apq := a[p][q]
 	a[p][p] -= float64(t * apq)
 	a[q][q] += float64(t * apq)
 	a[p][q], a[q][p] = 0, 0
@@ -70,10 +65,14 @@ func jacobiRotate(a, v [][]float64, p, q int) {
 			a[k][q] = float64(s*akp) + float64(c*akq)
 			a[p][k], a[q][k] = a[k][p], a[k][q]
 		}
-		vp, vq := v[p][k], v[q][k]
-		v[p][k] = float64(c*vp) - float64(s*vq)
-		v[q][k] = float64(s*vp) + float64(c*vq)
 	}
+	vp, vq := v[p], v[q]
+	for k := range vp {
+		x, y := vp[k], vq[k]
+		vp[k] = float64(c*x) - float64(s*y)
+		vq[k] = float64(s*x) + float64(c*y)
+	}
+	return true
 }
 
 // Eigen3 is EigenSymmetric for a matrix of three rows; the axes are right-handed.
