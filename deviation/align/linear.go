@@ -43,18 +43,16 @@ func dot6(a, b *vec6) float64 {
 // eigen6 returns the eigenvalues of a full symmetric matrix in ascending order
 // and the unit eigenvectors that belong to them.
 func eigen6(m *sym6) (vec6, [6]vec6) {
-	rows := make([][]float64, 6)
-	for i := range rows {
-		rows[i] = append([]float64(nil), m[i][:]...)
-	}
-	values, vectors := geom.EigenSymmetric(rows)
-	var l vec6
-	var e [6]vec6
+	var full geom.Mat6
 	for i := range 6 {
-		l[i] = values[i]
-		copy(e[i][:], vectors[i])
+		full[i] = geom.Vec6(m[i])
 	}
-	return l, e
+	l, e := full.Eigen()
+	var vectors [6]vec6
+	for i := range 6 {
+		vectors[i] = vec6(e[i])
+	}
+	return vec6(l), vectors
 }
 
 // solveDamped returns x of (m + damping·tr(m)/6·1) x = b by Cholesky's method,

@@ -165,10 +165,10 @@ func (f *fit) system(side float64) system {
 		for c := range 6 {
 			s.scores[k][c] += float64(w * p.r * e[c])
 		}
-		s.holds[k].addOuter(w, &e, &b)
+		s.holds[k].AddOuter(w, &e, &b)
 	}
 	for k := range s.scores {
-		s.hold.add(&s.holds[k])
+		s.hold.Add(&s.holds[k])
 		for c := range 6 {
 			s.score[c] += s.scores[k][c]
 		}
@@ -183,7 +183,7 @@ func (f *fit) system(side float64) system {
 func (s *system) holdsMotion(v *vec6, value, sigmas float64) bool {
 	square := 0.0
 	for k := range s.holds {
-		h := s.holds[k].between(v, v)
+		h := s.holds[k].Between(v, v)
 		square += float64(h * h)
 	}
 	return value > heldFloor*s.weight && value > sigmas*math.Sqrt(square)/math.Sqrt2
@@ -208,7 +208,7 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 		f.g = moved(f.g, &x, f.centre, f.lever)
 		progress.Report(float64(k) / mostSteps)
 		// What still moves at one scale would be cut off at a finer one.
-		size := math.Sqrt(x.dot(&x))
+		size := math.Sqrt(x.Dot(&x))
 		calm = size < calmShare*f.scale
 		if k > 0 && size < rests && f.scale <= tuning*max(f.scatter(), quietest)*1.01 {
 			break
@@ -225,7 +225,7 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 		}
 		x := s.step(clearly)
 		f.g = moved(f.g, &x, f.centre, f.lever)
-		if math.Sqrt(x.dot(&x)) < rests {
+		if math.Sqrt(x.Dot(&x)) < rests {
 			break
 		}
 	}
@@ -234,14 +234,14 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 
 // step returns the motion that takes the pairs' distances away, along what is held.
 func (s *system) step(sigmas float64) vec6 {
-	values, vectors := s.hold.eigen()
+	values, vectors := s.hold.Eigen()
 	var x vec6
 	for k := range vectors {
 		v := &vectors[k]
 		if !s.holdsMotion(v, values[k], sigmas) {
 			continue
 		}
-		a := -v.dot(&s.score) / values[k]
+		a := -v.Dot(&s.score) / values[k]
 		for i := range 6 {
 			x[i] += float64(a * v[i])
 		}
@@ -267,7 +267,7 @@ func (f *fit) judge() known {
 	f.centre = s.centre
 	s = f.system(scoreCells[0])
 	k := known{centre: f.centre, share: s.weight / float64(max(s.paired, 1)), rms: math.Sqrt(s.squares / float64(max(s.used, 1)))}
-	values, vectors := s.hold.eigen()
+	values, vectors := s.hold.Eigen()
 	variance := f.spread(&s, &vectors)
 	for i := range vectors {
 		v := &vectors[i]
@@ -284,7 +284,7 @@ func (f *fit) judge() known {
 		}
 		k.held[k.n] = *v
 		k.n++
-		k.covariance.addOuter(float64(sigma*sigma), v, v)
+		k.covariance.AddOuter(float64(sigma*sigma), v, v)
 	}
 	return k
 }
@@ -305,7 +305,7 @@ func (f *fit) spread(first *system, directions *mat6) vec6 {
 		for k := range directions {
 			sum, fourth := 0.0, 0.0
 			for c := range s.scores {
-				x := directions[k].dot(&s.scores[c])
+				x := directions[k].Dot(&s.scores[c])
 				x2 := float64(x * x)
 				sum += x2
 				fourth += float64(x2 * x2)

@@ -6,63 +6,11 @@ import (
 	"shutline/mesh/geom"
 )
 
-// vec6 and mat6 are over the six motions: shifts along the axes in mm, turns about them through a centre in mm at a lever.
+// vec6 and mat6 are over shifts along the axes in mm and turns about them through a centre in mm at a lever.
 type (
-	vec6 [6]float64
-	mat6 [6]vec6
+	vec6 = geom.Vec6
+	mat6 = geom.Mat6
 )
-
-func (a *vec6) dot(b *vec6) float64 {
-	s := 0.0
-	for i := range 6 {
-		s += float64(a[i] * b[i])
-	}
-	return s
-}
-
-// addOuter adds w a bᵀ.
-func (m *mat6) addOuter(w float64, a, b *vec6) {
-	for i := range 6 {
-		wa := float64(w * a[i])
-		for j := range 6 {
-			m[i][j] += float64(wa * b[j])
-		}
-	}
-}
-
-func (m *mat6) add(o *mat6) {
-	for i := range 6 {
-		for j := range 6 {
-			m[i][j] += o[i][j]
-		}
-	}
-}
-
-// between returns aᵀ m b.
-func (m *mat6) between(a, b *vec6) float64 {
-	s := 0.0
-	for i := range 6 {
-		s += float64(a[i] * m[i].dot(b))
-	}
-	return s
-}
-
-// eigen returns eigenvalues, ascending, and vectors of the symmetric part.
-func (m *mat6) eigen() (values vec6, vectors mat6) {
-	rows := make([][]float64, 6)
-	for i := range rows {
-		rows[i] = make([]float64, 6)
-		for j := range rows[i] {
-			rows[i][j] = (m[i][j] + m[j][i]) / 2
-		}
-	}
-	l, v := geom.EigenSymmetric(rows)
-	for i := range 6 {
-		values[i] = l[i]
-		copy(vectors[i][:], v[i])
-	}
-	return values, vectors
-}
 
 // tukey is the biweight (Beaton & Tukey 1974).
 func tukey(r, scale float64) float64 {

@@ -128,7 +128,7 @@ func (c *Closure) held(f *fit, k *known, edge float64) {
 	x := vec6{shift.X, shift.Y, shift.Z, turn.X, turn.Y, turn.Z}
 	var held vec6
 	for i := range k.n {
-		a := k.held[i].dot(&x)
+		a := k.held[i].Dot(&x)
 		for j := range 6 {
 			held[j] += float64(a * k.held[i][j])
 		}

@@ -85,7 +85,7 @@ func (g *graph) round1(closing int) (Cycle, bool) {
 	// Walk back from the closing link's a to its b; fromTo carries a's frame into the frame walked to.
 	c := Cycle{Nodes: []int{to}, Overlaps: []int{}}
 	motion := geom.Identity()
-	var spread sym6
+	var spread mat6
 	last := &g.links[closing]
 	c.Centre = g.poses[last.b].Apply(last.centre)
 	rank := last.rank
@@ -93,8 +93,8 @@ func (g *graph) round1(closing int) (Cycle, bool) {
 		l := &g.links[k]
 		cov := looseInverse(g.inJoined(l))
 		s := shifted(g.poses[l.b].Apply(l.centre), c.Centre)
-		cov = cov.carry(&s)
-		spread.add(&cov)
+		cov = cov.Carried(&s)
+		spread.Add(&cov)
 		rank = min(rank, l.rank)
 	}
 	for at := to; at != from; {
@@ -120,42 +120,42 @@ func (g *graph) round1(closing int) (Cycle, bool) {
 }
 
 // looseInverse inverts an information; what is not held gets a variance beyond looseSigma.
-func looseInverse(info sym6) sym6 {
+func looseInverse(info mat6) mat6 {
 	const far = 1e4 // mm², and rad² at 1 mm: 100 mm and more
-	values, vectors := info.eigen()
-	var out sym6
+	values, vectors := info.Eigen()
+	var out mat6
 	for k, v := range vectors {
 		variance := far
 		if values[k] > 1/far {
 			variance = 1 / values[k]
 		}
-		out.addOuter(variance, &v)
+		out.AddOuter(variance, &v, &v)
 	}
 	return out
 }
 
 // judge tests the gap against its covariance along the directions that are held.
-func (c *Cycle) judge(d *vec6, spread *sym6) {
+func (c *Cycle) judge(d *vec6, spread *mat6) {
 	const lever = 1000.0 // mm; only weighs turns beside shifts in what counts as held
-	levered := spread.levered(lever)
+	scaled := levered(spread, lever)
 	x := *d
 	for k := 3; k < 6; k++ {
 		x[k] *= lever
 	}
-	values, vectors := levered.eigen()
+	values, vectors := scaled.Eigen()
 	var held vec6
-	var heldSpread sym6
+	var heldSpread mat6
 	for k, v := range vectors {
 		if values[k] > looseSigma*looseSigma || !(values[k] > 0) {
 			continue
 		}
-		s := dot6(&v, &x)
+		s := v.Dot(&x)
 		c.Chi2 += float64(s*s) / values[k]
 		c.DoF++
 		for i := range 6 {
 			held[i] += float64(s * v[i])
 		}
-		heldSpread.addOuter(values[k], &v)
+		heldSpread.AddOuter(values[k], &v, &v)
 	}
 	c.P = ChiSquareTail(c.Chi2, c.DoF)
 	c.Closes = c.P >= openChance
@@ -163,8 +163,8 @@ func (c *Cycle) judge(d *vec6, spread *sym6) {
 	c.Turn = norm3(held[3], held[4], held[5]) / lever
 	if c.Gap > 0 {
 		along := vec6{held[0] / c.Gap, held[1] / c.Gap, held[2] / c.Gap}
-		s := heldSpread.times(&along)
-		c.U = 2 * math.Sqrt(max(0, dot6(&along, &s)))
+		s := heldSpread.Times(&along)
+		c.U = 2 * math.Sqrt(max(0, along.Dot(&s)))
 	}
 	slices.Reverse(c.Nodes[1:])
 	slices.Reverse(c.Overlaps)

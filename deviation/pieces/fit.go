@@ -51,7 +51,7 @@ func weightAt(r, spread float64) float64 {
 }
 
 // system returns the mean J Jᵀ and the mean J r, with turns at the lever, and the sum of weights.
-func (c *contact) system(spread float64) (a sym6, b vec6, weight float64) {
+func (c *contact) system(spread float64) (a mat6, b vec6, weight float64) {
 	for i := range c.matches {
 		m := &c.matches[i]
 		if !m.paired {
@@ -65,14 +65,14 @@ func (c *contact) system(spread float64) (a sym6, b vec6, weight float64) {
 		for k := 3; k < 6; k++ {
 			j[k] /= c.lever
 		}
-		a.addOuter(w, &j)
+		a.AddOuter(w, &j, &j)
 		for k := range 6 {
 			b[k] += float64(float64(w*m.r) * j[k])
 		}
 		weight += w
 	}
 	if weight > 0 {
-		a = a.scaled(1 / weight)
+		a = a.Scaled(1 / weight)
 		for k := range 6 {
 			b[k] /= weight
 		}
@@ -97,18 +97,18 @@ func (c *contact) settle(ctx context.Context, bFromA geom.Rigid, reach float64, 
 		if !(weight > 0) {
 			return g, spread, false, nil
 		}
-		values, vectors := a.eigen()
+		values, vectors := a.Eigen()
 		var x vec6
 		for k, v := range vectors {
 			if values[k] < c.floor {
 				continue
 			}
-			s := -dot6(&v, &b) / values[k]
+			s := -v.Dot(&b) / values[k]
 			for i := range 6 {
 				x[i] += float64(s * v[i])
 			}
 		}
-		size := math.Sqrt(dot6(&x, &x))
+		size := math.Sqrt(x.Dot(&x))
 		if size > reach { // farther than was looked is no better known
 			for k := range x {
 				x[k] *= reach / size
@@ -134,7 +134,7 @@ func (c *contact) settle(ctx context.Context, bFromA geom.Rigid, reach float64, 
 // the fit, mm.
 func (c *contact) rein(ctx context.Context, g, start geom.Rigid, spread, reach float64) (geom.Rigid, float64, error) {
 	mean, _, _ := c.system(spread)
-	values, vectors := mean.eigen()
+	values, vectors := mean.Eigen()
 	floor := floorOf(spread)
 	if values[5] < floor || !slices.ContainsFunc(values[:], func(v float64) bool { return v >= heldFloor && v < floor }) {
 		return g, spread, nil
@@ -146,7 +146,7 @@ func (c *contact) rein(ctx context.Context, g, start geom.Rigid, spread, reach f
 	var back vec6
 	for k := range vectors {
 		if values[k] < floor {
-			s := dot6(&vectors[k], &x)
+			s := vectors[k].Dot(&x)
 			for i := range 6 {
 				back[i] += float64(s * vectors[k][i])
 			}

@@ -11,7 +11,7 @@ type link struct {
 	a, b        int
 	bFromA      geom.Rigid
 	centre      geom.Vec
-	information sym6
+	information mat6
 	rank        int
 }
 
@@ -102,7 +102,7 @@ func (g *graph) error6(l *link) (e vec6, at geom.Vec) {
 }
 
 // jacobian6 returns the derivative of a link's error by a node's motion, turns at the lever.
-func (g *graph) jacobian6(at geom.Vec) sym6 {
+func (g *graph) jacobian6(at geom.Vec) mat6 {
 	s := shifted(g.centre, at)
 	for r := range 6 {
 		for c := 3; c < 6; c++ {
@@ -113,9 +113,9 @@ func (g *graph) jacobian6(at geom.Vec) sym6 {
 }
 
 // inJoined returns a link's information in the joined frame.
-func (g *graph) inJoined(l *link) sym6 {
+func (g *graph) inJoined(l *link) mat6 {
 	t := turned6(&g.poses[l.b].R)
-	return l.information.carry(&t)
+	return l.information.Carried(&t)
 }
 
 // round sums and solves the normal equations at the present poses.
@@ -141,11 +141,11 @@ func (g *graph) round() ([]float64, *solution) {
 		l := &g.links[k]
 		e, at := g.error6(l)
 		info, jac := g.inJoined(l), g.jacobian6(at)
-		jt := transposed6(&jac)
-		ji := mul6(&jt, &info)
-		block, pull := mul6(&ji, &jac), ji.times(&e)
-		ie := info.times(&e)
-		s.chi2 += dot6(&e, &ie)
+		jt := jac.Transposed()
+		ji := jt.Mul(&info)
+		block, pull := ji.Mul(&jac), ji.Times(&e)
+		ie := info.Times(&e)
+		s.chi2 += e.Dot(&ie)
 		rows += l.rank
 		ca, cb := s.column[l.a], s.column[l.b]
 		if ca >= 0 {
@@ -239,7 +239,7 @@ func (g *graph) sightRow(node, point int, p geom.Vec, axis int) (column []int, v
 	return column, value
 }
 
-func addBlock(m [][]float64, r, c int, b *sym6, sign float64) {
+func addBlock(m [][]float64, r, c int, b *mat6, sign float64) {
 	for i := range 6 {
 		for j := range 6 {
 			m[r+i][c+j] += float64(sign * b[i][j])
@@ -255,7 +255,7 @@ func addRight(v []float64, at int, b *vec6, sign float64) {
 
 // covarianceOf returns the covariance of a node's motion as a twist about a place of the joined frame, mm and
 // radians, and which of the six motions are not held. A fixed node's is zero.
-func (g *graph) covarianceOf(node int, at geom.Vec) (c sym6, free [6]bool) {
+func (g *graph) covarianceOf(node int, at geom.Vec) (c mat6, free [6]bool) {
 	s := g.solution
 	first := s.column[node]
 	if first < 0 {
@@ -267,11 +267,11 @@ func (g *graph) covarianceOf(node int, at geom.Vec) (c sym6, free [6]bool) {
 		}
 	}
 	a := g.jacobian6(at)
-	c = c.carry(&a)
+	c = c.Carried(&a)
 	for _, v := range s.loose {
 		var d vec6
 		copy(d[:], v[first:first+6])
-		moves := a.times(&d)
+		moves := a.Times(&d)
 		for i := range 6 {
 			share := math.Abs(moves[i])
 			if i >= 3 {

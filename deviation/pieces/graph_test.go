@@ -11,8 +11,8 @@ import (
 )
 
 // even returns the information of six motions each known to sigma mm, turns at a lever of 1 m.
-func even(sigma float64) sym6 {
-	var m sym6
+func even(sigma float64) mat6 {
+	var m mat6
 	for k := range 6 {
 		m[k][k] = 1 / float64(sigma*sigma)
 		if k >= 3 {

@@ -61,7 +61,7 @@ type Overlap struct {
 	Patches   []Place
 
 	contact     *contact
-	information sym6 // of the twist of BFromA about Centre, second piece's frame, per mm² and rad²
+	information mat6 // of the twist of BFromA about Centre, second piece's frame, per mm² and rad²
 	rank        int
 	values      vec6 // of the mean J Jᵀ, turns at the lever, with the directions they belong to
 	vectors     [6]vec6
@@ -296,7 +296,7 @@ func (o *Overlap) effective() float64 {
 // inform works out what the overlap holds of its motion.
 func (c *contact) inform(o *Overlap, spread float64) {
 	mean, _, _ := c.system(spread)
-	o.values, o.vectors = mean.eigen()
+	o.values, o.vectors = mean.Eigen()
 	o.lever = c.lever
 	o.even = c.evenness(o.vectors, spread)
 	for k := range o.vectors {
@@ -351,7 +351,7 @@ func (c *contact) evenness(vectors [6]vec6, spread float64) (out vec6) {
 	}
 	for k := range sums {
 		for v := range vectors {
-			d := dot6(&sums[k], &vectors[v])
+			d := sums[k].Dot(&vectors[v])
 			out[v] += float64(d*d) / weights[k]
 		}
 	}
@@ -372,16 +372,16 @@ func (o *Overlap) weigh(common float64) {
 	}
 	shape := max(o.shapeVariance(), common)
 	random := float64(noise*noise)/o.effective() + sigmaFloor*sigmaFloor
-	var information, covariance sym6
+	var information, covariance mat6
 	for k := range o.vectors {
 		if l := o.values[k]; l > 0 {
 			variance := random/l + float64(shape/shapePatches*(o.even[k]/(l*l)+1))
-			information.addOuter(1/variance, &o.vectors[k])
-			covariance.addOuter(variance, &o.vectors[k])
+			information.AddOuter(1/variance, &o.vectors[k], &o.vectors[k])
+			covariance.AddOuter(variance, &o.vectors[k], &o.vectors[k])
 		}
 	}
-	o.information = information.levered(o.lever)
-	covariance = covariance.levered(1 / o.lever)
+	o.information = levered(&information, o.lever)
+	covariance = levered(&covariance, 1/o.lever)
 	for i := range 6 {
 		if !o.Loose[i] {
 			o.Sigma[i] = math.Sqrt(covariance[i][i])

@@ -29,9 +29,9 @@ func twistOf(g geom.Rigid, centre geom.Vec) vec6 {
 
 // shifted returns the matrix that turns a twist about a centre into the same motion's twist
 // about another: w stays, t gains w × (to − from).
-func shifted(from, to geom.Vec) sym6 {
+func shifted(from, to geom.Vec) mat6 {
 	d := to.Sub(from)
-	var a sym6
+	var a mat6
 	for k := range 6 {
 		a[k][k] = 1
 	}
@@ -42,8 +42,8 @@ func shifted(from, to geom.Vec) sym6 {
 }
 
 // turned6 returns the matrix that carries a twist's numbers into another frame by its rotation.
-func turned6(r *geom.Mat3) sym6 {
-	var a sym6
+func turned6(r *geom.Mat3) mat6 {
+	var a mat6
 	for i := range 3 {
 		for j := range 3 {
 			a[i][j], a[i+3][j+3] = r[i][j], r[i][j]
@@ -59,7 +59,7 @@ func row(p, n, centre geom.Vec) vec6 {
 }
 
 // levered returns the matrix with turns counted at a lever, mm: d m d with d = 1, 1, 1, s, s, s.
-func (m *sym6) levered(s float64) sym6 {
+func levered(m *mat6, s float64) mat6 {
 	out := *m
 	for i := range 6 {
 		for j := range 6 {

@@ -30,7 +30,7 @@ func (c *contact) walk(ctx context.Context, g geom.Rigid) (geom.Rigid, error) {
 	s, _ := c.spreadOf()
 	scale := max(s, spreadFloor)
 	a, _, _ := c.system(scale)
-	values, vectors := a.eigen()
+	values, vectors := a.Eigen()
 	if !slices.ContainsFunc(values[:], func(v float64) bool { return v >= heldFloor && v <= weakFloor }) {
 		return g, nil
 	}
