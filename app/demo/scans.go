@@ -78,9 +78,9 @@ func WriteScans(ctx context.Context, dir string, o Options, progress mesh.Progre
 		case PoorScan:
 			s.Drift = scanpath.PoorScanner()
 		case EndScan:
-			s.Pieces = scanPieces
+			s.Pieces, s.Still = scanPieces, true // as pieces of one session lie: where they were scanned, but for the drift
 		case MiddleScan:
-			s.Pieces, s.FromMiddle = scanPieces, true
+			s.Pieces, s.FromMiddle, s.Still = scanPieces, true, true
 		}
 		if list[i].scan, err = scanpath.New(ctx, s, progress.Part(float64(i)/float64(2*len(list)), float64(i+1)/float64(2*len(list)))); err != nil {
 			return err

@@ -7,7 +7,7 @@ import (
 )
 
 // placeMethods returns the methods of placing that a job holds what it needs for.
-// Datums, pairs and matrices come from inspection files: there is no picking of them yet.
+// Datums and matrices come from inspection files: there is no picking of them.
 func placeMethods(job *inspection.Inspection) []string {
 	var out []string
 	if job.Reference != nil {
@@ -45,10 +45,8 @@ func mirrorTitle(m string) string {
 	switch m {
 	case inspection.None:
 		return tr("mirror.none", "not mirrored")
-	case inspection.MirrorFind:
-		return tr("header.mirror.find", "its plane of symmetry")
-	case inspection.MirrorGiven:
-		return tr("header.mirror.plane", "the plane given")
+	case inspection.MirrorFind, inspection.MirrorGiven:
+		return mirrorName(m)
 	}
 	return m + " = 0"
 }

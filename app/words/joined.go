@@ -35,6 +35,9 @@ func (w Writer) Joined(r *pieces.Result, joined *pieces.Joined, notes []string) 
 	for _, p := range r.Pieces {
 		c.add(w.piece(&p))
 	}
+	if different > 0 {
+		c.add(w.say("join.beyond", "What a deformed piece is off by beyond its overlaps nobody sees: it is not in the uncertainty of where the pieces lie.", nil))
+	}
 	for i := range r.Overlaps {
 		c.add(w.overlap(r, &r.Overlaps[i]))
 	}
