@@ -45,7 +45,11 @@ func (w Writer) closure(c *closure.Closure, travelled float64) string {
 	if c.Displacement.V <= c.Displacement.U {
 		said = w.say("closure.closes", "At {{.At}} mm it comes back within what can be told: {{.D}}.", data)
 	} else {
-		said = w.say("closure.off", "At {{.At}} mm the end lies {{.D}} from the start.", data)
+		if len(c.Free) > 0 {
+			said = w.say("closure.off.held", "At {{.At}} mm the end lies at least {{.D}} from the start, as far as the two skins hold each other.", data)
+		} else {
+			said = w.say("closure.off", "At {{.At}} mm the end lies {{.D}} from the start.", data)
+		}
 		if travelled > 0 {
 			said += " " + w.say("closure.permetre", "That is {{.PerMetre}} for each metre travelled.", fields{"PerMetre": fixed(c.PerMetre, 3) + " mm"})
 		}

@@ -232,6 +232,9 @@ func (w Writer) Plan(p *scanplan.Plan) Card {
 		c.add(w.say("plan.usual", "Seen: {{.Error}} off after {{.Path}} m; that it grows in proportion to the path is taken as usual.", data))
 	}
 	c.add(w.say("plan.predicted", "In one go the far end would be {{.Far}} off and the length {{.Now}} (k = 2); as planned the length {{.Then}} (k = 2).", data))
+	if !p.OK {
+		c.add(w.say("plan.best", "The best there is with it:", nil))
+	}
 	for k, s := range p.Steps {
 		c.add(fmt.Sprintf("%d. %s", k+1, capital(s)))
 	}
