@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -66,6 +67,21 @@ func numbers(list string) []int {
 		out = append(out, n)
 	}
 	return out
+}
+
+// partsOf reads which parts to measure, of names, all where none is said; a name that is none ends the program.
+func partsOf(what string, names []string) []string {
+	wanted := strings.Fields(what)
+	for _, name := range wanted {
+		if !slices.Contains(names, name) {
+			fmt.Fprintf(os.Stderr, "goals: -what %q is none of %s\n", name, strings.Join(names, ", "))
+			os.Exit(64)
+		}
+	}
+	if len(wanted) == 0 {
+		return names
+	}
+	return wanted
 }
 
 func run(ctx context.Context, seeds, sizes []int, threads, worst int) (missed bool, err error) {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"shutline/deviation/gapflush"
@@ -26,25 +27,55 @@ const seamMiddleGoal = 0.5
 // onPathWithin is how far a true place may lie from a path that is said to follow its gap, mm.
 const onPathWithin = 6.0
 
-// seamsMain finds and traces the van's shut lines over seeds, sizes and noises.
+// seamsOptions are the flags of `goals seams`.
+type seamsOptions struct {
+	seeds, sizes   []int
+	seams, threads int
+}
+
+// seamsParts are what `goals seams` can measure; each prints a table of its own and reports whether a goal was missed.
+var seamsParts = []struct {
+	name    string
+	measure func(ctx context.Context, o *seamsOptions) (missed bool, err error)
+}{
+	{"drawn", func(ctx context.Context, o *seamsOptions) (bool, error) {
+		return runDrawn(ctx, os.Stdout, o.seeds, o.seams, o.threads)
+	}},
+	{"repeat", func(ctx context.Context, o *seamsOptions) (bool, error) {
+		return runRepeat(ctx, os.Stdout, o.seeds, o.threads)
+	}},
+	{"bad", func(ctx context.Context, o *seamsOptions) (bool, error) {
+		return runBad(ctx, os.Stdout, o.seeds, (o.seams+4)/5, o.threads)
+	}},
+	{"found", func(ctx context.Context, o *seamsOptions) (bool, error) {
+		return runSeams(ctx, o.seeds, o.sizes, o.threads)
+	}},
+}
+
+// seamsMain measures the goals of seams over seeds.
 func seamsMain(args []string) {
+	var names []string
+	for _, p := range seamsParts {
+		names = append(names, p.name)
+	}
 	set := flag.NewFlagSet("goals seams", flag.ExitOnError)
-	seeds := set.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")
-	sizes := set.String("sizes", "40000 300000", "triangles of the scan, separated by blanks")
+	seeds := set.String("seeds", "1 2 3", "seeds, separated by blanks")
+	sizes := set.String("sizes", "40000 300000", "triangles of the scan in which seams are found, separated by blanks")
 	seams := set.Int("seams", 30, "seams drawn a case and seed")
 	threads := set.Int("threads", 0, "threads, 0: all processors")
+	what := set.String("what", "", "what to measure, of "+strings.Join(names, " ")+"; left out: everything")
 	_ = set.Parse(args) // it ends the program itself
+	wanted := partsOf(*what, names)
+	o := &seamsOptions{numbers(*seeds), numbers(*sizes), *seams, *threads}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	missed := false
 	var err error
-	for _, run := range []func() (bool, error){
-		func() (bool, error) { return runDrawn(ctx, os.Stdout, numbers(*seeds), *seams, *threads) },
-		func() (bool, error) { return runRepeat(ctx, os.Stdout, numbers(*seeds), *threads) },
-		func() (bool, error) { return runBad(ctx, os.Stdout, numbers(*seeds), (*seams+4)/5, *threads) },
-		func() (bool, error) { return runSeams(ctx, numbers(*seeds), numbers(*sizes), *threads) },
-	} {
+	for _, p := range seamsParts {
+		if !slices.Contains(wanted, p.name) {
+			continue
+		}
 		var more bool
-		if more, err = run(); err != nil {
+		if more, err = p.measure(ctx, o); err != nil {
 			break
 		}
 		missed = missed || more
@@ -54,6 +85,7 @@ func seamsMain(args []string) {
 	end(missed, err)
 }
 
+// runSeams finds and traces the van's shut lines over seeds, sizes and noises.
 func runSeams(ctx context.Context, seeds, sizes []int, threads int) (missed bool, err error) {
 	w := tabwriter.NewWriter(os.Stdout, 2, 0, 2, ' ', 0)
 	fmt.Fprintf(w, "on\tsize\tnoise\tseed\tfound\tinvented\tplaces missed\tmedian mm\t95 %% (goal %g)\tlargest\ttraced 95 %%\n", seamMiddleGoal)

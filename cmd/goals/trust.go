@@ -48,13 +48,7 @@ func trustMain(args []string) {
 	if o.seed == 0 {
 		o.seed = rand.Uint64()>>1 + 1
 	}
-	wanted := strings.Fields(*what)
-	for _, name := range wanted {
-		if !slices.Contains(names, name) {
-			fmt.Fprintf(os.Stderr, "goals: -what %q is none of %s\n", name, strings.Join(names, ", "))
-			os.Exit(64)
-		}
-	}
+	wanted := partsOf(*what, names)
 	fmt.Printf("seed %d, %d runs of each cell\n", o.seed, o.runs)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	missed, err := o.measure(ctx, wanted)
@@ -64,7 +58,7 @@ func trustMain(args []string) {
 
 func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool, err error) {
 	for _, p := range trustParts {
-		if len(wanted) > 0 && !slices.Contains(wanted, p.name) {
+		if !slices.Contains(wanted, p.name) {
 			continue
 		}
 		w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
