@@ -31,33 +31,56 @@ func (r *resolver) run(threads int) {
 	r.hatch = [2]uint32{pack(color.RGBA{R: mid(n.R, h.R), G: mid(n.G, h.G), B: mid(n.B, h.B)}), pack(h)}
 	m := &r.canvases[0].marks
 	parallel.Chunks(context.Background(), r.h, markHigh, threads, nil, func(_, band, lo, hi int) {
-		var touched [mostWorkers]*canvas
-		for column := range m.columns {
-			n := 0
-			for _, c := range r.canvases {
-				if set := &c.marks.set[band*m.columns+column]; *set {
-					*set = false
-					touched[n] = c
-					n++
-				}
-			}
-			left, right := column*markWide, min((column+1)*markWide, r.w)
-			for y := lo; y < hi; y++ {
-				pixels := r.out.Pix[y*r.out.Stride+4*left : y*r.out.Stride+4*right]
+		runs := r.runs(band, make([]run, 0, m.columns))
+		for y := lo; y < hi; y++ {
+			for i := range runs {
+				s := &runs[i]
+				pixels := r.out.Pix[y*r.out.Stride+4*s.left : y*r.out.Stride+4*s.right]
 				switch {
-				case n == 0:
-					clear(r.depth[y*r.w+left : y*r.w+right])
+				case s.n == 0:
+					clear(r.depth[y*r.w+s.left : y*r.w+s.right])
 					for i := 0; i < len(pixels); i += 4 {
 						binary.LittleEndian.PutUint32(pixels[i:], r.ground)
 					}
 				case r.samples == 1:
-					r.row(touched[:n], y, left, pixels)
+					r.row(s.touched[:s.n], y, s.left, pixels)
 				default:
-					r.meanRow(touched[:n], y, left, pixels)
+					for left := s.left; left < s.right; left += markWide {
+						r.meanRow(s.touched[:s.n], y, left, r.out.Pix[y*r.out.Stride+4*left:y*r.out.Stride+4*min(left+markWide, s.right)])
+					}
 				}
 			}
 		}
 	})
+}
+
+// run is a stretch of a band of the picture that the same buffers were drawn into.
+type run struct {
+	left, right int // pixels
+	touched     [mostWorkers]*canvas
+	n           int
+}
+
+// runs finds the runs of a band and forgets its marks. Rows are then gone through from end to end as far
+// as they can be, as memory likes it.
+func (r *resolver) runs(band int, to []run) []run {
+	m := &r.canvases[0].marks
+	for column := range m.columns {
+		s := run{left: column * markWide, right: min((column+1)*markWide, r.w)}
+		for _, c := range r.canvases {
+			if set := &c.marks.set[band*m.columns+column]; *set {
+				*set = false
+				s.touched[s.n] = c
+				s.n++
+			}
+		}
+		if last := len(to) - 1; last >= 0 && to[last].touched == s.touched {
+			to[last].right = s.right
+		} else {
+			to = append(to, s)
+		}
+	}
+	return to
 }
 
 // merged returns n of the largest words from at on, left in the first buffer, and empties the others.
@@ -75,18 +98,54 @@ func merged(touched []*canvas, at, n int) []uint64 {
 
 // row writes pixels of row y, from left on, with one sample each.
 func (r *resolver) row(touched []*canvas, y, left int, pixels []byte) {
+	for from := 0; from < len(pixels); from += 4 * markWide {
+		r.piece(touched, y, left+from/4, pixels[from:min(from+4*markWide, len(pixels))])
+	}
+}
+
+// piece is row of at most markWide pixels, which stay in the nearest cache meanwhile.
+func (r *resolver) piece(touched []*canvas, y, left int, pixels []byte) {
 	words := merged(touched, y*r.w+left, len(pixels)/4)
 	depth := r.depth[y*r.w+left:][:len(words)]
+	model, colors := ^uint64(0), []uint32(nil)
 	for i, word := range words {
 		depth[i] = uint32(word >> depthShift)
 		c := r.ground
 		if word != 0 {
-			red, green, blue := r.shade(word, left+i, y)
-			c = red | green<<8 | blue<<16 | opaque
+			code := uint16(word >> codeShift)
+			if now := word >> lightBits & modelMask; now != model {
+				model, colors = now, r.colors[now]
+			}
+			if code >= firstCode && len(colors) == lastCode+1 {
+				c = lit(colors[code], word)
+			} else {
+				c = r.plain(code, word, left+i, y)
+			}
 		}
 		binary.LittleEndian.PutUint32(pixels[4*i:4*i+4], c)
 	}
 	clear(words)
+}
+
+// lightFraction are the bits of a fraction of light, so many that a product is cut to what the quotient would be:
+// 2^18 is more than 255 times lightUnit.
+const lightFraction = 18
+
+// lit returns a colour under the light of a word.
+func lit(color uint32, word uint64) uint32 {
+	light := (word&lightMask<<lightFraction + lightUnit - 1) / lightUnit
+	// Red and blue in one product, 32 bits apart.
+	rb := (uint64(color)&0xff | uint64(color)&0xff0000<<16) * light >> lightFraction
+	red, green, blue := uint32(rb), color>>8&0xff*uint32(light)>>lightFraction, uint32(rb>>32)
+	return min(red&0x3ff, 255) | min(green, 255)<<8 | min(blue, 255)<<16 | opaque
+}
+
+// plain is the colour of what has no colour of the scale.
+func (r *resolver) plain(code uint16, word uint64, x, y int) uint32 {
+	if code == unknownCode {
+		return lit(r.unknown(x, y), word)
+	}
+	return lit(r.bare, word)
 }
 
 // meanRow is row with several samples a pixel.
@@ -131,17 +190,13 @@ const (
 // shade returns the colour of a word at pixel x, y.
 func (r *resolver) shade(word uint64, x, y int) (red, green, blue uint32) {
 	code := uint16(word >> codeShift)
-	color := r.bare
+	c := uint32(0)
 	if code >= firstCode {
-		color = r.colors[word>>lightBits&modelMask][code]
-	} else if code == unknownCode {
-		color = r.unknown(x, y)
+		c = lit(r.colors[word>>lightBits&modelMask][code], word)
+	} else {
+		c = r.plain(code, word, x, y)
 	}
-	// Light over lightUnit, rounded up so little that a product of it is cut to what the quotient would be.
-	const fraction = 22
-	light := (uint32(word&lightMask)<<fraction + lightUnit - 1) / lightUnit
-	red, green, blue = color&0xff*light>>fraction, color>>8&0xff*light>>fraction, color>>16*light>>fraction
-	return min(red, 255), min(green, 255), min(blue, 255)
+	return c & 0xff, c >> 8 & 0xff, c >> 16 & 0xff
 }
 
 // unknown returns the hatch: lines of the theme's colour on a grey between it and the bare part.
