@@ -26,7 +26,7 @@ func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	if t.Lengths, err = MeasureLengths(ctx, i, placed, s); err != nil {
 		return nil, err
 	}
-	if t.Closure, err = FindClosures(ctx, i, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
+	if t.Closure, err = FindClosures(ctx, i, parts, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
 		return nil, err
 	}
 	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, closureTellers(t.Closure, parts)...)

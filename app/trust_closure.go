@@ -13,14 +13,14 @@ import (
 	"shutline/mesh"
 )
 
-// FindClosures looks where the scan, as placed, lies over itself. It returns nil for a scan without faces.
-// A path that is shorter than the part gives a result that says so and holds nothing else.
-func FindClosures(ctx context.Context, i *inspection.Inspection, placed *Placed, s Settings, p mesh.Progress) (*closure.Result, error) {
-	if placed == nil || placed.Mesh == nil || len(placed.Mesh.Faces) == 0 {
+// FindClosures looks where the scan lies over itself, in its own frame, so that what is found and what is held of it do not depend
+// on where the scan was placed; what it returns is in the reference's frame. It returns nil for a scan without faces. A path that is shorter than the part gives a result that says so and holds nothing else.
+func FindClosures(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p mesh.Progress) (*closure.Result, error) {
+	if parts == nil || placed == nil || len(parts.Scan.Mesh.Faces) == 0 {
 		return nil, ctx.Err()
 	}
-	r, err := closure.Find(ctx, placed.Mesh, nil, closure.Options{
-		Travelled: travelled(i), Threads: s.Threads, Normals: placed.Normals,
+	r, err := closure.Find(ctx, parts.Scan.Mesh, nil, closure.Options{
+		Travelled: travelled(i), Threads: s.Threads, ResultsFromMesh: &placed.Placement.ReferenceFromScan,
 	}, p)
 	var short *closure.PathTooShort
 	if errors.As(err, &short) {

@@ -67,6 +67,33 @@ func TestClosureReachesTheResults(t *testing.T) {
 	require.Contains(t, string(results), `"travelled_mm": 50000`)
 }
 
+// A placement that turns and shifts the scan turns what is found with it, and changes nothing of what is held and how large it is.
+func TestClosureDependsOnTheScanAlone(t *testing.T) {
+	i := frontScan(t, scanpath.Creep{Shift: geom.Vec{X: 1, Y: 2, Z: -2}}, 0)
+	plain, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+	require.NoError(t, err)
+	g := geom.RotationVector(geom.Vec{X: 0.3, Y: -0.9, Z: 0.5})
+	g.T = geom.Vec{X: 213, Y: -71, Z: 1018}
+	i.Place.Method, i.Place.Given = "given", g
+	turned, err := app.Inspect(context.Background(), i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.Len(t, plain.Closure.Closures, 1)
+	require.Len(t, turned.Closure.Closures, 1)
+	a, b := &plain.Closure.Closures[0], &turned.Closure.Closures[0]
+	require.Equal(t, a.Displacement, b.Displacement)
+	require.Equal(t, a.Turned, b.Turned)
+	require.Equal(t, a.Step, b.Step)
+	require.Len(t, b.Free, len(a.Free))
+	const rounding = 1e-9 // mm
+	require.Less(t, b.Shift.Dist(g.ApplyDir(a.Shift)), rounding)
+	require.Less(t, b.Centre.Dist(g.Apply(a.Centre)), rounding)
+	// The motion about the turned centre is the turned motion.
+	require.Less(t, b.StartFromEnd.Apply(g.Apply(a.Centre)).Dist(g.Apply(a.StartFromEnd.Apply(a.Centre))), rounding)
+	for k := range a.Patches {
+		require.Less(t, b.Patches[k].At.Dist(g.Apply(a.Patches[k].At)), rounding)
+	}
+}
+
 func TestAPathShorterThanThePartIsSaid(t *testing.T) {
 	o, err := app.Inspect(context.Background(), frontScan(t, scanpath.Creep{Shift: geom.Vec{X: 1}}, 500), app.Settings{}, nil)
 	require.NoError(t, err)

@@ -32,6 +32,16 @@ type Options struct {
 	Reach     float64    // mm, 0: [Reach]
 	Normals   []geom.Vec // of the mesh's vertices, where they are known already
 	Threads   int
+	// ResultsFromMesh carries what is found into the frame that results are given in; nil: the mesh's own. What is found and
+	// what is held never depends on it.
+	ResultsFromMesh *geom.Rigid
+}
+
+func (o *Options) resultsFromMesh() geom.Rigid {
+	if o.ResultsFromMesh == nil {
+		return geom.Identity()
+	}
+	return *o.ResultsFromMesh
 }
 
 // Closure is one place where the surface lies over itself.
@@ -184,6 +194,7 @@ func (l *looker) find(ctx context.Context, r *Result, o *Options, progress mesh.
 			r.farthest = max(r.farthest, math.Abs(d.step))
 		}
 		if c != nil {
+			c.carry(o.resultsFromMesh())
 			r.Closures = append(r.Closures, *c)
 		}
 	}

@@ -23,6 +23,8 @@ const (
 	mostSteps            = 150
 	// calmShare of the scale: steps smaller than that have come to rest at it.
 	calmShare = 0.005
+	// shorter than the last by this is a step that goes back.
+	shorter = 0.5
 	// rests in mm at the lever: a fiftieth of what is aimed for.
 	rests = 0.001
 	// clearly: a direction counts as held when what holds it exceeds what noise alone would seem to by that many
@@ -189,10 +191,15 @@ func (s *system) holdsMotion(v *vec6, value, sigmas float64) bool {
 	return value > heldFloor*s.weight && value > sigmas*math.Sqrt(square)/math.Sqrt2
 }
 
+// longest is how far, in mm at the lever, one step may go: as far as the skins were apart.
+func (f *fit) longest() float64 { return max(f.reach, leastReach) }
+
 // settle lets the end come to rest on the start; false where nothing holds it.
 func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) {
 	f.scale = max(tuning*f.reach, leastReach)
 	calm := false
+	longest := f.longest()
+	var last vec6
 	for k := range mostSteps {
 		if err := f.pair(ctx, fewPoints); err != nil {
 			return false, err
@@ -204,7 +211,13 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 		if s.used < leastFaces {
 			return false, nil
 		}
-		x := s.step(faintly)
+		x := s.step(faintly, longest)
+		if back := x.Dot(&last); back < 0 {
+			// What goes there and back, as along what is held only by noise, would never come to rest.
+			longest = min(longest, shorter*math.Sqrt(last.Dot(&last)))
+			x = s.step(faintly, longest)
+		}
+		last = x
 		f.g = moved(f.g, &x, f.centre, f.lever)
 		progress.Report(float64(k) / mostSteps)
 		// What still moves at one scale would be cut off at a finer one.
@@ -223,7 +236,7 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 		if s.used < leastFaces {
 			return false, nil
 		}
-		x := s.step(clearly)
+		x := s.step(clearly, f.longest())
 		f.g = moved(f.g, &x, f.centre, f.lever)
 		if math.Sqrt(x.Dot(&x)) < rests {
 			break
@@ -232,8 +245,9 @@ func (f *fit) settle(ctx context.Context, progress mesh.Progress) (bool, error) 
 	return true, f.pair(ctx, allPoints)
 }
 
-// step returns the motion that takes the pairs' distances away, along what is held.
-func (s *system) step(sigmas float64) vec6 {
+// step returns the motion that takes the pairs' distances away, along what is held, at most so many mm along each direction: what
+// holds a skin faintly may be noise, and the step that it asks for any length.
+func (s *system) step(sigmas, most float64) vec6 {
 	values, vectors := s.hold.Eigen()
 	var x vec6
 	for k := range vectors {
@@ -241,7 +255,7 @@ func (s *system) step(sigmas float64) vec6 {
 		if !s.holdsMotion(v, values[k], sigmas) {
 			continue
 		}
-		a := -v.Dot(&s.score) / values[k]
+		a := min(max(-v.Dot(&s.score)/values[k], -most), most)
 		for i := range 6 {
 			x[i] += float64(a * v[i])
 		}

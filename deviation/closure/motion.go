@@ -74,11 +74,11 @@ func (l *looker) measure(ctx context.Context, s skins, o *Options, progress mesh
 		c.Left, c.Misfit = k.rms, true
 		return c, ctx.Err()
 	}
-	c.held(fit, &k, edge)
+	c.held(fit, &k, edge, o.resultsFromMesh())
 	if c.Displacement.OK && o.Travelled > 0 {
 		c.PerMetre = c.Displacement.V / (o.Travelled / 1000)
 	}
-	after, err := leftBy(ctx, end, on, c.StartFromEnd, o.Threads)
+	after, err := leftBy(ctx, end, on, fit.g, o.Threads)
 	if err != nil {
 		return nil, err
 	}
@@ -108,15 +108,17 @@ func (c *Closure) unlike(startFromEnd geom.Rigid) float64 {
 // usualRadius in mm, of the shapes that hold two skins against each other; facets that are so long cut across edge²/(8 R) of it.
 const usualRadius = 50.0
 
-// held takes what is held of the motion; edge is the mean length of the facets' edges, mm.
-func (c *Closure) held(f *fit, k *known, edge float64) {
+// held takes what is held of the motion; edge is the mean length of the facets' edges, mm. Places and directions are the mesh's, which
+// carry turns later; what is told by axes, the components' U and the motions that are free, is told by those of the results' frame.
+func (c *Closure) held(f *fit, k *known, edge float64, resultsFromMesh geom.Rigid) {
 	c.StartFromEnd, c.Left, c.Centre = f.g, k.rms, k.centre
+	turned := geom.Turned6(&resultsFromMesh.R)
 	free := make([][6]float64, len(k.free))
-	for i, v := range k.free {
-		free[i] = v
+	for i := range k.free {
+		free[i] = turned.Times(&k.free[i])
 	}
 	if len(free) > 0 {
-		c.Free = align.NameFree(free, k.centre, f.lever, k.loosest)
+		c.Free = align.NameFree(free, resultsFromMesh.Apply(k.centre), f.lever, k.loosest)
 	}
 	if k.n == 0 {
 		c.Misfit = true
@@ -137,12 +139,24 @@ func (c *Closure) held(f *fit, k *known, edge float64) {
 	c.Turn = geom.Vec{X: held[3], Y: held[4], Z: held[5]}.Scale(1 / f.lever)
 	// What facets cut across is no noise and does not average out: it is added.
 	facets := edge * edge / (8 * usualRadius)
+	shown := k.covariance.Carried(&turned)
 	for i, u := range []*float64{&c.ShiftU.X, &c.ShiftU.Y, &c.ShiftU.Z} {
-		*u = 2*root(k.covariance[i][i]) + facets
+		*u = 2*root(shown[i][i]) + facets
 	}
 	c.Displacement = sized(&k.covariance, c.Shift, 0, 1)
 	c.Displacement.U += facets
 	c.Turned = sized(&k.covariance, c.Turn, 3, 1/f.lever)
+}
+
+// carry carries a closure's places and directions into the results' frame.
+func (c *Closure) carry(resultsFromMesh geom.Rigid) {
+	c.Centre = resultsFromMesh.Apply(c.Centre)
+	c.Shift, c.Turn = resultsFromMesh.ApplyDir(c.Shift), resultsFromMesh.ApplyDir(c.Turn)
+	c.StartFromEnd = resultsFromMesh.After(c.StartFromEnd).After(resultsFromMesh.Inverse())
+	for i := range c.Patches {
+		p := &c.Patches[i]
+		p.At, p.N = resultsFromMesh.Apply(p.At), resultsFromMesh.ApplyDir(p.N)
+	}
 }
 
 // rotationVector returns axis times angle of a turn.

@@ -114,7 +114,7 @@ func (g *graph) jacobian6(at geom.Vec) mat6 {
 
 // inJoined returns a link's information in the joined frame.
 func (g *graph) inJoined(l *link) mat6 {
-	t := turned6(&g.poses[l.b].R)
+	t := geom.Turned6(&g.poses[l.b].R)
 	return l.information.Carried(&t)
 }
 

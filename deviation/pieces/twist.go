@@ -41,17 +41,6 @@ func shifted(from, to geom.Vec) mat6 {
 	return a
 }
 
-// turned6 returns the matrix that carries a twist's numbers into another frame by its rotation.
-func turned6(r *geom.Mat3) mat6 {
-	var a mat6
-	for i := range 3 {
-		for j := range 3 {
-			a[i][j], a[i+3][j+3] = r[i][j], r[i][j]
-		}
-	}
-	return a
-}
-
 // row returns the derivative of n·(p moved) by the twist about a centre.
 func row(p, n, centre geom.Vec) vec6 {
 	m := p.Sub(centre).Cross(n)

@@ -77,6 +77,17 @@ func (m *Mat6) Carried(a *Mat6) Mat6 {
 	return am.Mul(&t)
 }
 
+// Turned6 returns what turns a motion's shift and its rotation vector, or its lever arms, alike.
+func Turned6(r *Mat3) Mat6 {
+	var a Mat6
+	for i := range 3 {
+		for j := range 3 {
+			a[i][j], a[i+3][j+3] = r[i][j], r[i][j]
+		}
+	}
+	return a
+}
+
 // Times returns m v.
 func (m *Mat6) Times(v *Vec6) Vec6 {
 	var out Vec6
