@@ -20,6 +20,7 @@ import (
 	"shutline/deviation/chart"
 	"shutline/deviation/shade"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // comparison shows two results of the same part: before and after side by side, or what has changed.
@@ -77,7 +78,7 @@ func (w *Window) makeComparison(c *app.Change, job *inspection.Inspection) {
 			for i, st := range s.State[side] {
 				seen[i] = st == deviation.Measured
 			}
-			x.sides[side] = shade.NewModel(c.Samples.Mesh, c.Samples.Normals)
+			x.sides[side] = x.between.Moved(c.Samples.Mesh, geom.Identity())
 			x.sides[side].Paint(s.Deviation[side], seen, scale)
 		}
 		for k := range s.Regions.List {

@@ -113,7 +113,12 @@ func (w *Window) beginPairs() {
 		return
 	}
 	job, parts := w.bench.Job(), w.bench.Outcome().Parts
-	if job == nil || parts == nil || parts.Mirrored == nil || w.scene.reference == nil {
+	if job == nil || parts == nil || parts.Mirrored == nil {
+		return
+	}
+	if w.scene.reference == nil || w.scene.parts != parts {
+		w.scene.pairsThen = true // the reference is made ready for drawing first
+		w.refreshScene()
 		return
 	}
 	p := &pairing{parts: parts, placed: w.shownPlaced(), chosen: -1}
@@ -170,8 +175,8 @@ func (w *Window) showPairs() {
 	w.view.overlay, w.other.overlay = w.pairOverlay(onScan), w.pairOverlay(onReference)
 	w.view.moved, w.other.moved = w.turned(w.other), w.turned(w.view)
 	w.bothViews(tr("pairs.side.scan", "Scan"), tr("pairs.side.reference", "Reference"))
-	w.view.show([]*shade.Model{m}, on.Bounds(), s.first[on])
-	w.other.show([]*shade.Model{s.reference}, s.parts.Mirrored.Bounds(), s.first[s.parts.Mirrored])
+	w.view.show([]*shade.Model{m}, s.parts.Box(on), s.first[on])
+	w.other.show([]*shade.Model{s.reference}, s.parts.Box(s.parts.Mirrored), s.first[s.parts.Mirrored])
 	w.ruler.Hide()
 	w.insetB.Hide()
 }

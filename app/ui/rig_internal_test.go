@@ -212,7 +212,11 @@ func (r *rig) services() bench.Services {
 			if m == nil {
 				m = sheet()
 			}
-			parts := &app.Parts{Scan: &meshio.Loaded{Mesh: m, Path: i.Scan.File, Format: "STL binary", Unit: "mm", UnitSource: "stated"}, ScanAreas: make([]float64, len(m.Vertices))}
+			scan := m
+			if r.moved != nil { // so that it is placed on the reference
+				scan = m.Moved(r.moved.Inverse())
+			}
+			parts := &app.Parts{Scan: &meshio.Loaded{Mesh: scan, Path: i.Scan.File, Format: "STL binary", Unit: "mm", UnitSource: "stated"}, ScanAreas: make([]float64, len(m.Vertices))}
 			for k := range parts.ScanAreas {
 				parts.ScanAreas[k] = 1
 			}
@@ -230,7 +234,7 @@ func (r *rig) services() bench.Services {
 					return nil, ctx.Err()
 				}
 			}
-			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, ReferenceFromScan: r.motion(), RMSKnown: true, RMS: 0.1, PointsUsed: 81, ShareUsed: 1, Sigma: [6]float64{0.01, 0.01, 0.01, 1e-5, 1e-5, 1e-5}}, Mesh: parts.Scan.Mesh}, nil
+			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, ReferenceFromScan: r.motion(), RMSKnown: true, RMS: 0.1, PointsUsed: 81, ShareUsed: 1, Sigma: [6]float64{0.01, 0.01, 0.01, 1e-5, 1e-5, 1e-5}}, Mesh: parts.Scan.Mesh.Moved(r.motion())}, nil
 		},
 		Compare: func(_ context.Context, _ *inspection.Inspection, parts *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*app.Compared, error) {
 			n := len(parts.Scan.Mesh.Vertices)

@@ -37,6 +37,7 @@ type scene struct {
 	coarsened              map[*shade.Model]bool // what stands in for them is made, or being made
 	building               bool
 	again                  bool
+	pairsThen              bool // pairs are picked as soon as the reference is there
 }
 
 // refreshScene shows what belongs to the stage. Models are made on a worker.
@@ -52,9 +53,10 @@ func (w *Window) refreshScene() {
 	}
 	needRaw, needPlaced := s.parts != o.Parts, o.Placed != nil && s.set != o.Placed
 	needPaint := o.Compared != nil && (s.painted != o.Compared || needPlaced)
-	if needRaw || needPlaced || needPaint {
+	reference := o.Parts.Mirrored != nil && (needRaw || s.reference == nil) && w.wantsReference()
+	if needRaw || needPlaced || needPaint || reference {
 		s.building = true
-		w.buildScene(*s, o.Parts, o.Placed, o.Compared, w.scaleOf())
+		w.buildScene(*s, o.Parts, o.Placed, o.Compared, w.scaleOf(), reference)
 		if needRaw {
 			return
 		}
@@ -62,42 +64,69 @@ func (w *Window) refreshScene() {
 	w.showScene()
 }
 
+// wantsReference reports whether the reference is to be drawn, or could be made ready for that while nothing else is to do.
+func (w *Window) wantsReference() bool {
+	_, _, running := w.bench.Running()
+	return w.scene.showReference || w.scene.pairsThen || !running
+}
+
+// restScene makes what can wait, once no work is under way.
+func (w *Window) restScene() {
+	s, o := &w.scene, w.bench.Outcome()
+	if _, _, running := w.bench.Running(); running || o.Parts == nil || s.building || s.parts != o.Parts {
+		return
+	}
+	if o.Parts.Mirrored != nil && s.reference == nil {
+		w.refreshScene()
+		return
+	}
+	w.coarsen(s.raw, s.placed, s.reference)
+}
+
 // scaleOf returns the scale of colours of the job.
 func (w *Window) scaleOf() shade.Scale { return shade.NewScale(w.bench.Job().Surface.Tolerance) }
 
-func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compared *app.Compared, scale shade.Scale) {
+func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compared *app.Compared, scale shade.Scale, reference bool) {
 	w.worker.aside(func() {
 		if s.parts != parts {
-			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil), showReference: s.showReference}
+			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil)}
 			s.first = map[*mesh.Mesh]firstLook{parts.Scan.Mesh: broadest(parts.Scan.Mesh)}
 			if parts.Mirrored != nil {
-				s.reference = shade.NewModel(parts.Mirrored, nil)
 				s.first[parts.Mirrored] = broadest(parts.Mirrored)
 			}
 		}
+		if reference && s.reference == nil {
+			s.reference = shade.NewModel(parts.Mirrored, nil)
+		}
 		if placed != nil && s.set != placed {
-			s.set, s.placed, s.painted = placed, shade.NewModel(placed.Mesh, placed.Normals), nil
+			s.set, s.placed, s.painted = placed, s.raw.Moved(placed.Mesh, placed.Placement.ReferenceFromScan), nil
 		}
 		if compared != nil && s.placed != nil && len(compared.Field.Deviation) == len(placed.Mesh.Vertices) {
 			s.placed.Paint(compared.Field.Deviation, measuredOf(compared.Field), scale)
 			s.painted, s.scale = compared, scale
 		}
 		w.opt.Post(func() {
-			show, again := w.scene.showReference, w.scene.again
+			show, again, pairs := w.scene.showReference, w.scene.again, w.scene.pairsThen
 			w.scene = s
-			w.scene.showReference, w.scene.building, w.scene.again = show, false, false
-			w.coarsen(s.raw, s.reference, s.placed)
-			if again {
+			w.scene.showReference, w.scene.building, w.scene.again, w.scene.pairsThen = show, false, false, pairs
+			switch {
+			case again:
 				w.refreshScene()
+				return
+			case pairs && s.reference != nil:
+				w.scene.pairsThen = false
+				w.beginPairs()
 				return
 			}
 			w.showScene()
+			w.restScene()
 		})
 	})
 }
 
-// coarsen makes what stands in for large models while the view moves, beside everything else.
+// coarsen makes what stands in for large models while the view moves, one after another, beside everything else.
 func (w *Window) coarsen(models ...*shade.Model) {
+	var list []*shade.Model
 	for _, m := range models {
 		if m == nil || !m.Large() || w.scene.coarsened[m] {
 			continue
@@ -106,11 +135,18 @@ func (w *Window) coarsen(models ...*shade.Model) {
 			w.scene.coarsened = map[*shade.Model]bool{}
 		}
 		w.scene.coarsened[m] = true
-		w.worker.aside(func() {
+		list = append(list, m)
+	}
+	if len(list) == 0 {
+		return
+	}
+	w.worker.aside(func() {
+		for _, m := range list {
 			// Without it pictures of half the size are drawn.
 			_ = m.Coarsen(context.Background(), shade.StandInCell(m.Mesh()), 0)
-		})
-	}
+		}
+		w.opt.Post(func() { w.trace.put(Trace{Event: "coarse"}) })
+	})
 }
 
 // mostCovered is the share of the view up to which the inset is kept clear of the part.

@@ -10,9 +10,9 @@ import (
 // Trace is a line of JSON about something that happened in the window, for
 // tests that drive the real program. Positions are device pixels in the window.
 type Trace struct {
-	Event   string     `json:"event"`           // stage, shown, select, ready, dragged, asked, written, saved, error, job, layout
-	Stage   string     `json:"stage,omitempty"` // of stage and shown
-	State   string     `json:"state,omitempty"` // the lamp's word
+	Event   string     `json:"event"`           // stage, shown, select, ready, seen, coarse, dragged, asked, written, saved, error, job, layout
+	Stage   string     `json:"stage,omitempty"` // of stage, shown and seen
+	State   string     `json:"state,omitempty"` // the lamp's word; of seen: coloured or plain
 	Line    string     `json:"line,omitempty"`
 	Seam    int        `json:"seam,omitempty"`    // from 1
 	Station int        `json:"station,omitempty"` // from 1, 0: none

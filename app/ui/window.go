@@ -110,6 +110,7 @@ func New(a fyne.App, o Options) *Window {
 	w.changed(bench.JobChanged)
 	if w.trace != nil {
 		w.view.meter = &meter{post: w.opt.Post, done: func(r Rates) { w.trace.put(Trace{Event: "dragged", Rates: &r}) }}
+		w.view.seen = w.traceSeen
 		a.Lifecycle().SetOnStarted(func() { w.opt.Post(func() { w.trace.put(Trace{Event: "ready"}) }) })
 		go w.keepTracing()
 	}
@@ -232,6 +233,7 @@ func (w *Window) changed(c bench.Change) {
 		w.work.set(w.bench.Running())
 		w.refreshRail()
 		w.card.worked()
+		w.restScene()
 		return
 	case bench.KeptChanged:
 		w.sayKept()
@@ -341,6 +343,15 @@ func (w *Window) keepTracing() {
 	for range time.Tick(layoutEvery) {
 		w.opt.Post(w.traceLayout)
 	}
+}
+
+// traceSeen says that the part is on the screen as it rests, and whether in colour.
+func (w *Window) traceSeen() {
+	state := "plain"
+	if w.colours(w.bench.Shown()) {
+		state = "coloured"
+	}
+	w.trace.put(Trace{Event: "seen", Stage: w.bench.Shown().String(), State: state})
 }
 
 func (w *Window) traceLayout() {

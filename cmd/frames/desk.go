@@ -38,6 +38,7 @@ type desk struct {
 	ended                  chan error
 	read, watched          int // bytes of the trace and lines of the watch's file looked at
 	lies                   map[string][4]float32
+	states                 map[string]trace // of the stages, as told last
 	window                 string
 	begun                  time.Time
 }
@@ -125,7 +126,7 @@ func (d *desk) open(ctx context.Context, watched bool, args ...string) error {
 			return err
 		}
 	}
-	d.read, d.watched, d.lies = 0, 0, map[string][4]float32{}
+	d.read, d.watched, d.lies, d.states = 0, 0, map[string][4]float32{}, map[string]trace{}
 	d.shutline = d.command(ctx, d.program, append([]string{"--trace", d.traceFile()}, args...)...)
 	d.shutline.Stderr = os.Stderr
 	d.ended = make(chan error, 1)
@@ -174,6 +175,8 @@ func (d *desk) wait(what string, want func(trace) bool) (trace, error) {
 			switch e.Event {
 			case "layout":
 				d.lies[e.Name] = e.At
+			case "stage":
+				d.states[e.Stage] = e
 			case "error":
 				return e, fmt.Errorf("the window said: %s", e.Text)
 			}

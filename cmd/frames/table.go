@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"runtime"
-	"text/tabwriter"
 )
 
 // workload is a mesh to draw and the goal of drawing it, ours over Mesa's time.
@@ -57,8 +56,7 @@ func offScreen(ctx context.Context, o options) error {
 			fmt.Printf("left out: comparing pictures with Mesa's (%s)\n", p.why)
 		}
 	}
-	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "mesh\tours ms\tMesa ms\tratio\tgoal\tstill ms\tmoving ms\tpick ms\tlongest\tmodel ms\tstand-in ms\tbytes/tri\ttie/tri\tdiffering %\t")
+	row("mesh", "ours ms", "Mesa ms", "ratio", "goal", "still ms", "moving ms", "pick ms", "longest", "model ms", "stand-in ms", "bytes/tri", "tie/tri", "differing %")
 	for _, l := range workloads {
 		if l.triangles > o.largest || l.triangles < o.smallest {
 			continue
@@ -67,10 +65,9 @@ func offScreen(ctx context.Context, o options) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", l.name, err)
 		}
-		f.row(w, l)
+		f.row(l)
 		runtime.GC()
 	}
-	w.Flush()
 	fmt.Printf("goals beside the ratio: pick %d ms, stand-in of 5 M in %d ms, %d bytes a triangle, under %.2g %% of the pixels more than 3 %% off Mesa's\n",
 		goalPick, goalStandIn, goalBytes, goalDiffering)
 	fmt.Println("least of the rounds, both sides in turn, two threads each, 1280x800; still: every pixel the mean of four; moving: what stands in while the view moves")
@@ -125,7 +122,7 @@ func least(a, b float64) float64 {
 	return min(a, b)
 }
 
-func (f figures) row(w *tabwriter.Writer, l workload) {
+func (f figures) row(l workload) {
 	theirs, ratio, differing, moving, standIn := "", "", "", "", ""
 	if f.theirs > 0 {
 		theirs, ratio = fmt.Sprintf("%.1f", f.theirs), fmt.Sprintf("%.3f", f.ours/f.theirs)
@@ -136,6 +133,16 @@ func (f figures) row(w *tabwriter.Writer, l workload) {
 	if f.standIn > 0 {
 		moving, standIn = fmt.Sprintf("%.1f", f.moving), fmt.Sprintf("%.0f", f.standIn)
 	}
-	fmt.Fprintf(w, "%s\t%.1f\t%s\t%s\t%.2f\t%.1f\t%s\t%.2f\t%.2f\t%.0f\t%s\t%.1f\t%.1f\t%s\t\n",
-		l.name, f.ours, theirs, ratio, l.goal, f.still, moving, f.pick, f.longestPick, f.made, standIn, f.bytes, f.tie, differing)
+	row(l.name, fmt.Sprintf("%.1f", f.ours), theirs, ratio, fmt.Sprintf("%.2f", l.goal), fmt.Sprintf("%.1f", f.still), moving,
+		fmt.Sprintf("%.2f", f.pick), fmt.Sprintf("%.2f", f.longestPick), fmt.Sprintf("%.0f", f.made), standIn,
+		fmt.Sprintf("%.1f", f.bytes), fmt.Sprintf("%.1f", f.tie), differing)
+}
+
+// row prints a row of a table as soon as it is known, its first cell at the left and the others under one another.
+func row(cells ...string) {
+	line := fmt.Sprintf("%-12s", cells[0])
+	for _, c := range cells[1:] {
+		line += fmt.Sprintf(" %11s", c)
+	}
+	fmt.Println(line)
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"text/tabwriter"
 	"time"
 
 	"shutline/mesh/meshio"
@@ -72,8 +71,7 @@ func (d *desk) starts(ctx context.Context, rounds int) error {
 
 // drags turns large scans in the window.
 func (d *desk) drags(ctx context.Context, o options) error {
-	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "dragging\tpainted/s\tgoal\tevent to painted ms\tgoal\t95 %\tdrawn ms\tstill ms\tgoal\t")
+	row("dragging", "painted/s", "goal", "follows ms", "goal", "95 % ms", "drawn ms", "still ms", "goal")
 	for _, l := range []struct {
 		name      string
 		triangles int
@@ -86,10 +84,10 @@ func (d *desk) drags(ctx context.Context, o options) error {
 		if err != nil {
 			return fmt.Errorf("dragging %s: %w", l.name, err)
 		}
-		fmt.Fprintf(w, "%s\t%.1f\t%d to %d\t%.0f\t%d to %d\t%.0f\t%.1f\t%.0f\t%d\t\n", l.name,
-			r.perSecond(), goalFloor, goalAim, r.Follows, goalFollows, aimFollow, r.FollowsMost, r.Drawn, r.Still, goalStill)
+		row(l.name, fmt.Sprintf("%.1f", r.perSecond()), fmt.Sprintf("%d to %d", goalFloor, goalAim), fmt.Sprintf("%.0f", r.Follows), fmt.Sprintf("%d to %d", goalFollows, aimFollow),
+			fmt.Sprintf("%.0f", r.FollowsMost), fmt.Sprintf("%.1f", r.Drawn), fmt.Sprintf("%.0f", r.Still), fmt.Sprint(goalStill))
 	}
-	w.Flush()
+	fmt.Println("follows: from an event to what it asked for being painted, the median; still: from letting go to the sharp picture of the whole mesh")
 	return nil
 }
 
@@ -110,13 +108,9 @@ func (d *desk) dragScan(ctx context.Context, triangles, rounds int) (*rates, err
 	if err := d.focus(ctx); err != nil {
 		return nil, err
 	}
-	if _, err := d.wait("the scan", func(e trace) bool {
-		return e.Event == "stage" && e.Stage == "parts" && e.State != "working" && e.State != "not done"
-	}); err != nil {
+	if err := d.standing(triangles); err != nil {
 		return nil, err
 	}
-	// What stands in while the view moves is made beside everything else; it is not what is measured here.
-	time.Sleep(2*time.Second + time.Duration(triangles/4)*time.Microsecond)
 	var best *rates
 	for range rounds {
 		r, err := d.drag(ctx, 3)
@@ -129,6 +123,25 @@ func (d *desk) dragScan(ctx context.Context, triangles, rounds int) (*rates, err
 	}
 	return best, nil
 }
+
+// standing waits until a scan is on the screen and nothing is made any more: what stands in for it while the view moves
+// is made beside everything else.
+func (d *desk) standing(triangles int) error {
+	seen, done, coarse := false, false, triangles <= fewTriangles
+	if _, err := d.wait("the scan on the screen", func(e trace) bool {
+		seen = seen || e.Event == "seen"
+		coarse = coarse || e.Event == "coarse"
+		done = done || e.Event == "stage" && e.Stage == "trust" && finished(e)
+		return seen && coarse && done
+	}); err != nil {
+		return err
+	}
+	time.Sleep(500 * time.Millisecond)
+	return nil
+}
+
+// fewTriangles are drawn as they are while the view moves.
+const fewTriangles = 300_000
 
 func writeScan(file string, triangles int) error {
 	f, err := os.Create(file)

@@ -27,9 +27,11 @@ type Model struct {
 	face     []uint32 // mesh face of each cluster triangle; without faces, mesh vertex of each point
 	wide     []wideFace
 	paint    atomic.Pointer[paint]
+	own      *origin // of a model that shares another's arrays
 
-	painting sync.Mutex // of it and its stand-in
-	standIn  atomic.Pointer[standIn]
+	painting   sync.Mutex // of it and its stand-in
+	coarsening sync.Mutex
+	standIn    atomic.Pointer[standIn]
 }
 
 // cluster is a run of Model.corner and of Model.position with its box.

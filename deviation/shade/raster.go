@@ -91,6 +91,7 @@ type scratch struct {
 
 // newFrame sets up the projection; depths from near to far fill the depth range.
 func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame {
+	c = c.own(m)
 	f := &frame{w: w, h: h, modelBits: uint64(index) << lightBits, paint: m.paint.Load()}
 	back := c.Back()
 	s := float64(h) / c.Height

@@ -20,11 +20,16 @@ type standIn struct {
 const coarsestPixels = 3
 
 // Coarsen makes a coarser model that stands in for m while the view moves, by joining the vertices
-// in cells of the given side in mm, and of that still coarser ones. It may run while others draw and paint. The error is
+// in cells of the given side in mm, and of that still coarser ones; of a moved model, out of what its origin has. It may run while others draw and paint. The error is
 // that of [lod.Cluster] or ctx's.
 func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
-	if len(m.mesh.Faces) == 0 {
+	m.coarsening.Lock()
+	defer m.coarsening.Unlock()
+	switch {
+	case len(m.mesh.Faces) == 0:
 		return nil
+	case m.own != nil:
+		return m.shareStandIn(ctx, cell, threads)
 	}
 	level, err := lod.Cluster(ctx, m.mesh, m.normals(), cell, threads, nil)
 	if err != nil {
