@@ -1,10 +1,12 @@
 package app
 
 import (
+	"cmp"
 	"context"
 
 	"shutline/mesh/bvh"
 	"shutline/mesh/meshio"
+	"shutline/mesh/parallel"
 	"shutline/mesh/quality"
 )
 
@@ -14,21 +16,29 @@ type Examined struct {
 	Reference *quality.Examination // nil without one
 }
 
-// examine looks at the meshes as they were read.
-func (parts *Parts) examine(ctx context.Context, s Settings, p Progress) (err error) {
+// examine looks at the meshes as they were read, at both side by side: much of it keeps one thread busy only.
+func (parts *Parts) examine(ctx context.Context, s Settings, p Progress) error {
 	mm := []meshio.Unit{meshio.Millimetre}
 	e := &parts.Examined
-	if e.Scan, err = quality.Examine(ctx, parts.Scan.Mesh, nil, mm, s.Threads, p.part("examining the scan", 0, 0.6)); err != nil {
+	if parts.Reference == nil {
+		var err error
+		e.Scan, err = quality.Examine(ctx, parts.Scan.Mesh, nil, mm, s.Threads, p.part("examining the scan", 0, 1))
 		return err
 	}
-	if parts.Reference != nil {
+	var errs [2]error
+	parallel.Chunks(ctx, 2, 1, s.Threads, nil, func(_, chunk, _, _ int) {
+		if chunk == 0 {
+			e.Scan, errs[0] = quality.Examine(ctx, parts.Scan.Mesh, nil, mm, s.Threads, p.part("examining the scan", 0, 0.9))
+			p.part("examining the reference", 0.9, 1)
+			return
+		}
 		var tree *bvh.Tree
 		if parts.Surface.Mesh == parts.Reference.Mesh { // not mirrored
 			tree = parts.Surface.Tree()
 		}
-		e.Reference, err = quality.Examine(ctx, parts.Reference.Mesh, tree, mm, s.Threads, p.part("examining the reference", 0.6, 1))
-	}
-	return err
+		e.Reference, errs[1] = quality.Examine(ctx, parts.Reference.Mesh, tree, mm, s.Threads, nil)
+	})
+	return cmp.Or(errs[0], errs[1], ctx.Err())
 }
 
 // Faults says what is wrong with the meshes by themselves, and with which.
