@@ -29,7 +29,7 @@ func main() {
 	flag.IntVar(&o.rounds, "rounds", 3, "how often each side is measured, in turn; the best counts")
 	flag.IntVar(&o.smallest, "smallest", 0, "leave out meshes of fewer triangles")
 	flag.IntVar(&o.largest, "largest", 10_000_000, "leave out meshes of more triangles")
-	flag.StringVar(&o.only, "only", "pictures,start,drag,tour", "what is measured")
+	flag.StringVar(&o.only, "only", "pictures,start,drag,demo,tour", "what is measured")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()

@@ -14,8 +14,8 @@ import (
 	"shutline/app/demo"
 )
 
-// tour opens the demo of 2 million triangles, works in its stages as a user does, and says what held the drawing thread.
-func (d *desk) tour(ctx context.Context) error {
+// openDemo opens the demo of 2 million triangles, which is made where it is not there yet.
+func (d *desk) openDemo(ctx context.Context, watched bool) error {
 	dir := filepath.Join(d.work, "demo")
 	job := filepath.Join(dir, demo.InspectionFile)
 	if _, err := os.Stat(job); err != nil {
@@ -33,22 +33,47 @@ func (d *desk) tour(ctx context.Context) error {
 			return err
 		}
 	}
+	if err := d.open(ctx, watched, job); err != nil {
+		return err
+	}
+	return d.focus(ctx)
+}
+
+// coloured measures how long it takes from starting the program on the demo to its surface in colour.
+func (d *desk) coloured(ctx context.Context, rounds int) error {
+	fmt.Fprintln(os.Stderr, "opening the demo")
+	best := 0.0
+	for range rounds {
+		took, err := d.colouredOnce(ctx)
+		if err != nil {
+			return err
+		}
+		best = least(best, took)
+	}
+	fmt.Printf("from starting the program on the demo of %d M triangles to the coloured surface on the screen: %.1f s (goal %d s)\n",
+		demoTriangles/1_000_000, best, goalColoured)
+	return nil
+}
+
+func (d *desk) colouredOnce(ctx context.Context) (seconds float64, err error) {
+	if err := d.openDemo(ctx, false); err != nil {
+		return 0, err
+	}
+	defer d.quit()
+	if err := d.stages(ctx, "surface"); err != nil {
+		return 0, err
+	}
+	_, err = d.wait("the coloured surface", func(e trace) bool { return e.Event == "seen" && e.State == "coloured" })
+	return time.Since(d.begun).Seconds(), err
+}
+
+// tour opens the demo, works in its stages as a user does, and says what held the drawing thread.
+func (d *desk) tour(ctx context.Context) error {
 	fmt.Fprintln(os.Stderr, "touring the demo")
-	if err := d.open(ctx, true, job); err != nil {
+	if err := d.openDemo(ctx, true); err != nil {
 		return err
 	}
 	defer d.quit()
-	if err := d.focus(ctx); err != nil {
-		return err
-	}
-	if err := d.stages(ctx, "surface"); err != nil {
-		return err
-	}
-	if _, err := d.wait("the coloured surface", func(e trace) bool { return e.Event == "seen" && e.State == "coloured" }); err != nil {
-		return err
-	}
-	fmt.Printf("from starting the program on the demo of %d M triangles to the coloured surface on the screen: %.1f s (goal %d s)\n",
-		demoTriangles/1_000_000, time.Since(d.begun).Seconds(), goalColoured)
 	if err := d.done("seams"); err != nil {
 		return err
 	}

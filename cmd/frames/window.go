@@ -41,6 +41,7 @@ func inWindow(ctx context.Context, o options) error {
 	}{
 		{"start", func() error { return d.starts(ctx, o.rounds) }},
 		{"drag", func() error { return d.drags(ctx, o) }},
+		{"demo", func() error { return d.coloured(ctx, o.rounds) }},
 		{"tour", func() error { return d.tour(ctx) }},
 	} {
 		if !o.wants(part.name) {
