@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"fmt"
 	"strconv"
 
 	"fyne.io/fyne/v2"
@@ -9,7 +10,9 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"shutline/app"
 	"shutline/app/bench"
+	"shutline/app/inspection"
 	"shutline/app/words"
 	"shutline/deviation/verdict"
 )
@@ -19,6 +22,7 @@ type card struct {
 	w        *Window
 	content  *fyne.Container
 	scroll   *container.Scroll
+	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
 	found    *fyne.Container
 	station  *fyne.Container
@@ -35,6 +39,7 @@ type card struct {
 	// headlineLamp is the lamp beside the headline.
 	headlineLamp bench.Lamp
 	about        about // what the settings were built for
+	kept         said  // of the surface
 }
 
 // about is what decides which settings a card has.
@@ -73,9 +78,36 @@ func (c *card) follow() {
 	c.refresh()
 }
 
+// said is what a stage said, and of what.
+type said struct {
+	of  spoken
+	now words.Card
+}
+
+// spoken is what the sentences of the surface are made of, none of which is changed in place.
+type spoken struct {
+	compared *app.Compared
+	placed   *app.Placed
+	job      *inspection.Inspection
+	seams    string
+}
+
+// surface words the surface; the sentences are kept, since millions of points are looked through for them.
+func (c *card) surface(o *app.Outcome) words.Card {
+	of := spoken{compared: o.Compared, placed: o.Placed, job: o.Inspection}
+	for _, r := range o.Seams {
+		of.seams += fmt.Sprintf("%p ", r)
+	}
+	if c.kept.of != of {
+		c.kept = said{of, c.w.words.Surface(o)}
+	}
+	return c.kept.now
+}
+
 func newCard(w *Window) *card {
 	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
-	c.scroll = container.NewVScroll(container.NewVBox())
+	c.list = container.NewVBox()
+	c.scroll = container.NewVScroll(container.NewVBox(c.list))
 	c.content = container.NewStack(c.scroll)
 	return c
 }
@@ -90,25 +122,23 @@ func (c *card) renew() {
 	before := c.about
 	c.about = c.aboutNow()
 	c.fold, c.foldAt, c.holding = nil, -1, false
-	list := container.New(held{c})
+	var list []fyne.CanvasObject
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && !c.w.busyHands() {
-		list.Add(c.picker())
+		list = append(list, c.picker())
 	}
-	list.Add(c.answer)
+	list = append(list, c.answer)
 	if form := c.settings.form(c.w.bench.Shown()); form != nil && !c.w.busyHands() {
 		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
 		if c.open {
 			c.fold.Open(0)
 		}
-		list.Add(c.fold)
+		list = append(list, c.fold)
 	}
-	list.Add(c.found)
-	list.Add(c.station)
-	c.scroll.Content = padded(12, 16, 14, 12, list)
+	c.list = container.New(held{c}, append(list, c.found, c.station)...)
+	c.scroll.Content = padded(12, 16, cardLeft, cardRight, c.list)
 	if before.stage != c.about.stage || before.seam != c.about.seam {
 		c.scroll.Offset = fyne.Position{}
 	}
-	c.scroll.Refresh()
 	c.refresh()
 }
 
@@ -141,15 +171,8 @@ func (c *card) picked(seam int) {
 // refresh words the results anew.
 func (c *card) refresh() {
 	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
-	c.answer.RemoveAll()
-	c.found.RemoveAll()
-	for k, o := range c.sentences() {
-		if k == 0 {
-			c.answer.Add(o)
-		} else {
-			c.found.Add(o)
-		}
-	}
+	said := c.sentences()
+	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
 	c.selected()
 }
 
@@ -199,19 +222,28 @@ func (c *card) selected() {
 	if c.budgetFold != nil {
 		c.budgetOpen, c.budgetFold = c.budgetFold.Open, nil
 	}
-	c.station.RemoveAll()
+	var said []fyne.CanvasObject
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() == bench.Seams && st != nil && !w.busyHands() {
 		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": along(st.Along)}
-		c.station.Add(c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
+		said = append(said, c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
 		for _, line := range w.words.Station(r, st) {
-			c.station.Add(c.paragraph(line))
+			said = append(said, c.paragraph(line))
 		}
 		if fold := c.budgets(st); fold != nil {
-			c.station.Add(fold)
+			said = append(said, fold)
 		}
 	}
-	c.scroll.Content.Refresh()
+	c.station.Objects = said
+	c.lay()
+}
+
+// lay lays out what the card says anew.
+func (c *card) lay() {
+	at := c.scroll.Offset
+	c.scroll.Offset.Y-- // so that the scroll looks at its content again
+	c.scroll.ScrollToOffset(at)
+	laidOut(c.scroll.Content.(*fyne.Container), c.list, c.answer, c.found, c.station)
 }
 
 // along writes a place on a seam as the strip does.
@@ -223,9 +255,7 @@ func (c *card) caption(s string) fyne.CanvasObject {
 }
 
 func (c *card) paragraph(s string) fyne.CanvasObject {
-	l := widget.NewLabel(s)
-	l.Wrapping = fyne.TextWrapWord
-	return container.New(layout.NewCustomPaddedLayout(-4, -4, 0, 0), l)
+	return container.New(layout.NewCustomPaddedLayout(-4, -4, 0, 0), newProse(s, sizeText, false, proseWide))
 }
 
 // sentences returns the objects of what the stage has to say.
@@ -272,7 +302,7 @@ func (c *card) sentences() []fyne.CanvasObject {
 		case s.Where == nil:
 			show = func() { w.lookAtSpot(*s.At) }
 		}
-		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, 4, 0), newSentence(s.Text, show)))
+		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, sentenceLeft, 0), newSentence(s.Text, show)))
 	}
 	if len(said.Next) > 0 {
 		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
@@ -300,7 +330,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 		}
 	case bench.Surface:
 		if o.Compared != nil && b.Applies(bench.Surface) {
-			return w.words.Surface(o), true
+			return c.surface(o), true
 		}
 	case bench.Trust:
 		if o.Growth != nil {
@@ -374,12 +404,9 @@ func lampOfVerdict(v verdict.Verdict) bench.Lamp {
 // headline is the answer in large type beside its lamp.
 func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
 	c.headlineLamp = lamp
-	l := widget.NewLabel(s)
-	l.Wrapping = fyne.TextWrapWord
-	l.TextStyle.Bold = true
-	l.SizeName = theme.SizeNameSubHeadingText
-	icon := container.NewVBox(padded(6, 0, 2, 4, lampImage(lamp, 24)))
-	return container.NewBorder(nil, nil, icon, nil, l)
+	const lampWide, left, right = 24, 2, 4
+	icon := container.NewVBox(padded(6, 0, left, right, lampImage(lamp, lampWide)))
+	return container.NewBorder(nil, nil, icon, nil, newProse(s, sizeHead, true, proseWide-lampWide-left-right-theme.Padding()))
 }
 
 // evidence is the button, and the cautions no result may go without.

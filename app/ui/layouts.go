@@ -15,6 +15,8 @@ const (
 	railWidth   = 176
 	rowHeight   = 46 // six of them and the work under way leave room on a screen of 720
 	cardWidth   = 332
+	cardLeft    = 14 // free beside what the card says
+	cardRight   = 12
 	stripHeight = 206
 	pairsWidth  = 370
 	insetWidth  = 300
@@ -232,4 +234,15 @@ func (r *ring) Layout(_ []fyne.CanvasObject, s fyne.Size) {
 	place(r.left, 0, t, l, s.Height-t-b)
 	place(r.right, s.Width-e, t, e, s.Height-t-b)
 	place(r.middle, l, t, s.Width-l-e, s.Height-t-b)
+}
+
+// laidOut lays containers out again, the outermost first, and paints. Refresh would also bring everything in them up to
+// date, which decodes every icon and measures every text anew.
+func laidOut(list ...*fyne.Container) {
+	for _, c := range list {
+		if c.Layout != nil {
+			c.Layout.Layout(c.Objects, c.Size())
+		}
+	}
+	canvas.Refresh(list[0])
 }

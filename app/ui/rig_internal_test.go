@@ -31,7 +31,7 @@ import (
 // posted by workers run when the test pumps them, as on the drawing thread.
 type rig struct {
 	*Window
-	t     *testing.T
+	t     testing.TB
 	queue chan func()
 
 	mu      sync.Mutex
@@ -52,7 +52,7 @@ func (r *rig) motion() geom.Rigid {
 	return geom.Identity()
 }
 
-func newRig(t *testing.T) *rig {
+func newRig(t testing.TB) *rig {
 	r := &rig{t: t, queue: make(chan func(), 10000), trust: &app.Trust{}}
 	a := test.NewTempApp(t)
 	r.Window = New(a, Options{Services: r.services(), Post: func(f func()) { r.queue <- f }, Version: "test",
@@ -120,6 +120,8 @@ func (r *rig) texts(o fyne.CanvasObject) string {
 		switch x := o.(type) {
 		case *canvas.Text:
 			fmt.Fprintln(&b, x.Text)
+		case *prose:
+			fmt.Fprintln(&b, x.text)
 		case *widget.Label:
 			fmt.Fprintln(&b, x.Text)
 		case *widget.Button:

@@ -400,13 +400,13 @@ func (w *Window) refreshInset() {
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() != bench.Seams || st == nil || w.busyHands() || w.insetClosed {
 		w.insetB.Hide()
-		w.over.Refresh()
+		laidOut(w.over)
 		return
 	}
 	seam := r.Seam
 	w.inset.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Station(cw, ch, th, k, seam, st) })
 	w.insetB.Show()
-	w.over.Refresh()
+	laidOut(w.over)
 }
 
 // toggleInset closes the inset, or brings it back.

@@ -19,15 +19,14 @@ var (
 // sentence is a statement of the card that shows its place when clicked.
 type sentence struct {
 	widget.BaseWidget
-	label            *widget.Label
+	label            *prose
 	back, mark       *canvas.Rectangle
 	tapped           func()
 	hovered, focused bool
 }
 
 func newSentence(s string, tapped func()) *sentence {
-	x := &sentence{label: widget.NewLabel(s), tapped: tapped}
-	x.label.Wrapping = fyne.TextWrapWord
+	x := &sentence{label: newProse(s, sizeText, false, proseWide-sentenceLeft-sentenceMark), tapped: tapped}
 	x.back, x.mark = canvas.NewRectangle(color.Transparent), canvas.NewRectangle(color.Transparent)
 	x.back.CornerRadius = 3
 	x.ExtendBaseWidget(x)
@@ -85,15 +84,18 @@ func (x *sentence) CreateRenderer() fyne.WidgetRenderer {
 
 type sentenceRenderer struct{ x *sentence }
 
+// sentenceMark is the width of the mark before a sentence that shows its place, and sentenceLeft what is free before it.
+const sentenceMark, sentenceLeft = 3, 4
+
 func (r *sentenceRenderer) Layout(s fyne.Size) {
 	r.x.back.Resize(s)
-	r.x.mark.Resize(fyne.NewSize(3, s.Height-8))
+	r.x.mark.Resize(fyne.NewSize(sentenceMark, s.Height-8))
 	r.x.mark.Move(fyne.NewPos(0, 4))
-	r.x.label.Move(fyne.NewPos(3, 0))
-	r.x.label.Resize(fyne.NewSize(s.Width-3, s.Height))
+	r.x.label.Move(fyne.NewPos(sentenceMark, 0))
+	r.x.label.Resize(fyne.NewSize(s.Width-sentenceMark, s.Height))
 }
 func (r *sentenceRenderer) MinSize() fyne.Size {
-	return r.x.label.MinSize().AddWidthHeight(3, 0)
+	return r.x.label.MinSize().AddWidthHeight(sentenceMark, 0)
 }
 func (r *sentenceRenderer) Refresh() {
 	r.x.paint()

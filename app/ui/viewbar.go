@@ -48,6 +48,7 @@ type viewBar struct {
 	cut     *widget.Button
 	compare *widget.Button
 	apart   *widget.Button
+	row     *fyne.Container // of what is always there
 }
 
 func newViewBar(w *Window) *viewBar {
@@ -73,7 +74,8 @@ func newViewBar(w *Window) *viewBar {
 		}))
 	}
 	b.named.Hide()
-	b.content = container.NewVBox(container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut, b.compare, b.apart), b.named)
+	b.row = container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut, b.compare, b.apart)
+	b.content = container.NewVBox(b.row, b.named)
 	return b
 }
 
@@ -86,7 +88,7 @@ func (b *viewBar) unfold() {
 		b.named.Show()
 		b.views.SetIcon(theme.MenuDropUpIcon())
 	}
-	b.w.over.Refresh()
+	laidOut(b.w.over, b.content)
 }
 
 // offer shows a button where it makes sense, as Cancel while its work is in hand.
@@ -107,14 +109,11 @@ func offer(b *widget.Button, on, begun bool, title string, icon fyne.Resource) {
 
 func (b *viewBar) refresh() {
 	w, stage, o := b.w, b.w.bench.Shown(), b.w.bench.Outcome()
-	b.which.Hide()
-	if stage == bench.Parts && o.Parts != nil && o.Parts.Mirrored != nil {
-		b.which.SetText(tr("bar.scan", "Scan shown – show reference"))
-		if w.scene.showReference {
-			b.which.SetText(tr("bar.reference", "Reference shown – show scan"))
-		}
-		b.which.Show()
+	which := tr("bar.scan", "Scan shown – show reference")
+	if w.scene.showReference {
+		which = tr("bar.reference", "Reference shown – show scan")
 	}
+	offer(b.which, stage == bench.Parts && o.Parts != nil && o.Parts.Mirrored != nil, false, which, nil)
 	free := !w.busyHands()
 	placed := stage == bench.Seams && o.Placed != nil
 	offer(b.pairs, stage == bench.Place && o.Parts != nil && o.Parts.Mirrored != nil, w.pairing != nil, tr("bar.pairs", "Pick pairs"), nil)
@@ -133,12 +132,8 @@ func (b *viewBar) refresh() {
 	default:
 		offer(b.apart, true, false, tr("bar.apart", "Before and after"), nil)
 	}
-	b.cut.Hide()
-	if stage == bench.Seams && w.insetClosed && free && w.bench.Station() != nil {
-		b.cut.Show()
-	}
-	b.content.Refresh()
-	w.over.Refresh()
+	offer(b.cut, stage == bench.Seams && w.insetClosed && free && w.bench.Station() != nil, false, tr("bar.cut", "Show the cut"), nil)
+	laidOut(w.over, b.content, b.row)
 }
 
 // viewItems are the menu items of the named views; plain adds the letters of their keys.

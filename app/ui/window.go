@@ -240,7 +240,6 @@ func (w *Window) changed(c bench.Change) {
 		return
 	case bench.JobChanged:
 		w.header.refresh()
-		w.card.follow()
 		w.remember()
 		w.lookBeside()
 		w.saySwapped()
@@ -254,7 +253,6 @@ func (w *Window) changed(c bench.Change) {
 			w.card.renew()
 		}
 	case bench.StageShown:
-		w.card.renew()
 		w.trace.put(Trace{Event: "shown", Stage: w.bench.Shown().String()})
 	}
 	if w.bench.Job() == nil {
@@ -265,10 +263,17 @@ func (w *Window) changed(c bench.Change) {
 		w.table.Show()
 	}
 	w.refreshRail()
-	if c != bench.SelectionChanged {
+	switch {
+	case c == bench.StageShown:
+		w.refreshScene()
+		w.card.renew()
+	case c == bench.JobChanged:
+		w.refreshScene()
+		w.card.follow()
+	case c != bench.SelectionChanged:
 		w.refreshScene()
 		w.card.refresh()
-	} else {
+	default:
 		w.card.selected()
 		w.follow()
 	}

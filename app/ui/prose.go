@@ -1,0 +1,183 @@
+package ui
+
+import (
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+)
+
+var _ fyne.Widget = (*prose)(nil)
+
+// prose is a paragraph of the card. It is a label whose lines are broken by the widths of its words, each of which is measured
+// once: the toolkit's own measures the beginnings of lines again and again, which holds the drawing thread for tens of milliseconds a card.
+type prose struct {
+	widget.BaseWidget
+	text  string
+	size  float32
+	bold  bool
+	lines []*canvas.Text
+	wide  float32 // the lines were broken for
+}
+
+// proseWide is the width of a paragraph on the card, in layout units, before it was laid out.
+const proseWide = cardWidth - cardLeft - cardRight
+
+// newProse makes a paragraph of a type size; wide is the width it will most likely get.
+func newProse(s string, size float32, bold bool, wide float32) *prose {
+	p := &prose{text: s, size: size, bold: bold}
+	p.ExtendBaseWidget(p)
+	p.breakAt(wide)
+	return p
+}
+
+// breakAt breaks the lines for a width, when it is another one.
+func (p *prose) breakAt(wide float32) {
+	if wide == p.wide {
+		return
+	}
+	p.wide = wide
+	broken := brokenLines(p.text, wide-2*theme.InnerPadding(), func(s string) float32 { return wordWidth(s, p.size, p.bold) })
+	ink := currentPalette().Ink
+	p.lines = p.lines[:min(len(p.lines), len(broken))]
+	for k, s := range broken {
+		if k == len(p.lines) {
+			p.lines = append(p.lines, text(s, p.size, ink, p.bold))
+			continue
+		}
+		p.lines[k].Text = s
+	}
+}
+
+// Resize breaks the lines anew where the width is another one.
+func (p *prose) Resize(s fyne.Size) {
+	p.breakAt(s.Width)
+	p.BaseWidget.Resize(s)
+}
+
+// brokenLines breaks a text between its words into lines no wider than wide; words that are wider by themselves are broken too.
+func brokenLines(s string, wide float32, measure func(string) float32) []string {
+	var lines []string
+	space := measure(" ")
+	for _, part := range strings.Split(s, "\n") {
+		line, at := "", float32(0)
+		for word := range strings.SplitSeq(part, " ") {
+			w := measure(word)
+			if line != "" && at+space+w > wide {
+				lines = append(lines, line)
+				line, at = "", 0
+			}
+			for w > wide {
+				n := fitting(word, wide, measure)
+				if n == len(word) {
+					break
+				}
+				lines = append(lines, word[:n])
+				word = word[n:]
+				w = measure(word)
+			}
+			if line == "" {
+				line, at = word, w
+				continue
+			}
+			line, at = line+" "+word, at+space+w
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// fitting returns how many bytes of a word fit, of one letter at least.
+func fitting(word string, wide float32, measure func(string) float32) int {
+	ends := []int{}
+	for i := range word {
+		if i > 0 {
+			ends = append(ends, i)
+		}
+	}
+	ends = append(ends, len(word))
+	n, _ := slices.BinarySearchFunc(ends, wide, func(end int, wide float32) int {
+		if measure(word[:end]) <= wide {
+			return -1
+		}
+		return 1
+	})
+	return ends[max(0, n-1)]
+}
+
+// wordKey is what a word's width depends on, the font being one.
+type wordKey struct {
+	word string
+	size float32
+	bold bool
+}
+
+// wordWidths belong to the drawing thread. They are forgotten when there are mostWords of them: numbers make ever new ones.
+var wordWidths = map[wordKey]float32{}
+
+const mostWords = 20_000
+
+func wordWidth(s string, size float32, bold bool) float32 {
+	k := wordKey{s, size, bold}
+	w, known := wordWidths[k]
+	if !known {
+		if len(wordWidths) >= mostWords {
+			wordWidths = map[wordKey]float32{}
+		}
+		w = fyne.MeasureText(s, size, fyne.TextStyle{Bold: bold}).Width
+		wordWidths[k] = w
+	}
+	return w
+}
+
+// CreateRenderer is part of fyne.Widget.
+func (p *prose) CreateRenderer() fyne.WidgetRenderer { return &proseRenderer{p} }
+
+type proseRenderer struct{ p *prose }
+
+// lineHeight is the height of a line of a type size.
+func lineHeight(size float32, bold bool) float32 {
+	k := wordKey{"\n", size, bold} // no word
+	h, known := wordWidths[k]
+	if !known {
+		h = fyne.MeasureText("M", size, fyne.TextStyle{Bold: bold}).Height
+		wordWidths[k] = h
+	}
+	return h
+}
+
+func (r *proseRenderer) Layout(fyne.Size) {
+	pad := theme.InnerPadding()
+	line := lineHeight(r.p.size, r.p.bold)
+	for k, t := range r.p.lines {
+		t.Move(fyne.NewPos(pad, pad+float32(k)*line))
+		t.Resize(fyne.NewSize(max(0, r.p.wide-2*pad), line))
+	}
+}
+
+func (r *proseRenderer) MinSize() fyne.Size {
+	pad := theme.InnerPadding()
+	return fyne.NewSize(2*pad, 2*pad+float32(len(r.p.lines))*lineHeight(r.p.size, r.p.bold))
+}
+
+func (r *proseRenderer) Refresh() {
+	ink := currentPalette().Ink
+	for _, t := range r.p.lines {
+		t.Color = ink
+		t.Refresh()
+	}
+	r.Layout(r.p.Size())
+}
+
+func (r *proseRenderer) Destroy() {}
+
+func (r *proseRenderer) Objects() []fyne.CanvasObject {
+	out := make([]fyne.CanvasObject, len(r.p.lines))
+	for k, t := range r.p.lines {
+		out[k] = t
+	}
+	return out
+}
