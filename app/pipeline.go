@@ -55,6 +55,9 @@ type Settings struct {
 	Threads int
 	// ScalePPM is a standard uncertainty of the scan's scale in parts per million, for gaps; 0: not known.
 	ScalePPM float64
+	// Measured is told the deviations as soon as they are known, before anything is read from them; nil: nobody asks. Of the
+	// field only the deviations and states are then at rest.
+	Measured func(*deviation.Field)
 }
 
 // Parts are the files of an inspection, read and in millimetres.

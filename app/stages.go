@@ -22,6 +22,9 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 	if err != nil {
 		return nil, err
 	}
+	if s.Measured != nil {
+		s.Measured(field)
+	}
 	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
 	c.expand(i, parts, placed, s.Threads)
 	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)

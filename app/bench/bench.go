@@ -8,6 +8,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/inspection"
+	"shutline/deviation"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
@@ -23,7 +24,8 @@ const (
 	SelectionChanged
 	StageShown
 	ProgressChanged
-	KeptChanged // whether unsaved changes can be kept
+	KeptChanged    // whether unsaved changes can be kept
+	ColoursChanged // the deviations are known before their figures
 )
 
 // Services are what the bench stands on. Every field must be set.
@@ -76,14 +78,16 @@ type Bench struct {
 	past    []edit
 	next    []edit
 
-	out    app.Outcome
-	seams  []*gapflush.Result // by seam of the job; nil where not measured
-	specs  []gapflush.Seam    // what each of seams was measured with
-	ground []*app.Placed      // and on
-	scales []float64          // and with, the scan's own scale error in ppm
-	scale  float64            // as trust was looked for last
-	stages [stageCount]status
-	run    run
+	out     app.Outcome
+	seams   []*gapflush.Result // by seam of the job; nil where not measured
+	specs   []gapflush.Seam    // what each of seams was measured with
+	ground  []*app.Placed      // and on
+	scales  []float64          // and with, the scan's own scale error in ppm
+	scale   float64            // as trust was looked for last
+	early   *deviation.Field   // of the surface being compared, whose figures are not there yet
+	earlyOn *app.Placed
+	stages  [stageCount]status
+	run     run
 
 	shown         Stage
 	seam, station int
@@ -100,6 +104,17 @@ func (b *Bench) Job() *inspection.Inspection { return b.job }
 
 // Outcome returns what was found; stages that were not run are nil.
 func (b *Bench) Outcome() *app.Outcome { return &b.out }
+
+// Field returns the deviations to be shown on the placed scan, those being compared as soon as they are known; nil for none.
+func (b *Bench) Field() *deviation.Field {
+	switch {
+	case b.early != nil && b.earlyOn == b.out.Placed:
+		return b.early
+	case b.out.Compared != nil:
+		return b.out.Compared.Field
+	}
+	return nil
+}
 
 // Results returns the seams' results in the order of the job's seams, nil where not measured.
 func (b *Bench) Results() []*gapflush.Result { return b.seams }

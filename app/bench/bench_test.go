@@ -197,6 +197,28 @@ func TestStopFreesTheBenchAtOnce(t *testing.T) {
 	require.Empty(t, r.faults)
 }
 
+// The deviations are there to be shown before their figures are, and are gone again where the work is stopped.
+func TestDeviationsAreShownBeforeTheirFigures(t *testing.T) {
+	r := newRig(t)
+	r.hold["compare"] = make(chan struct{})
+	r.bench.Open("van.toml")
+	require.Nil(t, r.bench.Field())
+	r.until(func() bool { return r.bench.Field() != nil })
+	require.Nil(t, r.bench.Outcome().Compared)
+	early := r.bench.Field()
+	r.bench.Stop()
+	require.Nil(t, r.bench.Field())
+	close(r.hold["compare"])
+	r.drain()
+	r.mu.Lock()
+	delete(r.hold, "compare")
+	r.mu.Unlock()
+	r.bench.Retry()
+	r.settle()
+	require.Equal(t, r.bench.Outcome().Compared.Field, r.bench.Field())
+	require.NotSame(t, early, r.bench.Field())
+}
+
 func TestANewerRequestCancelsTheOlder(t *testing.T) {
 	r := newRig(t)
 	r.open()

@@ -121,8 +121,10 @@ func (r *rig) services() bench.Services {
 		Place: func(ctx context.Context, i *inspection.Inspection, _ *app.Parts, _ app.Settings, _ app.Progress) (*app.Placed, error) {
 			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, RMSKnown: true, RMS: 0.1}, Mesh: triangle}, r.call(ctx, "place")
 		},
-		Compare: func(ctx context.Context, i *inspection.Inspection, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*app.Compared, error) {
-			return &app.Compared{Field: &deviation.Field{}, Verdict: verdict.Conforms}, r.call(ctx, "compare")
+		Compare: func(ctx context.Context, i *inspection.Inspection, _ *app.Parts, _ *app.Placed, s app.Settings, _ app.Progress) (*app.Compared, error) {
+			field := &deviation.Field{}
+			s.Measured(field)
+			return &app.Compared{Field: field, Verdict: verdict.Conforms}, r.call(ctx, "compare")
 		},
 		MeasureSeam: func(ctx context.Context, i *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
 			return seamResult(s), r.call(ctx, s.Name)

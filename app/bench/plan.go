@@ -6,6 +6,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/inspection"
+	"shutline/deviation"
 	"shutline/deviation/gapflush"
 )
 
@@ -36,9 +37,15 @@ func (p *plan) do(t task, s Stage) (err error) {
 			return func() { p.out.Placed = placed }
 		}(p.placed))
 	case Surface:
-		compared, err := p.services.Compare(t.ctx, p.job, p.parts, p.placed, app.Settings{}, t.report)
+		placed := p.placed
+		compared, err := p.services.Compare(t.ctx, p.job, p.parts, placed, app.Settings{Measured: func(f *deviation.Field) {
+			t.post(func() {
+				p.early, p.earlyOn = f, placed
+				p.Listen(ColoursChanged)
+			})
+		}}, t.report)
 		p.compared = compared
-		return p.deliver(t, s, err, func() { p.out.Compared = compared })
+		return p.deliver(t, s, err, func() { p.out.Compared, p.early = compared, nil })
 	case Trust:
 		return p.trust(t)
 	case Seams:

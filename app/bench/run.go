@@ -46,6 +46,7 @@ func (b *Bench) abandon() {
 		b.run.cancel()
 	}
 	b.run = run{number: b.run.number + 1}
+	b.early = nil
 }
 
 // task is what one run may use: post delivers to the bench unless the run was
@@ -89,6 +90,7 @@ func (b *Bench) start(first Stage, work func(task) error, finish func(error)) {
 		err := guarded(work, t)
 		t.post(func() {
 			b.run = run{number: b.run.number + 1}
+			b.early = nil
 			finish(err)
 			b.Listen(ProgressChanged)
 		})

@@ -104,7 +104,7 @@ func (w *Window) paintBrush() {
 		return
 	}
 	b.painting = true
-	model, compared, scale, on, lo, hi := s.placed, s.painted, s.scale, b.on && b.of == s.painted, b.lo, b.hi
+	model, f, scale, on, lo, hi := s.placed, s.painted, s.scale, b.on && b.of != nil && b.of.Field == s.painted, b.lo, b.hi
 	w.worker.aside(func() {
 		defer w.opt.Post(func() {
 			b.painting = false
@@ -114,7 +114,6 @@ func (w *Window) paintBrush() {
 			}
 			w.view.draw()
 		})
-		f := compared.Field
 		known := measuredOf(f)
 		if !on {
 			model.Paint(f.Deviation, known, scale)

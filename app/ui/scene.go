@@ -4,6 +4,7 @@ import (
 	"context"
 	"image"
 	"math"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -30,12 +31,13 @@ type scene struct {
 	raw, reference, placed *shade.Model
 	parts                  *app.Parts
 	set                    *app.Placed
-	painted                *app.Compared
+	painted, tried         *deviation.Field // whose colours the placed scan has, and was to have
 	scale                  shade.Scale
 	first                  map[*mesh.Mesh]firstLook // of what is shown
 	showReference          bool
 	coarsened              map[*shade.Model]bool // what stands in for them is made, or being made
 	building               bool
+	since                  time.Time // when it was made
 	again                  bool
 	pairsThen              bool // pairs are picked as soon as the reference is there
 }
@@ -52,11 +54,11 @@ func (w *Window) refreshScene() {
 		return
 	}
 	needRaw, needPlaced := s.parts != o.Parts, o.Placed != nil && s.set != o.Placed
-	needPaint := o.Compared != nil && (s.painted != o.Compared || needPlaced)
+	needPaint := needPlaced || s.placed != nil && w.bench.Field() != s.tried
 	reference := o.Parts.Mirrored != nil && (needRaw || s.reference == nil) && w.wantsReference()
 	if needRaw || needPlaced || needPaint || reference {
 		s.building = true
-		w.buildScene(*s, o.Parts, o.Placed, o.Compared, w.scaleOf(), reference)
+		w.buildScene(*s, o.Parts, o.Placed, w.bench.Field(), w.scaleOf(), reference)
 		if needRaw {
 			return
 		}
@@ -76,7 +78,7 @@ func (w *Window) restScene() {
 	if _, _, running := w.bench.Running(); running || o.Parts == nil || s.building || s.parts != o.Parts {
 		return
 	}
-	if o.Parts.Mirrored != nil && s.reference == nil {
+	if o.Parts.Mirrored != nil && s.reference == nil || s.placed != nil && s.tried != w.bench.Field() {
 		w.refreshScene()
 		return
 	}
@@ -86,7 +88,7 @@ func (w *Window) restScene() {
 // scaleOf returns the scale of colours of the job.
 func (w *Window) scaleOf() shade.Scale { return shade.NewScale(w.bench.Job().Surface.Tolerance) }
 
-func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compared *app.Compared, scale shade.Scale, reference bool) {
+func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, field *deviation.Field, scale shade.Scale, reference bool) {
 	w.worker.aside(func() {
 		if s.parts != parts {
 			s = scene{parts: parts, raw: shade.NewModel(parts.Scan.Mesh, nil)}
@@ -99,15 +101,24 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, compa
 			s.reference = shade.NewModel(parts.Mirrored, nil)
 		}
 		if placed != nil && s.set != placed {
-			s.set, s.placed, s.painted = placed, s.raw.Moved(placed.Mesh, placed.Placement.ReferenceFromScan), nil
+			s.set, s.placed, s.painted, s.tried = placed, s.raw.Moved(placed.Mesh, placed.Placement.ReferenceFromScan), nil, nil
 		}
-		if compared != nil && s.placed != nil && len(compared.Field.Deviation) == len(placed.Mesh.Vertices) {
-			s.placed.Paint(compared.Field.Deviation, measuredOf(compared.Field), scale)
-			s.painted, s.scale = compared, scale
+		switch {
+		case s.placed == nil || field == s.tried:
+		case field == nil || len(field.Deviation) != len(placed.Mesh.Vertices):
+			s.placed.Paint(nil, nil, scale)
+			s.painted = nil
+		default:
+			s.placed.Paint(field.Deviation, measuredOf(field), scale)
+			s.painted, s.scale = field, scale
+		}
+		if s.placed != nil {
+			s.tried = field
 		}
 		w.opt.Post(func() {
 			show, again, pairs := w.scene.showReference, w.scene.again, w.scene.pairsThen
 			w.scene = s
+			w.scene.since = time.Now()
 			w.scene.showReference, w.scene.building, w.scene.again, w.scene.pairsThen = show, false, false, pairs
 			switch {
 			case again:
@@ -312,7 +323,7 @@ func (w *Window) hover(hit shade.Hit) string {
 	if w.bench.Shown() == bench.Parts || s.painted == nil || s.placed == nil || w.busyHands() {
 		return ""
 	}
-	f := s.painted.Field
+	f := s.painted
 	if int(hit.Face) >= len(s.set.Mesh.Faces) {
 		return ""
 	}

@@ -47,7 +47,7 @@ type view struct {
 	room    []margins      // one of which is kept free of the part when a view is fitted
 	picture *shade.Picture // last finished
 	meter   *meter         // nil: nobody asks
-	seen    func()         // a careful picture of a part was handed over; nil: nobody asks
+	seen    func(finished) // a picture of a part was handed over; nil: nobody asks
 	w, h    int            // device pixels last asked for
 
 	// overlay draws over a picture; still: the view rests, so that it may take its time.
@@ -163,8 +163,8 @@ func (v *view) take(p *shade.Picture, f finished) {
 	v.meter.handed(f)
 	v.picture = p
 	v.raster.Refresh()
-	if v.seen != nil && f.still && len(v.models) > 0 {
-		v.seen()
+	if v.seen != nil && len(v.models) > 0 {
+		v.seen(f)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"image/color"
 	"io"
+	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -82,6 +83,7 @@ type Window struct {
 	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
+	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
@@ -235,6 +237,9 @@ func (w *Window) changed(c bench.Change) {
 		w.card.worked()
 		w.restScene()
 		return
+	case bench.ColoursChanged:
+		w.refreshScene()
+		return
 	case bench.KeptChanged:
 		w.sayKept()
 		return
@@ -350,13 +355,18 @@ func (w *Window) keepTracing() {
 	}
 }
 
-// traceSeen says that the part is on the screen as it rests, and whether in colour.
-func (w *Window) traceSeen() {
-	state := "plain"
-	if w.colours(w.bench.Shown()) {
-		state = "coloured"
+// traceSeen says that the part is on the screen, at once when it gets or loses its colours, and whenever it rests.
+func (w *Window) traceSeen(f finished) {
+	now := w.bench.Shown().String() + " plain"
+	if w.colours(w.bench.Shown()) && f.asked.After(w.scene.since) {
+		now = w.bench.Shown().String() + " coloured"
 	}
-	w.trace.put(Trace{Event: "seen", Stage: w.bench.Shown().String(), State: state})
+	if now == w.seen && !f.still {
+		return
+	}
+	w.seen = now
+	stage, state, _ := strings.Cut(now, " ")
+	w.trace.put(Trace{Event: "seen", Stage: stage, State: state})
 }
 
 func (w *Window) traceLayout() {

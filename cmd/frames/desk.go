@@ -210,6 +210,10 @@ func (d *desk) click(ctx context.Context, name string, x, y float32) error {
 	if err != nil {
 		return err
 	}
+	// A pointer that is there already would be waited for in vain.
+	if err := d.do(ctx, "mousemove", "0", "0"); err != nil {
+		return err
+	}
 	return d.do(ctx, "mousemove", "--sync", "--window", d.window, px, py, "click", "1")
 }
 
