@@ -99,12 +99,44 @@ func roles(meshes []string) (scan, reference string) {
 	scan = meshes[0]
 	if len(meshes) > 1 {
 		reference = meshes[1]
-		name := strings.ToLower(filepath.Base(scan))
-		if slices.ContainsFunc(referenceWords, func(word string) bool { return strings.Contains(name, word) }) {
+		if namesReference(scan) {
 			scan, reference = reference, scan
 		}
 	}
 	return scan, reference
+}
+
+func namesReference(path string) bool {
+	name := strings.ToLower(filepath.Base(path))
+	return slices.ContainsFunc(referenceWords, func(word string) bool { return strings.Contains(name, word) })
+}
+
+// fellow guesses the mesh that belongs to a chosen one: the only other in its folder, or the only one there that is named as
+// a reference where the chosen one is not, or the other way round. "" where it cannot be told.
+func fellow(path string) string {
+	others := slices.DeleteFunc(meshesIn(filepath.Dir(path)), func(p string) bool { return filepath.Base(p) == filepath.Base(path) })
+	if len(others) > 1 {
+		others = slices.DeleteFunc(others, func(p string) bool { return namesReference(p) == namesReference(path) })
+	}
+	if len(others) != 1 {
+		return ""
+	}
+	return others[0]
+}
+
+// meshesIn lists the meshes in a folder; none where it cannot be read.
+func meshesIn(dir string) []string {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil
+	}
+	var list []string
+	for _, e := range entries {
+		if !e.IsDir() && isMesh(e.Name()) {
+			list = append(list, filepath.Join(dir, e.Name()))
+		}
+	}
+	return list
 }
 
 // askPair asks for a scan and a reference.
@@ -112,6 +144,21 @@ func (w *Window) askPair() { w.pairForm("", "") }
 
 // pairForm asks for a scan and a reference, with what is known filled in.
 func (w *Window) pairForm(scan, reference string) {
+	var scanEntry, refEntry *pathEntry
+	chosen := func(e *pathEntry, path string) {
+		e.SetText(path)
+		if scanEntry.Text != "" && refEntry.Text != "" {
+			return
+		}
+		if other := fellow(path); other != "" {
+			scan, reference := roles([]string{path, other})
+			if !namesReference(path) && !namesReference(other) && e == refEntry {
+				scan, reference = other, path
+			}
+			scanEntry.SetText(scan)
+			refEntry.SetText(reference)
+		}
+	}
 	row := func(path string, needed bool) (*pathEntry, fyne.CanvasObject) {
 		e := newPathEntry(path)
 		e.SetPlaceHolder(tr("pair.none", "none"))
@@ -119,12 +166,13 @@ func (w *Window) pairForm(scan, reference string) {
 			e.SetPlaceHolder(tr("pair.needed", "STL, PLY, OBJ or GLB"))
 		}
 		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
-			w.chooseFile(meshEndings, func(path string) { e.SetText(path) })
+			w.chooseFile(meshEndings, func(path string) { chosen(e, path) })
 		})
 		return e, container.NewBorder(nil, nil, nil, browse, e)
 	}
-	scanEntry, scanRow := row(scan, true)
-	refEntry, refRow := row(reference, false)
+	var scanRow, refRow fyne.CanvasObject
+	scanEntry, scanRow = row(scan, true)
+	refEntry, refRow = row(reference, false)
 	swap := widget.NewButton(tr("pair.swap", "Swap"), func() {
 		a, b := scanEntry.Text, refEntry.Text
 		scanEntry.SetText(b)
@@ -158,24 +206,36 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 		use(path)
 	}, w.win)
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
-	if at := w.folder(); at != nil {
+	if at := w.folder(endings); at != nil {
 		d.SetLocation(at)
 	}
 	d.Resize(fyne.NewSize(900, 600))
 	d.Show()
 }
 
-// folder returns the folder files were last taken from, nil when there is none.
-func (w *Window) folder() fyne.ListableURI {
+// folder returns the folder files were last taken from, or that the program was started in where it holds such files; else nil.
+func (w *Window) folder(endings []string) fyne.ListableURI {
 	dir := w.app.Preferences().String(prefFolder)
 	if dir == "" {
-		return nil
+		here, err := os.Getwd()
+		if err != nil || !holds(here, endings) {
+			return nil
+		}
+		dir = here
 	}
 	at, err := storage.ListerForURI(storage.NewFileURI(dir))
 	if err != nil {
 		return nil
 	}
 	return at
+}
+
+// holds reports whether a folder holds a file with one of the endings.
+func holds(dir string, endings []string) bool {
+	entries, err := os.ReadDir(dir)
+	return err == nil && slices.ContainsFunc(entries, func(e os.DirEntry) bool {
+		return !e.IsDir() && slices.Contains(endings, strings.ToLower(filepath.Ext(e.Name())))
+	})
 }
 
 // askJob lets the user choose an inspection file.

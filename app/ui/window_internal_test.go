@@ -268,6 +268,26 @@ func TestDroppedFiles(t *testing.T) {
 	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "photo.jpg cannot be opened")
 }
 
+// Whoever has chosen one of two meshes need not look for the other.
+func TestFellow(t *testing.T) {
+	dir := t.TempDir()
+	put := func(names ...string) {
+		for _, n := range names {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, n), nil, 0o644))
+		}
+	}
+	at := func(name string) string { return filepath.Join(dir, name) }
+	put("left.stl", "notes.txt")
+	require.Empty(t, fellow(at("left.stl")), "there is no other")
+	put("left CAD.PLY")
+	require.Equal(t, at("left CAD.PLY"), fellow(at("left.stl")))
+	require.Equal(t, at("left.stl"), fellow(at("left CAD.PLY")))
+	put("second.stl")
+	require.Equal(t, at("left CAD.PLY"), fellow(at("second.stl")), "the only one that is named as a reference")
+	require.Empty(t, fellow(at("left CAD.PLY")), "one of two scans")
+	require.Empty(t, fellow(filepath.Join(dir, "none", "x.stl")))
+}
+
 func TestTheUnitIsAskedFor(t *testing.T) {
 	r := newRig(t)
 	r.loadErr = &meshio.UnitError{Path: "/jobs/scan.stl", Readings: []meshio.Reading{{Unit: "mm", Size: geom.Vec{X: 60, Y: 60, Z: 60}}, {Unit: "cm", Size: geom.Vec{X: 600, Y: 600, Z: 600}}}}
