@@ -72,4 +72,4 @@ func (c *card) budget(name string, lines []gapflush.BudgetLine, expanded float64
 	return padded(0, 6, 7, 7, table)
 }
 
-func thousandth(mm float64) string { return strconv.FormatFloat(mm, 'f', 3, 64) }
+func thousandth(mm float64) string { return figures(strconv.FormatFloat(mm, 'f', 3, 64)) }

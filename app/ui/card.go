@@ -247,7 +247,7 @@ func (c *card) lay() {
 }
 
 // along writes a place on a seam as the strip does.
-func along(mm float64) string { return strconv.FormatFloat(mm, 'f', 1, 64) + " mm" }
+func along(mm float64) string { return figures(strconv.FormatFloat(mm, 'f', 1, 64)) + " mm" }
 
 func (c *card) caption(s string) fyne.CanvasObject {
 	p := currentPalette()

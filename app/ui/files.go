@@ -192,6 +192,10 @@ func (w *Window) pairForm(scan, reference string) {
 
 // chooseFile lets the user choose a file with one of the endings.
 func (w *Window) chooseFile(endings []string, use func(path string)) {
+	overlays := w.win.Canvas().Overlays()
+	if w.chooser != nil && slices.Contains(overlays.List(), w.chooser) {
+		return // a shortcut asked once more
+	}
 	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
 		if err != nil {
 			w.failed(err)
@@ -211,6 +215,7 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 	}
 	d.Resize(fyne.NewSize(900, 600))
 	d.Show()
+	w.chooser = overlays.Top()
 }
 
 // folder returns the folder files were last taken from, or that the program was started in where it holds such files; else nil.

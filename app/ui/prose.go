@@ -3,6 +3,7 @@ package ui
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -64,7 +65,7 @@ func brokenLines(s string, wide float32, measure func(string) float32) []string 
 	space := measure(" ")
 	for _, part := range strings.Split(s, "\n") {
 		line, at := "", float32(0)
-		for word := range strings.SplitSeq(part, " ") {
+		for _, word := range bound(part) {
 			w := measure(word)
 			if line != "" && at+space+w > wide {
 				lines = append(lines, line)
@@ -88,6 +89,32 @@ func brokenLines(s string, wide float32, measure func(string) float32) []string 
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// bound splits a text where a line may end: not between a number and its unit, nor about the sign of an uncertainty.
+func bound(s string) []string {
+	var list []string
+	for word := range strings.SplitSeq(s, " ") {
+		last := len(list) - 1
+		if last >= 0 && (strings.HasSuffix(list[last], "±") || strings.HasSuffix(list[last], "×") || stays(list[last], word)) {
+			list[last] += " " + word
+		} else {
+			list = append(list, word)
+		}
+	}
+	return list
+}
+
+// stays reports whether a word stays beside the one before: a unit or a sign after a number.
+func stays(before, word string) bool {
+	if before == "" || !unicode.IsDigit(rune(before[len(before)-1])) {
+		return false
+	}
+	switch strings.TrimRight(word, ".,;:)") {
+	case "±", "×", "mm", "m", "cm²", "%", "ppm", "mrad", "°", "MB", "kB":
+		return true
+	}
+	return false
 }
 
 // fitting returns how many bytes of a word fit, of one letter at least.

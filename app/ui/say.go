@@ -16,12 +16,14 @@ import (
 func tr(key, fallback string) string { return lang.X(key, fallback) }
 
 // trf is tr for a text with fields.
-func trf(key, fallback string, data map[string]any) string { return lang.X(key, fallback, data) }
+func trf(key, fallback string, data map[string]any) string {
+	return lang.X(key, fallback, localised(data))
+}
 
 // writer words results in the user's language.
 func writer() words.Writer {
 	return words.Writer{Translate: func(key, fallback string, data map[string]any) string {
-		return lang.X(key, fallback, data)
+		return lang.X(key, fallback, localised(data))
 	}}
 }
 

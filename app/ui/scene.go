@@ -335,7 +335,7 @@ func (w *Window) hover(hit shade.Hit) string {
 		mm += hit.Weights[k] * f.Deviation[v]
 	}
 	if state == deviation.Measured {
-		return words.Signed(mm) + "  " + w.standing(mm)
+		return figures(words.Signed(mm)) + "  " + w.standing(mm)
 	}
 	return w.deviationState(state)
 }

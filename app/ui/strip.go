@@ -253,7 +253,7 @@ func (s *strip) partsTable() fyne.CanvasObject {
 		edge, pieces, borders := "…", "…", "…"
 		if e != nil {
 			h := &e.Health
-			edge, pieces, borders = words.MM(h.MedianEdge), words.Count(h.Components), words.Count(len(h.BorderLoops))
+			edge, pieces, borders = figures(words.MM(h.MedianEdge)), words.Count(h.Components), words.Count(len(h.BorderLoops))
 		}
 		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(parts.Box(l.Mesh).Size()),
 			words.Count(len(l.Mesh.Faces)), words.Count(len(l.Mesh.Vertices)), edge, pieces, borders, words.Count(l.DroppedNotFinite + l.DroppedNoArea)})

@@ -42,10 +42,12 @@ func dark() palette {
 }
 
 func paletteOf(v fyne.ThemeVariant) palette {
+	p := light()
 	if v == theme.VariantDark {
-		return dark()
+		p = dark()
 	}
-	return light()
+	p.Say = foreignCharts()
+	return p
 }
 
 // Look is the window's theme. Mode is "light", "dark" or "" for the system's choice.

@@ -79,7 +79,7 @@ func parseBand(s string) (verdict.Tolerance, error) {
 }
 
 // number writes a setting.
-func number(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
+func number(v float64) string { return figures(strconv.FormatFloat(v, 'g', 6, 64)) }
 
 // bandText writes a tolerance as parseBand reads it.
 func bandText(t verdict.Tolerance) string { return number(t.Lo) + " … " + number(t.Hi) }

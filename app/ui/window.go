@@ -85,6 +85,7 @@ type Window struct {
 	told       map[bench.Stage]string
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
+	chooser    fyne.CanvasObject       // the question for a file that was asked last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
 	openWith   func(path string) error // opens a file with the program the system has for it

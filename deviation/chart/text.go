@@ -50,6 +50,7 @@ func (s *sheet) pixelsPerEm(size float64) fixed.Int26_6 {
 
 // glyphs calls place for every glyph of a text with its pen position, and returns the text's width, in 1/64 pixel.
 func (s *sheet) glyphs(size float64, w weight, text string, place func(g sfnt.GlyphIndex, x fixed.Int26_6)) fixed.Int26_6 {
+	text = s.said(text)
 	f, ppem := faces[w](), s.pixelsPerEm(size)
 	x, before := fixed.Int26_6(0), sfnt.GlyphIndex(0)
 	for _, r := range text {
@@ -72,6 +73,14 @@ func (s *sheet) glyphs(size float64, w weight, text string, place func(g sfnt.Gl
 		before = g
 	}
 	return x
+}
+
+// said is a text in the language it is written in.
+func (s *sheet) said(text string) string {
+	if s.th.Say == nil {
+		return text
+	}
+	return s.th.Say(text)
 }
 
 // width returns a text's width in device pixels.
@@ -174,7 +183,7 @@ func (s *sheet) shorten(size float64, w weight, text string, wide float64) strin
 	if s.width(size, w, text) <= wide {
 		return text
 	}
-	runes := []rune(text)
+	runes := []rune(s.said(text))
 	for keep := len(runes) - 1; keep > 0; keep-- {
 		head := (keep + 1) / 2
 		short := strings.TrimRight(string(runes[:head]), " ") + "…" + strings.TrimLeft(string(runes[len(runes)-(keep-head):]), " ")

@@ -11,6 +11,10 @@ type Theme struct {
 	Good, Bad, Open   color.RGBA // verdicts: conforms, does not conform, undecided
 	Accent            color.RGBA // the marker of what is selected
 	Panel             color.RGBA // the ground of a legend over a picture
+
+	// Say puts what is written into the language of who looks on; nil: English, as in every file. It may be called from
+	// several goroutines.
+	Say func(string) string
 }
 
 func rgb(hex uint32) color.RGBA {

@@ -1,0 +1,168 @@
+package ui
+
+import (
+	"regexp"
+	"strings"
+	"sync"
+
+	"fyne.io/fyne/v2/lang"
+)
+
+// Figures and the words on charts follow the user's language in the window alone: files are read by programs and by
+// strangers, and stay as they are.
+
+// decimalPoint is what stands before the decimals in the user's language.
+var decimalPoint = sync.OnceValue(func() string { return tr("number.point", ".") })
+
+var decimals = regexp.MustCompile(`(\d)\.(\d)`)
+
+// figures writes the numbers of a text of the window as the user's language does.
+func figures(s string) string {
+	if decimalPoint() == "." || !strings.Contains(s, ".") {
+		return s
+	}
+	return decimals.ReplaceAllString(s, "${1}"+decimalPoint()+"${2}")
+}
+
+// besideFigures are the words that may stand beside numbers in what is nothing but figures.
+var besideFigures = regexp.MustCompile(`^[\d\s.,;:+\-−±×/%°²³()\x{202f}\x{00a0}]*$|^(mm|cm²?|m²?|µm|ppm|mrad|k?B|MB|bytes|x|y|z|k|=|to|per)$`)
+
+// onlyFigures reports whether a text is made of numbers and units: not the name of a file or of a seam.
+func onlyFigures(s string) bool {
+	for word := range strings.FieldsSeq(s) {
+		if !besideFigures.MatchString(strings.Trim(word, ",;:()")) && !besideFigures.MatchString(word) {
+			return false
+		}
+	}
+	return strings.ContainsAny(s, "0123456789")
+}
+
+// localised returns the fields of a sentence with their figures as the user's language writes them.
+func localised(data map[string]any) map[string]any {
+	if decimalPoint() == "." {
+		return data
+	}
+	out := make(map[string]any, len(data))
+	for k, v := range data {
+		if s, ok := v.(string); ok {
+			switch {
+			case s == "no value":
+				v = tr("word.novalue", "no value")
+			case onlyFigures(s):
+				v = figures(s)
+			}
+		}
+		out[k] = v
+	}
+	return out
+}
+
+// chartNumber is a number on a chart, and apart what stands between two statements there.
+var (
+	chartNumber = regexp.MustCompile(`[+−]?\d+(?:[\x{202f}\x{00a0}]\d{3})*(?:\.\d+)?`)
+	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
+)
+
+// chartTexts holds what charts say by the English of it, with # for every number.
+var chartTexts = sync.OnceValue(func() map[string]string {
+	list := map[string]string{}
+	say := func(key, text string) { list[text] = lang.X(key, text) }
+	say("chart.deviation", "deviation, mm")
+	say("chart.change", "change, mm")
+	say("chart.along", "along, mm")
+	say("chart.gap", "gap")
+	say("chart.flush", "flush")
+	say("chart.gap.u", "gap # ± #")
+	say("chart.flush.u", "flush # ± #")
+	say("chart.gap.mm", "gap # ± # mm")
+	say("chart.flush.mm", "flush # ± # mm")
+	say("chart.gap.bare", "gap # mm")
+	say("chart.flush.bare", "flush # mm")
+	say("chart.gap.none", "gap no number")
+	say("chart.flush.none", "flush no number")
+	say("chart.nonumber", "no number")
+	say("chart.station", "station #")
+	say("chart.station.at", "station # at # mm")
+	say("chart.stations", "# of # stations measured")
+	say("chart.gap.span", "gap # to # mm")
+	say("chart.flush.span", "flush # to # mm")
+	say("chart.taper", "taper # mm per # mm")
+	say("chart.nominal.none", "no nominal, not judged")
+	say("chart.nominal.missing", "no nominal")
+	say("chart.seam.empty", "no stations on this seam")
+	say("chart.conforms", "conforms")
+	say("chart.undecided", "undecided")
+	say("chart.not", "does not conform")
+	say("chart.gap.conforms", "gap conforms")
+	say("chart.gap.undecided", "gap undecided")
+	say("chart.gap.not", "gap does not conform")
+	say("chart.flush.conforms", "flush conforms")
+	say("chart.flush.undecided", "flush undecided")
+	say("chart.flush.not", "flush does not conform")
+	say("chart.without", "station without a number")
+	say("chart.area.in", "# % of the area in tolerance")
+	say("chart.points.in", "# % of the points in tolerance")
+	say("chart.area.little", "# % of the area changed by less than matters")
+	say("chart.points.little", "# % of the points changed by less than matters")
+	say("chart.band", "(# to # mm)")
+	say("chart.root", "heights on a root scale")
+	say("chart.below", "# % below # mm")
+	say("chart.above", "# % above # mm")
+	say("chart.below.little", "under # % below # mm")
+	say("chart.above.little", "under # % above # mm")
+	say("chart.empty", "no point with a number")
+	say("chart.residuals", "What is left after placing")
+	say("chart.residuals.axis", "from the reference, mm")
+	say("chart.residuals.rest", "# % lower, # % prouder than shown, # % with nothing of the reference to lie on")
+	say("chart.residuals.empty", "no point near the reference")
+	say("chart.errors", "Error against length, mm")
+	say("chart.errors.axis", "over a length of, mm")
+	say("chart.errors.lines", "between the lines: what a length read in this scan may be off by (k = #)")
+	say("chart.errors.empty", "nothing tells how errors grow with length")
+	say("chart.a", "A, master")
+	say("chart.b", "B, master")
+	return list
+})
+
+// chartSaid remembers what charts said: they are drawn again with every step along a seam. It is used by every painter.
+var chartSaid sync.Map
+
+// chartSay says a text of a chart in the user's language. What it does not know, the names of seams above all, stays as it is.
+func chartSay(s string) string {
+	if known, ok := chartSaid.Load(s); ok {
+		return known.(string)
+	}
+	out, from := "", 0
+	for _, at := range append(apart.FindAllStringIndex(s, -1), []int{len(s), len(s)}) {
+		out += chartPart(s[from:at[0]]) + s[at[0]:at[1]]
+		from = at[1]
+	}
+	chartSaid.Store(s, out)
+	return out
+}
+
+func chartPart(s string) string {
+	numbers := chartNumber.FindAllString(s, -1)
+	text, known := chartTexts()[chartNumber.ReplaceAllString(s, "#")]
+	switch {
+	case known:
+		for _, n := range numbers {
+			text = strings.Replace(text, "#", figures(n), 1)
+		}
+		return text
+	case onlyFigures(s):
+		return figures(s)
+	}
+	if name, ok := strings.CutSuffix(s, ", master"); ok {
+		return name + tr("chart.master", ", master")
+	}
+	return s
+}
+
+// foreignCharts returns what says charts in the user's language, nil where that is English.
+func foreignCharts() func(string) string {
+	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
+		return nil
+	}
+	return chartSay
+}

@@ -1,0 +1,45 @@
+package ui
+
+import (
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/require"
+)
+
+// letters measures a text as if every letter were one wide.
+func letters(s string) float32 { return float32(utf8.RuneCountInString(s)) }
+
+// Lines end between words, but not within what is read as one: a number, its uncertainty and its unit.
+func TestLinesEndBetweenWords(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		wide float32
+		want []string
+	}{
+		{"one two three", 8, []string{"one two", "three"}},
+		{"one two three", 100, []string{"one two three"}},
+		{"it is 1.42 ± 0.08 mm proud", 16, []string{"it is", "1.42 ± 0.08 mm", "proud"}},
+		{"up to 50 % of it", 7, []string{"up to", "50 % of", "it"}},
+		{"400 × 300 mm", 4, []string{"400 ", "× 30", "0 mm"}},
+		{"a first\nsecond", 20, []string{"a first", "second"}},
+		{"abcdefghij k", 4, []string{"abcd", "efgh", "ij k"}},
+		{"", 10, []string{""}},
+	} {
+		got := brokenLines(c.text, c.wide, letters)
+		require.Equal(t, c.want[0], got[0], c.text)
+		if len(c.want) > 1 {
+			require.Equal(t, c.want, got, c.text)
+		}
+	}
+}
+
+// What is written in figures follows the language; names do not.
+func TestOnlyFigures(t *testing.T) {
+	for _, s := range []string{"1.42 ± 0.08 mm", "−0.50 mm", "90.6 %", "1820 × 1786 × 1605 mm", "x 1624, y 12, z 350 mm", "12.5", "430 × 301 mm", "0.55"} {
+		require.True(t, onlyFigures(s), s)
+	}
+	for _, s := range []string{"scan 1.5.stl", "wing to door", "v2.1", "results.json", "", "mm"} {
+		require.False(t, onlyFigures(s), s)
+	}
+}
