@@ -22,7 +22,7 @@ import (
 
 // The ruler of colours, in layout units.
 const (
-	rulerWidth  = 92
+	rulerWidth  = 104
 	rulerHeight = 230
 )
 

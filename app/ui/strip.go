@@ -228,7 +228,7 @@ func (s *strip) motions(p *app.Placed) fyne.CanvasObject {
 	rows := [][]string{{tr("motions.head", "MOTION"), tr("motions.u", "U (k = 2)"), tr("motions.held", "HELD")}}
 	marks := map[[2]int]color.RGBA{}
 	for i, n := range names {
-		u, held := words.Sigma(p.Placement.Sigma[i], i >= 3), tr("motions.yes", "yes")
+		u, held := figures(words.Sigma(p.Placement.Sigma[i], i >= 3)), tr("motions.yes", "yes")
 		switch {
 		case p.Placement.Free[i]:
 			u, held = "–", tr("motions.no", "no: free")
@@ -284,7 +284,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 		for _, e := range entries[from:min(from+perColumn, len(entries))] {
 			size := ""
 			if info, err := e.Info(); err == nil {
-				size = words.Bytes(info.Size())
+				size = figures(words.Bytes(info.Size()))
 			}
 			link := widget.NewHyperlink(e.Name(), nil)
 			link.OnTapped = func() { s.w.openPath(filepath.Join(dir, e.Name())) }
