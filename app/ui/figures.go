@@ -50,11 +50,51 @@ func localised(data map[string]any) map[string]any {
 				v = tr("word.novalue", "no value")
 			case onlyFigures(s):
 				v = figures(s)
+			case k == "Faults":
+				v = faultsSay(s)
 			}
 		}
 		out[k] = v
 	}
 	return out
+}
+
+// faultTexts holds the names of a mesh's lesser faults by the English of them, with # for the number.
+var faultTexts = sync.OnceValue(func() map[string]string {
+	list := map[string]string{}
+	say := func(key, text string) { list[text] = lang.X(key, text) }
+	say("fault.same", "# face lies on another with the same corners")
+	say("fault.sames", "# faces lie on others with the same corners")
+	say("fault.branch", "# edge has more than two faces")
+	say("fault.branches", "# edges have more than two faces")
+	say("fault.pinch", "# vertex joins surfaces that touch in one point only")
+	say("fault.pinches", "# vertices join surfaces that touch in one point only")
+	say("fault.loose", "# vertex belongs to no face")
+	say("fault.looses", "# vertices belong to no face")
+	say("fault.hole", "# small hole or crack")
+	say("fault.holes", "# small holes or cracks")
+	say("fault.speck", "# loose speck of under # % of the largest piece's area")
+	say("fault.specks", "# loose specks of under # % of the largest piece's area each")
+	return list
+})
+
+// faultsSay says a list of faults in the user's language.
+func faultsSay(s string) string {
+	list := strings.Split(s, "; ")
+	for k, fault := range list {
+		if text, known := faultTexts()[chartNumber.ReplaceAllString(fault, "#")]; known {
+			list[k] = filled(text, chartNumber.FindAllString(fault, -1))
+		}
+	}
+	return strings.Join(list, "; ")
+}
+
+// filled puts numbers into a text with # for each, in their order.
+func filled(text string, numbers []string) string {
+	for _, n := range numbers {
+		text = strings.Replace(text, "#", figures(n), 1)
+	}
+	return text
 }
 
 // chartNumber is a number on a chart, and apart what stands between two statements there.
@@ -146,10 +186,7 @@ func chartPart(s string) string {
 	text, known := chartTexts()[chartNumber.ReplaceAllString(s, "#")]
 	switch {
 	case known:
-		for _, n := range numbers {
-			text = strings.Replace(text, "#", figures(n), 1)
-		}
-		return text
+		return filled(text, numbers)
 	case onlyFigures(s):
 		return figures(s)
 	}
