@@ -1,19 +1,15 @@
 package align
 
-import (
-	"math"
-
-	"shutline/mesh/geom"
-)
+import "math"
 
 const (
 	// chordPart of what the two ends of an edge differ by in what they ask of the skin between them is the standard deviation
 	// of the lesser, which was taken, alike over patches of side chordPatch diagonals; and chordAll of it is the same
 	// wherever skin, or a feature, is. On a smooth side and a van of 20 to 200 thousand triangles the truth
 	// then lies in the region as often as is stated.
-	chordPart  = 0.6
+	chordPart  = 0.48
 	chordPatch = 1.0 / 12
-	chordAll   = 0.25
+	chordAll   = 0.2
 
 	// chordFacet in diagonals: facets of this size err by those parts, finer ones by less, with the square of their
 	// size: what they leave of a line is then small beside the stretch over which a fit averages. Our choice: with
@@ -26,7 +22,6 @@ const (
 // everywhere, and no residual shows it once the fit has given way.
 func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, lefts []float64, ref *reference, directions *[6]vec6) {
 	size := min(math.Sqrt(2*ref.area/float64(len(ref.mesh.Faces)))/(chordFacet*ref.diag), 1)
-	fine := size * size
 	var one [2]vec6
 	at := map[regionKey]int{}
 	var patches []vec6
@@ -43,7 +38,7 @@ func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, lefts [
 			at[key] = k
 			patches = append(patches, vec6{})
 		}
-		w := p.weight(p.r, scales) * fine
+		w := p.weight(p.r, scales) * size
 		for c := range 6 {
 			d := w * dot6(&directions[c], &js[i])
 			one[p.class][c] += float64(d * left * chordAll)
@@ -75,40 +70,13 @@ func (r *reference) leftBy(used []pair) []float64 {
 }
 
 // unresolved returns by how much more than it was taken to the skin may rise over the facet of a pair at its place, mm along the
-// facet's normal: what the greater of the corners asks for beyond the lesser; nothing beside an edge, where facets are taken as flat.
+// facet's normal: what the greater of the corners asks for beyond what was taken; nothing beside an edge, where facets are taken as flat.
 func (r *reference) unresolved(p *pair) (left float64) {
-	a, b, c := r.mesh.Corners(p.face)
-	n2 := b.Sub(a).Cross(c.Sub(a))
-	l2 := n2.Norm2()
-	if !(l2 > 0) {
-		return 0
-	}
-	facet := n2.Scale(1 / math.Sqrt(l2))
-	t := r.mesh.Faces[p.face]
-	na, nb, nc := r.normals[t[0]], r.normals[t[1]], r.normals[t[2]]
-	if na.Dot(facet) < cosSharp || nb.Dot(facet) < cosSharp || nc.Dot(facet) < cosSharp {
-		return 0
-	}
 	q := p.at.AddScaled(-p.r, p.n)
-	wa := min(max(c.Sub(b).Cross(q.Sub(b)).Dot(n2)/l2, 0), 1)
-	wb := min(max(a.Sub(c).Cross(q.Sub(c)).Dot(n2)/l2, 0), 1-wa)
-	wc := 1 - wa - wb
-	add := func(a, b, na, nb geom.Vec, share float64) {
-		lesser, greater := edgeRise(a, b, na, nb), edgeMost(a, b, na, nb)
-		left += float64(share * (greater - lesser))
+	most, smooth := r.skin.AtMost(p.face, q)
+	if !smooth {
+		return 0
 	}
-	add(a, b, na, nb, wa*wb)
-	add(b, c, nb, nc, wb*wc)
-	add(c, a, nc, na, wc*wa)
-	return left
-}
-
-// edgeMost is edgeRise for the greater of what the normals at both ends say.
-func edgeMost(a, b, na, nb geom.Vec) float64 {
-	e := b.Sub(a)
-	atA, atB := -e.Dot(na), e.Dot(nb)
-	if math.Abs(atB) > math.Abs(atA) {
-		return atB
-	}
-	return atA
+	taken, _, _ := r.skin.At(p.face, q)
+	return max(most-math.Abs(taken), 0)
 }

@@ -27,6 +27,10 @@ const (
 // depend on one another in any way; from the scanner's smoothing to a whole wing.
 var clusterSizes = [...]float64{1.0 / 800, 1.0 / 200, 1.0 / 50, 1.0 / 12}
 
+// edgeShare of the growth from one of those sizes to the next is what the next still misses: sizes some 4 times as great
+// leave a quarter of what is missing.
+const edgeShare = 1.0 / 3
+
 // held is what a set of pairs says about the six motions.
 type held struct {
 	centre     geom.Vec
@@ -189,7 +193,7 @@ func (p *pair) curvature(scales *[2]float64) float64 {
 // Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
 // models" (1986), the cluster-robust sandwich.
 func clusterSpread(bySize *[len(clusterSizes)][]vec6, directions *[6]vec6) sym6 {
-	var variance vec6
+	var variance, last vec6
 	var out sym6
 	for _, scores := range bySize {
 		if len(scores) <= 6 {
@@ -216,9 +220,16 @@ func clusterSpread(bySize *[len(clusterSizes)][]vec6, directions *[6]vec6) sym6 
 				cells = float64(square*square) / fourth[k]
 			}
 			chance := math.Sqrt(2 / max(cells, 2))
-			if variance[k] == 0 || s[k][k] > float64(variance[k]*(1+chance)) {
+			switch {
+			case variance[k] == 0:
 				variance[k] = s[k][k]
+			case s[k][k] > float64(variance[k]*(1+chance)):
+				// Neighbours on either side of a cell's border are still missing: a share that falls as one
+				// over the cell's size, and that the growth since the size before tells (Richardson 1911).
+				grown := (s[k][k] - last[k]) * edgeShare
+				variance[k] = s[k][k] + max(grown, 0)
 			}
+			last[k] = s[k][k]
 		}
 		if out[0][0] == 0 || len(scores) >= correlationCells {
 			out = s

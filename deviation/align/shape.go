@@ -26,6 +26,9 @@ const (
 	// over 4 to 8 mm; neighbouring regions of this size share little of it.
 	misfitCell = 20.0
 
+	// chanceOf standard deviations of a covariance are put down to chance.
+	chanceOf = 2
+
 	// shapeMost of the diagonal: of a bend over the whole part the fit leaves what
 	// changes sign twice along it.
 	shapeMost = 0.5
@@ -108,7 +111,12 @@ func misfitOf(used []pair, class pairClass, axis int8, cell, diag float64) misfi
 	if pairs[1] == 0 {
 		return misfit{}
 	}
-	beside := sum[1]/pairs[1] - variance/math.Sqrt(pairs[1])
+	beside := sum[1]/pairs[1] - float64(chanceOf*variance)/math.Sqrt(pairs[1])
+	// Regions that touch share some noise across their border; what reaches the next but one is shape.
+	if pairs[2] == 0 {
+		return misfit{}
+	}
+	beside = min(beside, 2*(sum[2]/pairs[2]-float64(chanceOf*variance)/math.Sqrt(pairs[2])))
 	if !(beside > 0) {
 		return misfit{}
 	}

@@ -18,6 +18,11 @@ const (
 	// held against it; a tenth of the placement error aimed for.
 	regionFloor = 0.002
 
+	// regionUsual standard deviations are usual for a region's offset: nothing is held against it. Were the trust to fall from
+	// 0 on, noise that a region's points share would draw the pose less than it draws the scan, and no
+	// residual would tell how much less.
+	regionUsual = 2
+
 	// medianVariance is the variance of a median over that of a mean (pi/2).
 	medianVariance = math.Pi / 2
 )
@@ -55,7 +60,7 @@ func cellOf(p geom.Vec, side float64) [3]int32 {
 // the reference by chance, where the bend crosses it, and would then pull the
 // pose towards the bend; its region tells. The median offset of a region, over
 // what noise and the spread of all regions' offsets explain, goes through
-// Tukey's biweight. It returns the spread of the offsets that noise does not
+// Tukey's biweight beyond what is usual. It returns the spread of the offsets that noise does not
 // explain, in mm: what scan and reference differ by in shape where they agree.
 func trustRegions(pairs []pair, class pairClass, noise, cell float64) (systematic float64) {
 	index := map[regionKey]int{}
@@ -93,7 +98,7 @@ func trustRegions(pairs []pair, class pairClass, noise, cell float64) (systemati
 		}
 		if k := place[i]; k >= 0 && len(offsets[k]) >= regionLeast {
 			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(offsets[k])))
-			pairs[i].trust = tukeyWeight(median[k], tukeyTuning*sd)
+			pairs[i].trust = tukeyWeight(max(math.Abs(median[k])-float64(regionUsual*sd), 0), (tukeyTuning-regionUsual)*sd)
 		}
 	}
 	return systematic

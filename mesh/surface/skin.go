@@ -77,19 +77,29 @@ func (s *Surface) curvedNormal(v uint32) geom.Vec {
 // open border, where half of the surface that would tilt its normal is missing, does
 // not count beside one that is not, and of two such ends the greater counts.
 func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smooth bool) {
-	return k.over(face, q, edgeRise)
+	rise, _, normal, smooth = k.over(face, q, edgeRise)
+	return rise, normal, smooth
+}
+
+// On carries a point q of a facet onto the curved skin and returns the skin's unit normal there, as [Skin.At] says.
+func (k *Skin) On(face uint32, q geom.Vec) (at, normal geom.Vec) {
+	rise, facet, normal, smooth := k.over(face, q, edgeRise)
+	if !smooth {
+		return q, normal
+	}
+	return q.AddScaled(rise, facet), normal
 }
 
 // AtMost returns how far a curved skin may lie from a point q of a facet, mm: as
 // At, but of two ends of an edge the greater counts, so that a bend that the
 // facets next to it cut across is not missed. smooth is false as for At.
 func (k *Skin) AtMost(face uint32, q geom.Vec) (rise float64, smooth bool) {
-	rise, _, smooth = k.over(face, q, greaterRise)
+	rise, _, _, smooth = k.over(face, q, greaterRise)
 	return math.Abs(rise), smooth
 }
 
 // over sums what the three edges say of the skin over a point of a facet.
-func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, rimB bool, wa, wb float64) float64) (rise float64, normal geom.Vec, smooth bool) {
+func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, rimB bool, wa, wb float64) float64) (rise float64, facet, normal geom.Vec, smooth bool) {
 	m := k.s.Mesh
 	t := &m.Faces[face]
 	a, b, c := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
@@ -97,12 +107,12 @@ func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, r
 	n2 := ab.Cross(c.Sub(a))
 	l2 := n2.Norm2()
 	if !(l2 > 0) {
-		return 0, geom.Vec{}, false
+		return 0, geom.Vec{}, geom.Vec{}, false
 	}
-	facet := n2.Scale(1 / math.Sqrt(l2))
+	facet = n2.Scale(1 / math.Sqrt(l2))
 	na, nb, nc := k.normals[t[0]], k.normals[t[1]], k.normals[t[2]]
 	if na.Dot(facet) < cosSharp || nb.Dot(facet) < cosSharp || nc.Dot(facet) < cosSharp {
-		return 0, facet, false
+		return 0, facet, facet, false
 	}
 	wa := bc.Cross(q.Sub(b)).Dot(n2) / l2
 	wb := ca.Cross(q.Sub(c)).Dot(n2) / l2
@@ -111,7 +121,7 @@ func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, r
 	rim := k.s.fans.rim
 	ra, rb, rc := rim[t[0]], rim[t[1]], rim[t[2]]
 	rise = edge(-ab.Dot(na), ab.Dot(nb), ra, rb, wa, wb) + edge(-bc.Dot(nb), bc.Dot(nc), rb, rc, wb, wc) + edge(-ca.Dot(nc), ca.Dot(na), rc, ra, wc, wa)
-	return rise, normal, true
+	return rise, facet, normal, true
 }
 
 // endsAgree: ends whose slopes differ by more than this ratio, or in sign, lie
