@@ -17,6 +17,7 @@ type edge struct {
 	webbed bool    // points left the roll and do not count
 	form   float64 // mm, standard uncertainty of s for what the form leaves out
 	misfit float64 // mm, the radius found where it cannot be the edge's, else 0
+	apart  float64 // mm, by which what lies before it leaves the face, where it is none of the face's
 	u      float64 // mm, standard uncertainty of s where no edge was found
 	n      int
 	middle float64       // mm along the seam, the mean of the points on the roll
@@ -27,6 +28,8 @@ type edge struct {
 	toFace [2][3]float64 // change of s, r with h0, m, c of the face
 	sigma  float64       // mm, scatter of the points
 	cut    float64       // mm, the scale by which they were weighted
+	clear  bool          // their distances were taken without the course
+	along  course
 }
 
 const (
@@ -82,7 +85,7 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 	if task.before != nil {
 		e.r = task.before.r
 		if !task.before.webbed {
-			g.sigma = task.before.cut
+			g.sigma, g.clear, g.along = task.before.cut, task.before.clear, task.before.along
 		}
 	} else {
 		e.s = g.start(task.s)
@@ -121,7 +124,12 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 			e.prior[i] *= holding
 		}
 	}
-	e.cut = g.sigma
+	if g.clears(&e) {
+		if g.fit(&e, fitRounds); e.n < minOnArc {
+			return e
+		}
+	}
+	e.cut, e.clear, e.along = g.sigma, g.clear, g.along
 	g.pattern(&e)
 	from := 0.0
 	if g.sunk > 0 {

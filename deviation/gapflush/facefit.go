@@ -16,9 +16,13 @@ type face struct {
 	n              int
 	quad, quadU    float64 // curvature the zone itself shows, 1/mm, and its standard uncertainty
 	bent           *face   // the same with the curvature the zone itself shows; nil: not asked for
+	wide           wideBend
 	double         bool    // its points lie in two layers close together
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
 }
+
+// leastNoise is the least scatter of points, mm: about the step of a file's 32-bit numbers at 1 m.
+const leastNoise = 1e-4
 
 const minOnFace = 12 // points in a zone, twice the unknowns of its plainest fit and some
 
@@ -139,6 +143,7 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 			f.quad, f.quadU = g.quad, g.quadU
 			g.c = g.quad
 			f.bent = &g
+			f.wide = f.widen(pts, lo, hi, s, noise)
 		}
 	}
 	return f, ok
@@ -334,7 +339,7 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, 
 			change += math.Abs(beta[k] - last[k])
 		}
 		if round >= cold {
-			sigma = max(robustSigma(abs, un), 0.0005)
+			sigma = max(robustSigma(abs, un), leastNoise)
 		}
 		v := max(sigma, noise)
 		v *= v

@@ -22,7 +22,7 @@ func TestGeometricFitIsNotBiased(t *testing.T) {
 			phi := (0.22 + (math.Pi/3-0.22)*float64(i)/59)
 			d := 1 + 0.02*rng.NormFloat64()
 			sn, cs := math.Sincos(phi)
-			pts = append(pts, zonePoint{x: float64(i%13) - 6, y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
+			pts = append(pts, zonePoint{y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
 		}
 		e := new(rollFit).fitRound(pts, rollTask{&f, 0.1, nil, 1.3, 5, 0.02, 0, false, 0.2, 8, beyond{}})
 		require.True(t, e.found)
@@ -32,7 +32,7 @@ func TestGeometricFitIsNotBiased(t *testing.T) {
 }
 
 // arcPoints are points of a roll of radius 1 whose shoulder lies at 0, from firstArc
-// to an arc, with noise along the normal.
+// to an arc, with noise along the normal; in the station's plane, as the table's are.
 func arcPoints(n int, to, sigma float64, rng *rand.Rand) []zonePoint {
 	const from = firstArc + 0.001
 	var pts []zonePoint
@@ -43,7 +43,7 @@ func arcPoints(n int, to, sigma float64, rng *rand.Rand) []zonePoint {
 			d += sigma * rng.NormFloat64()
 		}
 		sn, cs := math.Sincos(phi)
-		pts = append(pts, zonePoint{x: float64(i%13) - 6, y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
+		pts = append(pts, zonePoint{y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
 	}
 	return pts
 }

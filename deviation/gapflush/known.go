@@ -83,13 +83,17 @@ func (j *job) pool(first []raw, kn []known) {
 	for i := range first {
 		for k := A; k <= B; k++ {
 			if first[i].seenA[k] {
-				sigmas = append(sigmas, first[i].side[k].face.sigma)
+				f := &first[i].side[k].face
+				if f.bent != nil {
+					f = f.bent // of points about a face that is bent as they are
+				}
+				sigmas = append(sigmas, f.sigma)
 			}
 		}
 	}
 	j.noise = j.set.Noise
 	if j.noise <= 0 {
-		j.noise = max(median(sigmas), 0.0005)
+		j.noise = max(median(sigmas), leastNoise)
 	}
 	for k := A; k <= B; k++ {
 		mean, u := pooledCurvature(first, k, nil)
@@ -191,32 +195,91 @@ func pitches(first []raw, kn []known) {
 	}
 }
 
-// pooledCurvature is the robust mean of what the stations' zones show, with a reference
+// pooledCurvature is the robust mean of what the stations' faces show, with a reference
 // of what they have more than it, and how far a station may lie from the mean: the
-// scatter their own noise does not explain.
+// scatter their own noise does not explain. Where longer stretches than the zones bend as
+// parabolas do, they say it.
 func pooledCurvature(first []raw, k Side, ref []raw) (mean, u float64) {
-	var q, uu []float64
-	for i := range first {
-		f := &first[i].side[k].face
-		if !first[i].seenA[k] || !(f.quadU > 0) {
-			continue
-		}
-		c, own := f.bend()
-		if ref != nil {
-			if !ref[i].seenA[k] {
-				continue
-			}
-			drawn, _ := ref[i].side[k].face.bend()
-			c -= drawn
-		}
-		q, uu = append(q, c), append(uu, own)
+	if mean, u, ok := pooledWide(first, k, ref); ok {
+		return mean, u
 	}
+	q, uu := shownBy(first, k, ref, func(f *face) (c, u float64, ok bool) {
+		c, u = f.bend()
+		return c, u, f.quadU > 0
+	})
 	switch {
 	case len(q) == 0 && ref != nil:
 		return 0, math.Inf(1)
 	case len(q) == 0:
 		return 0, 5e-4 // a radius of 2 m either way
 	}
+	mean, u = robustMean(q, uu)
+	return mean, u + bendLeast
+}
+
+// bendLeast is by how much, 1/mm, a face may bend otherwise before its edge than in its
+// zone where nothing says so.
+const bendLeast = 2e-5
+
+// pooledWide is pooledCurvature of longer stretches; ok is false where few stations have
+// them or they bend ever more toward the gap.
+func pooledWide(first []raw, k Side, ref []raw) (mean, u float64, ok bool) {
+	const (
+		most   = 0.75 // of the stations whose faces were seen
+		beyond = 2.5  // standard uncertainties of the change
+	)
+	faces, arm := 0, 0.0
+	for i := range first {
+		if f := &first[i].side[k].face; first[i].seenA[k] && f.quadU > 0 {
+			faces++
+			arm = max(arm, f.wide.arm)
+		}
+	}
+	q, uu := shownBy(first, k, ref, func(f *face) (c, u float64, ok bool) { return f.wide.c, f.wide.u, f.wide.ok })
+	changes, own := shownBy(first, k, ref, func(f *face) (c, u float64, ok bool) { return f.wide.change, f.wide.moreU, f.wide.ok })
+	if len(q) < few || float64(len(q)) < most*float64(faces) {
+		return 0, 0, false
+	}
+	mean, u = robustMean(q, uu)
+	// What the faces leave room for of a change over the arm, and no more than panels have.
+	change, changeU := robustMean(changes, own)
+	shown, room := math.Abs(arm*change), arm*changeU
+	had := math.Abs(mean)/10 + bendLeast
+	switch {
+	case shown > beyond*room && shown > had:
+		return 0, 0, false
+	case shown > beyond*room:
+		room = shown
+	default:
+		room = 1 / math.Sqrt(1/float64(room*room)+1/float64(had*had))
+	}
+	return mean, math.Sqrt(float64(u*u) + float64(room*room)), true
+}
+
+// shownBy gathers what stations' faces show, with a reference of what they have more than it.
+func shownBy(first []raw, k Side, ref []raw, pick func(*face) (c, u float64, ok bool)) (q, uu []float64) {
+	for i := range first {
+		if !first[i].seenA[k] {
+			continue
+		}
+		c, own, ok := pick(&first[i].side[k].face)
+		if ref != nil && ok {
+			var drawn float64
+			if ok = ref[i].seenA[k]; ok {
+				drawn, _, ok = pick(&ref[i].side[k].face)
+			}
+			c -= drawn
+		}
+		if ok {
+			q, uu = append(q, c), append(uu, own)
+		}
+	}
+	return q, uu
+}
+
+// robustMean is the mean of values with standard uncertainties of their own, and how far one may
+// lie from it.
+func robustMean(q, uu []float64) (mean, u float64) {
 	n := float64(len(q))
 	typical := median(uu)
 	middle := median(slices.Clone(q))
@@ -225,14 +288,18 @@ func pooledCurvature(first []raw, k Side, ref []raw) (mean, u float64) {
 		off[i] = math.Abs(q[i] - middle)
 	}
 	spread := robustSigma(off, 1)
+	scale := max(spread, typical)
+	if scale == 0 {
+		return middle, 0
+	}
 	sum, weights := 0.0, 0.0
 	for _, c := range q {
-		w := tukey(c-middle, max(spread, typical))
+		w := tukey(c-middle, scale)
 		sum += float64(w * (c - middle))
 		weights += w
 	}
 	mean = middle + sum/weights
 	between := math.Sqrt(max(float64(spread*spread)-float64(typical*typical), 0))
 	// One step of the biweight from the median is about 95 % efficient.
-	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n)+float64(between*between)) + 2e-5
+	return mean, math.Sqrt(max(spread*spread, typical*typical)/(0.95*n) + float64(between*between))
 }

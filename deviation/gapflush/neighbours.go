@@ -3,7 +3,6 @@ package gapflush
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"shutline/mesh/geom"
 )
@@ -33,7 +32,8 @@ func (j *job) expected(raws []raw) [][2]float64 {
 
 // checkEnds refuses a face that stops short of where the edge must be: what
 // was taken for the shoulder is the border of a hole.
-func (j *job) checkEnds(o *raw, expected [2]float64, st *Station) {
+func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
+	o := &raws[i]
 	const short = 3.0 // mm; misfit moves both edges of a gap by less between stations
 	for k := A; k <= B; k++ {
 		if st.State != NoseUnseen || o.side[k].edge.found {
@@ -42,8 +42,23 @@ func (j *job) checkEnds(o *raw, expected [2]float64, st *Station) {
 		if d := expected[k] - o.side[k].edge.s; d > short {
 			st.State = NoFace
 			st.Why = fmt.Sprintf("The face of side %s stops %.0f mm before its edge.", sideName[k], d)
+		} else if math.IsNaN(d) && !company(raws, i) {
+			// Nothing beside it says that the panel ends where its points do.
+			o.side[k].edge.u = max(o.side[k].edge.u, aside)
 		}
 	}
+}
+
+// company reports whether stations beside one hold a seam too.
+func company(raws []raw, i int) bool {
+	const beside, enough = 4, 2
+	n := 0
+	for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
+		if d != i && (raws[d].state == Measured || raws[d].state == NoseUnseen) {
+			n++
+		}
+	}
+	return n >= enough
 }
 
 // refuseTurned refuses stations whose outward direction is opposite to that of the
@@ -124,46 +139,86 @@ func widthBeside(raws []raw, i int) (w, spread, change float64, ok bool) {
 	return w, robustSigma(near, 1), float64(wave * float64(reach) / beside), true
 }
 
-// unnoticed is by how much, in mm, a web may move a short arc of a station without its
-// width leaving the course of the widths beside it: a real gap's width runs nearly
-// straight over a few stations, webs begin and end as they like.
-func unnoticed(raws []raw, i int) float64 {
-	const reach, enough, least = 6, 5, 0.05
-	own, ok := raws[i].width()
-	if !ok {
-		return wave
-	}
-	var at, width, noise []float64
-	for d := max(i-reach, 0); d <= min(i+reach, len(raws)-1); d++ {
-		if w, ok := raws[d].width(); ok && d != i {
-			at, width, noise = append(at, float64(d-i)), append(width, w), append(noise, raws[d].widthNoise())
-		}
-	}
-	if len(at) < enough {
-		return wave
-	}
-	// The median of all slopes (Theil 1950, Sen 1968) minds no single webs.
-	var slopes []float64
-	for a := range at {
-		for b := a + 1; b < len(at); b++ {
-			slopes = append(slopes, (width[b]-width[a])/(at[b]-at[a]))
-		}
-	}
-	slope := median(slopes)
-	for k := range at {
-		width[k] -= float64(slope * at[k])
-	}
-	middle := median(slices.Clone(width))
-	for k := range width {
-		width[k] = math.Abs(width[k] - middle)
-	}
-	s := robustSigma(width, 2)
-	free := 2 * math.Sqrt(max(float64(s*s)-median(noise), 0))
-	return min(max(free, math.Abs(own-middle)-float64(2*math.Sqrt(raws[i].widthNoise())), least), wave)
+// widthOff is a station's width and the course of those on either side.
+type widthOff struct {
+	off, noise float64 // mm, of the width from the course; mm², the variance that scatter gives it
+	ok         bool
 }
 
-// widthNoise is the variance, mm², that scatter gives a station's width.
-func (o *raw) widthNoise() float64 { return o.side[A].edge.data[0][0] + o.side[B].edge.data[0][0] }
+// widthsOff looks at every station's width, which in a real gap runs nearly straight over a few stations.
+func widthsOff(raws []raw) []widthOff {
+	const reach, enough = 6, 5
+	out := make([]widthOff, len(raws))
+	var at, width, slopes []float64
+	for i := range raws {
+		own, ok := raws[i].opening()
+		if !ok {
+			continue
+		}
+		at, width, slopes = at[:0], width[:0], slopes[:0]
+		for d := max(i-reach, 0); d <= min(i+reach, len(raws)-1); d++ {
+			if w, ok := raws[d].opening(); ok && d != i {
+				at, width = append(at, float64(d-i)), append(width, w)
+			}
+		}
+		if len(at) < enough {
+			continue
+		}
+		// The median of all slopes (Theil 1950, Sen 1968) minds no single webs.
+		for a := range at {
+			for b := a + 1; b < len(at); b++ {
+				slopes = append(slopes, (width[b]-width[a])/(at[b]-at[a]))
+			}
+		}
+		slope := median(slopes)
+		for k := range at {
+			width[k] -= float64(slope * at[k])
+		}
+		// 1.57 is the variance of a median over that of a mean.
+		out[i] = widthOff{own - median(width), raws[i].openingNoise() * (1 + 1.57/float64(len(at))), true}
+	}
+	return out
+}
+
+// unnoticed is by how much, in mm, a web may move a short arc of a station without its
+// width leaving the course of the widths beside it: webs begin and end as they like. How far
+// widths stray by more than their scatter, the whole seam says.
+func unnoticed(raws []raw) []float64 {
+	const least = 0.05
+	of := widthsOff(raws)
+	var off, noise []float64
+	for i := range of {
+		if of[i].ok {
+			off, noise = append(off, math.Abs(of[i].off)), append(noise, of[i].noise)
+		}
+	}
+	s := robustSigma(off, 1)
+	free := 2 * math.Sqrt(max(float64(s*s)-median(noise), 0))
+	out := make([]float64, len(raws))
+	for i := range out {
+		if out[i] = wave; of[i].ok {
+			out[i] = min(max(free, math.Abs(of[i].off)-float64(2*math.Sqrt(of[i].noise)), least), wave)
+		}
+	}
+	return out
+}
+
+// opening is the distance of a station's noses, about: of a short arc the shoulder and the radius
+// scatter against one another.
+func (o *raw) opening() (w float64, ok bool) {
+	w, ok = o.width()
+	return w - o.side[A].edge.r - o.side[B].edge.r, ok
+}
+
+// openingNoise is the variance, mm², that scatter gives it.
+func (o *raw) openingNoise() (v float64) {
+	for k := A; k <= B; k++ {
+		f, e := &o.side[k].face, &o.side[k].edge
+		h, m := e.toFace[0][0]+e.toFace[1][0], e.toFace[0][1]+e.toFace[1][1]
+		v += e.data[0][0] + float64(2*e.data[0][1]) + e.data[1][1] + float64(h*h*f.cov[0][0]) + float64(2*h*m*f.cov[0][1]) + float64(m*m*f.cov[1][1])
+	}
+	return v
+}
 
 // checkWidth refuses a station with a short arc whose shoulders stand closer than
 // those on either side: a web that goes on along the face before it dips looks

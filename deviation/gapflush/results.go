@@ -18,11 +18,13 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	for i := range raws {
 		o := &raws[i]
 		stations[i] = Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
-		j.checkEnds(o, expected[i], &stations[i])
+		j.checkEnds(raws, i, expected[i], &stations[i])
 		if w, spread, change, ok := widthBeside(raws, i); ok {
 			checkWidth(o, w, spread, change, &stations[i])
 		}
-		o.unnoticed = unnoticed(raws, i)
+	}
+	for i, u := range unnoticed(raws) {
+		raws[i].unnoticed = u
 	}
 	workers := make([]worker, parallel.Threads(j.set.Threads))
 	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(w, _, lo, hi int) {
@@ -50,6 +52,17 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 // band. Common practice, no source; on made-up hems with 0.03 mm noise and 2.4 mm
 // spacing the fits' own scatter understates the error by about as much.
 const edgeForm = 0.007
+
+// formRoom is edgeForm, or what the points of a roll that was seen past its nose leave room for,
+// where that is less: the mean of so many of them as lie on a twelfth of it is known to their scatter
+// over the root of their number.
+func (e *edge) formRoom() float64 {
+	const parts = slabCount * 3
+	if e.kind != Round || e.seen < pastNose || e.n == 0 {
+		return edgeForm
+	}
+	return min(edgeForm, e.sigma*math.Sqrt(parts/float64(e.n)))
+}
 
 func (j *job) fill(o *raw, st *Station) {
 	for k := A; k <= B; k++ {
@@ -110,7 +123,8 @@ func (j *job) fill(o *raw, st *Station) {
 	if st.State != Measured {
 		return
 	}
-	form := BudgetLine{"form of the edges", edgeForm * math.Sqrt2}
+	fa, fb := o.side[A].edge.formRoom(), o.side[B].edge.formRoom()
+	form := BudgetLine{"form of the edges", math.Sqrt(float64(fa*fa) + float64(fb*fb))}
 	lb, u = budget(&o.side, m, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	e := f.along(&lines[m], &lines[1-m])

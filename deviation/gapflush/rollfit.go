@@ -20,14 +20,44 @@ type rollFit struct {
 	ur    float64 // mm, its standard uncertainty
 	band  float64 // mm
 	turn  float64 // radians, standard uncertainty of the traced edge's direction
+	along course  // of the edge, besides what the trace says
+	clear bool    // it is taken out of the points' distances
 	noise float64 // mm
 	sigma float64 // mm, the scale of residuals to begin with; 0: not known
 	sunk  float64 // mm, by which the points lie under the roll they stand for
 	abs   []float64
 }
 
+// courseClear is how much of a roll's course, mm at alongScale, may be taken out of its points'
+// distances before they are weighed: what a good trace leaves. More may be a web's doing, whose
+// points are to stay far off.
+const courseClear = 0.02
+
+// clears reports whether the points of a roll that was fitted scatter half as much without
+// its course, as those of a scan without noise do, and has fits take it out from then on.
+func (g *rollFit) clears(e *edge) bool {
+	if g.clear || math.Abs(g.along.turn) > courseClear || math.Abs(g.along.bend) > courseClear {
+		return false
+	}
+	var with, without []float64
+	o := rollAt(g.face, e.s, e.r)
+	for i := range g.pts {
+		p := &g.pts[i]
+		if at, ok := g.counts(&o, p); ok {
+			with = append(with, math.Abs(at.d-o.r))
+			without = append(without, math.Abs(at.d-o.r-float64(at.ux*g.along.at(p.x))))
+		}
+	}
+	g.clear = 2*robustSigma(without, rollUnknowns) < robustSigma(with, rollUnknowns)
+	return g.clear
+}
+
+// rollUnknowns are s and r of a roll and its course along the seam, a turn and a bend.
+const rollUnknowns = 4
+
 const (
 	tracedTurn = 0.01 // radians, to which the trace knows an edge's direction
+	tracedBend = 0.01 // mm, at alongScale from the station, by how much it bends otherwise
 	webbedTurn = 0.1  // where a web hides a part of the edge from it
 
 	fitRounds  = 14
@@ -114,8 +144,8 @@ func (g *rollFit) fit(e *edge, rounds int) {
 	var o roll
 	for round := range rounds {
 		o = rollAt(g.face, e.s, e.r)
-		q := normalEq{n: 3}
-		var toFace [2][3]float64
+		q := normalEq{n: rollUnknowns}
+		var toFace [rollUnknowns][3]float64
 		g.abs = g.abs[:0]
 		n, middle := 0, 0.0
 		for i := range g.pts {
@@ -124,7 +154,12 @@ func (g *rollFit) fit(e *edge, rounds int) {
 			if !ok {
 				continue
 			}
+			x := p.x / alongScale
+			r := row{2: -at.ux * x, 3: -at.ux * x * x}
 			res := at.d - o.r
+			if g.clear {
+				res += float64(r[2]*g.along.turn) + float64(r[3]*g.along.bend)
+			}
 			weight := tukey(res, sigma)
 			g.abs = append(g.abs, math.Abs(res))
 			if weight == 0 {
@@ -132,11 +167,13 @@ func (g *rollFit) fit(e *edge, rounds int) {
 			}
 			n++
 			middle += p.x
-			ds, dr, df := o.slopes(&at)
-			q.add(&row{ds, dr, float64(-at.ux * p.x)}, -res, weight)
-			for k := range df {
-				toFace[0][k] += float64(weight * ds * df[k])
-				toFace[1][k] += float64(weight * dr * df[k])
+			var df [3]float64
+			r[0], r[1], df = o.slopes(&at)
+			q.add(&r, -res, weight)
+			for i := range toFace {
+				for k := range df {
+					toFace[i][k] += float64(weight * r[i] * df[k])
+				}
 			}
 		}
 		if e.n = n; n < minOnArc {
@@ -148,7 +185,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		if round >= cold {
 			sigma = max(min(scatter, firstCut), g.noise, 0.002)
 		}
-		e.sigma = max(scatter, g.noise, 0.001)
+		e.sigma = max(scatter, g.noise, leastNoise)
 		inv, ok := g.covariance(&q, e)
 		if !ok {
 			e.n = 0
@@ -157,6 +194,10 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		step := q.apply(&inv)
 		e.s += min(max(step[0], -0.5), 0.5)
 		e.r = max(e.r+min(max(step[1], -0.2), 0.2), 0.05)
+		if !g.clear {
+			g.along = course{}
+		}
+		g.along = course{g.along.turn + step[2], g.along.bend + step[3]}
 		e.spread(&inv, &toFace, g.ur)
 		if round == rounds-1 || round > cold+2 && math.Abs(step[0])+math.Abs(step[1]) < settled {
 			g.arcs(e, &o, cut)
@@ -190,17 +231,25 @@ func (g *rollFit) covariance(q *normalEq, e *edge) (inv [maxUnknowns]row, ok boo
 	v := e.sigma * e.sigma
 	q.a[1][1] += v / (g.ur * g.ur)
 	q.b[1] += float64(v / (g.ur * g.ur) * (g.r0 - e.r))
-	q.a[2][2] += v / (g.turn * g.turn)
+	held := heldCourse{g.turn * alongScale, tracedBend}
+	var last *course
+	if g.clear {
+		last = &g.along
+	}
+	held.add(q, 2, e.sigma, last)
 	return q.inverse()
 }
 
 // spread takes the uncertainties of s and r from the inverse.
-func (e *edge) spread(inv *[maxUnknowns]row, toFace *[2][3]float64, ur float64) {
+func (e *edge) spread(inv *[maxUnknowns]row, toFace *[rollUnknowns][3]float64, ur float64) {
 	v := e.sigma * e.sigma
 	for i := range 2 {
 		e.prior[i] = float64(inv[i][1] * v / ur)
 		for k := range 3 {
-			e.toFace[i][k] = -float64(inv[i][0]*toFace[0][k]) - float64(inv[i][1]*toFace[1][k])
+			e.toFace[i][k] = 0
+			for j := range toFace {
+				e.toFace[i][k] -= float64(inv[i][j] * toFace[j][k])
+			}
 		}
 		for j := range 2 {
 			e.data[i][j] = float64(v*inv[i][j]) - float64(inv[i][1]*inv[j][1]*v*v/(ur*ur))

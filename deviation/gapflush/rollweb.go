@@ -154,6 +154,9 @@ func (g *rollFit) pattern(e *edge) {
 		}
 		k, l := g.slab(p.x), min(int((phi-firstArc)/(end-firstArc)*thirds), thirds-1)
 		sum[k][l] += at.d - o.r
+		if g.clear {
+			sum[k][l] -= float64(at.ux * g.along.at(p.x))
+		}
 		n[k][l]++
 	}
 	chi2, cells := 0.0, 0

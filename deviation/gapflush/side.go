@@ -209,7 +209,21 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 		from += spread // smoothing rounded what lies nearer
 	}
 	s.carryCheck(zone, shoulder, from)
+	if e := &s.edge; e.kind == Round && e.found && e.seen < pastTelling {
+		if apart := max(s.off, float64(s.tilt*(e.s-s.face.y0))); apart > leftFace {
+			e.apart, e.found = apart, false
+		}
+	}
 }
+
+const (
+	// leftFace is how far, mm, what lies before a roll may be off the face carried on to it:
+	// what leaves the face by more, a web between two edges for instance, is not what the
+	// roll belongs to. Half of what the points are off by counts.
+	leftFace = 0.3
+	// pastTelling is an arc that tells a roll for itself; before it crumbs may lie.
+	pastTelling = 80 * math.Pi / 180
+)
 
 // sparseFacet is what part of the spacing of points, at one standard uncertainty, a chamfer's
 // corners are out by where the facet is as wide: few rows of points then tell where they lie,

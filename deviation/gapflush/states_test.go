@@ -18,6 +18,23 @@ func hemmed() (*bodywork.SeamPiece, gapflush.Seam) {
 	return piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Noise: 0.03, Seed: 2, Jitter: 0.3})
 }
 
+// requireFlush requires the flush of stations with noise of their own to be right: U holds 95 % of
+// normal errors, so that of up to eight more than two lie outside it once in two hundred seams, and
+// beyond 2 U one in sixteen thousand stations.
+func requireFlush(t *testing.T, want float64, of []gapflush.Station) {
+	t.Helper()
+	outside := 0
+	for _, st := range of {
+		require.True(t, st.Flush.OK, st.Why)
+		e := math.Abs(st.Flush.V - want)
+		require.LessOrEqual(t, e, 2*st.Flush.U)
+		if e > st.Flush.U {
+			outside++
+		}
+	}
+	require.LessOrEqual(t, outside, 2, "of %d", len(of))
+}
+
 // requireStates requires every station to be in one of the states wanted, with a reason and without a gap.
 func requireStates(t *testing.T, m *mesh.Mesh, s gapflush.Seam, want ...gapflush.State) {
 	t.Helper()
@@ -141,9 +158,7 @@ func TestHoles(t *testing.T) {
 	// the roll gone: flush only, and it is right
 	rolls := bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
 	requireStates(t, rolls, s, gapflush.NoseUnseen)
-	for _, st := range measure(t, rolls, s, gapflush.Settings{}).Stations {
-		require.InDelta(t, 0, st.Flush.V, st.Flush.U)
-	}
+	requireFlush(t, 0, measure(t, rolls, s, gapflush.Settings{}).Stations)
 	// everything of one side gone
 	requireStates(t, bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
 	// a tenth of the faces gone at random, and a round hole of 5 mm in each face zone

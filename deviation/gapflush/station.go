@@ -134,8 +134,11 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 		if !o.side[k].edge.found {
 			o.state = NoseUnseen
 			o.why = fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
-			if r := o.side[k].edge.misfit; r > 0 {
-				o.why = fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], r, kn.radius[k])
+			switch e := &o.side[k].edge; {
+			case e.apart > 0:
+				o.why = fmt.Sprintf("What lies before side %s's edge leaves its face by %.1f mm: a web or another part hides where it ends.", sideName[k], 2*e.apart)
+			case e.misfit > 0:
+				o.why = fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], e.misfit, kn.radius[k])
 			}
 		}
 	}
