@@ -54,7 +54,7 @@ func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBe
 		return w
 	}
 	from := lo - float64(step*float64(steps))
-	middle := (from + hi) / 2
+	middle := float64((from + hi) / 2)
 	var beta row
 	for round := range wideRounds {
 		q := normalEq{n: 4}
@@ -97,11 +97,11 @@ func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBe
 		// derivative, too.
 		m := f.bent.slope(middle)
 		lean := 1 + float64(m*m)
-		third := float64(6*beta[3])/(s2*acrossScale) - 3*m*c*c/lean
+		third := float64(6*beta[3]/(s2*acrossScale)) - float64(3*m*c*c/lean)
 		w = wideBend{
 			c: c / (lean * math.Sqrt(lean)), u: 2 * f.bent.sigma * math.Sqrt(inv[2][2]) / s2 / (lean * math.Sqrt(lean)),
 			change: -third / (lean * lean), moreU: 6 * f.bent.sigma * math.Sqrt(cubic[3][3]) / (s2 * acrossScale) / (lean * lean),
-			arm: (f.y0+shoulder)/2 - middle, ok: true,
+			arm: float64((f.y0+shoulder)/2) - middle, ok: true,
 		}
 	}
 	return w
