@@ -233,6 +233,9 @@ func scattered(runs []run, sights []sight, k int, inset, sd float64) ([]run, []s
 	return kept, out
 }
 
+// leastSaid in mm: a stretch that is nearer than the fit's own aim is said to be within this.
+const leastSaid = 0.01
+
 // byBorders lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
 // nil where they do not. A border counts where a stretch of it lies along one of the reference's, scatters no
 // more than its facets explain, and agrees with all others about one motion that the surface allows; and only as far as the
@@ -328,6 +331,10 @@ func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progres
 		length += u.length
 		out.Borders = append(out.Borders, BorderRun{Middle: meanOf(u.at), Length: u.length, Left: u.left})
 	}
-	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free, the part's borders hold it: %d stretches of the scan's, %.0f mm in all, lie along the reference's to within %.2g mm.", len(runs), length, worst))
+	stretches := "one stretch of the scan's lies"
+	if len(runs) > 1 {
+		stretches = fmt.Sprintf("%d stretches of the scan's, %.0f mm in all, lie", len(runs), length)
+	}
+	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free, the part's borders hold it: %s along the reference's to within %.2g mm.", stretches, max(worst, leastSaid)))
 	return &out, nil
 }

@@ -170,9 +170,9 @@ func checkHold(datums []Datum, directions []geom.Vec, lever float64) (gain float
 	var free []string
 	for _, v := range slidesAndTurns(loose) {
 		shift, turn := geom.Vec{X: v[0], Y: v[1], Z: v[2]}, geom.Vec{X: v[3], Y: v[4], Z: v[5]}.Scale(1/lever)
-		free = append(free, "a "+motionWords(shift, turn, centre, lever))
+		free = append(free, motionWords(shift, turn, centre, lever))
 	}
-	named := strings.Join(free, "; ")
+	named := "a " + strings.Join(free, "; a ")
 	if apart, odd := offLine(at[0], at[1], at[2]); apart < 2*datumFloor*lever {
 		return 0, fmt.Errorf("align: datums 1, 2 and 3, which set the plane, lie on one line: datum %d is only %.3g mm off the line through the other two; "+
 			"move it at least %.0f mm off it. Not held: %s: %w", odd+1, apart, 2*datumFloor*lever, named, ErrDatums)
@@ -182,8 +182,16 @@ func checkHold(datums []Datum, directions []geom.Vec, lever float64) (gain float
 		return 0, fmt.Errorf("align: datums 4 and 5, which set the line, coincide: they lie only %.3g mm apart along it; "+
 			"move them at least %.0f mm apart. Not held: %s: %w", apart, 2*datumFloor*lever, named, ErrDatums)
 	}
-	return 0, fmt.Errorf("align: the six datums hold only %d of the 6 motions (the weakest by %.2g of 1, %.2g is needed). Not held: %s. "+
-		"Turn a datum's direction that way, or move it: %w", 6-len(loose), root(values[0]), datumFloor, named, ErrDatums)
+	return 0, fmt.Errorf("align: the six datums hold only %d of the 6 motions: they let the scan %s. "+
+		"Turn a datum's direction that way, or move it: %w", 6-len(loose), letting(free), ErrDatums)
+}
+
+// letting joins motions that something leaves open: "slide along X and turn about an axis along Z".
+func letting(motions []string) string {
+	if n := len(motions); n > 1 {
+		return strings.Join(motions[:n-1], ", ") + " and " + motions[n-1]
+	}
+	return strings.Join(motions, "")
 }
 
 // offLine returns the least distance of one of three points from the line

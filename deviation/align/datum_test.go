@@ -223,7 +223,7 @@ func TestDatumsSayWhatIsWrong(t *testing.T) {
 		"repeated":       {changed(func(d []Datum) { d[1].Point = d[0].Point.Add(geom.Vec{X: 0.4}) }), []string{"datums 1 and 2 are the same twice: 0.4 mm apart"}},
 		"collinear":      {changed(func(d []Datum) { d[2].Point = tapered(geom.Vec{X: 300, Y: 67, Z: 250}) }), []string{"datums 1, 2 and 3, which set the plane, lie on one line: datum 3 is only 2", "a turn about an axis along X"}},
 		"line coincides": {changed(func(d []Datum) { d[4].Point = geom.Vec{X: 81, Z: 170} }), []string{"datums 4 and 5, which set the line, coincide: they lie only 1 mm apart", "a turn about an axis along Z"}},
-		"a slide left":   {changed(func(d []Datum) { d[5] = Datum{geom.Vec{X: 300, Z: 60}, geom.Vec{Y: -1}} }), []string{"hold only 5 of the 6 motions", "a slide along X"}},
+		"a slide left":   {changed(func(d []Datum) { d[5] = Datum{geom.Vec{X: 300, Z: 60}, geom.Vec{Y: -1}} }), []string{"hold only 5 of the 6 motions", "slide along X"}},
 		"off":            {changed(func(d []Datum) { d[1].Point.Z += 7 }), []string{"datum 2 at (540, 60.55, 257) lies 7 mm off the reference"}},
 		"slanted":        {changed(func(d []Datum) { d[1].Normal = geom.Vec{X: 3, Z: 1} }), []string{"datum 2", "leans 72 degrees", "at most 60"}},
 		"hole":           {blockDatums(), []string{"datum 6: no scan surface lies within 25 mm of it", "faces like the reference is 4"}},

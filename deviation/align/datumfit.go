@@ -109,8 +109,8 @@ func (f *fit) onReference(datums []Datum) (met []DatumMet, outward []geom.Vec, e
 			return nil, nil, fmt.Errorf("align: datum %d: the reference has no surface: %w", k+1, ErrDatums)
 		}
 		if hit.Distance > datumOn {
-			return nil, nil, fmt.Errorf("align: datum %d at (%.6g, %.6g, %.6g) lies %.3g mm off the reference; datums are points on it, in its frame as it is used (mirrored, where it is): %w",
-				k+1, d.Point.X, d.Point.Y, d.Point.Z, hit.Distance, ErrDatums)
+			return nil, nil, fmt.Errorf("align: datum %d at (%.6g, %.6g, %.6g) lies %.3g mm off the reference, whose nearest point is (%.6g, %.6g, %.6g); datums are points on it, in its frame as it is used (mirrored, where it is): %w",
+				k+1, d.Point.X, d.Point.Y, d.Point.Z, hit.Distance, hit.Point.X, hit.Point.Y, hit.Point.Z, ErrDatums)
 		}
 		q, n := f.ref.curved(hit.Face, hit.Point)
 		if n == (geom.Vec{}) {

@@ -357,9 +357,25 @@ func mirroredPairs(scan, reference []geom.Vec, rms float64) error {
 		"the reference's points may be on the other side of the vehicle: name those of this side, or set mirror in [reference]: %w", other, rms, ErrPairs)
 }
 
+// unitGain: pairs in two units fit this many times better once they are in one.
+const unitGain = 5
+
+// scaled returns the RMS, mm, that the pairs leave with the scan's points c times as far apart; infinite where they fit in no way.
+func (fit *PairFit) scaled(c float64) float64 {
+	scan, reference := sidesOf(fit.pairs())
+	for i, p := range scan {
+		scan[i] = p.Scale(c)
+	}
+	_, rms, err := Pairs(scan, reference)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return rms
+}
+
 // contradiction says in what way the pairs contradict one another.
 func (fit *PairFit) contradiction() error {
-	if c := fit.Scale; c > 2 || c < 0.5 {
+	if c := fit.Scale; (c > 2 || c < 0.5) && fit.scaled(c)*unitGain < fit.RMS {
 		return fmt.Errorf("align: the pairs contradict one another by %.3g mm (RMS; at most %g is believed): the reference's points lie %.4g times as far apart as the scan's; is one side in another unit? %w",
 			fit.RMS, pairMost, c, ErrPairs)
 	}
