@@ -336,7 +336,35 @@ func (s *sheet) sectionWords(p sectionPlane, cut *crosscut.Section, info Section
 // sectionLabels writes the read-outs and the extremes beside their places, where they cover
 // no curve, whisker or other label as far as that can be had.
 func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor float64) {
-	var busy [][2]float64
+	busy := s.sectionBusy(p, cut, factor)
+	boxes, shown := s.insets(p, cut, busy)
+	put := func(at [2]float64, text string, c color.RGBA, w weight) {
+		if box, ok := s.sectionLabel(p, at, text, c, w, busy, boxes); ok {
+			boxes = append(boxes, box)
+		}
+	}
+	for i := range cut.Readings {
+		r := &cut.Readings[i]
+		at := p.at(r.At[0])
+		if shown[i] || !r.Scan.OK && (at[0] < p.x0 || at[0] > p.x1 || at[1] < p.y0 || at[1] > p.y1) {
+			continue // in an inset; far from the curve, as the words say
+		}
+		if r.Kind == "angle" {
+			b := p.at(r.At[1])
+			s.line(at[0], at[1], b[0], b[1], 0.6, s.th.Second)
+			s.dot(b[0], b[1], 2.2, s.th.Second)
+		}
+		put(at, readingText(r), s.th.Second, bold)
+	}
+	f := cut.Figures
+	if f.Lowest.OK {
+		put(p.at(f.AtHighest), "highest "+signed(f.Highest.V, 2)+" mm", s.th.Ink, regular)
+		put(p.at(f.AtLowest), "lowest "+signed(f.Lowest.V, 2)+" mm", s.th.Ink, regular)
+	}
+}
+
+// sectionBusy are the places of a drawing that curves and whiskers cover.
+func (s *sheet) sectionBusy(p sectionPlane, cut *crosscut.Section, factor float64) (busy [][2]float64) {
 	for i := range cut.Scan {
 		c := &cut.Scan[i]
 		for k := range c.Points {
@@ -360,63 +388,47 @@ func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor floa
 			}
 		}
 	}
-	var boxes [][4]float64
-	put := func(at [2]float64, text string, c color.RGBA, w weight) {
-		at = [2]float64{min(p.x1, max(p.x0, at[0])), min(p.y1, max(p.y0, at[1]))}
-		wide, tall := s.width(small, w, text)+s.px(8), s.px(16)
-		best, place := math.Inf(1), [2]float64{}
-		for _, r := range []float64{24, 44, 70, 100, 140, 190} {
-			for a := range 16 {
-				dx, dy := whole16(a)
-				x, y := at[0]+float64(s.px(r)*dx)-float64(wide/2)+float64(float64(wide/2)*dx), at[1]+float64(s.px(r)*dy)-float64(tall/2)
-				if x < p.x0+s.px(4) || x+wide > p.x1-s.px(2) || y < p.y0+s.px(2) || y+tall > p.y1-s.px(3) {
-					continue
-				}
-				cost := float64(r * 0.02)
-				for _, b := range boxes {
-					if x < b[2]+s.px(3) && x+wide > b[0]-s.px(3) && y < b[3]+s.px(3) && y+tall > b[1]-s.px(3) {
-						cost += 1000
-					}
-				}
-				for _, q := range busy {
-					if q[0] > x-s.px(3) && q[0] < x+wide+s.px(3) && q[1] > y-s.px(3) && q[1] < y+tall+s.px(3) {
-						cost++
-					}
-				}
-				if cost < best {
-					best, place = cost, [2]float64{x, y}
+	return busy
+}
+
+// sectionLabel writes a label beside a place and returns where it stands; ok is false where there is no room.
+func (s *sheet) sectionLabel(p sectionPlane, at [2]float64, text string, c color.RGBA, w weight, busy [][2]float64, boxes [][4]float64) (box [4]float64, ok bool) {
+	at = [2]float64{min(p.x1, max(p.x0, at[0])), min(p.y1, max(p.y0, at[1]))}
+	wide, tall := s.width(small, w, text)+s.px(8), s.px(16)
+	best, place := math.Inf(1), [2]float64{}
+	for _, r := range []float64{24, 44, 70, 100, 140, 190} {
+		for a := range 16 {
+			dx, dy := whole16(a)
+			x, y := at[0]+float64(s.px(r)*dx)-float64(wide/2)+float64(float64(wide/2)*dx), at[1]+float64(s.px(r)*dy)-float64(tall/2)
+			if x < p.x0+s.px(4) || x+wide > p.x1-s.px(2) || y < p.y0+s.px(2) || y+tall > p.y1-s.px(3) {
+				continue
+			}
+			cost := float64(r * 0.02)
+			for _, b := range boxes {
+				if x < b[2]+s.px(3) && x+wide > b[0]-s.px(3) && y < b[3]+s.px(3) && y+tall > b[1]-s.px(3) {
+					cost += 1000
 				}
 			}
+			for _, q := range busy {
+				if q[0] > x-s.px(3) && q[0] < x+wide+s.px(3) && q[1] > y-s.px(3) && q[1] < y+tall+s.px(3) {
+					cost++
+				}
+			}
+			if cost < best {
+				best, place = cost, [2]float64{x, y}
+			}
 		}
-		if best >= 1000 { // no room: the figures say it below the drawing and in the tables
-			return
-		}
-		// The line ends at the label's nearest side.
-		x, y := min(place[0]+wide, max(place[0], at[0])), min(place[1]+tall, max(place[1], at[1]))
-		s.line(at[0], at[1], x, y, 0.8, c)
-		s.dot(at[0], at[1], 2.2, c)
-		s.wash(place[0], place[1], place[0]+wide, place[1]+tall, s.th.Paper, 235)
-		s.text(place[0]+s.px(4), place[1]+s.px(12), small, w, c, leftOf, text)
-		boxes = append(boxes, [4]float64{place[0], place[1], place[0] + wide, place[1] + tall})
 	}
-	for i := range cut.Readings {
-		r := &cut.Readings[i]
-		at := p.at(r.At[0])
-		if !r.Scan.OK && (at[0] < p.x0 || at[0] > p.x1 || at[1] < p.y0 || at[1] > p.y1) {
-			continue // far from the curve, as the words say
-		}
-		if r.Kind == "angle" {
-			b := p.at(r.At[1])
-			s.line(at[0], at[1], b[0], b[1], 0.6, s.th.Second)
-			s.dot(b[0], b[1], 2.2, s.th.Second)
-		}
-		put(at, readingText(r), s.th.Second, bold)
+	if best >= 1000 { // no room: the figures say it below the drawing and in the tables
+		return box, false
 	}
-	f := cut.Figures
-	if f.Lowest.OK {
-		put(p.at(f.AtHighest), "highest "+signed(f.Highest.V, 2)+" mm", s.th.Ink, regular)
-		put(p.at(f.AtLowest), "lowest "+signed(f.Lowest.V, 2)+" mm", s.th.Ink, regular)
-	}
+	// The line ends at the label's nearest side.
+	x, y := min(place[0]+wide, max(place[0], at[0])), min(place[1]+tall, max(place[1], at[1]))
+	s.line(at[0], at[1], x, y, 0.8, c)
+	s.dot(at[0], at[1], 2.2, c)
+	s.wash(place[0], place[1], place[0]+wide, place[1]+tall, s.th.Paper, 235)
+	s.text(place[0]+s.px(4), place[1]+s.px(12), small, w, c, leftOf, text)
+	return [4]float64{place[0], place[1], place[0] + wide, place[1] + tall}, true
 }
 
 // whole16 returns the sixteen directions round a place.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -93,4 +94,68 @@ func TestWhiskersAreAsLongAsTheySay(t *testing.T) {
 	longest := max(-cut.Figures.Lowest.V, cut.Figures.Highest.V) * factor * p.scale
 	require.LessOrEqual(t, longest, p.whisker+1e-9)
 	require.Greater(t, longest, p.whisker/2.6, "the next factor of 1, 2, 5 would be too large")
+}
+
+// hemCut is a cut across two wide panels with a read-out on a hem of 1.5 mm that is a dot in the drawing.
+func hemCut(t *testing.T) *crosscut.Section {
+	ctx := context.Background()
+	o := bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Flush: 0.8, Width: 400, Length: 20, Spacing: 0.4}
+	ref := bodywork.NewSeamPiece(o).Mesh
+	o.Noise, o.Seed, o.Jitter = 0.02, 1, 0.3
+	scan := bodywork.NewSeamPiece(o).Mesh
+	on, err := surface.New(ctx, ref, 0, nil)
+	require.NoError(t, err)
+	m, err := crosscut.NewMaker(ctx, scan, scan.VertexNormals(), on, 5, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, 0)
+	require.NoError(t, err)
+	nose := geom.Vec{X: -2.44, Y: 10, Z: -0.44} // at 45° of the left hem, whose centre lies at -3.5, -1.5
+	s, err := m.Cut(ctx, crosscut.Spec{Name: "hem", Point: geom.Vec{Y: 10}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{Name: "left hem", At: nose, Within: 1.2}}})
+	require.NoError(t, err)
+	require.True(t, s.Readings[0].Scan.OK, s.Readings[0].Why)
+	return s
+}
+
+// A read-out whose radius would be a dot is drawn larger in a box that says by how much, holds
+// its words and covers no other text; where it is large enough there is none.
+func TestSmallRadiiAreDrawnLarger(t *testing.T) {
+	cut := hemCut(t)
+	for _, size := range [][3]float64{{2000, 1400, 2}, {900, 640, 1}} {
+		s := drawSection(int(size[0]), int(size[1]), Light(), size[2], cut, SectionInfo{Title: "hem", Plane: "plane y = 10.0 mm", Across: "x, mm", Up: "z, mm"})
+		larger, words := 0, 0
+		for i, a := range s.texts {
+			if strings.HasSuffix(a.text, " × larger") {
+				larger++
+			}
+			if strings.HasPrefix(a.text, "left hem: R 1.") {
+				words++
+			}
+			for _, b := range s.texts[i+1:] {
+				require.False(t, a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1, "%q covers %q", a.text, b.text)
+			}
+		}
+		require.Equal(t, [2]int{1, 1}, [2]int{larger, words}, "%v", size)
+	}
+	top := geom.Vec{Y: 150, Z: 400}
+	crown := dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{Name: "crown", At: top, Within: 60}}})
+	for _, a := range drawSection(2000, 1400, Light(), 2, crown, SectionInfo{}).texts {
+		require.NotContains(t, a.text, "larger")
+	}
+}
+
+// What is left of a line within a box, worked out by hand.
+func TestClippedLines(t *testing.T) {
+	box := [4]float64{0, 0, 10, 10}
+	for _, c := range []struct {
+		a, b, p, q [2]float64
+		ok         bool
+	}{
+		{[2]float64{2, 3}, [2]float64{4, 5}, [2]float64{2, 3}, [2]float64{4, 5}, true},
+		{[2]float64{-5, 5}, [2]float64{15, 5}, [2]float64{0, 5}, [2]float64{10, 5}, true},
+		{[2]float64{-5, 0}, [2]float64{5, 10}, [2]float64{0, 5}, [2]float64{5, 10}, true},
+		{[2]float64{-5, 11}, [2]float64{15, 11}, [2]float64{}, [2]float64{}, false},
+		{[2]float64{-4, 8}, [2]float64{4, 16}, [2]float64{}, [2]float64{}, false},
+	} {
+		p, q, ok := clip(c.a, c.b, box)
+		require.Equal(t, c.ok, ok, "%v to %v", c.a, c.b)
+		require.Equal(t, [2][2]float64{c.p, c.q}, [2][2]float64{p, q})
+	}
 }
