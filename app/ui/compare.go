@@ -184,13 +184,20 @@ func (c *card) compareCard() []fyne.CanvasObject {
 	w, x := c.w, c.w.compared
 	said := w.words.For(w.bench.Outcome()).Change(x.change)
 	objects := []fyne.CanvasObject{c.headline(bench.Done, said.Headline), c.caption(tr("card.found", "WHAT WAS FOUND"))}
-	for _, s := range said.Found {
-		if s.At == nil {
-			objects = append(objects, c.paragraph(s.Text))
-			continue
+	found := func(of []words.Sentence) {
+		for _, s := range of {
+			if s.At == nil {
+				objects = append(objects, c.paragraph(s.Text))
+				continue
+			}
+			at := *s.At
+			objects = append(objects, newSentence(s.Text, func() { w.lookAtSpot(at) }))
 		}
-		at := *s.At
-		objects = append(objects, newSentence(s.Text, func() { w.lookAtSpot(at) }))
+	}
+	found(said.Found)
+	if points := w.words.ChangedPoints(x.change.Points); points.Headline != "" {
+		objects = append(objects, c.caption(tr("compare.points", "NAMED POINTS")), c.paragraph(points.Headline+"."))
+		found(points.Found)
 	}
 	for _, seam := range x.change.Seams {
 		part := w.words.ChangedSeam(seam)

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -96,13 +97,25 @@ func bound(s string) []string {
 	var list []string
 	for word := range strings.SplitSeq(s, " ") {
 		last := len(list) - 1
-		if last >= 0 && (strings.HasSuffix(list[last], "±") || strings.HasSuffix(list[last], "×") || stays(list[last], word)) {
+		if last >= 0 && (leads(list[last], word) || stays(list[last], word)) {
 			list[last] += " " + word
 		} else {
 			list = append(list, word)
 		}
 	}
 	return list
+}
+
+// leads reports whether a sign or the name of an axis stays beside the number after it.
+func leads(before, word string) bool {
+	if r, _ := utf8.DecodeRuneInString(word); !unicode.IsDigit(r) && r != '−' && r != '+' {
+		return false
+	}
+	switch before[strings.LastIndexByte(before, ' ')+1:] {
+	case "±", "×", "=", "x", "y", "z":
+		return true
+	}
+	return false
 }
 
 // stays reports whether a word stays beside the one before: a unit or a sign after a number.

@@ -23,6 +23,7 @@ func TestLinesEndBetweenWords(t *testing.T) {
 		{"up to 50 % of it", 7, []string{"up to", "50 % of", "it"}},
 		{"400 × 300 mm", 4, []string{"400 ", "× 30", "0 mm"}},
 		{"a first\nsecond", 20, []string{"a first", "second"}},
+		{"lies at x 1623, y 6", 10, []string{"lies at", "x 1623,", "y 6"}},
 		{"abcdefghij k", 4, []string{"abcd", "efgh", "ij k"}},
 		{"", 10, []string{""}},
 	} {
