@@ -42,6 +42,7 @@ type Change struct {
 	Surface     *deviation.Change
 	Noise       [2]float64 // mm, as used
 	Seams       []SeamChange
+	Points      []PointChange
 	Notes       []string
 
 	Started time.Time
@@ -143,6 +144,9 @@ func (c *Change) Measure(ctx context.Context, limit float64, s Settings, p Progr
 		return err
 	}
 	c.note()
+	if err := c.comparePoints(ctx, s); err != nil {
+		return err
+	}
 	c.Times = append(c.Times, StageTime{"surface", time.Since(from)})
 	from = time.Now()
 	err = c.compareSeams(ctx, laid, s, p.span(0.9, 1))
@@ -266,7 +270,7 @@ func seamChange(r [2]*gapflush.Result) SeamChange {
 // ChangeRecord gathers a change for writing.
 func ChangeRecord(c *Change) *evidence.Change {
 	out := &evidence.Change{
-		Version: Version, Noise: c.Noise, Samples: c.Samples, Surface: c.Surface, Seams: c.Seams, Notes: c.Notes, Views: c.Inspections[0].Surface.Views,
+		Version: Version, Noise: c.Noise, Samples: c.Samples, Surface: c.Surface, Seams: c.Seams, Points: c.Points, Notes: c.Notes, Views: c.Inspections[0].Surface.Views,
 		Reach: min(c.Inspections[0].Surface.Reach, c.Inspections[1].Surface.Reach),
 	}
 	for k, i := range c.Inspections {

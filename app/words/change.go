@@ -96,3 +96,35 @@ func (w Writer) ChangedSeam(s app.SeamChange) Card {
 	card.add(said(false))
 	return card
 }
+
+// ChangedPoints words how the named points differ; empty where there are none.
+func (w Writer) ChangedPoints(points []app.PointChange) Card {
+	var card Card
+	if len(points) == 0 {
+		return card
+	}
+	changed := 0
+	for k := range points {
+		p := &points[k]
+		at := p.At
+		d := fields{"Name": p.Name, "Why": p.Why, "Before": WithU(p.Before, "mm"), "After": WithU(p.After, "mm"), "Change": WithU(p.Change, "mm")}
+		said := ""
+		switch {
+		case p.Why != "":
+			said = w.say("change.point.not", "{{.Name}}: not compared: {{.Why}}.", d)
+		case p.Decision == deviation.Changed:
+			changed++
+			said = w.say("change.point.changed", "{{.Name}} has changed by {{.Change}}, from {{.Before}} to {{.After}}.", d)
+		case p.Decision == deviation.NotChanged:
+			said = w.say("change.point.same", "{{.Name}} has not changed by anything that matters: {{.Change}}.", d)
+		case p.Decision == deviation.Undecidable:
+			said = w.say("change.point.open", "{{.Name}}: whether it has changed cannot be told: {{.Change}}.", d)
+		default:
+			said = w.say("change.point.unseen", "{{.Name}} has no deviation in both results.", d)
+		}
+		card.Found = append(card.Found, Sentence{Text: said, At: &at})
+	}
+	data := fields{"N": Count(changed), "Of": Count(len(points))}
+	card.Headline = w.say("change.points", "{{.N}} of {{.Of}} named points have changed", data)
+	return card
+}

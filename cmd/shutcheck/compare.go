@@ -72,6 +72,9 @@ func changeSummary(c *app.Change, dir string, files []string) string {
 	t.line(app.ChangeRecord(c).Title())
 	t.line("")
 	t.card("Change", w.Change(c), false)
+	if len(c.Points) > 0 {
+		t.card("Points", w.ChangedPoints(c.Points), false)
+	}
 	for _, s := range c.Seams {
 		t.card("Seam: "+s.Name, w.ChangedSeam(s), false)
 	}

@@ -32,7 +32,8 @@ func TestCompareFindsTheRepair(t *testing.T) {
 	const size = 150_000
 	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: size, Seed: 1, Threads: 2}, nil)
 	require.NoError(t, err)
-	const head = jobHead + "[[seam]]\nfind = true\n"
+	const head = jobHead + "[[seam]]\nfind = true\n" +
+		"[[point]]\nname = \"corner\"\nat = [760, 60, 860]\ntolerance = [-0.4, 0.4]\n[[point]]\nname = \"door\"\nat = [1200, 10, 400]\ntolerance = [-0.4, 0.4]\n"
 	dir := job(t, head)
 	stl(t, filepath.Join(dir, "scan.stl"), j.Scan)
 	stl(t, filepath.Join(dir, "reference.stl"), j.Reference)
@@ -45,7 +46,7 @@ func TestCompareFindsTheRepair(t *testing.T) {
 	said := strings.Join(strings.Fields(r.out), " ")
 	require.Contains(t, said, "prouder than before")
 	require.Contains(t, said, "lower than before")
-	require.Equal(t, []string{"changes.csv", "difference-left.png", "difference-three-quarter.png", "difference.csv", "results.json", "run.json", "station-changes.csv"}, files(t, one))
+	require.Equal(t, []string{"changes.csv", "difference-left.png", "difference-three-quarter.png", "difference.csv", "point-changes.csv", "results.json", "run.json", "station-changes.csv"}, files(t, one))
 	r = shutcheck("compare", before, after, "--out", two, "--threads", "2", "--json")
 	require.Equal(t, 0, r.status, r.errors)
 	for _, name := range files(t, one) {
@@ -68,6 +69,13 @@ func TestCompareFindsTheRepair(t *testing.T) {
 		} `json:"surface"`
 	}
 	require.NoError(t, json.Unmarshal([]byte(r.out), &got))
+	points, err := os.ReadFile(filepath.Join(one, "point-changes.csv"))
+	require.NoError(t, err)
+	rows := strings.Split(strings.TrimSpace(string(points)), "\r\n")
+	require.Len(t, rows, 3)
+	require.Contains(t, rows[1], ",changed,", "the wing was twisted there: %s", rows[1])
+	require.Contains(t, rows[2], ",not changed,", "the door is as it was: %s", rows[2])
+	require.Contains(t, said, "1 of 2 named points have changed")
 	stations, err := os.ReadFile(filepath.Join(one, "station-changes.csv"))
 	require.NoError(t, err)
 	require.Greater(t, strings.Count(string(stations), "\n"), 50, "found seams are laid alike for both")

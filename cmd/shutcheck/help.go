@@ -51,7 +51,7 @@ Changes are the second result less the first: positive, the surface now stands p
 larger than its uncertainty, "not changed" when even with it it stays under the limit, else "undecided". Nothing is
 judged: the exit status is 0 whatever has changed.
 DIR gets results.json, difference.csv (every sample of the reference), changes.csv (connected places), station-changes.csv
-(seams of the same name and path in both) and a picture for each view of the first inspection.
+(seams of the same name and path in both), point-changes.csv (named points of both) and a picture for each view of the first.
 `,
 	"info": `shutcheck info MESH...: what mesh files (.stl .ply .obj .glb) hold: unit, size, faces, borders, faults, and what
 they can be used as. A folder stands for the mesh files in it.

@@ -19,7 +19,7 @@ const (
 
 	// knownTo in mm at half the diagonal: no direction is said to be known better. A crease that facets cut across drew
 	// a million triangles' fit by twice as much; our choice.
-	knownTo = 0.0005
+	knownTo = 0.0003
 
 	// involved: an axis motion takes part in a direction that is not held when
 	// it makes up more than this share of it. Two hundredths of a slide of 1 mm

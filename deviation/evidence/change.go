@@ -29,6 +29,7 @@ type Change struct {
 	Samples          *deviation.Samples
 	Surface          *deviation.Change
 	Seams            []SeamChange
+	Points           []PointChange
 	Notes            []string
 	Views            []string
 	Run              Run
@@ -84,6 +85,11 @@ func (w *writer) change(c *Change) error {
 	}
 	if err := w.put("station-changes.csv", stationChangeTable(c)); err != nil {
 		return err
+	}
+	if len(c.Points) > 0 {
+		if err := w.put("point-changes.csv", pointChangeTable(c)); err != nil {
+			return err
+		}
 	}
 	if err := w.differences(c); err != nil {
 		return err
@@ -191,6 +197,7 @@ type changeResults struct {
 	Noise      [2]num              `json:"noise_mm"`
 	Surface    surfaceChange       `json:"surface"`
 	Seams      []seamChangeResult  `json:"seams"`
+	Points     []pointChangeResult `json:"points,omitempty"`
 	Notes      []string            `json:"notes"`
 	Cautions   []string            `json:"cautions"`
 	Units      map[string]string   `json:"units"`
@@ -266,6 +273,9 @@ func changeOf(c *Change, summary bool) *changeResults {
 			}
 		}
 		out.Seams = append(out.Seams, r)
+	}
+	for k := range c.Points {
+		out.Points = append(out.Points, pointChangeOf(&c.Points[k]))
 	}
 	return out
 }
