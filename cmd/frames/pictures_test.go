@@ -21,3 +21,17 @@ func BenchmarkPicture(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkStandIn makes what stands in for a large mesh while the view moves.
+func BenchmarkStandIn(b *testing.B) {
+	p := prepare(makeShape("sheet", 5_000_000))
+	best := 0.0
+	for b.Loop() {
+		took, err := p.standIn(b.Context())
+		if err != nil {
+			b.Fatal(err)
+		}
+		best = least(best, took)
+	}
+	b.ReportMetric(best, "least-ms/op")
+}

@@ -2,10 +2,12 @@ package shade
 
 import (
 	"context"
+	"sync/atomic"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/lod"
+	"shutline/mesh/parallel"
 )
 
 // standIn is a coarser model that is drawn in another's place while the view moves.
@@ -46,27 +48,41 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	return ctx.Err()
 }
 
-// normals returns unit normals of the mesh's vertices, as true as they are drawn.
-func (m *Model) normals() []geom.Vec {
-	all := make([]geom.Vec, len(m.mesh.Vertices))
-	set := func(v uint32, n *[3]int8) {
-		if all[v] == (geom.Vec{}) {
-			all[v] = geom.Vec{X: float64(n[0]), Y: float64(n[1]), Z: float64(n[2])}.Unit()
+// gathered returns what the mesh's vertices hold, of the clusters' vertices and of the corners of wide faces; 0 where
+// nothing of a vertex is drawn. All of a vertex hold the same.
+func (m *Model) gathered(of func(vertex int) uint32, wide func(face, corner int) uint32) []uint32 {
+	all := make([]uint32, len(m.mesh.Vertices))
+	m.eachCluster(func(c *cluster, sources []uint32) {
+		for k, v := range sources {
+			atomic.StoreUint32(&all[v], of(int(c.vertex)+k)) // neighbours share vertices
 		}
-	}
-	var scratch [clusterMax]uint32
-	for i := range m.clusters {
-		c := &m.clusters[i]
-		for k, v := range m.sources(c, &scratch) {
-			set(v, &m.normal[int(c.vertex)+k])
-		}
-	}
+	})
 	for i := range m.wide {
 		for k, v := range m.mesh.Faces[m.wide[i].face] {
-			set(v, &m.wide[i].normal[k])
+			all[v] = wide(i, k)
 		}
 	}
 	return all
+}
+
+// vertexChunk is how many vertices a worker takes at a time.
+const vertexChunk = 1 << 14
+
+// normals returns unit normals of the mesh's vertices, as true as they are drawn.
+func (m *Model) normals() []geom.Vec {
+	packed := func(n *[3]int8) uint32 {
+		return uint32(uint8(n[0])) | uint32(uint8(n[1]))<<8 | uint32(uint8(n[2]))<<16 | 1<<24
+	}
+	all := m.gathered(func(v int) uint32 { return packed(&m.normal[v]) }, func(face, corner int) uint32 { return packed(&m.wide[face].normal[corner]) })
+	out := make([]geom.Vec, len(all))
+	parallel.Chunks(context.Background(), len(all), vertexChunk, 0, nil, func(_, _, lo, hi int) {
+		for i, n := range all[lo:hi] {
+			if n != 0 {
+				out[lo+i] = geom.Vec{X: float64(int8(n)), Y: float64(int8(n >> 8)), Z: float64(int8(n >> 16))}.Unit()
+			}
+		}
+	})
+	return out
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.
@@ -76,24 +92,13 @@ func (s *standIn) take(m *Model) {
 		s.model.setPaint(nil)
 		return
 	}
-	values, known := make([]float64, len(m.mesh.Vertices)), make([]bool, len(m.mesh.Vertices))
-	set := func(v uint32, level uint16) {
-		if level != unknownCode {
-			values[v], known[v] = float64(level), true
+	all := m.gathered(func(v int) uint32 { return uint32(p.level[v]) }, func(face, corner int) uint32 { return uint32(p.wide[face][corner]) })
+	values, known := make([]float64, len(all)), make([]bool, len(all))
+	parallel.Chunks(context.Background(), len(all), vertexChunk, 0, nil, func(_, _, lo, hi int) {
+		for i, level := range all[lo:hi] {
+			values[lo+i], known[lo+i] = float64(level), level != unknownCode
 		}
-	}
-	var scratch [clusterMax]uint32
-	for i := range m.clusters {
-		c := &m.clusters[i]
-		for k, v := range m.sources(c, &scratch) {
-			set(v, p.level[int(c.vertex)+k])
-		}
-	}
-	for i := range m.wide {
-		for k, v := range m.mesh.Faces[m.wide[i].face] {
-			set(v, p.wide[i][k])
-		}
-	}
+	})
 	values, known = s.level.Carry(values, known)
 	s.model.setPaint(s.model.painted(func(v uint32) uint16 {
 		if !known[v] {
