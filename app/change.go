@@ -162,14 +162,14 @@ func matters(t verdict.Tolerance, judged bool) float64 {
 	return float64(quarter * (t.Hi - t.Lo))
 }
 
-// noiseOf is the noise that is stated, or that of a comparison with the reference.
+// noiseOf is the noise that is stated and believed, or that of a comparison with the reference.
 func noiseOf(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings) (float64, error) {
-	if i.Scan.Noise > 0 {
-		return i.Scan.Noise, nil
-	}
 	f, err := deviation.MeasurePoints(ctx, placed.Mesh.Vertices, placed.Normals, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads}, nil)
 	if err != nil {
 		return 0, err
+	}
+	if i.Scan.Noise > 0 {
+		return believed(i.Scan.Noise, fieldNoise(f, parts.Scan.Mesh.Faces)), nil
 	}
 	return estimatedNoise(f, parts.Scan.Mesh.Faces, placed.Mesh.Vertices), nil
 }

@@ -16,10 +16,6 @@ import (
 // 20 leave 17 degrees of freedom beside the plane, good to 17 %.
 const patchPoints = 20
 
-// plainlyRougher is how many times the stated noise the ends of a length must scatter by
-// for their own scatter to count instead.
-const plainlyRougher = 3.0
-
 // MeasureLengths measures the known lengths at 20 °C: along the line through both
 // points, between the points of the scan's surface nearest to each; between two forms; or between
 // the farthest places along an axis. A length whose temperature is not stated has the scan's.
@@ -62,8 +58,8 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 		a, b := roughness(m, r.Ends[0]), roughness(m, r.Ends[1])
 		seen := math.Sqrt((float64(a*a) + float64(b*b)) / 2)
 		// A stated noise is not believed where the ends are plainly rougher; curvature alone does not reach that.
-		if scan.Noise == 0 || seen > plainlyRougher*scan.Noise {
-			settings.Noise = seen
+		if used := believed(scan.Noise, seen); used != scan.Noise {
+			settings.Noise = used
 			r, err = length.Measure(ctx, m, known, settings)
 		}
 	}

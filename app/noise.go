@@ -14,24 +14,40 @@ const (
 	noiseFaces = 1 << 17
 	// normalMedian is the median of |x| for a standard normal x: the 0.75 quantile.
 	normalMedian = 0.6744897501960817
+	// plainlyRougher is how many times the stated noise points must scatter by for their own
+	// scatter to count instead.
+	plainlyRougher = 3.0
 )
+
+// believed returns the noise that an uncertainty is made of, mm: the one stated, unless none is or the points
+// are plainly rougher. A stated one that is too small would make every number look surer than it is.
+func believed(stated, seen float64) float64 {
+	if stated > 0 && !(seen > plainlyRougher*stated) {
+		return stated
+	}
+	return max(stated, seen)
+}
 
 // hintNoise notes a stated noise that the scan's own does not bear out: one that
 // is far too large makes every verdict milder, one far too small makes it harsher.
 // Smoothing hides up to about two thirds of the noise, so only more than that, or
 // a scan that is plainly rougher than stated, is worth a word.
 func (c *Compared) hintNoise(i *inspection.Inspection, faces [][3]uint32) {
-	const farAbove, farBelow = 5.0, 3.0
+	const farAbove = 5.0
 	stated := i.Scan.Noise
 	if stated <= 0 {
 		return
 	}
 	seen := fieldNoise(c.Field, faces)
-	if seen <= 0 || stated <= farAbove*seen && seen <= farBelow*stated {
+	if seen <= 0 || stated <= farAbove*seen && seen <= plainlyRougher*stated {
 		return
 	}
+	counted := ", as every U depends on it"
+	if seen > stated {
+		counted = "; the surface's U counts with what is seen, those of gaps and flushes with what is stated, where their edges do not scatter more"
+	}
 	c.Field.Notes = append(c.Field.Notes, fmt.Sprintf(
-		"the noise is stated as %.3g mm, but neighbouring points of the scan scatter by %.2g mm; check noise in [scan], as every U depends on it", stated, seen))
+		"the noise is stated as %.3g mm, but neighbouring points of the scan scatter by %.2g mm; check noise in [scan]%s", stated, seen, counted))
 }
 
 // fieldNoise estimates the noise of one scan point, one standard deviation in

@@ -60,5 +60,11 @@ func TestAStatedNoiseThatIsASlipIsNoted(t *testing.T) {
 			found = found || strings.Contains(n, "the noise is stated as")
 		}
 		require.Equal(t, noted, found, "noise = %v", stated)
+		used := o.Compared.Field.Noise
+		if stated == 0.02 {
+			require.InDelta(t, 0.2, used, 0.03, "what is plainly too small makes no U")
+		} else if stated > 0 {
+			require.Equal(t, stated, used)
+		}
 	}
 }

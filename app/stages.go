@@ -80,6 +80,9 @@ func (c *Compared) expand(i *inspection.Inspection, parts *Parts, placed *Placed
 		}
 		noise = estimatedNoise(c.Field, parts.Scan.Mesh.Faces, placed.Mesh.Vertices)
 	}
+	if len(parts.Scan.Mesh.Faces) > 0 {
+		noise = believed(noise, fieldNoise(c.Field, parts.Scan.Mesh.Faces))
+	}
 	c.Field.Expand(noise, threads)
 }
 
