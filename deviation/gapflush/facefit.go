@@ -258,7 +258,7 @@ const (
 )
 
 // settledFace is a change of all coefficients together, mm, that moves nothing a micrometre is asked of.
-const settledFace = 1e-5
+const settledFace = 1e-4
 
 // solve fits a face with a course of an order along the seam, robustly: h0, m, b, g, on a narrow
 // band skew, and with free its curvature, else taken from f.c. ok is false where the points do not hold all of these.

@@ -203,15 +203,20 @@ func unnoticed(raws []raw) []float64 {
 	return out
 }
 
-// opening is the distance of a station's noses, about: of a short arc the shoulder and the radius
-// scatter against one another.
+// opening is a station's gap from A's side. Of a short arc the shoulder and the radius scatter against one
+// another, and along the frame's own axis a step between the panels adds to their distance where the frame leans.
 func (o *raw) opening() (w float64, ok bool) {
-	w, ok = o.width()
-	return w - o.side[A].edge.r - o.side[B].edge.r, ok
+	if o.state != Measured {
+		return 0, false
+	}
+	g := evaluate(&o.side, &[2][5]float64{}, A)
+	return g.gap, true
 }
 
 // openingNoise is the variance, mm², that scatter gives it.
 func (o *raw) openingNoise() (v float64) {
+	step := o.side[A].face.at0(o.side[A].edge.s) - o.side[B].face.at0(o.side[B].edge.s)
+	v = float64(step * step * o.side[A].face.cov[1][1])
 	for k := A; k <= B; k++ {
 		f, e := &o.side[k].face, &o.side[k].edge
 		h, m := e.toFace[0][0]+e.toFace[1][0], e.toFace[0][1]+e.toFace[1][1]

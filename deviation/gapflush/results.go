@@ -53,6 +53,9 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 // spacing the fits' own scatter understates the error by about as much.
 const edgeForm = 0.007
 
+// notRound is the share of what is carried on of a roll that it may be off by, one standard uncertainty.
+const notRound = 1.0 / 24
+
 // formRoom is edgeForm, or what the points of a roll that was seen past its nose leave room for,
 // where that is less: the mean of so many of them as lie on a twelfth of it is known to their scatter
 // over the root of their number.
@@ -112,9 +115,10 @@ func (j *job) fill(o *raw, st *Station) {
 			sf.NoseState = Seen
 			continue
 		}
-		// A hem that is not quite round: at twice this a tenth of what is carried on.
+		// A hem that is not quite round: at twice this a twelfth of what is carried on,
+		// besides what is not known of the radius (common practice, no source).
 		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
-		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], 0.05 * e.r * max(1-sin, 0.02)})
+		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * e.r * max(1-sin, 0.02)})
 	}
 	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb

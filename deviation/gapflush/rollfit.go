@@ -63,7 +63,7 @@ const (
 	fitRounds  = 14
 	heldRounds = 7    // enough to see where points leave by a tenth of a millimetre
 	onRoll     = 0.6  // mm off the roll
-	settled    = 1e-6 // mm, a step that changes nothing any more
+	settled    = 1e-5 // mm, a step that changes nothing any more
 	firstCut   = 0.15 // mm, the scale of residuals before they have told their own
 )
 
