@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"shutline/app"
+	"shutline/app/inspection"
 	"shutline/deviation"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -115,7 +116,13 @@ func (w Writer) Place(p *app.Placed) Card {
 	}
 	// A placement that nothing was compared with has no motion that could be held.
 	nothing := !pl.RMSKnown && len(free) == len(names)
-	if !nothing {
+	given := pl.Method == inspection.Given || pl.Method == inspection.None
+	switch {
+	case nothing:
+	case given && len(free) > 0:
+		data["Free"] = Count(len(names) - len(free))
+		c.add(w.say("place.free.given", "The position is taken as exact: no U holds what it may be off by. The surface alone would hold {{.Free}} of the 6 motions there to 1 mm.", data))
+	default:
 		for _, f := range free {
 			data["Axis"] = f
 			c.add(w.say("place.free", "The {{.Axis}} is not held by the surface: there is no number for it, and deviations along it mean nothing.", data))

@@ -199,9 +199,15 @@ func Describe(ctx context.Context, method string, referenceFromScan geom.Rigid, 
 // describeGiven is describeAt for a motion that nothing holds but the surface.
 func (f *fit) describeGiven(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
 	p, err := f.describeAt(ctx, method, referenceFromScan)
-	p.Notes = append(p.freeWords(), p.Notes...)
+	if p.directionsFree <= mostOfSkin {
+		p.Notes = append(p.freeWords(), p.Notes...)
+	}
 	return p, err
 }
+
+// mostOfSkin: a smooth skin leaves at most a plane's three motions. More are left only where the scan has another shape, and
+// are then no slides of its own.
+const mostOfSkin = 3
 
 // unknown returns a placement of which nothing is known but the motion.
 func unknown(method string, referenceFromScan geom.Rigid) Placement {
