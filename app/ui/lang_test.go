@@ -103,6 +103,7 @@ func TestGermanHoldsEveryText(t *testing.T) {
 	for key, text := range english {
 		require.NotEmpty(t, strings.TrimSpace(german[key]), "%s has no German text: %s", key, text)
 		require.Equal(t, fields(text), fields(german[key]), "the fields of %s: %s", key, german[key])
+		require.Equal(t, strings.Count(text, "#"), strings.Count(german[key], "#"), "the numbers of %s: %s", key, german[key])
 		if text == german[key] && len(field.ReplaceAllString(text, "")) > 8 {
 			same++
 		}
