@@ -2,10 +2,8 @@ package align
 
 import (
 	"context"
-	"fmt"
 	"math"
 
-	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
@@ -231,110 +229,4 @@ func scattered(runs []run, sights []sight, k int, inset, sd float64) ([]run, []s
 		}
 	}
 	return kept, out
-}
-
-// leastSaid in mm: a stretch that is nearer than the fit's own aim is said to be within this.
-const leastSaid = 0.01
-
-// byBorders lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
-// nil where they do not. A border counts where a stretch of it lies along one of the reference's, scatters no
-// more than its facets explain, and agrees with all others about one motion that the surface allows; and only as far as the
-// others confirm it: two that face one another across the part, or one whose shape cannot be slid along itself.
-func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progress) (*Placement, error) {
-	if len(f.cloud.mesh.Faces) == 0 || !f.cloud.signed || p.directionsFree == 0 {
-		return nil, nil
-	}
-	set, err := f.borderSet(ctx)
-	if err != nil || set == nil {
-		return nil, err
-	}
-	points := f.cloud.points(sampleByWeight(f.leverage, borderPoints, seedFinal))
-	m := *f.matcher
-	r, err := m.settle(ctx, p.ReferenceFromScan, points, exactLast, nil)
-	if err != nil {
-		return nil, err
-	}
-	h := holdOf(&r, f.ref, f.settings.Threads)
-	k := len(h.notHeld)
-	if k == 0 || k > mostFree {
-		return nil, nil
-	}
-	free, centre, lever := h.notHeld, h.centre, h.lever
-	m.lock = m.locked(free, centre, lever)
-	prior := make([]float64, k)
-	for i, s := range h.looseSigma {
-		prior[i] = 1 / (s * s) // nothing for what is free altogether
-	}
-	sd := max(borderScatter*set.spacing, borderFloor)
-	moved := make([]float64, k)
-	scale := borderReach
-	for turn := range borderTurns {
-		progress.Report(float64(turn) / borderTurns / 2)
-		_, sights := set.sights(r.g, free, centre, lever, scale)
-		if observations(sights) < float64(k+1) {
-			return nil, nil
-		}
-		s := set.solve(sights, k, 0, prior, moved)
-		var x vec6
-		for i, m := range s.move {
-			moved[i] += m
-			for c := range 6 {
-				x[c] += float64(m * free[i][c])
-			}
-		}
-		if r, err = m.settle(ctx, moveBy(r.g, x, centre, lever), points, exactLast, nil); err != nil {
-			return nil, err
-		}
-		scale = max(scale/2, float64(3*sd)+math.Abs(s.inset))
-	}
-	for i, sigma := range h.looseSigma {
-		if math.Abs(moved[i]) > float64(predicted*sigma)+sd {
-			return nil, nil // farther than the surface allows
-		}
-	}
-	// held returns what the borders show at a pose of the motions given, nil where they show nothing.
-	held := func(g geom.Rigid, free []vec6, centre geom.Vec, lever float64) ([]run, *borderSolution) {
-		k, none := len(free), make([]float64, len(free))
-		runs, sights := set.sights(g, free, centre, lever, scale)
-		if observations(sights) < float64(k+1) {
-			return nil, nil
-		}
-		runs, sights = scattered(runs, sights, k, set.solve(sights, k, 0, none, none).inset, sd)
-		s := set.solve(sights, k, 0, none, none)
-		s = set.solve(sights, k, s.inset, none, none)
-		// Where the inset is not nothing these are ends of the scan, and not of the part.
-		if observations(sights) < float64(k+1) || math.Abs(s.inset) > 2*sd {
-			return nil, nil
-		}
-		return runs, s
-	}
-	runs, s := held(r.g, free, centre, lever)
-	if s == nil {
-		return nil, nil
-	}
-	if r, err = m.settle(ctx, r.g, f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal)), exactLast, progress.Part(0.5, 1)); err != nil {
-		return nil, err
-	}
-	r.borders = func(free []vec6, centre geom.Vec, lever float64) [][]float64 {
-		if _, s := held(r.g, free, centre, lever); s != nil {
-			return s.cov
-		}
-		return nil
-	}
-	out := f.describe("best-fit", &r)
-	if out.directionsFree >= p.directionsFree {
-		return nil, nil
-	}
-	length, worst := 0.0, 0.0
-	for _, u := range runs {
-		worst = max(worst, u.left)
-		length += u.length
-		out.Borders = append(out.Borders, BorderRun{Middle: meanOf(u.at), Length: u.length, Left: u.left})
-	}
-	stretches := "one stretch of the scan's lies"
-	if len(runs) > 1 {
-		stretches = fmt.Sprintf("%d stretches of the scan's, %.0f mm in all, lie", len(runs), length)
-	}
-	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free, the part's borders hold it: %s along the reference's to within %.2g mm.", stretches, max(worst, leastSaid)))
-	return &out, nil
 }
