@@ -1,0 +1,41 @@
+package gapflush_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"shutline/deviation/gapflush"
+	"shutline/mesh/bodywork"
+)
+
+// Stations that once had a wrong number and no state for it: a seal between the noses that was taken for a
+// face's own roll (15.8 U off), and a face that stops short of its edge, with no station beside it to
+// say so (18.4 U). The truth is the generator's.
+func TestWhatWasWrongHasAState(t *testing.T) {
+	for _, c := range []struct {
+		kind string
+		seed uint64
+	}{{"seal between the noses", 4005}, {"path that crosses itself", 6001}} {
+		found := false
+		for _, k := range bodywork.BadKinds() {
+			if k.Name != c.kind {
+				continue
+			}
+			found = true
+			trial := k.Make(c.seed)
+			s := gapflush.DefaultSeam("trial", trial.Path)
+			s.Every, s.Radius = trial.Every, trial.Radius
+			for _, st := range measure(t, trial.Scan, s, gapflush.Settings{Noise: trial.Noise}).Stations {
+				if st.Gap.OK {
+					require.LessOrEqual(t, math.Abs(st.Gap.V-trial.Gap), 3*st.Gap.U, "%s, station %d", c.kind, st.Index)
+				}
+				if st.Flush.OK {
+					require.LessOrEqual(t, math.Abs(st.Flush.V-trial.Flush), 3*st.Flush.U, "%s, station %d", c.kind, st.Index)
+				}
+			}
+		}
+		require.True(t, found, c.kind)
+	}
+}
