@@ -100,7 +100,12 @@ func (r *doorRenderer) Layout(s fyne.Size) {
 	r.d.title.Move(fyne.NewPos(84, s.Height/2-22))
 	r.d.say.Move(fyne.NewPos(84, s.Height/2+3))
 }
-func (r *doorRenderer) MinSize() fyne.Size { return fyne.NewSize(560, 88) }
+
+// MinSize is the same for all doors, or as much more as a line needs, in whatever language.
+func (r *doorRenderer) MinSize() fyne.Size {
+	const left, right = 84, 20
+	return fyne.NewSize(max(560, left+right+max(r.d.say.MinSize().Width, r.d.title.MinSize().Width)), 88)
+}
 func (r *doorRenderer) Refresh() {
 	r.d.paint()
 	for _, o := range r.Objects() {
