@@ -25,9 +25,13 @@ var trustParts = []struct {
 	measure func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
 }{
 	{"closure", closureGoals},
+	{"unclosed", unclosedGoals},
 	{"shape", shapeGoals},
 	{"pieces", pieceGoals},
-	{"drift", driftGoals},
+	{"drift-van", driftGoals(wholeVan)},
+	{"drift-side", driftGoals(vanSide)},
+	{"clean-van", cleanGoals(wholeVan)},
+	{"clean-side", cleanGoals(vanSide)},
 	{"lengths", lengthGoals},
 	{"plan", planGoals},
 }

@@ -38,23 +38,26 @@ type driftBody struct {
 	scan func(ctx context.Context, random *rand.Rand, wrong, own bool) (*mesh.Mesh, error)
 }
 
-// driftGoals gives scans a shape of a known size and looks what is found.
-func driftGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
-	bodies, err := driftBodies(ctx, o)
-	if err != nil {
-		return true, err
-	}
-	fmt.Fprintln(w, "body\tshape\twrong panel\tscans\theld\terror p50, p95 mm\tbeyond 5 % or 0.03 mm\twithin U\tmedian U mm\tcalled seen\tothers called seen\tgoal")
-	for b, body := range bodies {
+// goal measures a part of the goals.
+type goal func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
+
+// driftGoals gives scans of a body a shape of a known size and looks what is found.
+func driftGoals(which bodyNumber) goal {
+	return func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+		body, err := newDriftBody(ctx, which, o)
+		if err != nil {
+			return true, err
+		}
 		frame, err := body.frame(ctx, o)
 		if err != nil {
 			return true, err
 		}
+		fmt.Fprintln(w, "body\tshape\twrong panel\tscans\theld\terror p50, p95 mm\tbeyond 5 % or 0.03 mm\twithin U\tmedian U mm\tcalled seen\tothers called seen\tgoal")
 		for k, kind := range []drift.Kind{drift.Twist, drift.BendMiddle, drift.BendShort, drift.ScaleLong} {
 			for _, wrong := range []bool{false, true} {
 				t := driftTally{}
 				for run := range o.runs {
-					random := rand.New(rand.NewPCG(o.seed, uint64(b)<<48|uint64(k)<<40|uint64(run)<<1|uint64(boolBit(wrong))))
+					random := rand.New(rand.NewPCG(o.seed, uint64(which)<<48|uint64(k)<<40|uint64(run)<<1|uint64(boolBit(wrong))))
 					if err := t.try(ctx, random, &body, frame, kind, wrong, o.threads); err != nil {
 						return true, err
 					}
@@ -62,13 +65,22 @@ func driftGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (misse
 				missed = t.row(w, body.name, kind, wrong) || missed
 			}
 		}
+		return missed, nil
 	}
-	fmt.Fprintln(w, "clean scans\tpanels' own shape\twrong panel\tscans\tcalled drifted\tof them the larger part\tset aside, mean\tgoal")
-	for b, body := range bodies {
+}
+
+// cleanGoals looks whether a drift is called in scans of a body that have none.
+func cleanGoals(which bodyNumber) goal {
+	return func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+		body, err := newDriftBody(ctx, which, o)
+		if err != nil {
+			return true, err
+		}
+		fmt.Fprintln(w, "clean scans\tpanels' own shape\twrong panel\tscans\tcalled drifted\tof them the larger part\tset aside, mean\tgoal")
 		for k, c := range [][2]bool{{false, false}, {true, false}, {false, true}, {true, true}} {
 			n, drifted, mostly, aside := cleanFactor*o.runs, 0, 0, 0.0
 			for run := range n {
-				random := rand.New(rand.NewPCG(o.seed, 1<<60|uint64(b)<<48|uint64(k)<<40|uint64(run)))
+				random := rand.New(rand.NewPCG(o.seed, 1<<60|uint64(which)<<48|uint64(k)<<40|uint64(run)))
 				scan, err := body.scan(ctx, random, c[1], c[0])
 				if err != nil {
 					return true, err
@@ -90,8 +102,8 @@ func driftGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (misse
 			fmt.Fprintf(w, "%s\t%v\t%v\t%d\t%d\t%d\t%.3f\t%.0f%s\n", body.name, c[0], c[1], n, drifted, mostly, aside, falseAlarms*float64(n), missedMark(bad))
 			w.Flush()
 		}
+		return missed, nil
 	}
-	return missed, nil
 }
 
 func boolBit(b bool) int {
@@ -220,56 +232,69 @@ func (b *driftBody) frame(ctx context.Context, o trustOptions) (drift.Frame, err
 	return r.Frame, nil
 }
 
-// driftBodies are a whole van, whose door may stand proud, and the left side of one, whose wing, a third of it, may be wrong.
-func driftBodies(ctx context.Context, o trustOptions) ([]driftBody, error) {
+// bodyNumber says which body is scanned.
+type bodyNumber int
+
+const (
+	wholeVan bodyNumber = iota // whose door may stand proud
+	vanSide                    // the left side of one, whose wing, a third of it, may be wrong
+)
+
+func newDriftBody(ctx context.Context, which bodyNumber, o trustOptions) (b driftBody, err error) {
+	if which == vanSide {
+		return newSide(ctx, o)
+	}
 	whole, _, err := scanpath.Reference(ctx, driftTriangles, o.threads)
 	if err != nil {
-		return nil, err
+		return b, err
 	}
-	wholeRef, err := surface.New(ctx, whole, o.threads, nil)
-	if err != nil {
-		return nil, err
+	b.name = "whole van"
+	if b.ref, err = surface.New(ctx, whole, o.threads, nil); err != nil {
+		return b, err
 	}
+	b.scan = func(ctx context.Context, random *rand.Rand, wrong, own bool) (*mesh.Mesh, error) {
+		s := scanpath.Options{Seed: random.Uint64(), Still: true, Triangles: driftTriangles, Noise: 0.03, SharedNoise: 0.02, Threads: o.threads}
+		if wrong {
+			s.Fault.Door, s.Fault.Dent = 1+2*random.Float64(), 3
+		}
+		if own {
+			for range 12 {
+				s.Fault.Bulges = append(s.Fault.Bulges, scanpath.Bulge{
+					U: scanpath.Round * random.Float64(), V: scanpath.WallTop * random.Float64(),
+					Radius: 200 + 300*random.Float64(), Height: 0.2 * random.NormFloat64(),
+				})
+			}
+		}
+		scan, err := scanpath.New(ctx, s, nil)
+		if err != nil {
+			return nil, err
+		}
+		return scan.Pieces[0].Mesh, nil
+	}
+	return b, nil
+}
+
+func newSide(ctx context.Context, o trustOptions) (b driftBody, err error) {
 	side, err := bodywork.Van(ctx, bodywork.Options{Size: sideTriangles, Seed: 1, Still: true}, nil)
 	if err != nil {
-		return nil, err
+		return b, err
 	}
-	sideRef, err := surface.New(ctx, side.Reference, o.threads, nil)
-	if err != nil {
-		return nil, err
+	b.name = "van's side"
+	if b.ref, err = surface.New(ctx, side.Reference, o.threads, nil); err != nil {
+		return b, err
 	}
-	return []driftBody{
-		{"whole van", wholeRef, func(ctx context.Context, random *rand.Rand, wrong, own bool) (*mesh.Mesh, error) {
-			s := scanpath.Options{Seed: random.Uint64(), Still: true, Triangles: driftTriangles, Noise: 0.03, SharedNoise: 0.02, Threads: o.threads}
-			if wrong {
-				s.Fault.Door, s.Fault.Dent = 1+2*random.Float64(), 3
-			}
-			if own {
-				for range 12 {
-					s.Fault.Bulges = append(s.Fault.Bulges, scanpath.Bulge{
-						U: scanpath.Round * random.Float64(), V: scanpath.WallTop * random.Float64(),
-						Radius: 200 + 300*random.Float64(), Height: 0.2 * random.NormFloat64(),
-					})
-				}
-			}
-			scan, err := scanpath.New(ctx, s, nil)
-			if err != nil {
-				return nil, err
-			}
-			return scan.Pieces[0].Mesh, nil
-		}},
-		{"van's side", sideRef, func(ctx context.Context, random *rand.Rand, wrong, own bool) (*mesh.Mesh, error) {
-			job, err := bodywork.Van(ctx, bodywork.Options{Size: sideTriangles, Seed: random.Uint64(), Perfect: !wrong, Still: true, Threads: o.threads}, nil)
-			if err != nil {
-				return nil, err
-			}
-			scan := bodywork.WithSmoothNoise(job.Scan, 0.02, 6, random.Uint64())
-			if own {
-				scan = waved(scan, random)
-			}
-			return scan, nil
-		}},
-	}, nil
+	b.scan = func(ctx context.Context, random *rand.Rand, wrong, own bool) (*mesh.Mesh, error) {
+		job, err := bodywork.Van(ctx, bodywork.Options{Size: sideTriangles, Seed: random.Uint64(), Perfect: !wrong, Still: true, Threads: o.threads}, nil)
+		if err != nil {
+			return nil, err
+		}
+		scan := bodywork.WithSmoothNoise(job.Scan, 0.02, 6, random.Uint64())
+		if own {
+			scan = waved(scan, random)
+		}
+		return scan, nil
+	}
+	return b, nil
 }
 
 // waved gives a side's panels shapes of their own: a few waves 0.4 to 0.9 m long of 0.1 mm.

@@ -12,6 +12,15 @@ import (
 type pointTie struct {
 	a, b   int // pieces; −1: the truth
 	pa, pb geom.Vec
+	n      geom.Vec // how it is seen: along this alone; the zero vector: in all three
+}
+
+// looks are the directions a tie is seen along.
+func (t *pointTie) looks() []geom.Vec {
+	if t.n != (geom.Vec{}) {
+		return []geom.Vec{t.n}
+	}
+	return []geom.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 }
 
 // leastPoints moves pieces, of which the first stays where stays is true, so that tied points come together with the least sum of squares:
@@ -40,7 +49,7 @@ func leastPoints(n int, ties []pointTie, stays bool) []geom.Rigid {
 			if t.b >= 0 {
 				q = poses[t.b].Apply(q)
 			}
-			for axis := range 3 {
+			for _, n := range t.looks() {
 				var columns []int
 				var values []float64
 				for side, node := range [2]int{t.a, t.b} {
@@ -51,15 +60,6 @@ func leastPoints(n int, ties []pointTie, stays bool) []geom.Rigid {
 					if side == 1 {
 						at, sign = q, -1
 					}
-					var n geom.Vec
-					switch axis {
-					case 0:
-						n.X = 1
-					case 1:
-						n.Y = 1
-					default:
-						n.Z = 1
-					}
 					m := at.Cross(n).Scale(1 / lever)
 					for k, v := range [6]float64{n.X, n.Y, n.Z, m.X, m.Y, m.Z} {
 						if v != 0 {
@@ -67,7 +67,7 @@ func leastPoints(n int, ties []pointTie, stays bool) []geom.Rigid {
 						}
 					}
 				}
-				e := p.Sub(q).At(axis)
+				e := p.Sub(q).Dot(n)
 				for i, ci := range columns {
 					right[ci] -= values[i] * e
 					for j, cj := range columns {
@@ -119,15 +119,20 @@ func cholesky(m [][]float64, b []float64) []float64 {
 	return x
 }
 
-// byTruePoints joins pieces by the points that the simulator knows to be the same: what their own drift allows.
-func byTruePoints(s *scanpath.Scan) []geom.Rigid {
+// byTruePlaces joins pieces by the places that the simulator knows to be the same, without noise: what the pieces' own drift allows. inAll: in
+// all three directions, as markers all over the overlaps would; else along the skin's normal, which is all that skins show of one another.
+func byTruePlaces(s *scanpath.Scan, inAll bool) []geom.Rigid {
 	var ties []pointTie
 	for _, o := range s.Overlaps() {
 		for _, pl := range o.Places {
 			a, okA := s.Carried(o.A, pl[0])
 			b, okB := s.Carried(o.B, pl[1])
 			if okA && okB {
-				ties = append(ties, pointTie{o.A, o.B, a, b})
+				t := pointTie{a: o.A, b: o.B, pa: a, pb: b}
+				if !inAll {
+					_, t.n = s.Drawn.At(pl[0])
+				}
+				ties = append(ties, t)
 			}
 		}
 	}
@@ -174,7 +179,7 @@ func placeError(s *scanpath.Scan, poses []geom.Rigid) (rms float64, far []float6
 		p := &s.Pieces[k]
 		var ties []pointTie
 		for v := 0; v < len(p.True); v += len(p.True)/looked + 1 {
-			ties = append(ties, pointTie{0, -1, poses[k].Apply(p.Clean[v]), p.True[v]})
+			ties = append(ties, pointTie{a: 0, b: -1, pa: poses[k].Apply(p.Clean[v]), pb: p.True[v]})
 		}
 		own[k] = leastPoints(1, ties, false)[0]
 		all = append(all, ties...)

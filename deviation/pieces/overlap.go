@@ -66,7 +66,6 @@ type Overlap struct {
 	values      vec6 // of the mean J Jᵀ, turns at the lever, with the directions they belong to
 	vectors     [6]vec6
 	lever       float64
-	even        vec6 // of each value, what is left when J is averaged over places that drift moves alike
 	start       geom.Rigid
 }
 
@@ -84,10 +83,14 @@ const (
 	// leastDoF: with fewer degrees of freedom nothing is told.
 	leastDoF = 10.0
 	// shapePatches: of a difference in shape, what a rigid fit leaves changes its sign twice along the
-	// overlap at least, and counts as two independent errors.
+	// overlap at least, and counts as two independent errors where nothing is known of the overlap's area.
 	shapePatches = 2.0
-	// evenCell in mm: over so much of a piece drift moves alike; creases and gaps are narrower.
-	evenCell = 100.0
+	// alikeArea in mm²: over so much of an overlap two drifting pieces differ alike, so that a difference in shape counts as one
+	// independent error there: a hand's width or two of overlap over the metre that a scanner's errors stay alike along its path.
+	alikeArea = 200_000.0
+	// commonPatches: so much what all overlaps show counts beside what one shows of its own, whose two or three patches tell a variance
+	// within a factor of three (shrinking of variances, Smyth 2004; his experiments have 3 to 4).
+	commonPatches = 4.0
 	// sigmaFloor in mm: what facets and rounding leave of any overlap's motion.
 	sigmaFloor = 0.0005
 
@@ -298,7 +301,6 @@ func (c *contact) inform(o *Overlap, spread float64) {
 	mean, _, _ := c.system(spread)
 	o.values, o.vectors = mean.Eigen()
 	o.lever = c.lever
-	o.even = c.evenness(o.vectors, spread)
 	for k := range o.vectors {
 		v := &o.vectors[k]
 		if o.values[k] >= floorOf(spread) {
@@ -316,66 +318,22 @@ func (c *contact) inform(o *Overlap, spread float64) {
 	o.weigh(0)
 }
 
-// evenness returns what is left of the mean (J·v)² when J is averaged over cells that drift moves alike: where a direction is held by
-// creases and edges alone, whose normals look both ways within a cell, an even offset of the cell does not push along it.
-func (c *contact) evenness(vectors [6]vec6, spread float64) (out vec6) {
-	index := map[cellKey]int{}
-	var sums []vec6
-	var weights []float64
-	total := 0.0
-	for i := range c.matches {
-		m := &c.matches[i]
-		if !m.paired {
-			continue
-		}
-		w := weightAt(m.r, spread)
-		if w == 0 {
-			continue
-		}
-		key := cellOf(m.at, evenCell)
-		k, ok := index[key]
-		if !ok {
-			k = len(sums)
-			index[key] = k
-			sums, weights = append(sums, vec6{}), append(weights, 0)
-		}
-		j := row(m.at, m.n, c.centre)
-		for a := range 6 {
-			if a >= 3 {
-				j[a] /= c.lever
-			}
-			sums[k][a] += float64(w * j[a])
-		}
-		weights[k] += w
-		total += w
-	}
-	for k := range sums {
-		for v := range vectors {
-			d := sums[k].Dot(&vectors[v])
-			out[v] += float64(d*d) / weights[k]
-		}
-	}
-	for v := range out {
-		out[v] /= max(total, 1)
-	}
-	return out
-}
-
-// weigh sets what the overlap knows of its motion: noise averages over the effective points, a difference in
-// shape does not: along the normals it pushes as it does evenly (see evenness), and along the surface it moves what holds
-// the pieces there. common is the variance, mm², that the pieces' shapes differ by in all overlaps: one that
+// weigh sets what the overlap knows of its motion: noise averages over the effective points, a difference in shape over the patches
+// within which the pieces differ alike. Both so count by the area of the overlap, and the least squares over all overlaps are those
+// over all of their points. common is the variance, mm², that the pieces' shapes differ by in all overlaps: one that
 // agrees better where it is small does not prove that its pieces are rigid.
 func (o *Overlap) weigh(common float64) {
 	noise := math.Min(o.Noise.Sigma, o.Alone)
 	if o.Noise.Looks == 0 {
 		noise = o.Alone
 	}
-	shape := max(o.shapeVariance(), common)
-	random := float64(noise*noise)/o.effective() + sigmaFloor*sigmaFloor
+	own, patches := o.shapeVariance(), o.Area/alikeArea
+	shape := max(common, (float64(own*patches)+float64(common*commonPatches))/(patches+commonPatches))
+	mean := float64(noise*noise)/o.effective() + sigmaFloor*sigmaFloor + float64(shape*alikeArea)/o.Area
 	var information, covariance mat6
 	for k := range o.vectors {
 		if l := o.values[k]; l > 0 {
-			variance := random/l + float64(shape/shapePatches*(o.even[k]/(l*l)+1))
+			variance := mean / l
 			information.AddOuter(1/variance, &o.vectors[k], &o.vectors[k])
 			covariance.AddOuter(variance, &o.vectors[k], &o.vectors[k])
 		}
