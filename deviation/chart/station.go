@@ -173,7 +173,11 @@ func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
 		q := step(f.Shoulder, -d, f.Tangent)
 		s.tick(p, step(q, -f.Curvature*d*d/2, f.Normal), f.Normal, 4, c)
 	}
-	if f.Radius > 0 {
+	switch {
+	case f.Edge == gapflush.Chamfer && f.NoseState != gapflush.Unseen:
+		a, b := p.at(f.Shoulder), p.at(f.Nose)
+		s.line(a[0], a[1], b[0], b[1], 2.2, c)
+	case f.Edge == gapflush.Round && f.Radius > 0:
 		s.edgeArc(p, f, c)
 	}
 	s.tick(p, f.Shoulder, f.Normal, 6, c)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
@@ -100,4 +102,38 @@ func TestABridgedStationShowsBothPanels(t *testing.T) {
 		}
 	}
 	noOverlap(t, drawStation(340, 240, Light(), 1, seam, &st))
+}
+
+// A chamfer is drawn as the straight facet that was fitted and named so, not as a roll of its width: what its
+// drawing has more than a sharp edge's lies on one straight line.
+func TestAChamferIsDrawnStraight(t *testing.T) {
+	drawn := func(edge gapflush.EdgeKind) *sheet {
+		st := stationOf(4, 0)
+		st.Side[0].Edge, st.Side[0].Radius = edge, 3
+		st.Side[0].Nose = step(step(st.Side[0].Shoulder, 1.5, st.Side[0].Tangent), -2, st.Side[0].Normal)
+		return drawStation(1800, 1240, Light(), 2, gapflush.DefaultSeam("edge", nil), &st)
+	}
+	chamfer, sharp := drawn(gapflush.Chamfer), drawn(gapflush.Sharp)
+	words := ""
+	for _, text := range chamfer.texts {
+		words += text.text + "; "
+	}
+	require.Contains(t, words, "chamfer, nose carried")
+	require.NotContains(t, words, "r 3.00")
+	var more [][2]float64
+	for y := 120; y < 1240; y++ {
+		for x := range 1200 { // beside the words
+			if chamfer.img.RGBAAt(x, y) != sharp.img.RGBAAt(x, y) {
+				more = append(more, [2]float64{float64(x), float64(y)})
+			}
+		}
+	}
+	require.Greater(t, len(more), 100)
+	first, last := more[0], more[len(more)-1]
+	l := math.Hypot(last[0]-first[0], last[1]-first[1])
+	require.Greater(t, l, 50.0)
+	for _, q := range more {
+		off := ((last[0]-first[0])*(q[1]-first[1]) - (last[1]-first[1])*(q[0]-first[0])) / l
+		require.Less(t, math.Abs(off), 6.0)
+	}
 }

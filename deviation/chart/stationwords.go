@@ -93,6 +93,8 @@ func (c *column) sides(st *gapflush.Station) {
 		switch {
 		case !f.Found:
 			c.row("side "+name, "not found", c.th.Faint)
+		case f.Edge == gapflush.Chamfer:
+			c.row("side "+name, "chamfer, nose "+f.NoseState.String(), c.th.Ink)
 		case f.Radius > 0:
 			c.row("side "+name, "r "+number(f.Radius, 2)+" mm, nose "+f.NoseState.String(), c.th.Ink)
 		default:

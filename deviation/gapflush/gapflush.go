@@ -113,7 +113,8 @@ type SideFit struct {
 	Tangent                Point2  // unit, along the face toward the gap
 	Normal                 Point2  // unit, outward
 	Curvature              float64 // of the face across the seam, 1/mm, positive bends inward toward the gap
-	Radius                 float64 // mm, of the rollover; 0 for a sharp edge
+	Edge                   EdgeKind
+	Radius                 float64 // mm, of the rollover; of a chamfer how far along the face it is cut; 0 for a sharp edge
 	Nose                   Point2
 	NoseState              NoseState
 	SeenTo                 float64 // radians of arc seen from the shoulder on

@@ -161,7 +161,7 @@ func (j *job) further(gap float64) []BudgetLine {
 
 func (j *job) sideFit(o *raw, k Side) SideFit {
 	s := &o.side[k]
-	return SideFit{Found: true, Curvature: s.face.c, Radius: s.edge.r, SeenTo: s.edge.seen,
+	return SideFit{Found: true, Curvature: s.face.c, Edge: s.edge.kind, Radius: s.edge.r, SeenTo: s.edge.seen,
 		FaceFrom: j.seam.Face[0], FaceTo: j.seam.Face[1], FacePoints: s.face.n, EdgePoints: s.edge.n}
 }
 
