@@ -279,7 +279,12 @@ func (s *sheet) flushDimension(p plane, st *gapflush.Station, master, other *gap
 	s.dimension(foot, top, c)
 	text := "flush " + withU(st.Flush, true) + " mm"
 	below := max(foot[1], top[1]) + s.px(38)
-	s.label(foot[0], below, text, c, middleOf, p)
+	// Beside the other panel's edge, not across it.
+	aside := float64(s.width(normal, bold, text) / 2)
+	if toward.S < 0 {
+		aside = -aside
+	}
+	s.label(foot[0]+aside, below, text, c, middleOf, p)
 }
 
 func sideOf(st *gapflush.Station, f *gapflush.SideFit) int {

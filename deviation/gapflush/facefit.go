@@ -21,8 +21,12 @@ type face struct {
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
 }
 
-// leastNoise is the least scatter of points, mm: about the step of a file's 32-bit numbers at 1 m.
-const leastNoise = 1e-4
+const (
+	// leastNoise is the least scatter of points, mm: about the step of a file's 32-bit numbers at 1 m.
+	leastNoise = 1e-4
+	// leastFace is the same for what is carried on from a face, which no point tells: the step at 4 m.
+	leastFace = 2.5e-4
+)
 
 const minOnFace = 12 // points in a zone, twice the unknowns of its plainest fit and some
 
@@ -341,7 +345,7 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, 
 		if round >= cold {
 			sigma = max(robustSigma(abs, un), leastNoise)
 		}
-		v := max(sigma, noise)
+		v := max(sigma, noise, leastFace)
 		v *= v
 		f.sigma = sigma
 		f.h0, f.m, f.b = beta[0], beta[1]/acrossScale, beta[2]
