@@ -51,6 +51,9 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	if err := parts.examine(ctx, s, p.span(0.8, 1)); err != nil {
 		return nil, err
 	}
+	if n := parts.Exchanged(); n != "" {
+		parts.Notes = append([]string{n}, parts.Notes...)
+	}
 	parts.Notes = append(parts.Notes, Swapped(i, parts)...)
 	for _, d := range Foresee(i, parts) {
 		parts.Notes = append(parts.Notes, d.String())
@@ -93,6 +96,9 @@ func Place(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settin
 	err := placed.find(ctx, i, parts, s, p)
 	if err != nil {
 		return nil, err
+	}
+	if n := parts.Exchanged(); n != "" {
+		placed.Placement.Notes = append([]string{n}, placed.Placement.Notes...)
 	}
 	placed.Mesh = carried(parts.Scan.Mesh, placed.Placement.ReferenceFromScan)
 	placed.Normals = placed.Mesh.VertexNormals()

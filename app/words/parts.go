@@ -20,6 +20,9 @@ func (w Writer) Parts(p *app.Parts) Card {
 	if p.Reference != nil {
 		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
 	}
+	if n := p.Exchanged(); n != "" {
+		c.add(capital(n))
+	}
 	w.part(&c, w.say("parts.scan", "The scan", nil), w.say("parts.ofscan", "the scan", nil), p.Scan, p.Box(p.Scan.Mesh).Size(), p.Examined.Scan)
 	if p.Reference != nil {
 		w.part(&c, w.say("parts.reference", "The reference", nil), w.say("parts.ofreference", "the reference", nil), p.Reference, p.Box(p.Reference.Mesh).Size(), p.Examined.Reference)
