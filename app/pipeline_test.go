@@ -141,6 +141,7 @@ func TestWrongStatedUnitIsRefused(t *testing.T) {
 	i.Scan.Units = meshio.Millimetre
 	parts, err := app.LoadParts(context.Background(), i, app.Settings{}, nil)
 	require.NoError(t, err)
+	require.Contains(t, strings.Join(parts.Notes, "\n"), `scan: units = "mm" gives a part of 1.2 x 0.8 x 0.1`)
 	require.Contains(t, strings.Join(parts.Notes, "\n"), "check its unit")
 }
 

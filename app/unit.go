@@ -31,11 +31,15 @@ func (parts *Parts) checkUnit(section string, l, beside *meshio.Loaded) error {
 				continue
 			}
 			return &InputError{Path: l.Path, Problem: fmt.Sprintf(
-				"its unit is stated as %s, in which it measures %s mm, no vehicle part's size; in %s it would be about as large as what it is compared with; write units = %q in [%s]",
-				l.Unit, meshio.SizeText(size), u, string(u), section)}
+				"its unit is stated as %q, which gives a part of %s mm, no vehicle part's size; with %q it would be about as large as what it is compared with; write units = %q in [%s]",
+				string(l.Unit), meshio.SizeText(size), string(u), string(u), section)}
 		}
 	}
-	parts.Notes = append(parts.Notes, fmt.Sprintf("%s: in %s it measures %s mm, no vehicle part's size (50 mm to 8 m); check its unit",
-		section, l.Unit, meshio.SizeText(size)))
+	how := fmt.Sprintf("its unit, %q,", string(l.Unit))
+	if l.UnitSource == "stated" {
+		how = fmt.Sprintf("units = %q", string(l.Unit))
+	}
+	parts.Notes = append(parts.Notes, fmt.Sprintf("%s: %s gives a part of %s mm, no vehicle part's size (50 mm to 8 m); check its unit",
+		section, how, meshio.SizeText(size)))
 	return nil
 }
