@@ -21,6 +21,8 @@ func (w Writer) Change(c *app.Change) Card {
 	case s.Share[deviation.NotCompared] == 1:
 		card.Headline = w.say("change.nothing", "No place is seen by both scans, so nothing could be compared", data)
 		return card
+	case n == 0 && s.Share[deviation.Changed] > 0:
+		card.Headline = w.say("change.specks", "No connected place on the surface has changed by more than its uncertainty, only specks", data)
 	case n == 0:
 		card.Headline = w.say("change.none", "No place on the surface has changed by more than its uncertainty", data)
 	case n == 1:
@@ -120,11 +122,38 @@ func (w Writer) ChangedPoints(points []app.PointChange) Card {
 		case p.Decision == deviation.Undecidable:
 			said = w.say("change.point.open", "{{.Name}}: whether it has changed cannot be told: {{.Change}}.", d)
 		default:
-			said = w.say("change.point.unseen", "{{.Name}} has no deviation in both results.", d)
+			said = w.unseenPoint(p, d)
 		}
 		card.Found = append(card.Found, Sentence{Text: said, At: &at})
 	}
 	data := fields{"N": Count(changed), "Of": Count(len(points))}
 	card.Headline = w.say("change.points", "{{.N}} of {{.Of}} named points have changed", data)
 	return card
+}
+
+// unseenPoint says in which of both results a point has no deviation, and why.
+func (w Writer) unseenPoint(p *app.PointChange, d fields) string {
+	d["First"], d["Second"] = w.spotState(p.StateBefore), w.spotState(p.StateAfterwards)
+	switch {
+	case p.After.OK:
+		return w.say("change.point.unseen.first", "{{.Name}} has no deviation in the first result: {{.First}}.", d)
+	case p.Before.OK:
+		return w.say("change.point.unseen.second", "{{.Name}} has no deviation in the second result: {{.Second}}.", d)
+	case p.StateBefore == p.StateAfterwards:
+		return w.say("change.point.unseen.both", "{{.Name}} has no deviation in either result: {{.First}}.", d)
+	}
+	return w.say("change.point.unseen.each", "{{.Name}} has no deviation in either result: in the first {{.First}}, in the second {{.Second}}.", d)
+}
+
+// spotState says why a named place has no deviation.
+func (w Writer) spotState(state string) string {
+	switch state {
+	case deviation.OffReference.String():
+		return w.say("spot.off-reference", "the reference lies further from it than the reach", nil)
+	case deviation.NoScan.String():
+		return w.say("spot.no-scan", "the scan has too few points around it", nil)
+	case deviation.PlacementFree.String():
+		return w.say("spot.placement-free", "the placement may move along the surface's normal there", nil)
+	}
+	return w.say("spot.no-value", "it has no value", nil)
 }

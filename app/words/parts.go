@@ -8,6 +8,7 @@ import (
 	"shutline/app"
 	"shutline/app/inspection"
 	"shutline/deviation"
+	"shutline/deviation/align"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
@@ -115,7 +116,11 @@ func (w Writer) Place(p *app.Placed) Card {
 	}
 	if worst >= 0 && (pl.Method == "best-fit" || pl.Datums != nil || pl.Pairs != nil) && pl.Sigma[worst] > 0 {
 		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
-		c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
+		if evenShifts(&pl, worst) {
+			c.add(w.say("place.shifts", "The shifts are known to ± {{.U}} mm (k = 2).", data))
+		} else {
+			c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
+		}
 	}
 	// A placement that nothing was compared with has no motion that could be held.
 	nothing := !pl.RMSKnown && len(free) == len(names)
@@ -153,6 +158,17 @@ func (w Writer) Place(p *app.Placed) Card {
 		c.next(w.say("place.next", "Go on to Surface.", nil))
 	}
 	return c
+}
+
+// evenShifts reports whether the three shifts are held, and so equally that none is worth naming as the least sure.
+func evenShifts(pl *align.Placement, worst int) bool {
+	const equal = 0.95
+	for i := range 3 {
+		if pl.Free[i] || pl.Sigma[i] < equal*pl.Sigma[worst] {
+			return false
+		}
+	}
+	return true
 }
 
 // Motions names the six motions of a placement in their order.

@@ -72,7 +72,7 @@ func (w Writer) byPairs(c *Card, pl *align.Placement) {
 	}
 	c.add(w.say("place.pairs", "Left between the pairs, in their order: {{.Left}} mm. What is left at the pairs does not say how far off the part is elsewhere.", fields{"Left": strings.Join(left, ", ")}))
 	if pl.Pairs.Farthest > 0 {
-		c.add(w.say("place.pairs.farthest", "A single pair is off by {{.One}}, so the corner of the part that suffers most is off by {{.Far}} (root mean square).",
+		c.add(w.say("place.pairs.farthest", "A pair is typically off by {{.One}}, so the corner of the part that suffers most is off by {{.Far}} (root mean square).",
 			fields{"One": threeDecimals(pl.Pairs.FLE), "Far": threeDecimals(pl.Pairs.Farthest)}))
 	}
 }

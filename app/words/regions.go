@@ -142,6 +142,8 @@ func (w Writer) doubts(c *Card, o *app.Outcome) {
 	switch {
 	case !u.OK:
 		return
+	case o.Inspection.Scan.Noise > 0 && u.Noise > o.Inspection.Scan.Noise:
+		c.add(w.say("surface.U.rougher", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with a noise of {{.Noise}} mm as its points scatter, not the one stated.", data))
 	case o.Inspection.Scan.Noise > 0:
 		c.add(w.say("surface.U", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with the scanner's stated noise of {{.Noise}} mm.", data))
 	default:

@@ -64,6 +64,11 @@ func TestTheWorstPlacesAreToldWithWhereAndHowLarge(t *testing.T) {
 	require.Contains(t, said, "One place is beyond the tolerance, with too few connected points beyond it by more than their uncertainty: whether it is out cannot be told.")
 	require.Contains(t, said, "Specks of one or two points beyond the tolerance: 3, together 12 mm²")
 	require.Contains(t, said, "A point's deviation is known to ± 0.061 mm (k = 2), at 95 % of the points to ± 0.080 mm or better, with the scanner's stated noise of 0.030 mm.")
+	rougher := outcome([]deviation.Cluster{low})
+	rougher.Inspection.Scan.Noise = 0.002 // believed to be a slip: U counts with 0.030 mm
+	said = found(words.Writer{}.Surface(rougher))
+	require.Contains(t, said, "with a noise of 0.030 mm as its points scatter, not the one stated.")
+	require.NotContains(t, said, "stated noise of")
 
 	many := make([]deviation.Cluster, 9)
 	for k := range many {
@@ -94,7 +99,10 @@ func TestPointsAreTold(t *testing.T) {
 func TestAChangeIsTold(t *testing.T) {
 	m := &mesh.Mesh{Vertices: []geom.Vec{{}, {X: 900, Z: 600}}}
 	c := &app.Change{Samples: &deviation.Samples{Mesh: m}, Surface: &deviation.Change{Limit: 0.25, Share: [4]float64{0.05, 0.7, 0.05, 0.2}, Mean: 0.02, RMS: 0.3}}
-	require.Equal(t, "No place on the surface has changed by more than its uncertainty", words.Writer{}.Change(c).Headline)
+	require.Equal(t, "No connected place on the surface has changed by more than its uncertainty, only specks", words.Writer{}.Change(c).Headline, "20 % differ")
+	still := *c.Surface
+	still.Share = [4]float64{0.05, 0.9, 0.05, 0}
+	require.Equal(t, "No place on the surface has changed by more than its uncertainty", words.Writer{}.Change(&app.Change{Samples: c.Samples, Surface: &still}).Headline)
 	c.Surface.Regions.List = []deviation.Cluster{{Area: 3000, Size: [2]float64{70, 50}, Mean: 0.6, Value: verdict.Value{V: 1.2, U: 0.05, OK: true}, Centre: geom.Vec{X: 850, Z: 580}, Peak: 1}}
 	card := words.Writer{}.Change(c)
 	require.Equal(t, "One place on the surface has changed", card.Headline)
@@ -112,4 +120,18 @@ func TestAChangeIsTold(t *testing.T) {
 	require.Contains(t, said, "Gap: changed at 1 stations, not changed at 1, undecided at 0, without a number at 0. Most at station 1: from 2.90 ± 0.03 mm to 4.00 ± 0.04 mm, a change of 1.10 ± 0.05 mm.")
 	require.Contains(t, said, "Flush: changed at 0 stations, not changed at 0, undecided at 1, without a number at 1.")
 	require.Equal(t, "Not compared: only the first inspection has it", words.Writer{}.ChangedSeam(app.SeamChange{Why: "only the first inspection has it"}).Headline)
+}
+
+func TestAPointUnseenInOneResultIsSaidOfThatOne(t *testing.T) {
+	ok := verdict.Value{V: 0.1, U: 0.02, OK: true}
+	card := words.Writer{}.ChangedPoints([]app.PointChange{
+		{Name: "A", After: ok, StateBefore: "no-scan", StateAfterwards: "measured"},
+		{Name: "B", Before: ok, StateBefore: "measured", StateAfterwards: "placement-free"},
+		{Name: "C", StateBefore: "off-reference", StateAfterwards: "off-reference"},
+		{Name: "D", StateBefore: "no-scan", StateAfterwards: "placement-free"},
+	})
+	require.Equal(t, "A has no deviation in the first result: the scan has too few points around it.\n"+
+		"B has no deviation in the second result: the placement may move along the surface's normal there.\n"+
+		"C has no deviation in either result: the reference lies further from it than the reach.\n"+
+		"D has no deviation in either result: in the first the scan has too few points around it, in the second the placement may move along the surface's normal there.", found(card))
 }

@@ -121,6 +121,16 @@ func TestAFreeMotionHasNoNumber(t *testing.T) {
 	require.Contains(t, said, "Least sure of the shifts is the shift along z: ± 0.040 mm (k = 2).")
 }
 
+func TestEqualShiftsHaveNoLeastSure(t *testing.T) {
+	p := &app.Placed{Placement: align.Placement{Method: "best-fit", RMSKnown: true, RMS: 0.05, PointsUsed: 1000, ShareUsed: 0.9,
+		Sigma: [6]float64{0.0195, 0.0198, 0.02, 1e-5, 1e-5, 1e-5}}}
+	said := found(words.Writer{}.Place(p))
+	require.Contains(t, said, "The shifts are known to ± 0.040 mm (k = 2).")
+	require.NotContains(t, said, "Least sure")
+	p.Placement.Sigma[0] = 0.0185
+	require.Contains(t, found(words.Writer{}.Place(p)), "Least sure of the shifts is the shift along z")
+}
+
 func TestASurfaceWithoutPointsIsSaidSo(t *testing.T) {
 	o := &app.Outcome{Inspection: &inspection.Inspection{}, Compared: &app.Compared{Field: &deviation.Field{}}}
 	c := words.Writer{}.Surface(o)
