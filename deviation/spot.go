@@ -65,7 +65,7 @@ const (
 func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.Surface, s Settings, at geom.Vec, radius float64) Spot {
 	hit, ok := ref.NewFinder().Closest(at, s.Reach)
 	if !ok {
-		return Spot{State: OffReference, Why: fmt.Sprintf("the reference lies further from it than the reach of %g mm", s.Reach)}
+		return Spot{State: OffReference, Why: offReference(ref, at, s.Reach)}
 	}
 	out := Spot{Foot: hit.Point}
 	_, n, smooth := ref.Skin(s.Threads).At(hit.Face, hit.Point)
@@ -106,6 +106,16 @@ func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.S
 	b := Budget{Placement: float32(p.placement), Chord: float32(p.chord / float64(out.Points))}
 	out.Value = verdict.Value{V: value, U: b.Expanded(math.Sqrt(variance)), OK: true}
 	return out
+}
+
+// offReference says where the reference is instead, so that a slip of a digit or an axis shows.
+func offReference(ref *surface.Surface, at geom.Vec, reach float64) string {
+	said := fmt.Sprintf("the reference lies further from it than the reach of %g mm", reach)
+	near, ok := ref.NewFinder().Closest(at, math.Inf(1))
+	if !ok {
+		return said
+	}
+	return fmt.Sprintf("%s: its nearest point is %.1f mm away, at x %.1f, y %.1f, z %.1f mm", said, near.Distance, near.Point.X, near.Point.Y, near.Point.Z)
 }
 
 // patch is what a spot's value is fitted to.

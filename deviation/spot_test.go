@@ -114,7 +114,7 @@ func TestSpotsWithoutAValue(t *testing.T) {
 	scan := raised(func(x, y float64) float64 { return 0.2 })
 	far := spotOn(t, scan, 0.03, nil, geom.Vec{Z: 11}, 5)
 	require.Equal(t, OffReference, far.State)
-	require.Contains(t, far.Why, "reach of 10 mm")
+	require.Contains(t, far.Why, "further from it than the reach of 10 mm: its nearest point is 11.0 mm away, at x 0.0, y 0.0, z 0.0 mm")
 	require.False(t, far.Value.OK)
 	bare := spotOn(t, scan, 0.03, nil, geom.Vec{X: 280, Y: 280}, 5)
 	require.Equal(t, NoScan, bare.State)
