@@ -286,6 +286,7 @@ func ChangeRecord(c *Change) *evidence.Change {
 			out.Placements[k] = &c.Placed[k].Placement
 		}
 	}
+	out.Titles = apartTitles(out.Titles, c.Inspections)
 	if c.Parts[0] != nil && c.Parts[0].Reference != nil {
 		out.Inputs = append(out.Inputs, input("reference", c.Parts[0].Reference))
 	}
@@ -294,6 +295,27 @@ func ChangeRecord(c *Change) *evidence.Change {
 		out.Run.Stages = append(out.Run.Stages, evidence.Stage{Name: t.Stage, Seconds: t.Took.Seconds()})
 	}
 	return out
+}
+
+// apartTitles adds the files to titles that are equal, as those of a job that was copied are.
+func apartTitles(titles [2]string, of [2]*inspection.Inspection) [2]string {
+	if titles[0] != titles[1] {
+		return titles
+	}
+	names := [2]string{filepath.Base(of[0].Path), filepath.Base(of[1].Path)}
+	if names[0] == names[1] { // of two folders
+		for k, i := range of {
+			names[k] = filepath.ToSlash(filepath.Join(filepath.Base(filepath.Dir(i.Path)), names[k]))
+		}
+	}
+	for k := range titles {
+		if of[k].Title == "" {
+			titles[k] = names[k]
+		} else {
+			titles[k] += " (" + names[k] + ")"
+		}
+	}
+	return titles
 }
 
 // CheckChangeFolder says whether a change may be written into dir, as [CheckFolder] does.
