@@ -57,6 +57,7 @@ func (placed *Placed) find(ctx context.Context, i *inspection.Inspection, parts 
 		}
 		placed.Others = append(placed.Others, o)
 	}
+	placed.blame()
 	return ctx.Err()
 }
 

@@ -347,11 +347,21 @@ func (f *fit) describe(method string, r *rest) Placement {
 	if p.ShareUsed < shareDoubtful {
 		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))
 	}
-	if p.RMS > rmsDoubtful {
-		p.Notes = append(p.Notes, fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: the scan has drifted, or it is another part or a mirrored one.", p.RMS))
+	if note := p.FarScatter(); note != "" {
+		p.Notes = append(p.Notes, note)
 	}
 	if !f.cloud.signed {
 		p.Notes = append(p.Notes, "The scan has no normals, so a point may have been paired with the other side of the sheet.")
 	}
 	return p
+}
+
+// FarScatter is the note of a placement whose RMS is far more than noise, which takes the
+// placement at its word and doubts the scan; "" where it is not. Who knows of a placement
+// that leaves much less puts that in its place.
+func (p *Placement) FarScatter() string {
+	if !(p.RMS > rmsDoubtful) {
+		return ""
+	}
+	return fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: the scan has drifted, or it is another part or a mirrored one.", p.RMS)
 }

@@ -1,0 +1,63 @@
+package app
+
+import (
+	"fmt"
+	"slices"
+
+	"shutline/app/inspection"
+	"shutline/deviation/align"
+)
+
+const (
+	// muchBetter: a best fit that leaves less than this share of the RMS shows that the scan
+	// is sound and what placed it is not; bent parts seldom differ by a factor of two.
+	muchBetter = 1.0 / 3
+	// asMuchUsed: it must not have come by it by leaving points out.
+	asMuchUsed = 0.9
+)
+
+// blame corrects a placement's note that doubts the scan for its scatter where the best fit
+// of the same scan leaves far less: then the pairs, datums or matrix are off.
+func (placed *Placed) blame() {
+	p := &placed.Placement
+	k := slices.Index(p.Notes, p.FarScatter())
+	if p.FarScatter() == "" || k < 0 {
+		return
+	}
+	for _, o := range placed.Others {
+		fit := &o.Placement
+		if o.Method != inspection.BestFit || o.Why != "" || !fit.RMSKnown || fit.RMS >= muchBetter*p.RMS || fit.ShareUsed < asMuchUsed*p.ShareUsed {
+			continue
+		}
+		p.Notes = slices.Clone(p.Notes)
+		p.Notes[k] = fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it. The best fit leaves %.2f mm: %s off, not the scan.", p.RMS, fit.RMS, holder(placed.Method))
+		return
+	}
+	// Whoever gives a matrix has no best fit beside it, so that both may be to blame.
+	if placed.Method == inspection.Given || placed.Method == inspection.None {
+		p.Notes = slices.Clone(p.Notes)
+		p.Notes[k] = unplaced(p, placed.Method)
+	}
+}
+
+// unplaced words the scatter of a placement that nothing was fitted for.
+func unplaced(p *align.Placement, method string) string {
+	what := "the matrix in [place] is off"
+	if method == inspection.None {
+		what = "the scan's file is in another frame than the reference's"
+	}
+	return fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: %s, the scan has drifted, or it is another part or a mirrored one; place it by best-fit to tell which.", p.RMS, what)
+}
+
+// holder names what a method places by, with its verb.
+func holder(method string) string {
+	switch method {
+	case inspection.Pairs:
+		return "the pairs are"
+	case inspection.Datums:
+		return "the datums, or the part where they lie, are"
+	case inspection.Given:
+		return "the matrix is"
+	}
+	return "the regions, or the part where they lie, are"
+}
