@@ -11,7 +11,7 @@ const (
 	chordPatch = 1.0 / 12
 	chordAll   = 0.2
 
-	// chordFacet in diagonals: facets of this size err by those parts, finer ones by less, with the square of their
+	// chordFacet in diagonals: facets of this size err by those parts, finer ones by less, with the power 1.5 of their
 	// size: what they leave of a line is then small beside the stretch over which a fit averages. Our choice: with
 	// 60 and 200 thousand triangles, 0.0033 and 0.0018 diagonals, the residuals' own scatter was seen to tell nearly all.
 	chordFacet = 1.0 / 200
@@ -20,14 +20,15 @@ const (
 // addChords adds the covariance that the reference's facets leave. A facet is bent by the lesser of what its corners'
 // normals ask for; the skin may rise by as much as the greater. Along a rollover or a line that share is much the same
 // everywhere, and no residual shows it once the fit has given way.
-func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, lefts []float64, ref *reference, directions *[6]vec6) {
+func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, ref *reference, directions *[6]vec6) {
 	size := min(math.Sqrt(2*ref.area/float64(len(ref.mesh.Faces)))/(chordFacet*ref.diag), 1)
+	size *= math.Sqrt(size)
 	var one [2]vec6
 	at := map[regionKey]int{}
 	var patches []vec6
 	for i := range used {
 		p := &used[i]
-		left := lefts[i]
+		left := p.left
 		if left == 0 {
 			continue
 		}
@@ -58,25 +59,4 @@ func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, lefts [
 			spread[i][j] += s[i][j]
 		}
 	}
-}
-
-// leftBy returns [reference.unresolved] of every pair.
-func (r *reference) leftBy(used []pair) []float64 {
-	left := make([]float64, len(used))
-	for i := range used {
-		left[i] = r.unresolved(&used[i])
-	}
-	return left
-}
-
-// unresolved returns by how much more than it was taken to the skin may rise over the facet of a pair at its place, mm along the
-// facet's normal: what the greater of the corners asks for beyond what was taken; nothing beside an edge, where facets are taken as flat.
-func (r *reference) unresolved(p *pair) (left float64) {
-	q := p.at.AddScaled(-p.r, p.n)
-	most, smooth := r.skin.AtMost(p.face, q)
-	if !smooth {
-		return 0
-	}
-	taken, _, _ := r.skin.At(p.face, q)
-	return max(most-math.Abs(taken), 0)
 }

@@ -50,16 +50,21 @@ type pair struct {
 	state pairState
 	class pairClass
 	trust float64 // 0 to 1, of the region around it
-	face  uint32  // of the reference
+	left  float64 // mm, by how much more than it was taken to the skin may rise there
 }
 
 // weight returns the pair's part in the fit at a distance r, with the scales in
-// mm of the two classes. The noisier class counts by the inverse of its variance.
+// mm of the two classes. The noisier class counts by the inverse of its variance, and so
+// does a pair on a facet whose skin is not known as well as the noise.
 func (p *pair) weight(r float64, scales *[2]float64) float64 {
 	if p.state != paired {
 		return 0
 	}
 	w := p.trust * tukeyWeight(r, scales[p.class])
+	if p.left > 0 {
+		doubt := p.left * tukeyTuning / scales[p.class]
+		w /= 1 + float64(doubt*doubt)
+	}
 	if least := min(scales[0], scales[1]); scales[p.class] > least {
 		w *= least / scales[p.class] * (least / scales[p.class])
 	}
@@ -134,14 +139,14 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 	if hit.Border {
 		return pair{at: p, state: onBorder}
 	}
-	q, n := m.ref.curved(hit.Face, hit.Point)
+	q, n, left := m.ref.skin.On(hit.Face, hit.Point)
 	if n == (geom.Vec{}) {
 		return pair{at: p}
 	}
 	if !m.signed && pt.n != (geom.Vec{}) && math.Abs(g.ApplyDir(pt.n).Dot(n)) < cosPair {
 		return pair{at: p}
 	}
-	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1, face: hit.Face}
+	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1, left: left}
 }
 
 // noiseOf estimates the standard deviation of the points that follow the

@@ -92,20 +92,16 @@ func holdOf(r *rest, ref *reference, threads int) held {
 	// be where the residuals crowd at the scale.
 	gain := max(curvature/total, 0.5)
 	var scores [len(clusterSizes)][]vec6
-	var left []float64
-	_ = parallel.Chunks(context.Background(), len(scores)+2, 1, threads, nil, func(_, task, _, _ int) {
-		switch {
-		case task < len(scores):
+	_ = parallel.Chunks(context.Background(), len(scores)+1, 1, threads, nil, func(_, task, _, _ int) {
+		if task < len(scores) {
 			scores[task] = cellScores(used, js, scales, 2*clusterSizes[task]*h.lever)
-		case task == len(scores):
+		} else {
 			h.shape = shapesOf(used, 2*h.lever)
-		default:
-			left = ref.leftBy(used)
 		}
 	})
 	spread := clusterSpread(&scores, &vectors)
 	addMisfit(&spread, used, js, scales, &h.shape, &vectors)
-	addChords(&spread, used, js, scales, left, ref, &vectors)
+	addChords(&spread, used, js, scales, ref, &vectors)
 	var keep []int
 	loosest := 0.0
 	for k, v := range vectors {

@@ -92,4 +92,7 @@ func (r *reference) sampleFaces(n int) []point {
 
 // curved carries a point of facet f onto the curved skin that the facet stands
 // for, and returns the skin's unit normal there. Facets next to an edge stay flat.
-func (r *reference) curved(f uint32, q geom.Vec) (geom.Vec, geom.Vec) { return r.skin.On(f, q) }
+func (r *reference) curved(f uint32, q geom.Vec) (at, normal geom.Vec) {
+	at, normal, _ = r.skin.On(f, q)
+	return at, normal
+}

@@ -77,29 +77,37 @@ func (s *Surface) curvedNormal(v uint32) geom.Vec {
 // open border, where half of the surface that would tilt its normal is missing, does
 // not count beside one that is not, and of two such ends the greater counts.
 func (k *Skin) At(face uint32, q geom.Vec) (rise float64, normal geom.Vec, smooth bool) {
-	rise, _, normal, smooth = k.over(face, q, edgeRise)
-	return rise, normal, smooth
+	o := k.over(face, q)
+	return o.rise, o.normal, o.smooth
 }
 
-// On carries a point q of a facet onto the curved skin and returns the skin's unit normal there, as [Skin.At] says.
-func (k *Skin) On(face uint32, q geom.Vec) (at, normal geom.Vec) {
-	rise, facet, normal, smooth := k.over(face, q, edgeRise)
-	if !smooth {
-		return q, normal
+// On carries a point q of a facet onto the curved skin and returns the skin's unit normal there, as [Skin.At] says, and by how
+// much more, mm, the skin may rise there: what the greater end of each edge asks for beyond what was taken.
+func (k *Skin) On(face uint32, q geom.Vec) (at, normal geom.Vec, left float64) {
+	o := k.over(face, q)
+	if !o.smooth {
+		return q, o.normal, 0
 	}
-	return q.AddScaled(rise, facet), normal
+	return q.AddScaled(o.rise, o.facet), o.normal, max(o.most-math.Abs(o.rise), 0)
 }
 
 // AtMost returns how far a curved skin may lie from a point q of a facet, mm: as
 // At, but of two ends of an edge the greater counts, so that a bend that the
 // facets next to it cut across is not missed. smooth is false as for At.
 func (k *Skin) AtMost(face uint32, q geom.Vec) (rise float64, smooth bool) {
-	rise, _, _, smooth = k.over(face, q, greaterRise)
-	return math.Abs(rise), smooth
+	o := k.over(face, q)
+	return o.most, o.smooth
+}
+
+// overFacet is what a facet's corners say of the skin over a point of it.
+type overFacet struct {
+	rise, most    float64 // mm, what is taken and what the greater ends ask for
+	facet, normal geom.Vec
+	smooth        bool
 }
 
 // over sums what the three edges say of the skin over a point of a facet.
-func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, rimB bool, wa, wb float64) float64) (rise float64, facet, normal geom.Vec, smooth bool) {
+func (k *Skin) over(face uint32, q geom.Vec) (o overFacet) {
 	m := k.s.Mesh
 	t := &m.Faces[face]
 	a, b, c := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
@@ -107,21 +115,32 @@ func (k *Skin) over(face uint32, q geom.Vec, edge func(atA, atB float64, rimA, r
 	n2 := ab.Cross(c.Sub(a))
 	l2 := n2.Norm2()
 	if !(l2 > 0) {
-		return 0, geom.Vec{}, geom.Vec{}, false
+		return o
 	}
-	facet = n2.Scale(1 / math.Sqrt(l2))
+	o.facet = n2.Scale(1 / math.Sqrt(l2))
 	na, nb, nc := k.normals[t[0]], k.normals[t[1]], k.normals[t[2]]
-	if na.Dot(facet) < cosSharp || nb.Dot(facet) < cosSharp || nc.Dot(facet) < cosSharp {
-		return 0, facet, facet, false
+	if na.Dot(o.facet) < cosSharp || nb.Dot(o.facet) < cosSharp || nc.Dot(o.facet) < cosSharp {
+		o.normal = o.facet
+		return o
 	}
+	o.smooth = true
 	wa := bc.Cross(q.Sub(b)).Dot(n2) / l2
 	wb := ca.Cross(q.Sub(c)).Dot(n2) / l2
 	wc := 1 - wa - wb
-	normal = na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
+	o.normal = na.Scale(wa).AddScaled(wb, nb).AddScaled(wc, nc).Unit()
 	rim := k.s.fans.rim
 	ra, rb, rc := rim[t[0]], rim[t[1]], rim[t[2]]
-	rise = edge(-ab.Dot(na), ab.Dot(nb), ra, rb, wa, wb) + edge(-bc.Dot(nb), bc.Dot(nc), rb, rc, wb, wc) + edge(-ca.Dot(nc), ca.Dot(na), rc, ra, wc, wa)
-	return rise, facet, normal, true
+	o.edge(-ab.Dot(na), ab.Dot(nb), ra, rb, wa, wb)
+	o.edge(-bc.Dot(nb), bc.Dot(nc), rb, rc, wb, wc)
+	o.edge(-ca.Dot(nc), ca.Dot(na), rc, ra, wc, wa)
+	o.most = math.Abs(o.most)
+	return o
+}
+
+// edge adds what an edge says: its cubic, and the greater of its ends without regard to the lesser and to the sign.
+func (o *overFacet) edge(atA, atB float64, rimA, rimB bool, wa, wb float64) {
+	o.rise += edgeRise(atA, atB, rimA, rimB, wa, wb)
+	o.most += float64(float64(wa*wb) * max(math.Abs(atA), math.Abs(atB)))
 }
 
 // endsAgree: ends whose slopes differ by more than this ratio, or in sign, lie
@@ -151,9 +170,4 @@ func edgeRise(atA, atB float64, rimA, rimB bool, wa, wb float64) float64 {
 	}
 	rest := float64((1 - wa - wb) / 2) // a third corner's share goes to both ends alike
 	return float64(share * (float64((wa+rest)*atA) + float64((wb+rest)*atB)))
-}
-
-// greaterRise is edgeRise without regard to the lesser end and to the sign.
-func greaterRise(atA, atB float64, _, _ bool, wa, wb float64) float64 {
-	return float64(float64(wa*wb) * max(math.Abs(atA), math.Abs(atB)))
 }
