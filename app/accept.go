@@ -15,6 +15,8 @@ type Doubtful struct {
 	What     string  // "the surface", "the point A", "the gap of wing to door"
 	U, Half  float64 // mm
 	Measured bool    // U was found, not only foreseen from the noise that is stated
+	Shape    float64 // mm: as [deviation.Spot], where that makes U and no noise does; else 0
+	Radius   float64 // mm, within which it does
 }
 
 // String words it with both numbers.
@@ -22,6 +24,10 @@ func (d Doubtful) String() string {
 	how := "will be at least"
 	if d.Measured {
 		how = "is"
+	}
+	if d.Shape > 0 {
+		return fmt.Sprintf("nothing can be accepted for %s: U %s %.3f mm (k = 2), larger than half the tolerance, %.3f mm; "+
+			"the points within %.1f mm differ by %.2g mm in shape: an edge or a step lies in the radius; make radius smaller", d.What, how, d.U, d.Half, d.Radius, d.Shape)
 	}
 	return fmt.Sprintf("nothing can be accepted for %s: U %s %.3f mm (k = 2), larger than half the tolerance, %.3f mm; "+
 		"a scan with less noise can accept something, or a wider tolerance where the job allows it", d.What, how, d.U, d.Half)
@@ -96,7 +102,10 @@ func (c *Compared) Unacceptable(i *inspection.Inspection) []Doubtful {
 	}
 	for _, p := range c.Points {
 		if p.Spec.HasTolerance && p.Spot.Value.OK {
-			out = append(out, measured("the point "+p.Spec.Name, p.Spot.Value.U, p.Spec.Tolerance)...)
+			for _, d := range measured("the point "+p.Spec.Name, p.Spot.Value.U, p.Spec.Tolerance) {
+				d.Shape, d.Radius = p.Spot.Shape, p.Spec.Radius
+				out = append(out, d)
+			}
 		}
 	}
 	return out

@@ -51,7 +51,11 @@ func TestNothingAcceptableIsToldAfterwards(t *testing.T) {
 	found := c.Unacceptable(i)
 	require.Len(t, found, 2)
 	require.Contains(t, found[0].String(), "U is 0.700 mm (k = 2), larger than half the tolerance, 0.500 mm")
-	require.Contains(t, found[1].String(), "the point A: U is 0.160 mm (k = 2), larger than half the tolerance, 0.150 mm")
+	require.Contains(t, found[1].String(), "the point A: U is 0.160 mm (k = 2), larger than half the tolerance, 0.150 mm; a scan with less noise")
+	c.Points[0].Spot.Shape, c.Points[0].Spec.Radius = 2, 11.4
+	said := c.Unacceptable(i)[1].String()
+	require.Contains(t, said, "the points within 11.4 mm differ by 2 mm in shape: an edge or a step lies in the radius; make radius smaller")
+	require.NotContains(t, said, "less noise")
 
 	r := &gapflush.Result{Seam: gapflush.DefaultSeam("wing to door", nil)}
 	r.Seam.Gap = gapflush.Target{Judged: true, Tolerance: verdict.Tolerance{Lo: -0.5, Hi: 0.5}}

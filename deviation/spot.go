@@ -38,6 +38,9 @@ type Spot struct {
 	Foot   geom.Vec      // on the reference, nearest to the place that was named; zero when OffReference
 	Points int           // that the value was fitted to
 	Why    string        // when there is no value
+	// Shape is, in mm, by how much the points differ about what was fitted to them where that is no noise and makes U
+	// most of what it is, as an edge or a step within the radius does; else 0.
+	Shape float64
 }
 
 const (
@@ -47,6 +50,9 @@ const (
 	// misfit is how many standard deviations of its own a scatter must exceed the noise by
 	// to be the part's shape, which the fit does not follow, and not noise.
 	misfit = 3.0
+	// mostlyShape: of a variance that is this many times that of the noise alone, so that U is three times as large,
+	// the shape is named as the reason.
+	mostlyShape = 9.0
 	// quadraticTerms: 1, u, v, u², uv, v².
 	quadraticTerms = 6
 	// nearby, in mean spacings, is how near two points count as neighbours for how their noise hangs together.
@@ -98,13 +104,16 @@ func MeasureSpot(f *Field, placed *mesh.Mesh, normals []geom.Vec, ref *surface.S
 	if out.State == PlacementFree {
 		return out
 	}
-	value, variance, ok := p.fit(n, f.Noise)
+	value, variance, shape, ok := p.fit(n, f.Noise)
 	if !ok {
 		out.State, out.Why = NoScan, fmt.Sprintf("the scan's points within %.3g mm of it lie on one line or to one side: scan around it, or give it a larger radius", radius)
 		return out
 	}
+	if variance < float64(p.placement*p.placement) {
+		shape = 0 // the placement makes more of U
+	}
 	b := Budget{Placement: float32(p.placement), Chord: float32(p.chord / float64(out.Points))}
-	out.Value = verdict.Value{V: value, U: b.Expanded(math.Sqrt(variance)), OK: true}
+	out.Value, out.Shape = verdict.Value{V: value, U: b.Expanded(math.Sqrt(variance)), OK: true}, shape
 	return out
 }
 
@@ -131,9 +140,9 @@ type patchPoint struct {
 	x    float64  // mm, deviation
 }
 
-// fit returns the value at the foot and its variance in mm². It fails where the
+// fit returns the value at the foot, its variance in mm² and Spot.Shape. It fails where the
 // points do not surround or reach the foot well enough to tell.
-func (p *patch) fit(n geom.Vec, noise float64) (value, variance float64, ok bool) {
+func (p *patch) fit(n geom.Vec, noise float64) (value, variance, shape float64, ok bool) {
 	eu, ev := square(n)
 	var side [4]bool
 	for i := range p.points {
@@ -165,7 +174,7 @@ func (p *patch) fit(n geom.Vec, noise float64) (value, variance float64, ok bool
 	}
 	inverse, ok := inverted(normal, terms)
 	if !ok {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
 	var c [quadraticTerms]float64
 	for r := range terms {
@@ -184,7 +193,7 @@ func (p *patch) fit(n geom.Vec, noise float64) (value, variance float64, ok bool
 		sum += float64(rest[i] * rest[i])
 	}
 	if inverse[0][0] > 1 {
-		return 0, 0, false // the foot is so far outside the points that their noise grows on the way
+		return 0, 0, 0, false // the foot is so far outside the points that their noise grows on the way
 	}
 	scatter := 0.0
 	if dof := len(p.points) - terms; dof > 0 {
@@ -195,9 +204,12 @@ func (p *patch) fit(n geom.Vec, noise float64) (value, variance float64, ok bool
 	// However the noise hangs together, the mean of many points is no worse than one of them.
 	variance = float64(one * min(float64(inverse[0][0]*p.alike(rest, scatter)), 1))
 	if dof := float64(len(p.points) - terms); own > 0 && scatter > float64(own*(1+float64(misfit*math.Sqrt(2/dof)))) {
-		variance += scatter - own
+		byNoise := float64(own * min(float64(inverse[0][0]*p.alike(rest, scatter)), 1))
+		if variance += scatter - own; variance > mostlyShape*byNoise {
+			shape = slices.Max(rest) - slices.Min(rest)
+		}
 	}
-	return c[0], variance, true
+	return c[0], variance, shape, true
 }
 
 func (q *patchPoint) terms() [quadraticTerms]float64 {

@@ -106,6 +106,14 @@ func TestASpotsUCoversShapesTheFitDoesNotFollow(t *testing.T) {
 		require.Equal(t, SpotMeasured, s.State, name)
 		require.LessOrEqual(t, math.Abs(s.Value.V-c.lift(0.2, 0.1)), s.Value.U, "%s: %+v", name, s)
 		require.LessOrEqual(t, s.Value.U, c.u, name)
+		// A step of 0.8 mm leaves no more than itself and no less than half of itself about any smooth fit.
+		switch name {
+		case "step":
+			require.Greater(t, s.Shape, 0.4)
+			require.Less(t, s.Shape, 1.2)
+		case "wide bow":
+			require.Zero(t, s.Shape)
+		}
 	}
 }
 

@@ -88,8 +88,13 @@ func TestPointsAreTold(t *testing.T) {
 		{Spec: inspection.Point{Name: "B", HasTolerance: true, Tolerance: tol}, Spot: deviation.Spot{State: deviation.NoScan, Why: "only 2 measured points of the scan lie within 5 mm of it"}, Verdict: verdict.Undecided},
 		{Spec: inspection.Point{Name: "C"}, Spot: deviation.Spot{Value: verdict.Value{V: -0.2, U: 0.004, OK: true}}},
 	}
+	o.Compared.Points = append(o.Compared.Points, app.Point{Spec: inspection.Point{Name: "D", Radius: 11.4, HasTolerance: true, Tolerance: tol},
+		Spot: deviation.Spot{Value: verdict.Value{V: 0.1, U: 2.1, OK: true}, Shape: 2.04}, Verdict: verdict.Undecided})
 	c := words.Writer{}.Surface(o)
 	said := found(c)
+	require.Contains(t, said, "The points within 11.4 mm differ by 2.0 mm in shape: an edge or a step lies in the radius; make radius smaller.")
+	require.Contains(t, said, "The shape within its radius of 11.4 mm makes it, no noise: make radius smaller.")
+	require.NotContains(t, said, "less noise")
 	require.Contains(t, said, "The point A reads 0.12 ± 0.03 mm (allowed −0.50 mm to +0.50 mm): conforms.")
 	require.Contains(t, said, "The point B has no value: only 2 measured points of the scan lie within 5 mm of it.")
 	require.Contains(t, said, "The point C reads −0.200 ± 0.004 mm.")
