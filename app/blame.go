@@ -6,6 +6,7 @@ import (
 
 	"shutline/app/inspection"
 	"shutline/deviation/align"
+	"shutline/mesh/geom"
 )
 
 const (
@@ -60,4 +61,46 @@ func holder(method string) string {
 		return "the matrix is"
 	}
 	return "the regions, or the part where they lie, are"
+}
+
+const (
+	// farBeyond times what pairs and best fit explain together (k = 2) is no chance.
+	farBeyond = 3.0
+	// plainlyCloser: the best fit must leave less than this share of the RMS.
+	plainlyCloser = 0.9
+	// halfUsed: a fit at the scanner's noise lets go of damage that a loose one still counts.
+	halfUsed = 0.5
+)
+
+// contradict tells whether the pairs lay the scan elsewhere than its surface does, by more than either explains: pairs that agree
+// with one another may all be off alike, and their own scatter does not show it. box is the reference's.
+func (placed *Placed) contradict(box geom.Box) {
+	p := &placed.Placement
+	if placed.Method != inspection.Pairs || !p.RMSKnown || p.NoSigma != "" {
+		return
+	}
+	if p.Pairs != nil && p.Pairs.Wrong >= 0 { // it is named already
+		placed.PairsOff = true
+		return
+	}
+	for _, o := range placed.Others {
+		fit := &o.Placement
+		if o.Method != inspection.BestFit || o.Why != "" || !fit.RMSKnown || fit.Ambiguous || len(fit.FreeMotions) > 0 || fit.RMS >= plainlyCloser*p.RMS || fit.ShareUsed < halfUsed*p.ShareUsed {
+			continue
+		}
+		explained := 0.0
+		for _, corner := range box.Corners() {
+			a, _ := p.SigmaAt(corner)
+			b, _ := fit.SigmaAt(corner)
+			explained = max(explained, 2*(a+b))
+		}
+		if o.Greatest <= farBeyond*explained {
+			continue
+		}
+		placed.PairsOff = true
+		doubt := p.FarScatter()
+		p.Notes = slices.DeleteFunc(slices.Clone(p.Notes), func(n string) bool { return n == doubt })
+		p.Notes = append(p.Notes, fmt.Sprintf("The pairs and the surface contradict one another: the best fit would lie up to %.3g mm elsewhere, and both together explain %.2g mm (k = 2). "+
+			"Pairs that are all off alike do not show it among themselves, and this placement's uncertainty does not hold it; mend the pairs, or place by best-fit.", o.Greatest, explained))
+	}
 }

@@ -99,8 +99,11 @@ type Placed struct {
 	Method    string // as in [Other]
 	Placement align.Placement
 	Others    []Other
-	Mesh      *mesh.Mesh
-	Normals   []geom.Vec
+	// PairsOff: a pair does not fit the others, or the surface is laid elsewhere, and better, than the pairs explain. Nothing of it
+	// is decided then.
+	PairsOff bool
+	Mesh     *mesh.Mesh
+	Normals  []geom.Vec
 }
 
 // Compared is the surface deviation with its figures.

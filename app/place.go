@@ -58,6 +58,7 @@ func (placed *Placed) find(ctx context.Context, i *inspection.Inspection, parts 
 		placed.Others = append(placed.Others, o)
 	}
 	placed.blame()
+	placed.contradict(parts.Mirrored.Bounds())
 	return ctx.Err()
 }
 

@@ -43,7 +43,10 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		}
 		c.Points = append(c.Points, pointOf(spec, field, parts, placed, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads}))
 	}
-	if c.Ambiguous {
+	if placed.PairsOff {
+		c.Field.Notes = append(c.Field.Notes, "the pairs contradict the surface or one another, as said of the placement: nothing of the surface is decided")
+	}
+	if c.Ambiguous || placed.PairsOff {
 		c.leaveOpen()
 	}
 	return c, ctx.Err()

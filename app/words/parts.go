@@ -116,9 +116,12 @@ func (w Writer) Place(p *app.Placed) Card {
 	}
 	if worst >= 0 && (pl.Method == "best-fit" || pl.Datums != nil || pl.Pairs != nil) && pl.Sigma[worst] > 0 {
 		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
-		if evenShifts(&pl, worst) {
+		switch {
+		case pl.Free[0] || pl.Free[1] || pl.Free[2]:
+			c.add(w.say("place.weakest.held", "Of the shifts that are held the {{.Axis}} is the least sure: ± {{.U}} mm (k = 2).", data))
+		case evenShifts(&pl, worst):
 			c.add(w.say("place.shifts", "The shifts are known to ± {{.U}} mm (k = 2).", data))
-		} else {
+		default:
 			c.add(w.say("place.weakest", "Least sure of the shifts is the {{.Axis}}: ± {{.U}} mm (k = 2).", data))
 		}
 	}

@@ -118,7 +118,7 @@ func TestAFreeMotionHasNoNumber(t *testing.T) {
 	require.Equal(t, verdict.Undecided, c.Verdict)
 	said := found(c)
 	require.Contains(t, said, "The shift along x is not held by the surface: there is no number for it")
-	require.Contains(t, said, "Least sure of the shifts is the shift along z: ± 0.040 mm (k = 2).")
+	require.Contains(t, said, "Of the shifts that are held the shift along z is the least sure: ± 0.040 mm (k = 2).")
 }
 
 func TestEqualShiftsHaveNoLeastSure(t *testing.T) {
