@@ -47,6 +47,8 @@ type Change struct {
 
 	Started time.Time
 	Times   []StageTime
+
+	fields [2]*deviation.Field // of both scans, with budgets where there are named points
 }
 
 // LoadPair reads the meshes of two inspections of the same part. The error is
@@ -119,16 +121,14 @@ func (c *Change) Measure(ctx context.Context, limit float64, s Settings, p Progr
 			return err
 		}
 		c.Placed[k] = placed
-		noise, err := noiseOf(ctx, i, c.Parts[k], placed, s)
-		if err != nil {
+		if c.fields[k], c.Noise[k], err = fieldAndNoise(ctx, i, c.Parts[k], placed, s); err != nil {
 			return err
 		}
-		c.Noise[k] = noise
 		index, err := surface.New(ctx, placed.Mesh, s.Threads, at.part("indexing the scan", 0.7, 1))
 		if err != nil {
 			return err
 		}
-		scans[k] = deviation.Scanned{Surface: index, Noise: noise, Placing: placing(placed.Placement), Spacing: spacingOf(c.Parts[k])}
+		scans[k] = deviation.Scanned{Surface: index, Noise: c.Noise[k], Placing: placing(placed.Placement), Spacing: spacingOf(c.Parts[k])}
 		c.Times = append(c.Times, StageTime{"place", time.Since(from)})
 	}
 	from := time.Now()
@@ -162,16 +162,18 @@ func matters(t verdict.Tolerance, judged bool) float64 {
 	return float64(quarter * (t.Hi - t.Lo))
 }
 
-// noiseOf is the noise that is stated and believed, or that of a comparison with the reference.
-func noiseOf(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings) (float64, error) {
-	f, err := deviation.MeasurePoints(ctx, placed.Mesh.Vertices, placed.Normals, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Threads: s.Threads}, nil)
+// fieldAndNoise compares a scan with the reference; the noise, mm, is the one that is stated and believed, or that of the comparison.
+func fieldAndNoise(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings) (f *deviation.Field, noise float64, err error) {
+	f, err = deviation.MeasurePoints(ctx, placed.Mesh.Vertices, placed.Normals, parts.Surface, deviation.Settings{
+		Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: len(i.Points) > 0, Placing: placing(placed.Placement),
+	}, nil)
 	if err != nil {
-		return 0, err
+		return nil, 0, err
 	}
 	if i.Scan.Noise > 0 {
-		return believed(i.Scan.Noise, fieldNoise(f, parts.Scan.Mesh.Faces)), nil
+		return f, believed(i.Scan.Noise, fieldNoise(f, parts.Scan.Mesh.Faces)), nil
 	}
-	return estimatedNoise(f, parts.Scan.Mesh.Faces, placed.Mesh.Vertices), nil
+	return f, estimatedNoise(f, parts.Scan.Mesh.Faces, placed.Mesh.Vertices), nil
 }
 
 // spacingOf is the mean distance of a scan's points, mm.
@@ -194,6 +196,9 @@ func (c *Change) note() {
 		if c.Placed[k].Placement.Ambiguous {
 			c.Notes = append(c.Notes, "the "+which+" scan: a second, different position explains it nearly as well; look at its placement before believing a change")
 		}
+	}
+	if c.Placed[0].PairsOff || c.Placed[1].PairsOff {
+		c.Notes = append(c.Notes, "pairs contradict the surface or one another, as said above: where they laid a scan off, changes are no changes of the part")
 	}
 	if !c.Samples.Cut {
 		c.Notes = append(c.Notes, fmt.Sprintf("the reference is so large that its samples lie further apart than was wanted, %.1f mm on average", c.Samples.Spacing))

@@ -11,27 +11,16 @@ import (
 // PointChange is how a named point differs between two results.
 type PointChange = evidence.PointChange
 
-// comparePoints measures the named points that both inspections have at the same
+// comparePoints compares the named points that both inspections have at the same
 // place; others are named with the reason.
 func (c *Change) comparePoints(ctx context.Context, s Settings) error {
 	a, b := c.Inspections[0].Points, c.Inspections[1].Points
-	if len(a)+len(b) == 0 {
-		return nil
-	}
-	var fields [2]*deviation.Field
-	for k, i := range c.Inspections {
-		placed := c.Placed[k]
-		field, err := deviation.MeasurePoints(ctx, placed.Mesh.Vertices, placed.Normals, c.Parts[k].Surface, deviation.Settings{
-			Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: true, Placing: placing(placed.Placement),
-		}, nil)
-		if err != nil {
-			return err
+	for k, f := range c.fields {
+		if c.Noise[k] > 0 && f.Budget != nil {
+			f.Expand(c.Noise[k], s.Threads)
 		}
-		if c.Noise[k] > 0 {
-			field.Expand(c.Noise[k], s.Threads)
-		}
-		fields[k] = field
 	}
+	defer func() { c.fields = [2]*deviation.Field{} }() // as large as the scans, and asked no more
 	second := map[string]inspection.Point{}
 	for _, p := range b {
 		second[p.Name] = p
@@ -48,7 +37,7 @@ func (c *Change) comparePoints(ctx context.Context, s Settings) error {
 		default:
 			var spots [2]deviation.Spot
 			for k, spec := range []inspection.Point{p, other} {
-				spots[k] = pointOf(spec, fields[k], c.Parts[k], c.Placed[k], deviation.Settings{Reach: c.Inspections[k].Surface.Reach, Threads: s.Threads}).Spot
+				spots[k] = pointOf(spec, c.fields[k], c.Parts[k], c.Placed[k], deviation.Settings{Reach: c.Inspections[k].Surface.Reach, Threads: s.Threads}).Spot
 			}
 			out.Before, out.After = spots[0].Value, spots[1].Value
 			out.StateBefore, out.StateAfterwards = spots[0].State.String(), spots[1].State.String()

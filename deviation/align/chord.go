@@ -3,8 +3,8 @@ package align
 import "math"
 
 const (
-	// chordPart of what the two ends of an edge differ by in what they ask of the skin between them is the standard deviation
-	// of the lesser, which was taken, alike over patches of side chordPatch diagonals; and chordAll of it is the same
+	// chordPart of what the greater ends of edges ask for beyond what was taken ([surface.Skin.On]) is the standard deviation
+	// of what was taken, alike over patches of side chordPatch diagonals; and chordAll of it is the same
 	// wherever skin, or a feature, is. On a smooth side and a van of 20 to 200 thousand triangles the truth
 	// then lies in the region as often as is stated.
 	chordPart  = 0.48
@@ -17,8 +17,8 @@ const (
 	chordFacet = 1.0 / 200
 )
 
-// addChords adds the covariance that the reference's facets leave. A facet is bent by the lesser of what its corners'
-// normals ask for; the skin may rise by as much as the greater. Along a rollover or a line that share is much the same
+// addChords adds the covariance that the reference's facets leave. The skin over a facet may rise by as much
+// as the greater of what its corners' normals ask for. Along a rollover or a line that share is much the same
 // everywhere, and no residual shows it once the fit has given way.
 func addChords(spread *sym6, used []pair, js []vec6, scales *[2]float64, ref *reference, directions *[6]vec6) {
 	size := min(math.Sqrt(2*ref.area/float64(len(ref.mesh.Faces)))/(chordFacet*ref.diag), 1)

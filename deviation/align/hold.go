@@ -50,19 +50,17 @@ type held struct {
 	shape      shapes
 }
 
-// holdOf analyses the pairs that carry weight at a resting pose.
-func holdOf(r *rest, ref *reference, threads int) held {
-	pairs, scales := r.pairs, &r.scales
+// counting returns the pairs that carry weight, their weighted middle and half the diagonal of their box, mm, and the sum of the weights.
+func counting(pairs []pair, scales *[2]float64) (used []pair, centre geom.Vec, lever, total float64) {
 	n := 0
 	for i := range pairs {
 		if pairs[i].weight(pairs[i].r, scales) > 0 {
 			n++
 		}
 	}
-	used := make([]pair, 0, n) // grown, it would be copied again and again: 100 MB for a million points
+	used = make([]pair, 0, n) // grown, it would be copied again and again: 100 MB for a million points
 	var sum geom.Vec
 	box := geom.EmptyBox()
-	total := 0.0
 	for i := range pairs {
 		if w := pairs[i].weight(pairs[i].r, scales); w > 0 {
 			used = append(used, pairs[i])
@@ -71,11 +69,21 @@ func holdOf(r *rest, ref *reference, threads int) held {
 			box = box.Extend(pairs[i].at)
 		}
 	}
+	if n == 0 {
+		return nil, centre, 0, 0
+	}
+	return used, sum.Scale(1 / total), max(box.Diagonal()/2, math.SmallestNonzeroFloat64), total
+}
+
+// holdOf analyses the pairs that carry weight at a resting pose.
+func holdOf(r *rest, ref *reference, threads int) held {
+	scales := &r.scales
 	h := held{free: [6]bool{true, true, true, true, true, true}}
+	used, centre, lever, total := counting(r.pairs, scales)
 	if len(used) == 0 {
 		return h
 	}
-	h.centre, h.lever = sum.Scale(1/total), max(box.Diagonal()/2, math.SmallestNonzeroFloat64)
+	h.centre, h.lever = centre, lever
 	var a sym6
 	curvature := 0.0
 	js := make([]vec6, len(used))

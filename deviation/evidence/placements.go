@@ -133,14 +133,12 @@ func datumsOf(d *align.DatumFit) *datumsResult {
 	out := &datumsResult{Rounds: d.Rounds, LastStep: mm(d.LastStep), Gain: num{d.Gain, 3, true}, Met: []datumResult{}}
 	for _, m := range d.Met {
 		out.Met = append(out.Met, datumResult{
-			Point: vecOf(m.Point), Normal: vecOf(m.Normal), Start: mm(m.Start), Left: mm(m.Left), U: mm(m.Sigma), Scatter: mm(m.Scatter),
+			Point: mm3(m.Point), Normal: mm3(m.Normal), Start: mm(m.Start), Left: mm(m.Left), U: mm(m.Sigma), Scatter: mm(m.Scatter),
 			Points: m.Points, Radius: mm(m.Radius), Off: mm(m.Off), Slant: num{m.Slant * 180 / math.Pi, degDecimals, true},
 		})
 	}
 	return out
 }
-
-func vecOf(p geom.Vec) [3]num { return mm3(p) }
 
 type pairsResult struct {
 	RMS        num          `json:"rms_mm"`
@@ -177,7 +175,7 @@ func pairsOf(p *align.PairFit) *pairsResult {
 		out.Wrong = &k
 	}
 	for _, l := range p.Left {
-		out.Left = append(out.Left, pairResult{vecOf(l.Scan), vecOf(l.Reference), mm(l.Left), num{l.Out, mmDecimals, l.Usual > 0}, num{l.Usual, mmDecimals, l.Usual > 0}})
+		out.Left = append(out.Left, pairResult{mm3(l.Scan), mm3(l.Reference), mm(l.Left), num{l.Out, mmDecimals, l.Usual > 0}, num{l.Usual, mmDecimals, l.Usual > 0}})
 	}
 	return out
 }
@@ -194,7 +192,7 @@ func regionsOf(r *align.RegionFit) []regionResult {
 	}
 	var out []regionResult
 	for _, u := range r.Used {
-		out = append(out, regionResult{vecOf(u.Centre), mm(u.Radius), u.Points})
+		out = append(out, regionResult{mm3(u.Centre), mm(u.Radius), u.Points})
 	}
 	return out
 }
@@ -220,7 +218,7 @@ func mirrorOf(m *Mirror) *mirrorResult {
 		n[k] = num{f.Plane.Normal.At(k), rotationDecimals, true}
 	}
 	return &mirrorResult{
-		How: m.How, Point: vecOf(f.Plane.Point), Normal: n,
+		How: m.How, Point: mm3(f.Plane.Point), Normal: n,
 		Offset: num{f.Offset, mmDecimals, f.Found}, Tilt: num{f.Tilt * 180 / math.Pi, rotationDecimals, f.Found},
 		Within: mm(align.MirrorWithin), Share: num{f.Share, mmDecimals, f.Halves}, RMS: num{f.RMS, mmDecimals, f.Halves},
 	}

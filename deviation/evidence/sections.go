@@ -118,11 +118,10 @@ type readingResult struct {
 }
 
 func sectionOf(c *crosscut.Section) sectionResult {
-	vec := func(p geom.Vec) [3]num { return mm3(p) }
 	f := &c.Figures
 	n := func(v float64) num { return num{v, mmDecimals, f.Measured > 0} }
 	out := sectionResult{
-		Name: c.Spec.Name, Point: vec(c.Spec.Point), Normal: vec(c.Spec.Normal.Unit()), Across: vec(c.Across), Up: vec(c.Up),
+		Name: c.Spec.Name, Point: mm3(c.Spec.Point), Normal: mm3(c.Spec.Normal.Unit()), Across: mm3(c.Across), Up: mm3(c.Up),
 		Length: mm(f.Length), Points: f.Points, Measured: f.Measured, Mean: n(f.Mean), RMS: n(f.RMS), Lowest: n(f.Lowest.V),
 		Highest: n(f.Highest.V), InTolerance: n(f.InTolerance), Readings: []readingResult{},
 	}
