@@ -51,6 +51,7 @@ type pair struct {
 	class pairClass
 	trust float64 // 0 to 1, of the region around it
 	left  float64 // mm, by how much more than it was taken to the skin may rise there
+	leaf  uint32  // one more than where the skin was found, 0: nowhere yet; the next search starts there
 }
 
 // weight returns the pair's part in the fit at a distance r, with the scales in
@@ -119,13 +120,23 @@ func (m *matcher) pairUp(ctx context.Context, g geom.Rigid, points []point, reac
 func (m *matcher) pairUpWith(ctx context.Context, g geom.Rigid, points []point, reach float64, out []pair, progress mesh.Progress) error {
 	return parallel.Chunks(ctx, len(points), 512, len(m.finders), progress, func(worker, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
-			out[i] = m.pairOne(m.finders[worker], g, &points[i], reach)
+			m.pairAgain(m.finders[worker], g, &points[i], reach, &out[i])
 		}
 	})
 }
 
-func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach float64) pair {
+// pairOne pairs a point.
+func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach float64) (out pair) {
+	m.pairAgain(f, g, pt, reach, &out)
+	return out
+}
+
+// pairAgain pairs a point anew and starts the search where its pair was found before.
+func (m *matcher) pairAgain(f *surface.Finder, g geom.Rigid, pt *point, reach float64, out *pair) {
 	p := g.Apply(pt.p)
+	if out.leaf > 0 {
+		f.StartAt(out.leaf-1, out.at)
+	}
 	var hit surface.Hit
 	var ok bool
 	if m.signed {
@@ -133,20 +144,25 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 	} else {
 		hit, ok = f.Foot(p, reach)
 	}
+	*out = pair{at: p}
 	if !ok {
-		return pair{at: p}
+		return
+	}
+	if leaf, ok := f.Leaf(); ok {
+		out.leaf = leaf + 1
 	}
 	if hit.Border {
-		return pair{at: p, state: onBorder}
+		out.state = onBorder
+		return
 	}
 	q, n, left := m.ref.skin.On(hit.Face, hit.Point)
 	if n == (geom.Vec{}) {
-		return pair{at: p}
+		return
 	}
 	if !m.signed && pt.n != (geom.Vec{}) && math.Abs(g.ApplyDir(pt.n).Dot(n)) < cosPair {
-		return pair{at: p}
+		return
 	}
-	return pair{at: p, n: n, r: p.Sub(q).Dot(n), state: paired, trust: 1, left: left}
+	out.n, out.r, out.state, out.trust, out.left = n, p.Sub(q).Dot(n), paired, 1, left
 }
 
 // noiseOf estimates the standard deviation of the points that follow the

@@ -58,6 +58,13 @@ func (t *Tree) NewFinder() *Finder {
 	return &Finder{t: t, chosen: make([]candidate, 0, chosenMost)}
 }
 
+// Leaf names where the last answer was found, for [Finder.StartAt].
+func (f *Finder) Leaf() (leaf uint32, ok bool) { return f.leaf, f.found }
+
+// StartAt makes the finder start the next question where one for a point p, mm, was answered, by whichever finder of
+// the same tree. It decides speed alone.
+func (f *Finder) StartAt(leaf uint32, p geom.Vec) { f.leaf, f.p, f.have = leaf, p, true }
+
 // Closest returns the closest point within the given distance in mm (inclusive,
 // may be infinite); facing may be nil. Of equally close faces the lowest is returned.
 func (f *Finder) Closest(p geom.Vec, within float64, facing *Facing) (Answer, bool) {

@@ -71,6 +71,13 @@ type Finder struct {
 // NewFinder returns a finder for one goroutine.
 func (s *Surface) NewFinder() *Finder { return &Finder{s: s, near: s.tree.NewFinder()} }
 
+// Leaf names where the last answer was found, for [Finder.StartAt]; ok is false where there was none.
+func (f *Finder) Leaf() (leaf uint32, ok bool) { return f.near.Leaf() }
+
+// StartAt makes the next question start where one for a point p, mm, was answered by any finder of the same surface:
+// who asks for many points in turn, and for each again and again, keeps what it was answered. It decides speed alone.
+func (f *Finder) StartAt(leaf uint32, p geom.Vec) { f.near.StartAt(leaf, p) }
+
 // Closest returns the closest point within the given distance in mm (which may
 // be infinite). Of faces equally close, the one with the lowest index is named.
 func (f *Finder) Closest(p geom.Vec, within float64) (Hit, bool) {
