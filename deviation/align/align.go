@@ -217,7 +217,7 @@ func unknown(method string, referenceFromScan geom.Rigid) Placement {
 // describeAt says what the points show of a motion, and leaves out what the surface does not hold.
 func (f *fit) describeAt(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
 	points := f.cloud.sample(finalPoints, seedFinal)
-	r := rest{g: referenceFromScan, pairs: make([]pair, len(points))}
+	r := newRest(referenceFromScan, points, 0)
 	if err := f.matcher.judge(ctx, &r, points, describeReach, nil); err != nil {
 		return Placement{}, err
 	}

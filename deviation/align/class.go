@@ -1,5 +1,11 @@
 package align
 
+import (
+	"context"
+
+	"shutline/mesh/parallel"
+)
+
 // pairClass tells pairs that hold the scan square to the skin from those that
 // hold it along the skin.
 type pairClass uint8
@@ -25,18 +31,18 @@ const (
 // edge. Features therefore have a scale of their own.
 func (m *matcher) classify(pairs []pair) {
 	lever := m.ref.diag / 2
-	var a sym6
-	n := 0.0
-	for i := range pairs {
-		pairs[i].class = skinClass
-		if pairs[i].state == paired {
-			j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
-			a.addOuter(1, &j)
-			n++
+	sum := m.summed(len(pairs), func(lo, hi int, sum *normal) {
+		for i := lo; i < hi; i++ {
+			pairs[i].class = skinClass
+			if pairs[i].state == paired {
+				j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
+				sum.a.addOuter(1, &j)
+				sum.weight++
+			}
 		}
-	}
-	a.mirror()
-	values, vectors := eigen6(&a)
+	})
+	n := sum.weight
+	values, vectors := eigen6(&sum.a)
 	weak := 0
 	for weak < 6 && values[weak] < weakShare*values[5] {
 		weak++
@@ -44,20 +50,22 @@ func (m *matcher) classify(pairs []pair) {
 	if weak == 0 || n == 0 {
 		return
 	}
-	for i := range pairs {
-		if pairs[i].state != paired {
-			continue
-		}
-		j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
-		leverage := 0.0
-		for k := range weak {
-			if values[k] > moveFloor*n {
-				d := dot6(&vectors[k], &j)
-				leverage += float64(d * d * n / values[k])
+	_ = parallel.Chunks(context.Background(), len(pairs), pairRun, len(m.finders), nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			if pairs[i].state != paired {
+				continue
+			}
+			j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
+			leverage := 0.0
+			for k := range weak {
+				if values[k] > moveFloor*n {
+					d := dot6(&vectors[k], &j)
+					leverage += float64(d * d * n / values[k])
+				}
+			}
+			if leverage > featureLeverage*float64(weak) {
+				pairs[i].class = featureClass
 			}
 		}
-		if leverage > featureLeverage*float64(weak) {
-			pairs[i].class = featureClass
-		}
-	}
+	})
 }

@@ -179,7 +179,7 @@ func noiseOf(pairs []pair, class pairClass) float64 {
 }
 
 // spreadOf estimates the standard deviation of the well-behaved majority from
-// the sizes of values about 0, which it sorts.
+// the sizes of values about 0, whose order it changes.
 func spreadOf(size []float64) float64 {
 	const (
 		madToSigma = 1.4826
@@ -189,43 +189,76 @@ func spreadOf(size []float64) float64 {
 	s := madToSigma * quantile(size, 0.5)
 	for range 12 {
 		sum, n := 0.0, 0
-		for _, v := range size { // ascending
-			if v > cut*s {
-				break
+		for _, v := range size {
+			if v <= cut*s {
+				sum += float64(v * v)
+				n++
 			}
-			sum += float64(v * v)
-			n++
 		}
 		if n == 0 {
 			break
 		}
-		s = math.Sqrt(sum/float64(n)) / kept
+		was := s
+		if s = math.Sqrt(sum/float64(n)) / kept; s == was {
+			break
+		}
 	}
 	return s
 }
 
-// system sums the normal equations over the pairs, as they will be after the
-// small motion x, and returns the sum of the weights.
-func (m *matcher) system(pairs []pair, x vec6, scales *[2]float64) (a sym6, b vec6, weight float64) {
-	lever := m.ref.diag / 2
-	for i := range pairs {
-		if pairs[i].state != paired || pairs[i].trust == 0 {
-			continue
+// normal is a set of normal equations, and the sum of the weights in it.
+type normal struct {
+	a      sym6
+	b      vec6
+	weight float64
+}
+
+// pairRun is how many pairs are summed in one go, whoever does so.
+const pairRun = 8192
+
+// summed adds up what body sums over runs of n pairs, in their order.
+func (m *matcher) summed(n int, body func(lo, hi int, sum *normal)) normal {
+	parts := make([]normal, (n+pairRun-1)/pairRun)
+	_ = parallel.Chunks(context.Background(), n, pairRun, len(m.finders), nil, func(_, chunk, lo, hi int) {
+		body(lo, hi, &parts[chunk])
+	})
+	var out normal
+	for k := range parts {
+		for r := range 6 {
+			for c := range 6 {
+				out.a[r][c] += parts[k].a[r][c]
+			}
+			out.b[r] += parts[k].b[r]
 		}
-		j := jacobian(pairs[i].at, pairs[i].n, m.ref.centre, lever)
-		r := pairs[i].r + dot6(&j, &x)
-		w := pairs[i].weight(r, scales)
-		if w == 0 {
-			continue
-		}
-		a.addOuter(w, &j)
-		for k := range 6 {
-			b[k] -= float64(w * r * j[k])
-		}
-		weight += w
+		out.weight += parts[k].weight
 	}
-	a.mirror()
-	return a, b, weight
+	out.a.mirror()
+	return out
+}
+
+// system sums the normal equations over the pairs, as they will be after the
+// small motion x.
+func (m *matcher) system(pairs []pair, x vec6, scales *[2]float64) normal {
+	lever := m.ref.diag / 2
+	return m.summed(len(pairs), func(lo, hi int, sum *normal) {
+		for i := lo; i < hi; i++ {
+			p := &pairs[i]
+			if p.state != paired || p.trust == 0 {
+				continue
+			}
+			j := jacobian(p.at, p.n, m.ref.centre, lever)
+			r := p.r + dot6(&j, &x)
+			w := p.weight(r, scales)
+			if w == 0 {
+				continue
+			}
+			sum.a.addOuter(w, &j)
+			for k := range 6 {
+				sum.b[k] -= float64(w * r * j[k])
+			}
+			sum.weight += w
+		}
+	})
 }
 
 // innerSteps is how often the weights are renewed between two searches for pairs.
@@ -235,18 +268,18 @@ const innerSteps = 3
 // directions only. ok is false when the pairs hold nothing.
 func (m *matcher) step(pairs []pair, scales *[2]float64) (x vec6, ok bool) {
 	for range innerSteps {
-		a, b, weight := m.system(pairs, x, scales)
-		if !(weight > 0) {
+		sum := m.system(pairs, x, scales)
+		if !(sum.weight > 0) {
 			return x, false
 		}
 		for _, v := range m.lock {
-			a.addOuter(lockStrength*weight, &v)
-			a.mirror()
+			sum.a.addOuter(lockStrength*sum.weight, &v)
+			sum.a.mirror()
 		}
-		values, vectors := eigen6(&a)
+		values, vectors := eigen6(&sum.a)
 		for k, v := range vectors {
-			if values[k] > moveFloor*weight {
-				s := dot6(&v, &b) / values[k]
+			if values[k] > moveFloor*sum.weight {
+				s := dot6(&v, &sum.b) / values[k]
 				for i := range 6 {
 					x[i] += float64(s * v[i])
 				}
@@ -271,63 +304,6 @@ func (m *matcher) descend(ctx context.Context, g geom.Rigid, points []point, sca
 		g = moveBy(g, x, m.ref.centre, m.ref.diag/2)
 	}
 	return g, nil
-}
-
-const (
-	settleMost = 12
-	// settled in mm at half a diagonal: a twentieth of the 0.02 mm aimed for.
-	settled = 0.001
-)
-
-// rest is a pose that has come to rest, with the pairs there.
-type rest struct {
-	g          geom.Rigid
-	pairs      []pair
-	scales     [2]float64 // mm, of the weights, by class
-	systematic [2]float64 // mm, by class, see trustRegions
-	// borders returns the covariance that the part's borders give motions which the surface leaves free; nil for none.
-	borders func(free []vec6, centre geom.Vec, lever float64) [][]float64
-}
-
-// settle goes on at the scale that the noise calls for until the pose rests.
-func (m *matcher) settle(ctx context.Context, g geom.Rigid, points []point, scale float64, progress mesh.Progress) (rest, error) {
-	out := rest{g: g, scales: [2]float64{scale, scale}, pairs: make([]pair, len(points))}
-	for k := range settleMost {
-		part := progress.Part(float64(k)/(settleMost+1), float64(k+1)/(settleMost+1))
-		if err := m.judge(ctx, &out, points, out.reach(), part); err != nil {
-			return out, err
-		}
-		x, ok := m.step(out.pairs, &out.scales)
-		if !ok {
-			return out, nil
-		}
-		if k > 0 && math.Sqrt(dot6(&x, &x)) < settled {
-			return out, nil
-		}
-		out.g = moveBy(out.g, x, m.ref.centre, m.ref.diag/2)
-	}
-	err := m.judge(ctx, &out, points, out.reach(), progress.Part(settleMost/(settleMost+1.0), 1))
-	return out, err
-}
-
-// judge pairs the points at a pose, and sets the scale and the regions' trust
-// from what the pairs show. The scale falls by no more than half at a time.
-func (m *matcher) judge(ctx context.Context, r *rest, points []point, reach float64, progress mesh.Progress) error {
-	if err := m.pairUpWith(ctx, r.g, points, reach, r.pairs, progress); err != nil {
-		return err
-	}
-	m.classify(r.pairs)
-	for c := range r.scales {
-		noise := max(noiseOf(r.pairs, pairClass(c)), scaleFloor)
-		r.scales[c] = min(max(r.scales[c]/2, tukeyTuning*noise), judgeScales[0])
-		r.systematic[c] = trustRegions(r.pairs, pairClass(c), noise, regionCell*m.ref.diag)
-	}
-	return nil
-}
-
-// reach is how far pairs are sought around a resting pose.
-func (r *rest) reach() float64 {
-	return max(reachLeast, reachOfScale*max(r.scales[0], r.scales[1]))
 }
 
 // fallingScales returns n scales from first to last in even ratios.

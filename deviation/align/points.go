@@ -2,7 +2,6 @@ package align
 
 import (
 	"context"
-	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -156,13 +155,4 @@ func smoothed(p point, points []point, radius float64) point {
 	}
 	p.n = sum.Unit()
 	return p
-}
-
-// quantile returns the value at share q of the values, which it sorts; 0 for none.
-func quantile(values []float64, q float64) float64 {
-	if len(values) == 0 {
-		return 0
-	}
-	slices.Sort(values)
-	return values[min(int(q*float64(len(values))), len(values)-1)]
 }

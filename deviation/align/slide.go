@@ -72,17 +72,27 @@ func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, p
 		}
 	}
 	scales := fallingScales(exactFirst*f.ref.diag, judgeScales[1], slideScales)
-	err := f.eachPose(ctx, len(starts), progress, func(m *matcher, k int) error {
-		g, err := m.descend(ctx, starts[k].g, points, scales)
-		if err != nil {
+	for _, part := range [2][]float64{scales[:slideScales/2], scales[slideScales/2:]} {
+		err := f.eachPose(ctx, len(starts), progress, func(m *matcher, k int) (err error) {
+			starts[k].g, err = m.descend(ctx, starts[k].g, points, part)
 			return err
+		})
+		if err != nil {
+			return nil, err
 		}
-		starts[k], err = m.scored(ctx, g, points)
+		// Most stations about a pose that is held come back to it.
+		starts = distinct(starts, f.search.box, sameOfScale*part[len(part)-1], len(starts))
+	}
+	err := f.eachPose(ctx, len(starts), nil, func(m *matcher, k int) (err error) {
+		starts[k], err = m.scored(ctx, starts[k].g, points)
 		return err
 	})
 	sortCandidates(starts)
 	return starts, err
 }
+
+// sameOfScale times the scale that pairs were last let go of at: poses nearer than this come to rest at one place.
+const sameOfScale = 0.1
 
 // scored judges a pose on the points.
 func (m *matcher) scored(ctx context.Context, g geom.Rigid, points []point) (candidate, error) {

@@ -55,50 +55,97 @@ func cellOf(p geom.Vec, side float64) [3]int32 {
 	return [3]int32{int32(math.Floor(p.X)), int32(math.Floor(p.Y)), int32(math.Floor(p.Z))}
 }
 
-// trustRegions sets the trust of every pair of a class: how far the region around it agrees
+// regions are the pairs of each class gathered by place and side.
+type regions struct {
+	place []int32     // of every pair, -1: in none
+	class []pairClass // of every region
+	first []int32     // of every region, its first place among the gathered pairs, and the end of the last
+}
+
+func regionsOf(pairs []pair, cell float64) regions {
+	type key struct {
+		regionKey
+		class pairClass
+	}
+	out := regions{place: make([]int32, len(pairs))}
+	index := map[key]int32{}
+	var count []int32
+	for i := range pairs {
+		out.place[i] = -1
+		if pairs[i].state != paired {
+			continue
+		}
+		at := key{regionOf(pairs[i].at, pairs[i].n, cell), pairs[i].class}
+		k, ok := index[at]
+		if !ok {
+			k = int32(len(count))
+			index[at] = k
+			count, out.class = append(count, 0), append(out.class, pairs[i].class)
+		}
+		count[k]++
+		out.place[i] = k
+	}
+	out.first = make([]int32, len(count)+1)
+	for k, n := range count {
+		out.first[k+1] = out.first[k] + n
+	}
+	return out
+}
+
+// offsets returns the distances of every region's pairs from the skin, mm.
+func (g *regions) offsets(pairs []pair) [][]float64 {
+	n := len(g.class)
+	all := make([]float64, g.first[n])
+	next := append([]int32(nil), g.first...)
+	for i, k := range g.place {
+		if k >= 0 {
+			all[next[k]] = pairs[i].r
+			next[k]++
+		}
+	}
+	out := make([][]float64, n)
+	for k := range out {
+		out[k] = all[g.first[k]:g.first[k+1]]
+	}
+	return out
+}
+
+// trust sets the trust of every pair of a class: how far the region around it agrees
 // with the reference as the other regions do. A point of a bent panel may lie on
 // the reference by chance, where the bend crosses it, and would then pull the
 // pose towards the bend; its region tells. The median offset of a region, over
 // what noise and the spread of all regions' offsets explain, goes through
 // Tukey's biweight beyond what is usual. It returns the spread of the offsets that noise does not
 // explain, in mm: what scan and reference differ by in shape where they agree.
-func trustRegions(pairs []pair, class pairClass, noise, cell float64) (systematic float64) {
-	index := map[regionKey]int{}
-	var offsets [][]float64
-	place := make([]int, len(pairs))
-	for i := range pairs {
-		place[i] = -1
-		if pairs[i].state != paired || pairs[i].class != class {
-			continue
-		}
-		key := regionOf(pairs[i].at, pairs[i].n, cell)
-		k, ok := index[key]
-		if !ok {
-			k = len(offsets)
-			index[key] = k
-			offsets = append(offsets, nil)
-		}
-		offsets[k] = append(offsets[k], pairs[i].r)
-		place[i] = k
-	}
+func (g *regions) trust(pairs []pair, class pairClass, noise float64) (systematic float64) {
+	offsets := g.offsets(pairs)
 	median := make([]float64, len(offsets))
 	var size, explained []float64
 	for k, o := range offsets {
-		median[k] = quantile(o, 0.5)
-		if len(o) >= regionLeast {
-			size = append(size, math.Abs(median[k]))
-			explained = append(explained, medianVariance*noise*noise/float64(len(o)))
+		if g.class[k] != class || len(o) < regionLeast {
+			continue
 		}
+		median[k] = quantile(o, 0.5)
+		size = append(size, math.Abs(median[k]))
+		explained = append(explained, medianVariance*noise*noise/float64(len(o)))
 	}
 	spread := spreadOf(size)
 	systematic = math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
-	for i := range pairs {
-		if pairs[i].class == class {
-			pairs[i].trust = 1
+	trusts := make([]float64, len(offsets))
+	for k, o := range offsets {
+		trusts[k] = 1
+		if len(o) >= regionLeast {
+			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(o)))
+			trusts[k] = tukeyWeight(max(math.Abs(median[k])-float64(regionUsual*sd), 0), (tukeyTuning-regionUsual)*sd)
 		}
-		if k := place[i]; k >= 0 && len(offsets[k]) >= regionLeast {
-			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(offsets[k])))
-			pairs[i].trust = tukeyWeight(max(math.Abs(median[k])-float64(regionUsual*sd), 0), (tukeyTuning-regionUsual)*sd)
+	}
+	for i := range pairs {
+		if pairs[i].class != class {
+			continue
+		}
+		pairs[i].trust = 1
+		if k := g.place[i]; k >= 0 {
+			pairs[i].trust = trusts[k]
 		}
 	}
 	return systematic
