@@ -216,7 +216,7 @@ func unknown(method string, referenceFromScan geom.Rigid) Placement {
 
 // describeAt says what the points show of a motion, and leaves out what the surface does not hold.
 func (f *fit) describeAt(ctx context.Context, method string, referenceFromScan geom.Rigid) (Placement, error) {
-	points := f.cloud.sample(finalPoints, seedFinal)
+	points := f.sample(finalPoints, seedFinal)
 	r := newRest(referenceFromScan, points, 0)
 	if err := f.matcher.judge(ctx, &r, points, describeReach, nil); err != nil {
 		return Placement{}, err

@@ -33,7 +33,7 @@ func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progres
 	if s == nil {
 		return nil, nil
 	}
-	if r, err = w.m.settle(ctx, r.g, f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal)), exactLast, progress.Part(0.5, 1)); err != nil {
+	if r, err = w.m.settle(ctx, r.g, f.draw(finalPoints, seedFinal), exactLast, progress.Part(0.5, 1)); err != nil {
 		return nil, err
 	}
 	r.borders = func(free []vec6, centre geom.Vec, lever float64) [][]float64 {
@@ -73,7 +73,7 @@ type borderWalk struct {
 // reference's; the surface keeps the rest of the pose. ok is false where the borders show too little, or lead farther than the
 // surface allows.
 func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, progress mesh.Progress) (r rest, h held, ok bool, err error) {
-	points := w.f.cloud.points(sampleByWeight(w.f.leverage, borderPoints, seedFinal))
+	points := w.f.draw(borderPoints, seedFinal)
 	if r, err = w.m.settle(ctx, g, points, exactLast, nil); err != nil {
 		return r, h, false, err
 	}

@@ -18,7 +18,7 @@ func (c *cloud) estimateNormals() {
 	if c.normals != nil || c.usable == 0 {
 		return
 	}
-	picked := sampleByWeight(c.area, normalPool, seedAnchors)
+	picked := newWeights(c.area).draw(normalPool, seedAnchors)
 	box := geom.EmptyBox()
 	for _, i := range picked {
 		box = box.Extend(c.mesh.Vertices[i])

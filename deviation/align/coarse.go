@@ -115,13 +115,24 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 	}
 	perTarget := spinCount * flips
 	scores := make([]float64, len(anchors)*len(targets)*perTarget)
+	turned := make([]geom.Mat3, len(anchors)*perTarget)
+	for k := range turned {
+		spin, n := k%perTarget, anchors[k/perTarget].n
+		if spin >= spinCount {
+			n = n.Neg()
+		}
+		turned[k] = upright(n, 2*math.Pi*float64(spin%spinCount)/spinCount)
+	}
+	frames := make([]geom.Mat3, len(targets))
+	for i := range frames {
+		frames[i] = frameAbout(targets[i].n)
+	}
 	pose := func(k int) geom.Rigid {
 		spin, rest := k%perTarget, k/perTarget
-		a, t := anchors[rest/len(targets)], targets[rest%len(targets)]
-		if spin >= spinCount {
-			a.n = a.n.Neg()
-		}
-		return layOn(a, t, 2*math.Pi*float64(spin%spinCount)/spinCount)
+		a, t := rest/len(targets), rest%len(targets)
+		g := geom.Rigid{R: frames[t].Mul(turned[a*perTarget+spin])}
+		g.T = targets[t].p.Sub(g.ApplyDir(anchors[a].p))
+		return g
 	}
 	first, probe := points[:min(coarseFirst, len(points))], points[:min(coarseProbe, len(points))]
 	tau := coarseScale * s.ref.diag
@@ -189,13 +200,9 @@ func bestOf(scores []float64, n int) []int {
 	return order[:min(n, len(order))]
 }
 
-// layOn returns the motion that brings point a onto point t, normal on normal,
-// turned about it by spin radians.
-func layOn(a, t point, spin float64) geom.Rigid {
-	fa, ft := frameAbout(a.n), frameAbout(t.n)
-	g := geom.Rigid{R: ft.Mul(geom.Rotation(geom.Vec{Z: 1}, spin).R).Mul(fa.Transpose())}
-	g.T = t.p.Sub(g.ApplyDir(a.p))
-	return g
+// upright returns the turn that brings a normal to +Z, and then by spin radians about it.
+func upright(n geom.Vec, spin float64) geom.Mat3 {
+	return geom.Rotation(geom.Vec{Z: 1}, spin).R.Mul(frameAbout(n).Transpose())
 }
 
 // frameAbout returns a right-handed frame, as columns, whose third axis is n.

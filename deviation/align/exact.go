@@ -292,7 +292,21 @@ func (m *matcher) step(pairs []pair, scales *[2]float64) (x vec6, ok bool) {
 // descend runs the fit through falling scales in mm, one step at each; it returns
 // the pose it has come to when the pairs hold nothing.
 func (m *matcher) descend(ctx context.Context, g geom.Rigid, points []point, scales []float64) (geom.Rigid, error) {
+	return m.descendWith(ctx, g, points, scales, make([]pair, len(points)))
+}
+
+// descendScored is descend and a judgement of the pose on the points.
+func (m *matcher) descendScored(ctx context.Context, g geom.Rigid, points []point, scales []float64) (candidate, error) {
 	pairs := make([]pair, len(points))
+	g, err := m.descendWith(ctx, g, points, scales, pairs)
+	if err != nil {
+		return candidate{}, err
+	}
+	err = m.pairUp(ctx, g, points, judgeScales[0], pairs)
+	return candidate{g, -meanLoss(pairs, exactLast)}, err
+}
+
+func (m *matcher) descendWith(ctx context.Context, g geom.Rigid, points []point, scales []float64, pairs []pair) (geom.Rigid, error) {
 	for _, scale := range scales {
 		if err := m.pairUp(ctx, g, points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
 			return g, err

@@ -36,7 +36,7 @@ const (
 	// that a part's own symmetry makes does; half turns that explained two thirds trailed by 15 standard deviations.
 	turnedLeast  = 0.5
 	verifyPoints = 8000
-	finalPoints  = 200000
+	finalPoints  = 100000
 )
 
 // The seeds only keep the samples of the stages from being the same points.
@@ -60,6 +60,8 @@ type fit struct {
 	matcher  *matcher
 	settings Settings
 	leverage []float64   // sampling weight per scan vertex, see leverageWeights
+	byArea   *weights    // of the scan's vertices
+	byWeight *weights    // the same by leverage
 	image    *image      // the scan's mirror image, once it was tried
 	walked   []candidate // where walks along weak directions began; no two within walkAgain
 }
@@ -87,39 +89,47 @@ func newFit(ctx context.Context, scan *mesh.Mesh, ref *surface.Surface, s Settin
 	return f, nil
 }
 
+// sample returns about n scan points, evenly by area.
+func (f *fit) sample(n int, seed uint64) []point { return f.cloud.points(f.byArea.draw(n, seed)) }
+
+// draw returns about n scan points, drawn by leverage.
+func (f *fit) draw(n int, seed uint64) []point { return f.cloud.points(f.byWeight.draw(n, seed)) }
+
 // ready sets what follows from the cloud and the reference.
 func (f *fit) ready() {
+	f.byArea = newWeights(f.cloud.area)
+	f.leverage = f.cloud.leverageWeights(f.sample(leverageProbe, seedExact), f.settings.Threads)
+	f.byWeight = newWeights(f.leverage)
 	f.search = &searcher{ref: f.ref, signed: f.cloud.signed, threads: f.settings.Threads, box: geom.EmptyBox()}
-	for _, p := range f.cloud.sample(anchorPool, seedAnchors) {
+	for _, p := range f.sample(anchorPool, seedAnchors) {
 		f.search.box = f.search.box.Extend(p.p)
 	}
 	f.matcher = newMatcher(f.ref, f.cloud.signed, f.settings.Threads)
-	f.leverage = f.cloud.leverageWeights()
 }
 
 // globalPoses returns distinct poses that rest on the triangles with few points, best first.
 func (f *fit) globalPoses(ctx context.Context, e effort, progress mesh.Progress) ([]candidate, error) {
-	pool := shuffled(f.cloud.sample(anchorPool, seedAnchors))
+	pool := shuffled(f.sample(anchorPool, seedAnchors))
 	// Taken evenly by area, not far apart: floors and stands are what lies far apart.
 	anchors := append([]point(nil), pool[:min(e.anchors, len(pool))]...)
 	for i := range anchors {
 		anchors[i] = smoothed(anchors[i], pool, smoothRadius*f.ref.diag)
 	}
 	s := f.search
-	coarse := shuffled(f.cloud.sample(coarsePoints, seedCoarse))
+	coarse := shuffled(f.sample(coarsePoints, seedCoarse))
 	poses, err := s.search(ctx, e, anchors, coarse, progress.Part(0, 0.5))
 	if err != nil {
 		return nil, err
 	}
 	poses = distinct(poses, s.box, samePose*f.ref.diag, e.merged)
-	points := f.cloud.sample(gridPoints, seedGrid)
+	points := f.sample(gridPoints, seedGrid)
 	poses, err = s.refineAll(ctx, poses, points, gridSteps, coarseScale, gridLast, progress.Part(0.5, 0.7))
 	if err != nil {
 		return nil, err
 	}
 	poses = distinct(poses, s.box, samePose*f.ref.diag/2, e.refined)
-	points = f.cloud.points(sampleByWeight(f.leverage, nearPoints, seedGrid))
-	poses, err = f.descendAll(ctx, poses, points, fallingScales(gridLast*f.ref.diag, max(nearLast*f.ref.diag, exactLast), nearSteps), progress.Part(0.7, 1))
+	points = f.draw(nearPoints, seedGrid)
+	poses, err = f.descendBest(ctx, poses, points, fallingScales(gridLast*f.ref.diag, max(nearLast*f.ref.diag, exactLast), nearSteps), progress.Part(0.7, 1))
 	if err != nil {
 		return nil, err
 	}
@@ -129,16 +139,25 @@ func (f *fit) globalPoses(ctx context.Context, e effort, progress mesh.Progress)
 // descendAll lets poses come to rest on the triangles and returns them scored, best first.
 func (f *fit) descendAll(ctx context.Context, poses []candidate, points []point, scales []float64, progress mesh.Progress) ([]candidate, error) {
 	out := make([]candidate, len(poses))
-	err := f.eachPose(ctx, len(poses), progress, func(m *matcher, k int) error {
-		g, err := m.descend(ctx, poses[k].g, points, scales)
-		if err != nil {
-			return err
-		}
-		out[k], err = m.scored(ctx, g, points)
+	err := f.eachPose(ctx, len(poses), progress, func(m *matcher, k int) (err error) {
+		out[k], err = m.descendScored(ctx, poses[k].g, points, scales)
 		return err
 	})
 	sortCandidates(out)
 	return out, err
+}
+
+// narrowAfter of the steps the better half of the poses is left to go on.
+const narrowAfter = 1.0 / 3
+
+// descendBest is descendAll of which only the better half goes all the way.
+func (f *fit) descendBest(ctx context.Context, poses []candidate, points []point, scales []float64, progress mesh.Progress) ([]candidate, error) {
+	n := int(narrowAfter*float64(len(scales))) + 1
+	first, err := f.descendAll(ctx, poses, points, scales[:n], progress.Part(0, 0.5))
+	if err != nil {
+		return nil, err
+	}
+	return f.descendAll(ctx, first[:(len(first)+1)/2], points, scales[n:], progress.Part(0.5, 1))
 }
 
 // shuffled puts sampled points, which follow the file's order, into an order in
@@ -163,9 +182,9 @@ type judged struct {
 // rivals lets the poses come to rest on the triangles and returns those that
 // are different, best first, scored at the noise of the best on the same points.
 func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []judged, progress mesh.Progress) ([]judged, error) {
-	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
+	points := f.draw(exactPoints, seedExact)
 	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
-	out, err := f.descendAll(ctx, poses, points, scales, progress.Part(0, 0.4))
+	out, err := f.descendBest(ctx, poses, points, scales, progress.Part(0, 0.4))
 	if err != nil {
 		return nil, err
 	}
@@ -233,7 +252,7 @@ func halfTurns(g geom.Rigid, points []point) []candidate {
 
 // verify settles the poses at noise level and judges them on one fixed set of points.
 func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
-	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
+	points := f.draw(verifyPoints, seedVerify)
 	rests := make([]rest, len(poses))
 	going := make([]int, len(poses))
 	for k := range poses {
@@ -341,7 +360,7 @@ func meanLoss(pairs []pair, noiseScale float64) float64 {
 
 // finish settles the pose on many points and describes it.
 func (f *fit) finish(ctx context.Context, g geom.Rigid, progress mesh.Progress) (Placement, error) {
-	points := f.cloud.points(sampleByWeight(f.leverage, finalPoints, seedFinal))
+	points := f.draw(finalPoints, seedFinal)
 	r, err := f.matcher.settle(ctx, g, points, exactLast, progress)
 	if err != nil {
 		return Placement{}, err

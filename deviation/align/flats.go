@@ -29,7 +29,7 @@ type flat struct{ at, n geom.Vec }
 // walls and tables more often than parts, and searches again without them. It
 // returns nil where there are none or where that leaves doubts too.
 func (f *fit) lookWithoutFlats(ctx context.Context, plain *found) (*fit, *found, error) {
-	points := f.cloud.sample(flatProbe, seedFlats)
+	points := f.sample(flatProbe, seedFlats)
 	thick := flatThick * f.ref.diag
 	var flats []flat
 	for len(flats) < flatMost && len(points) >= leastPoints {

@@ -93,7 +93,7 @@ func (f *fit) glanceAtHand(ctx context.Context, v *fit, best *found) (far bool, 
 	if err != nil {
 		return false, err
 	}
-	points := v.cloud.points(sampleByWeight(v.leverage, exactPoints, seedExact))
+	points := v.draw(exactPoints, seedExact)
 	poses, err = v.descendAll(ctx, poses, points, fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps), nil)
 	if err != nil {
 		return false, err
@@ -104,7 +104,7 @@ func (f *fit) glanceAtHand(ctx context.Context, v *fit, best *found) (far bool, 
 
 // handLead returns by how many standard deviations the mirror image explains the points better than the scan as it is.
 func (f *fit) handLead(ctx context.Context, v *fit, there geom.Rigid, here *found) (float64, error) {
-	points := f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedVerify))
+	points := f.draw(verifyPoints, seedVerify)
 	var both [2]judged
 	var pairs [2][]pair
 	for k, c := range [2]struct {

@@ -1,25 +1,26 @@
 package align
 
 import (
+	"context"
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 const leverageProbe = 8000
 
-// leverageWeights returns a sampling weight per scan vertex: half by area, half
+// leverageWeights returns a sampling weight per scan vertex, as a sample by area shows it: half by area, half
 // by area times leverage jᵀ(mean j jᵀ)⁻¹j over its mean of 6. Rollovers, wheel
 // arches and character lines, which alone hold a smooth skin against sliding,
 // have a high leverage and so are well represented in any sample.
 //
 // In the spirit of: Gelfand, Ikemoto, Rusinkiewicz & Levoy, "Geometrically
 // stable sampling for the ICP algorithm" (2003).
-func (c *cloud) leverageWeights() []float64 {
+func (c *cloud) leverageWeights(points []point, threads int) []float64 {
 	if c.normals == nil {
 		return c.area
 	}
-	points := c.sample(leverageProbe, seedExact)
 	box := geom.EmptyBox()
 	for _, p := range points {
 		box = box.Extend(p.p)
@@ -43,8 +44,12 @@ func (c *cloud) leverageWeights() []float64 {
 		}
 	}
 	out := make([]float64, len(c.area))
-	for i, area := range c.area {
-		if area > 0 {
+	_ = parallel.Chunks(context.Background(), len(out), pairRun, threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			area := c.area[i]
+			if area <= 0 {
+				continue
+			}
 			j := jacobian(c.mesh.Vertices[i], c.normals[i], centre, lever)
 			l := 0.0
 			for k := range vectors {
@@ -53,7 +58,7 @@ func (c *cloud) leverageWeights() []float64 {
 			}
 			out[i] = area * (0.5 + 0.5*l/6)
 		}
-	}
+	})
 	return out
 }
 

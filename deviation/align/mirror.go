@@ -276,7 +276,7 @@ type mirrorCandidate struct {
 
 // restMirror lets a plane come to rest and judges it.
 func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPlane) error {
-	points := f.cloud.sample(mirrorCoarse, seedMirror)
+	points := f.sample(mirrorCoarse, seedMirror)
 	pairs := make([]pair, len(points))
 	for _, scale := range fallingScales(max(mirrorFirst*f.ref.diag, 2*exactLast), exactLast, mirrorSteps) {
 		if err := f.matcher.pairUp(ctx, c.plane.after(first), points, max(reachLeast, reachOfScale*scale), pairs); err != nil {
@@ -286,7 +286,7 @@ func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPl
 			return nil // nothing near its image: the share stays 0
 		}
 	}
-	points = f.cloud.sample(mirrorPoints, seedMirror)
+	points = f.sample(mirrorPoints, seedMirror)
 	pairs = make([]pair, len(points))
 	scale := exactLast
 	for range mirrorSettle {
@@ -310,7 +310,7 @@ func (f *fit) restMirror(ctx context.Context, c *mirrorCandidate, first MirrorPl
 	}
 	c.fit.agree(pairs)
 	c.fit.doubt(c.plane, pairs, scale, f.ref.diag/2)
-	points = f.cloud.points(sampleByWeight(f.leverage, verifyPoints, seedMirror))
+	points = f.draw(verifyPoints, seedMirror)
 	pairs = make([]pair, len(points))
 	if err := f.matcher.pairUp(ctx, c.plane.after(first), points, describeReach, pairs); err != nil {
 		return err

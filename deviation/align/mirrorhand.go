@@ -72,7 +72,7 @@ func (p *Placer) OtherHand(ctx context.Context, placed *Placement, progress mesh
 
 // shareWithin returns the share of the scan's area that lies within HandWithin of the reference.
 func (f *fit) shareWithin(ctx context.Context, g geom.Rigid) (float64, error) {
-	points := f.cloud.sample(verifyPoints, seedVerify)
+	points := f.sample(verifyPoints, seedVerify)
 	pairs := make([]pair, len(points))
 	if err := f.matcher.pairUp(ctx, g, points, reachLeast, pairs); err != nil {
 		return 0, err

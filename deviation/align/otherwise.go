@@ -114,7 +114,7 @@ func (r *reading) read(p point) point {
 
 // variant returns a fit of the scan's points, read in another way, on the same reference.
 func (f *fit) variant(r reading) *fit {
-	points := f.cloud.points(sampleByWeight(f.cloud.area, variantPoints, seedVariant))
+	points := f.cloud.points(f.byArea.draw(variantPoints, seedVariant))
 	c := &cloud{mesh: &mesh.Mesh{Vertices: make([]geom.Vec, len(points))}, normals: make([]geom.Vec, len(points)), area: make([]float64, len(points)), signed: f.cloud.signed}
 	for i, p := range points {
 		p = r.read(p)

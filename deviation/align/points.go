@@ -78,49 +78,6 @@ func newCloud(ctx context.Context, m *mesh.Mesh) *cloud {
 	return c
 }
 
-// sampleByWeight returns about n different indices drawn with a chance in
-// proportion to their weight: one from each of n equal shares of the cumulative
-// weight, at a place that the seed decides. All are returned when n covers them.
-func sampleByWeight(weight []float64, n int, seed uint64) []int32 {
-	total, positive := 0.0, 0
-	for _, w := range weight {
-		total += w
-		if w > 0 {
-			positive++
-		}
-	}
-	if n >= positive {
-		all := make([]int32, 0, positive)
-		for i, w := range weight {
-			if w > 0 {
-				all = append(all, int32(i))
-			}
-		}
-		return all
-	}
-	picked := make([]int32, 0, n)
-	step, sum, k := total/float64(n), 0.0, 0
-	next := step * unitHash(seed, 0)
-	for i, w := range weight {
-		sum += w
-		taken := false
-		for k < n && sum > next {
-			if !taken {
-				picked = append(picked, int32(i))
-				taken = true
-			}
-			k++
-			next = step * (float64(k) + unitHash(seed, uint64(k)))
-		}
-	}
-	return picked
-}
-
-// sample returns about n scan points, evenly by area.
-func (c *cloud) sample(n int, seed uint64) []point {
-	return c.points(sampleByWeight(c.area, n, seed))
-}
-
 func (c *cloud) points(indices []int32) []point {
 	out := make([]point, len(indices))
 	for k, i := range indices {

@@ -36,7 +36,7 @@ type found struct {
 
 // overlapOf judges a pose on points spread evenly by area.
 func (f *fit) overlapOf(ctx context.Context, g geom.Rigid) (Overlap, error) {
-	points := f.cloud.sample(verifyPoints, seedVerify)
+	points := f.sample(verifyPoints, seedVerify)
 	pairs := make([]pair, len(points))
 	if err := f.matcher.pairUp(ctx, g, points, onReference, pairs); err != nil {
 		return Overlap{}, err

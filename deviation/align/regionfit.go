@@ -72,7 +72,7 @@ func (p *Placer) Regions(ctx context.Context, regions []Region, progress mesh.Pr
 			return Placement{}, err
 		}
 		detail.Used = used
-		points := f.cloud.points(sampleByWeight(weight, finalPoints, seedFinal))
+		points := f.cloud.points(newWeights(weight).draw(finalPoints, seedFinal))
 		if len(points) < leastPoints {
 			return Placement{}, fmt.Errorf("align: only %d scan points lie in the regions, at least %d are needed; make them larger: %w", len(points), leastPoints, ErrRegions)
 		}

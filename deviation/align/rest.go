@@ -12,7 +12,7 @@ import (
 // A placement whose RMS is not known (RMSKnown false) found no surface near. The error is ctx's.
 func (p *Placer) Rest(ctx context.Context, start geom.Rigid, reach float64, progress mesh.Progress) (Placement, error) {
 	f := p.f
-	points := f.cloud.points(sampleByWeight(f.leverage, exactPoints, seedExact))
+	points := f.draw(exactPoints, seedExact)
 	g, err := f.matcher.descend(ctx, start, points, fallingScales(max(reach, 2*exactLast), exactLast, exactSteps))
 	if err != nil {
 		return Placement{}, err

@@ -52,7 +52,7 @@ func (f *fit) walkFinely(ctx context.Context, known found, progress mesh.Progres
 }
 
 func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, progress mesh.Progress) ([]candidate, error) {
-	points := f.cloud.points(sampleByWeight(f.leverage, slidePoints, seedSlide))
+	points := f.draw(slidePoints, seedSlide)
 	var starts []candidate
 	for _, b := range best {
 		pairs := make([]pair, len(points))
@@ -72,23 +72,21 @@ func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, p
 		}
 	}
 	scales := fallingScales(exactFirst*f.ref.diag, judgeScales[1], slideScales)
-	for _, part := range [2][]float64{scales[:slideScales/2], scales[slideScales/2:]} {
-		err := f.eachPose(ctx, len(starts), progress, func(m *matcher, k int) (err error) {
-			starts[k].g, err = m.descend(ctx, starts[k].g, points, part)
-			return err
-		})
-		if err != nil {
-			return nil, err
-		}
-		// Most stations about a pose that is held come back to it.
-		starts = distinct(starts, f.search.box, sameOfScale*part[len(part)-1], len(starts))
+	first, rest := scales[:slideScales/2], scales[slideScales/2:]
+	few := make([]point, 0, len(points)/2+1)
+	for i := 0; i < len(points); i += 2 {
+		few = append(few, points[i])
 	}
-	err := f.eachPose(ctx, len(starts), nil, func(m *matcher, k int) (err error) {
-		starts[k], err = m.scored(ctx, starts[k].g, points)
+	err := f.eachPose(ctx, len(starts), progress.Part(0, 0.5), func(m *matcher, k int) (err error) {
+		starts[k].g, err = m.descend(ctx, starts[k].g, few, first)
 		return err
 	})
-	sortCandidates(starts)
-	return starts, err
+	if err != nil {
+		return nil, err
+	}
+	// Most stations about a pose that is held come back to it.
+	starts = distinct(starts, f.search.box, sameOfScale*first[len(first)-1], len(starts))
+	return f.descendAll(ctx, starts, points, rest, progress.Part(0.5, 1))
 }
 
 // sameOfScale times the scale that pairs were last let go of at: poses nearer than this come to rest at one place.
@@ -96,9 +94,7 @@ const sameOfScale = 0.1
 
 // scored judges a pose on the points.
 func (m *matcher) scored(ctx context.Context, g geom.Rigid, points []point) (candidate, error) {
-	pairs := make([]pair, len(points))
-	err := m.pairUp(ctx, g, points, judgeScales[0], pairs)
-	return candidate{g, -meanLoss(pairs, exactLast)}, err
+	return m.descendScored(ctx, g, points, nil)
 }
 
 // weakDirections returns the directions, weakest first, along which the skin's
