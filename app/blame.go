@@ -34,7 +34,6 @@ func (placed *Placed) blame() {
 		p.Notes[k] = fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it. The best fit leaves %.2f mm: %s off, not the scan.", p.RMS, fit.RMS, holder(placed.Method))
 		return
 	}
-	// Whoever gives a matrix has no best fit beside it, so that both may be to blame.
 	if placed.Method == inspection.Given || placed.Method == inspection.None {
 		p.Notes = slices.Clone(p.Notes)
 		p.Notes[k] = unplaced(p, placed.Method)
@@ -47,7 +46,7 @@ func unplaced(p *align.Placement, method string) string {
 	if method == inspection.None {
 		what = "the scan's file is in another frame than the reference's"
 	}
-	return fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: %s, the scan has drifted, or it is another part or a mirrored one; place it by best-fit to tell which.", p.RMS, what)
+	return fmt.Sprintf("The points that follow the reference scatter by %.2f mm about it, far more than a scanner's noise: %s, the scan has drifted, or it is another part or a mirrored one.", p.RMS, what)
 }
 
 // holder names what a method places by, with its verb.
@@ -59,6 +58,8 @@ func holder(method string) string {
 		return "the datums, or the part where they lie, are"
 	case inspection.Given:
 		return "the matrix is"
+	case inspection.None:
+		return "the frame of the scan's file is"
 	}
 	return "the regions, or the part where they lie, are"
 }

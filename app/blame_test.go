@@ -46,9 +46,11 @@ func TestBadPairsDoNotBlameTheScan(t *testing.T) {
 	require.Contains(t, said, "the scan has drifted")
 	require.NotContains(t, said, "not the scan")
 
-	// Beside a matrix alone no best fit is tried: both may be to blame.
+	// Beside a matrix, and beside a scan that is taken to lie there already, the best fit tells as well.
 	i = job(t, scan, dish(0, 1))
 	i.Place.Method, i.Place.HasMatrix, i.Place.Given = inspection.Given, true, geom.Rigid{R: geom.Identity3(), T: geom.Vec{Z: 1.5}}
+	require.Regexp(t, `The best fit leaves 0\.0\d mm: the matrix is off, not the scan\.`, notes(i))
+	i.Scan.File = job(t, bent, nil).Scan.File
 	require.Contains(t, notes(i), "the matrix in [place] is off, the scan has drifted")
 }
 

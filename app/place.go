@@ -91,8 +91,7 @@ type finder struct {
 	placer   *align.Placer
 }
 
-// methods returns the method to use and the others that can be compared with it;
-// none where the inspection holds nothing beside what is used.
+// methods returns the method to use and the others that can be compared with it.
 func (f *finder) methods() (chosen string, others []string) {
 	place := &f.i.Place
 	chosen = place.Method
@@ -109,8 +108,8 @@ func (f *finder) methods() (chosen string, others []string) {
 			others = append(others, m.name)
 		}
 	}
-	// A best fit needs nothing of its own. Beside a matrix alone it is not worth its time.
-	if chosen != inspection.BestFit && (len(others) > 0 || chosen != inspection.Given && chosen != inspection.None) {
+	// A best fit needs nothing of its own.
+	if chosen != inspection.BestFit {
 		others = append([]string{inspection.BestFit}, others...)
 	}
 	return chosen, others
