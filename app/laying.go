@@ -286,7 +286,9 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 		}
 	}
 	progress.Report(0.2)
-	laid, err := seampath.On(l.surface).Lay(ctx, clicks)
+	on := seampath.On(l.surface)
+	on.Threads = l.s.Threads
+	laid, err := on.Lay(ctx, clicks)
 	if err != nil {
 		return nil, err
 	}

@@ -34,10 +34,17 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	const bins = 16
 	var hit [bins]bool
 	band := min(c.seam.Band, 8)
+	lean := math.Sqrt(1 + float64(slope*slope))
+	across := r.a.AddScaled(-slope, r.f)
+	middle := r.p.AddScaled(mid, r.a)
 	for _, f := range w.ids {
+		t := &c.patch.f[f]
+		if t.beside(middle, across, lean) {
+			continue
+		}
 		var v [3][3]float64
 		beyond := 0
-		for k, i := range c.patch.f[f] {
+		for k, i := range t.corner {
 			d := c.patch.v[i].Sub(r.p)
 			x := d.Dot(r.f)
 			v[k][0], v[k][1] = d.Dot(r.a)-mid-float64(slope*x), x
@@ -48,7 +55,7 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 		if beyond == 0 || beyond == 3 {
 			continue
 		}
-		for k, i := range c.patch.f[f] {
+		for k, i := range t.corner {
 			v[k][2] = c.patch.v[i].Sub(r.p).Dot(r.u)
 		}
 		p, q, ok := cutTriangle(&v, 0) // S is x, H is h here

@@ -80,7 +80,29 @@ const holding = 10.0
 // no part of it: first the radius is held to find where points leave, then they
 // are fitted without what lies beyond.
 func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
-	g.set(pts, &task)
+	e := g.fitted(pts, &task)
+	if e.n < minOnArc {
+		return e
+	}
+	if e.phis == nil {
+		g.arcs(&e)
+	}
+	g.pattern(&e)
+	from := 0.0
+	if g.sunk > 0 {
+		from = smoothedFrom
+	}
+	e.judge(task.noise, task.pitch, from)
+	if math.Abs(e.r-task.r) > 3*task.ur {
+		// A web bends the edge, or the radius given is not this edge's.
+		e.misfit, e.found = e.r, false
+	}
+	return e
+}
+
+// fitted fits the roll, and leaves it to others to say how much of it was seen.
+func (g *rollFit) fitted(pts []zonePoint, task *rollTask) edge {
+	g.set(pts, task)
 	e := edge{kind: Round, s: task.s, r: task.r}
 	if task.before != nil {
 		e.r = task.before.r
@@ -110,6 +132,9 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		if e.n < minOnArc {
 			return e
 		}
+		if stage == stages {
+			g.arcs(&e) // what still leaves was of this fit
+		}
 		left := g.leaves(&e)
 		e.webbed = e.webbed || left
 		if left {
@@ -128,18 +153,9 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		if g.fit(&e, fitRounds); e.n < minOnArc {
 			return e
 		}
+		e.phis = nil
 	}
 	e.cut, e.clear, e.along = g.sigma, g.clear, g.along
-	g.pattern(&e)
-	from := 0.0
-	if g.sunk > 0 {
-		from = smoothedFrom
-	}
-	e.judge(task.noise, task.pitch, from)
-	if math.Abs(e.r-task.r) > 3*task.ur {
-		// A web bends the edge, or the radius given is not this edge's.
-		e.misfit, e.found = e.r, false
-	}
 	return e
 }
 

@@ -60,13 +60,14 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 	} else {
 		task.ur = freeRadius // what was assumed did not hold
 	}
-	rolled := g.fitRound(w.zone, task)
+	rolled := g.fitted(w.zone, &task)
 	if rolled.n >= minOnArc {
 		g.ur = freeRadius
 		g.fit(&rolled, freeRounds)
 	}
 	noise := max(kn.noise, f.sigma)
 	if rolled.n >= formPoints {
+		g.arcs(&rolled)
 		g.pattern(&rolled)
 		rolled.judge(noise, o.spread, 0)
 		arc := rolled.seen

@@ -79,10 +79,10 @@ func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
 
 // fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature;
 // scratch is memory to use again; near, unless nil, is the same skin fitted for nearly the same s.
-func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool, near *face) (f face, ok bool) {
+func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool, near *face) (f face, ok bool) {
 	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
-	in := (*scratch)[:0]
+	in := scratch.in[:0]
 	other := 0
 	for i := range pts {
 		p := &pts[i]
@@ -97,7 +97,7 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 			other++
 		}
 	}
-	*scratch = in
+	scratch.in = in
 	if len(in) < minOnFace {
 		return f, false
 	}
@@ -132,10 +132,10 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 		order = 1
 	}
 	if order == 4 || !free {
-		ok = f.solve(in, order, noise, band, false, near)
+		ok = f.solve(scratch, in, order, noise, band, false, near)
 	}
 	if !ok {
-		ok = f.solve(in, 1, noise, band, false, near)
+		ok = f.solve(scratch, in, 1, noise, band, false, near)
 	}
 	if ok {
 		f.double = f.twoLayers(in, noise)
@@ -143,7 +143,7 @@ func fitFace(scratch *[]zonePoint, pts []zonePoint, c *curve, start line, s floa
 	}
 	if ok && free {
 		g := f
-		if g.solve(in, order, noise, band, true, &f) {
+		if g.solve(scratch, in, order, noise, band, true, &f) {
 			f.quad, f.quadU = g.quad, g.quadU
 			g.c = g.quad
 			f.bent = &g
@@ -261,12 +261,29 @@ const (
 	sharpest = 0.03 // mm, that a course may differ from a parabola
 )
 
+// faceRoom is memory that fits of faces use again.
+type faceRoom struct {
+	in           []zonePoint
+	rows         []row
+	abs, weights []float64
+}
+
+// room returns kept without entries, made to hold n.
+func room[T any](kept *[]T, n int) []T {
+	if cap(*kept) < n {
+		*kept = make([]T, 0, n+n/4)
+	}
+	return (*kept)[:0]
+}
+
+const faceRounds = 8
+
 // settledFace is a change of all coefficients together, mm, that moves nothing a micrometre is asked of.
 const settledFace = 1e-4
 
 // solve fits a face with a course of an order along the seam, robustly: h0, m, b, g, on a narrow
 // band skew, and with free its curvature, else taken from f.c. ok is false where the points do not hold all of these.
-func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, near *face) bool {
+func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band float64, free bool, near *face) bool {
 	const skewFrom = 2 // rounds, until there is a course to be skewed
 	skewed := band <= narrow && order == 4 && !free
 	if !free {
@@ -280,35 +297,30 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, 
 	if near != nil && near.sigma > 0 && !skewed {
 		sigma, cold = near.sigma, 0
 	}
-	abs := make([]float64, 0, len(in))
+	abs := room(&scratch.abs, len(in))
+	rows, weights := room(&scratch.rows, len(in)), room(&scratch.weights, len(in))
+	for i := range in {
+		rows = append(rows, f.rowOf(&in[i], order, free, un))
+	}
 	var beta row
-	for round := range 8 {
+	for round := range faceRounds {
 		if skewed && round == skewFrom {
 			un++
 		}
 		q := normalEq{n: un}
-		var dc row
 		f.n = 0
-		abs = abs[:0]
+		abs, weights = abs[:0], weights[:0]
 		for i := range in {
 			p := &in[i]
-			d, t := (p.y-f.y0)/acrossScale, float64(p.x/alongScale)
-			r := row{1, d, d * t}
-			t += float64(f.skew * d)
-			for k, v := 0, t; k < order; k, v = k+1, v*t {
-				r[3+k] = v
-			}
-			sag := float64(d*d) * acrossScale * acrossScale / 2
-			if free {
-				r[un-1] = d * d
-			}
+			r := &rows[i]
 			if skewed && round >= skewFrom {
+				*r = f.rowOf(p, order, free, un)
 				// Less than its whole step: the course may have a corner.
-				r[un-1] = float64(d * f.rise(t))
+				r[un-1] = float64(r[1] * f.rise(r[3]))
 			}
 			y := p.h
 			if !free {
-				y += float64(f.c * sag)
+				y += float64(f.c * sagOf(r))
 			}
 			w := 1.0
 			if round >= cold {
@@ -324,12 +336,9 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, 
 				w = tukey(e, sigma)
 				abs = append(abs, math.Abs(e))
 			}
-			if w > 0 {
-				q.add(&r, y, w)
+			if weights = append(weights, w); w > 0 {
+				q.add(r, y, w)
 				f.n++
-				for k := 0; k < un; k++ {
-					dc[k] += float64(w * r[k] * sag)
-				}
 			}
 		}
 		inv, ok := q.inverse()
@@ -365,20 +374,52 @@ func (f *face) solve(in []zonePoint, order int, noise, band float64, free bool, 
 				f.sharpness = off
 			}
 		}
-		f.dh0, f.dm = 0, 0
-		for k := 0; k < un; k++ {
-			f.dh0 += float64(inv[0][k] * dc[k])
-			f.dm += float64(inv[1][k]*dc[k]) / acrossScale
-		}
 		if free {
 			f.quad = -2 * beta[un-1] / (acrossScale * acrossScale)
 			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
 		}
-		if round > 1+cold && change < settledFace {
+		if last := round > 1+cold && change < settledFace; last || round == faceRounds-1 {
+			f.withCurvature(rows, weights, &inv, un)
 			break
 		}
 	}
 	return true
+}
+
+// rowOf returns a point's row in the fit: 1, d, d t, the powers of t and, of a free fit, d².
+func (f *face) rowOf(p *zonePoint, order int, free bool, un int) row {
+	d, t := (p.y-f.y0)/acrossScale, float64(p.x/alongScale)
+	r := row{1, d, d * t}
+	t += float64(f.skew * d)
+	for k, v := 0, t; k < order; k, v = k+1, v*t {
+		r[3+k] = v
+	}
+	if free {
+		r[un-1] = d * d
+	}
+	return r
+}
+
+// sagOf is by how much a face of curvature 1 lies lower at a point, its row given.
+func sagOf(r *row) float64 { return float64(r[1]*r[1]) * acrossScale * acrossScale / 2 }
+
+// withCurvature says how h0 and m of a face fitted with these weights change with its curvature.
+func (f *face) withCurvature(rows []row, weights []float64, inv *[maxUnknowns]row, un int) {
+	var dc row
+	for i, w := range weights {
+		if w > 0 {
+			r := &rows[i]
+			sag := sagOf(r)
+			for k := 0; k < un; k++ {
+				dc[k] += float64(w * r[k] * sag)
+			}
+		}
+	}
+	f.dh0, f.dm = 0, 0
+	for k := 0; k < un; k++ {
+		f.dh0 += float64(inv[0][k] * dc[k])
+		f.dm += float64(inv[1][k]*dc[k]) / acrossScale
+	}
 }
 
 // bend returns the curvature that the zone itself shows and its standard uncertainty,

@@ -18,11 +18,21 @@ func (c *touch) along(a, b *outline) Point2 {
 
 // feeler finds the shortest distance between the two fitted edges, length 0 when
 // they cross. Two rolls have it in closed form where the line through their
-// centres meets both within what belongs to them; ends are tried in any case.
+// centres meets both within what belongs to them; else places along both are tried.
 func feeler(a, b *outline, t Point2) touch {
 	const steps = 48
 	back := Point2{-t.S, -t.H}
 	ra, rb := a.reach(t), b.reach(back)
+	// Rolls whose circles lie apart do not cross, and nothing on them is nearer than their line of centres.
+	d := sub(b.centre, a.centre)
+	if l := length(d); l > a.r+b.r && l > 0 {
+		e := Point2{d.S / l, d.H / l}
+		ua, okA := a.holds(e, t)
+		ub, okB := b.holds(Point2{-e.S, -e.H}, back)
+		if okA && okB {
+			return touch{l - a.r - b.r, ua, ub}
+		}
+	}
 	na, nb := 1, 1
 	if a.r > 0 {
 		na = steps
@@ -62,15 +72,6 @@ func feeler(a, b *outline, t Point2) touch {
 				d, u := toSegment(pa[i], pb[j-1], pb[j])
 				try(d, x, y-1+u)
 			}
-		}
-	}
-	d := sub(b.centre, a.centre)
-	if l := length(d); l > a.r+b.r && l > 0 {
-		e := Point2{d.S / l, d.H / l}
-		ua, okA := a.holds(e, t)
-		ub, okB := b.holds(Point2{-e.S, -e.H}, back)
-		if okA && okB {
-			return touch{l - a.r - b.r, ua, ub}
 		}
 	}
 	return best

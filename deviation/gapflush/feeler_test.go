@@ -41,7 +41,7 @@ func TestStatedScatterOfTheFeeler(t *testing.T) {
 		g := evaluate(&s, &[2][5]float64{}, A)
 		f := feeler(&g.edges[A], &g.edges[B], g.edges[A].tangent)
 		require.Positive(t, f.length)
-		stated := feelerU(&s, A, &g, &f, nil)
+		stated := feelerU(movedBy(&s, A), A, &g, &f, nil)
 		all := causes(&s)
 		sum := 0.0
 		const trials = 4000

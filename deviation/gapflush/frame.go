@@ -53,26 +53,25 @@ func (o *patch) outwardWithin(p geom.Vec, reach float64, w *worker) (dir geom.Ve
 	w.ids = append(w.ids, o.large...)
 	near := w.near[:0]
 	for _, f := range w.ids {
-		t := o.f[f]
-		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
-		mid := a.Add(b).Add(c).Scale(1.0 / 3)
-		counted := 1.0
+		t := &o.f[f]
+		mid := t.mid
 		if mid.Dist(p) > reach {
-			size := o.fn[f].Norm()
+			size := t.long
 			if size < cellSize*cellSize/4 {
 				continue // too small for its near end to matter
 			}
-			q, _ := geom.ClosestOnTriangle(p, a, b, c)
+			q, _ := geom.ClosestOnTriangle(p, o.v[t.corner[0]], o.v[t.corner[1]], o.v[t.corner[2]])
 			if q.Dist(p) > reach {
 				continue
 			}
 			if size > reach*reach {
-				counted = reach * reach / size
+				n := t.n.Scale(reach * reach / size)
+				near = append(near, nearFace{q.Sub(p), n, n.Norm()})
+				continue
 			}
 			mid = q
 		}
-		n := o.fn[f].Scale(counted)
-		near = append(near, nearFace{mid.Sub(p), n, n.Norm()})
+		near = append(near, nearFace{mid.Sub(p), t.n, t.long})
 	}
 	w.near = near
 	share = -1
@@ -98,7 +97,7 @@ func (o *patch) outwardWithin(p geom.Vec, reach float64, w *worker) (dir geom.Ve
 func (o *patch) touches(p geom.Vec, reach float64, w *worker) bool {
 	w.ids = append(collect(o.faces, p, outwardReach+cellSize, w.ids[:0]), o.large...)
 	for _, f := range w.ids {
-		t := o.f[f]
+		t := &o.f[f].corner
 		if q, _ := geom.ClosestOnTriangle(p, o.v[t[0]], o.v[t[1]], o.v[t[2]]); q.Dist(p) <= reach {
 			return true
 		}

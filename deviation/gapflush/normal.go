@@ -14,7 +14,16 @@ type normalEq struct {
 	b row
 }
 
+// add takes in one equation; entries of the row beyond n must be 0.
 func (q *normalEq) add(r *row, y, w float64) {
+	switch {
+	case q.n > 4:
+		q.addAll(r, y, w)
+		return
+	case q.n == 4:
+		q.addFour(r, y, w)
+		return
+	}
 	for i := 0; i < q.n; i++ {
 		wi := w * r[i]
 		if wi == 0 {
@@ -26,6 +35,84 @@ func (q *normalEq) add(r *row, y, w float64) {
 		}
 		q.b[i] += float64(wi * y)
 	}
+}
+
+// addFour is add for four unknowns, and addAll for as many as there are at most, written
+// out: most of the time of a fit is spent here.
+func (q *normalEq) addFour(r *row, y, w float64) {
+	to, wi := &q.a[0], w*r[0]
+	to[0] += float64(wi * r[0])
+	q.b[0] += float64(wi * y)
+	to, wi = &q.a[1], w*r[1]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	q.b[1] += float64(wi * y)
+	to, wi = &q.a[2], w*r[2]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	q.b[2] += float64(wi * y)
+	to, wi = &q.a[3], w*r[3]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	q.b[3] += float64(wi * y)
+}
+
+func (q *normalEq) addAll(r *row, y, w float64) {
+	to, wi := &q.a[0], w*r[0]
+	to[0] += float64(wi * r[0])
+	q.b[0] += float64(wi * y)
+	to, wi = &q.a[1], w*r[1]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	q.b[1] += float64(wi * y)
+	to, wi = &q.a[2], w*r[2]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	q.b[2] += float64(wi * y)
+	to, wi = &q.a[3], w*r[3]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	q.b[3] += float64(wi * y)
+	to, wi = &q.a[4], w*r[4]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	to[4] += float64(wi * r[4])
+	q.b[4] += float64(wi * y)
+	to, wi = &q.a[5], w*r[5]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	to[4] += float64(wi * r[4])
+	to[5] += float64(wi * r[5])
+	q.b[5] += float64(wi * y)
+	to, wi = &q.a[6], w*r[6]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	to[4] += float64(wi * r[4])
+	to[5] += float64(wi * r[5])
+	to[6] += float64(wi * r[6])
+	q.b[6] += float64(wi * y)
+	to, wi = &q.a[7], w*r[7]
+	to[0] += float64(wi * r[0])
+	to[1] += float64(wi * r[1])
+	to[2] += float64(wi * r[2])
+	to[3] += float64(wi * r[3])
+	to[4] += float64(wi * r[4])
+	to[5] += float64(wi * r[5])
+	to[6] += float64(wi * r[6])
+	to[7] += float64(wi * r[7])
+	q.b[7] += float64(wi * y)
 }
 
 // inverse returns the inverse of the matrix by Cholesky's decomposition; ok is

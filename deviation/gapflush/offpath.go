@@ -69,13 +69,13 @@ func (c *cutter) covers(r *frame, w *worker) *[coverCuts]cover {
 	w.ids = collectIn(c.patch.faces, r, far+cellSize, coverReach+cellSize, coverDepth+cellSize, w.ids[:0])
 	w.ids = append(w.ids, c.patch.large...)
 	for _, f := range w.ids {
-		n := c.patch.fn[f]
-		if n.Dot(r.u) < onSkin*n.Norm() {
+		t := &c.patch.f[f]
+		if t.n.Dot(r.u) < onSkin*t.long {
 			continue
 		}
 		var v [3][3]float64
 		lo, hi := math.Inf(1), math.Inf(-1)
-		for k, i := range c.patch.f[f] {
+		for k, i := range t.corner {
 			v[k][0], v[k][1], v[k][2] = r.local(c.patch.v[i])
 			lo, hi = min(lo, v[k][0]), max(hi, v[k][0])
 		}

@@ -18,21 +18,83 @@ func cellOf(p geom.Vec) cell {
 	return cell{int32(math.Floor(p.X / cellSize)), int32(math.Floor(p.Y / cellSize)), int32(math.Floor(p.Z / cellSize))}
 }
 
-// patch is the part of a mesh near a path, sorted into cells.
+// patch is the part of a mesh near a path, sorted into cells: what lies in one is side by side.
 type patch struct {
 	v     []geom.Vec
 	n     []geom.Vec // unit, area-weighted over the patch's faces
-	f     [][3]int32
-	fn    []geom.Vec // of a face, twice its area long
+	f     []patchFace
 	verts *grid
 	faces *grid   // by their middle; a large one lies nowhere
 	large []int32 // faces whose corners lie more than a cell from their middle
 }
 
+// patchFace is a face of a patch.
+type patchFace struct {
+	corner   [3]int32
+	n        geom.Vec // twice its area long
+	long     float64  // the length of n
+	mid      geom.Vec
+	farthest float64 // mm from the middle to a corner
+}
+
+// beside reports that all corners of a face surely lie on one side of a plane through p, across being
+// square to it and as long as said; a micrometre is left for rounding.
+func (t *patchFace) beside(p, across geom.Vec, long float64) bool {
+	return math.Abs(t.mid.Sub(p).Dot(across)) > float64(t.farthest*long*(1+1e-9))+1e-3
+}
+
+// cellSet is a set of cells.
+type cellSet struct {
+	lo   cell
+	n    [3]int64
+	bits []uint64      // in the box; nil where that would be large
+	set  map[cell]bool // then
+}
+
+// mostBits is the size, in cells, of the largest box held as bits: 8 MB.
+const mostBits = 1 << 26
+
+// newCellSet returns an empty set of cells of a box.
+func newCellSet(b geom.Box) *cellSet {
+	lo, hi := cellOf(b.Lo), cellOf(b.Hi)
+	s := &cellSet{lo: lo, n: [3]int64{int64(hi.x) - int64(lo.x) + 1, int64(hi.y) - int64(lo.y) + 1, int64(hi.z) - int64(lo.z) + 1}}
+	if float64(s.n[0])*float64(s.n[1])*float64(s.n[2]) > mostBits {
+		s.set = map[cell]bool{}
+	} else {
+		s.bits = make([]uint64, (s.n[0]*s.n[1]*s.n[2]+63)/64)
+	}
+	return s
+}
+
+// index returns the number of a cell in the box; ok is false outside it.
+func (s *cellSet) index(c cell) (i int64, ok bool) {
+	x, y, z := int64(c.x)-int64(s.lo.x), int64(c.y)-int64(s.lo.y), int64(c.z)-int64(s.lo.z)
+	if x < 0 || y < 0 || z < 0 || x >= s.n[0] || y >= s.n[1] || z >= s.n[2] {
+		return 0, false
+	}
+	return (x*s.n[1]+y)*s.n[2] + z, true
+}
+
+func (s *cellSet) add(c cell) {
+	if s.set != nil {
+		s.set[c] = true
+	} else if i, ok := s.index(c); ok {
+		s.bits[i/64] |= 1 << (i % 64)
+	}
+}
+
+func (s *cellSet) has(c cell) bool {
+	if s.set != nil {
+		return s.set[c]
+	}
+	i, ok := s.index(c)
+	return ok && s.bits[i/64]&(1<<(i%64)) != 0
+}
+
 // near returns the cells within reach of the path.
-func near(ctx context.Context, p *polyline, reach float64) (map[cell]bool, error) {
-	cells := map[cell]bool{}
+func near(ctx context.Context, p *polyline, reach float64) (*cellSet, error) {
 	r := int32(math.Ceil(reach/cellSize)) + 1
+	cells := newCellSet(geom.BoxOf(p.pts).Grow(cellSize * float64(r+1)))
 	for s, k := 0.0, 1; ; s, k = s+cellSize/2, k+1 {
 		if k%64 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -47,7 +109,7 @@ func near(ctx context.Context, p *polyline, reach float64) (map[cell]bool, error
 					b := geom.Box{Lo: lo, Hi: lo.Add(geom.Vec{X: cellSize, Y: cellSize, Z: cellSize})}
 					// The step between the path's samples adds half a step at most.
 					if g := reach + cellSize/4; b.Dist2(q) <= g*g {
-						cells[d] = true
+						cells.add(d)
 					}
 				}
 			}
@@ -58,6 +120,41 @@ func near(ctx context.Context, p *polyline, reach float64) (map[cell]bool, error
 	}
 }
 
+// Where a vertex lies to a box, a bit for each of its six planes that has it outside; onPath
+// is one in a cell near the path.
+const (
+	belowX = 1 << iota
+	belowY
+	belowZ
+	aboveX
+	aboveY
+	aboveZ
+	onPath
+	outside = onPath - 1
+)
+
+func sideOf(b *geom.Box, v geom.Vec) (out uint8) {
+	if v.X < b.Lo.X {
+		out |= belowX
+	}
+	if v.Y < b.Lo.Y {
+		out |= belowY
+	}
+	if v.Z < b.Lo.Z {
+		out |= belowZ
+	}
+	if v.X > b.Hi.X {
+		out |= aboveX
+	}
+	if v.Y > b.Hi.Y {
+		out |= aboveY
+	}
+	if v.Z > b.Hi.Z {
+		out |= aboveZ
+	}
+	return out
+}
+
 // extract gathers the faces within reach of the path, in one pass over the mesh.
 func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, threads int) (*patch, error) {
 	cells, err := near(ctx, p, reach)
@@ -65,24 +162,29 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, thre
 		return nil, err
 	}
 	box := geom.BoxOf(p.pts).Grow(reach + cellSize)
-	mark := make([]bool, len(m.Vertices))
+	at := make([]uint8, len(m.Vertices))
 	const chunk = 1 << 16
 	err = parallel.Chunks(ctx, len(m.Vertices), chunk, threads, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
-			if v := m.Vertices[i]; box.Contains(v) {
-				mark[i] = cells[cellOf(v)]
+			v := m.Vertices[i]
+			if at[i] = sideOf(&box, v); at[i] == 0 && cells.has(cellOf(v)) {
+				at[i] = onPath
 			}
 		}
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &patch{}
 	picked := make([][]uint32, (len(m.Faces)+chunk-1)/chunk)
 	err = parallel.Chunks(ctx, len(m.Faces), chunk, threads, nil, func(_, c, lo, hi int) {
 		for f := lo; f < hi; f++ {
-			t := m.Faces[f]
-			if mark[t[0]] || mark[t[1]] || mark[t[2]] || spans(m, uint32(f), p, box, reach) {
+			t := &m.Faces[f]
+			a, b, c2 := at[t[0]], at[t[1]], at[t[2]]
+			// A face whose corners all lie beyond one plane of the box does not reach into it.
+			if a&b&c2&outside != 0 {
+				continue
+			}
+			if (a|b|c2)&onPath != 0 || spans(m, uint32(f), p, box, reach) {
 				picked[c] = append(picked[c], uint32(f))
 			}
 		}
@@ -95,19 +197,22 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, thre
 	for _, list := range picked {
 		n += len(list)
 	}
-	out.f = make([][3]int32, 0, n)
+	out := &patch{f: make([]patchFace, 0, n), v: make([]geom.Vec, 0, n/2+n/8)}
 	for _, list := range picked {
 		for _, f := range list {
 			out.addFace(m, f, index)
 		}
 	}
-	out.finish()
-	return out, nil
+	return out, out.finish(ctx, threads)
 }
 
 // spans reports whether a face with no corner near the path reaches it all the same.
 func spans(m *mesh.Mesh, f uint32, p *polyline, box geom.Box, reach float64) bool {
 	a, b, c := m.Corners(f)
+	// Most faces have sides, and so a box, much smaller than a cell.
+	if max(a.Sub(b).Norm2(), a.Sub(c).Norm2()) < cellSize*cellSize/16 {
+		return false
+	}
 	fb := geom.BoxOf([]geom.Vec{a, b, c})
 	if !fb.Overlaps(box) || fb.Diagonal() < cellSize {
 		return false
@@ -133,33 +238,79 @@ func (o *patch) addFace(m *mesh.Mesh, f uint32, index []int32) {
 		}
 		t[k] = index[v] - 1
 	}
-	o.f = append(o.f, t)
+	o.f = append(o.f, patchFace{corner: t})
 }
 
-func (o *patch) finish() {
-	o.n = make([]geom.Vec, len(o.v))
-	o.fn = make([]geom.Vec, len(o.f))
+// finish sorts a patch's faces and vertices into their cells.
+func (o *patch) finish(ctx context.Context, threads int) error {
+	const chunk = 1 << 13
 	at := make([]cell, len(o.f))
-	for i, t := range o.f {
-		a, b, c := o.v[t[0]], o.v[t[1]], o.v[t[2]]
-		o.fn[i] = b.Sub(a).Cross(c.Sub(a))
-		for _, k := range t {
-			o.n[k] = o.n[k].Add(o.fn[i])
+	err := parallel.Chunks(ctx, len(o.f), chunk, threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			t := &o.f[i]
+			a, b, c := o.v[t.corner[0]], o.v[t.corner[1]], o.v[t.corner[2]]
+			t.n = b.Sub(a).Cross(c.Sub(a))
+			t.long = t.n.Norm()
+			t.mid = a.Add(b).Add(c).Scale(1.0 / 3)
+			t.farthest = max(a.Dist(t.mid), b.Dist(t.mid), c.Dist(t.mid))
+			at[i] = cellOf(t.mid)
+			if t.farthest > cellSize {
+				at[i] = nowhere
+			}
 		}
-		mid := a.Add(b).Add(c).Scale(1.0 / 3)
-		at[i] = cellOf(mid)
-		if max(a.Dist(mid), b.Dist(mid), c.Dist(mid)) > cellSize {
-			o.large = append(o.large, int32(i))
-			at[i] = nowhere
+	})
+	if err != nil {
+		return err
+	}
+	normals := make([]geom.Vec, len(o.v))
+	for i := range o.f {
+		t := &o.f[i]
+		for _, k := range t.corner {
+			normals[k] = normals[k].Add(t.n)
 		}
 	}
+	cells := make([]cell, len(o.v))
+	err = parallel.Chunks(ctx, len(o.v), chunk, threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			normals[i] = normals[i].Unit()
+			cells[i] = cellOf(o.v[i])
+		}
+	})
+	if err != nil {
+		return err
+	}
+	// Vertices and faces take the places that their cells give them.
+	o.verts = newGrid(cells)
+	places := make([]int32, len(o.v))
+	o.n = make([]geom.Vec, len(o.v))
+	v := make([]geom.Vec, len(o.v))
+	for to, from := range o.verts.ids {
+		places[from] = int32(to)
+		v[to], o.n[to] = o.v[from], normals[from]
+		o.verts.ids[to] = int32(to)
+	}
+	o.v = v
 	o.faces = newGrid(at)
-	at = make([]cell, len(o.v))
-	for i, v := range o.v {
-		o.n[i] = o.n[i].Unit()
-		at[i] = cellOf(v)
+	f := make([]patchFace, 0, len(o.f))
+	put := func(from int32) {
+		t := o.f[from]
+		for k := range t.corner {
+			t.corner[k] = places[t.corner[k]]
+		}
+		f = append(f, t)
 	}
-	o.verts = newGrid(at)
+	for to, from := range o.faces.ids {
+		put(from)
+		o.faces.ids[to] = int32(to)
+	}
+	for i := range at {
+		if at[i] == nowhere {
+			o.large = append(o.large, int32(len(f)))
+			put(int32(i))
+		}
+	}
+	o.f = f
+	return ctx.Err()
 }
 
 // collect appends to out the entries of every cell that touches the ball of

@@ -12,14 +12,14 @@ type pt struct{ x, y, h, ny, nh float64 }
 // fitted over ±15 mm, from slabs half as wide again as their spacing.
 const reachAlong = 17.0
 
-// vertices returns the band's vertices as side A sees them (y = s).
-func (o *patch) vertices(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
-	ids := collectIn(o.verts, r, reachAlong, window, window, scratch[:0])
+// vertices returns the vertices up to along before and after the station as side A sees them (y = s).
+func (o *patch) vertices(r *frame, along, window float64, scratch []int32, out []pt) ([]pt, []int32) {
+	ids := collectIn(o.verts, r, along, window, window, scratch[:0])
 	out = out[:0]
 	for _, i := range ids {
 		d := o.v[i].Sub(r.p)
 		x := d.Dot(r.f)
-		if math.Abs(x) > reachAlong {
+		if math.Abs(x) > along {
 			continue
 		}
 		s, h := d.Dot(r.a), d.Dot(r.u)
@@ -44,11 +44,11 @@ func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]
 	ids = append(ids, o.large...)
 	out = out[:0]
 	for _, f := range ids {
-		n := o.fn[f].Unit()
+		n := o.f[f].n.Unit()
 		ny, nh := n.Dot(r.a), n.Dot(r.u)
 		var c [3][3]float64
 		lo, hi := math.Inf(1), math.Inf(-1)
-		for k, v := range o.f[f] {
+		for k, v := range o.f[f].corner {
 			c[k][0], c[k][1], c[k][2] = r.local(o.v[v])
 			lo, hi = min(lo, c[k][0]), max(hi, c[k][0])
 		}

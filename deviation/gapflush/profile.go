@@ -1,6 +1,9 @@
 package gapflush
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // picturePoints is the most points a station keeps for its picture.
 const picturePoints = 600
@@ -8,8 +11,8 @@ const picturePoints = 600
 // picture fills in the cut and the carried points.
 func (c *cutter) picture(w *worker, o *raw, st *Station) {
 	r := &o.frame
-	c.gatherWithin(w, r, c.seam.Window)
-	var kept []Point2
+	c.gatherWithin(w, r, c.seam.Band, c.seam.Window)
+	kept := w.kept[:0]
 	for _, p := range w.a {
 		if math.Abs(p.x) > c.seam.Band {
 			continue
@@ -25,11 +28,27 @@ func (c *cutter) picture(w *worker, o *raw, st *Station) {
 		}
 		kept = append(kept, Point2{p.y - float64(flip*(float64(cv.s1*p.x)+float64(cv.s2*p.x*p.x))), p.h - (cv.h(p.x) - cv.h0)})
 	}
-	step := (len(kept) + picturePoints - 1) / picturePoints
-	for i := 0; i < len(kept); i += max(step, 1) {
+	w.kept = kept
+	step := max((len(kept)+picturePoints-1)/picturePoints, 1)
+	if len(kept) > 0 {
+		st.Points = make([]Point2, 0, (len(kept)+step-1)/step)
+	}
+	for i := 0; i < len(kept); i += step {
 		st.Points = append(st.Points, kept[i])
 	}
 	st.Profile = c.profile(w, r)
+}
+
+// cutPiece is where a plane cuts one face.
+type cutPiece struct{ p, q Point2 }
+
+// cutChains is memory that chaining pieces uses again.
+type cutChains struct {
+	pieces     []cutPiece
+	heads      map[Point2]int32
+	next       []int32
+	used       []bool
+	fore, back []Point2
 }
 
 // profile cuts the patch in the station's plane and chains the pieces.
@@ -37,12 +56,15 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	window := c.seam.Window
 	w.ids = collectIn(c.patch.faces, r, cellSize, window+cellSize, window+cellSize, w.ids[:0])
 	w.ids = append(w.ids, c.patch.large...)
-	type piece struct{ p, q Point2 }
-	var pieces []piece
+	pieces := w.cuts.pieces[:0]
 	for _, f := range w.ids {
+		t := &c.patch.f[f]
+		if t.beside(r.p, r.f, 1) {
+			continue
+		}
 		var v [3][3]float64
 		beyond := 0
-		for k, i := range c.patch.f[f] {
+		for k, i := range t.corner {
 			if v[k][0] = c.patch.v[i].Sub(r.p).Dot(r.f); v[k][0] >= 0 {
 				beyond++
 			}
@@ -50,19 +72,24 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 		if beyond == 0 || beyond == 3 {
 			continue
 		}
-		for k, i := range c.patch.f[f] {
+		for k, i := range t.corner {
 			v[k][0], v[k][1], v[k][2] = r.local(c.patch.v[i])
 		}
 		p, q, ok := cutTriangle(&v, 0)
 		if !ok || p == q || max(math.Abs(p.S), math.Abs(p.H)) > window || max(math.Abs(q.S), math.Abs(q.H)) > window {
 			continue
 		}
-		pieces = append(pieces, piece{p, q})
+		pieces = append(pieces, cutPiece{p, q})
 	}
 	// The pieces that meet at a point are a list: its head by the point, then by
 	// end (2i and 2i+1 are those of piece i), in ascending order.
-	heads := make(map[Point2]int32, len(pieces)+1)
-	next := make([]int32, 2*len(pieces))
+	if w.cuts.heads == nil {
+		w.cuts.heads = make(map[Point2]int32, len(pieces)+1)
+	}
+	heads := w.cuts.heads
+	clear(heads)
+	next := slices.Grow(w.cuts.next[:0], 2*len(pieces))[:2*len(pieces)]
+	w.cuts.pieces, w.cuts.next = pieces, next
 	for end := int32(len(next)) - 1; end >= 0; end-- {
 		at := pieces[end/2].p
 		if end%2 == 1 {
@@ -74,8 +101,10 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 		}
 		heads[at] = end
 	}
-	used := make([]bool, len(pieces))
-	follow := func(from Point2) (out []Point2) {
+	used := slices.Grow(w.cuts.used[:0], len(pieces))[:len(pieces)]
+	clear(used)
+	w.cuts.used = used
+	follow := func(from Point2, out []Point2) []Point2 {
 		for {
 			end, ok := heads[from]
 			for ok && end >= 0 && used[end/2] {
@@ -100,8 +129,9 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 			continue
 		}
 		used[i] = true
-		fore, back := follow(s.q), follow(s.p)
-		var line []Point2
+		fore, back := follow(s.q, w.cuts.fore[:0]), follow(s.p, w.cuts.back[:0])
+		w.cuts.fore, w.cuts.back = fore, back
+		line := make([]Point2, 0, len(back)+2+len(fore))
 		for k := len(back) - 1; k >= 0; k-- {
 			line = append(line, back[k])
 		}

@@ -120,30 +120,31 @@ func (j *job) fill(o *raw, st *Station) {
 		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * e.r * max(1-sin, 0.02)})
 	}
-	lb, u := budget(&o.side, m, func(f *figures) float64 { return f.flush }, j.further(g.flush))
+	by := movedBy(&o.side, m)
+	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
-	_, u = budget(&o.side, m, func(f *figures) float64 { return f.angle }, nil)
+	_, u = budget(by, func(f *figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
 	if st.State != Measured {
 		return
 	}
 	fa, fb := o.side[A].edge.formRoom(), o.side[B].edge.formRoom()
 	form := BudgetLine{"form of the edges", math.Sqrt(float64(fa*fa) + float64(fb*fb))}
-	lb, u = budget(&o.side, m, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
+	lb, u = budget(by, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	e := f.along(&lines[m], &lines[1-m])
 	for i := range carriedU {
 		carriedU[i].U *= math.Abs(dot(e, t))
 	}
-	st.Feeler = value(f.length, feelerU(&o.side, m, &g, &f, append(append(carriedU, form), j.further(f.length)...)))
+	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length)...)))
 }
 
 // feelerU is the expanded uncertainty of the feeler. By how much the shortest
 // distance changes, the places it touches move along it; that they also move
 // across it is of second order.
-func feelerU(s *[2]sideState, m Side, g *figures, f *touch, more []BudgetLine) float64 {
+func feelerU(by []moved, m Side, g *figures, f *touch, more []BudgetLine) float64 {
 	e := f.along(&g.edges[m], &g.edges[1-m])
-	_, u := budget(s, m, func(g *figures) float64 {
+	_, u := budget(by, func(g *figures) float64 {
 		return dot(e, sub(g.edges[1-m].at(f.b), g.edges[m].at(f.a)))
 	}, more)
 	return u

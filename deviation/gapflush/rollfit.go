@@ -25,7 +25,40 @@ type rollFit struct {
 	noise float64 // mm
 	sigma float64 // mm, the scale of residuals to begin with; 0: not known
 	sunk  float64 // mm, by which the points lie under the roll they stand for
-	abs   []float64
+	// The last round of a fit: the roll that points were weighed against, and the scale.
+	last roll
+	cut  float64
+
+	// Those of pts that may count for a roll near the one they were picked for.
+	close  []int32
+	picked roll
+
+	abs, other []float64
+}
+
+// pickedRoom is how far, mm, a roll may move before the points that may count for it are picked anew.
+const pickedRoom = 0.5
+
+// pick returns the points that may count for a roll, in their order: near its circle and
+// not behind its shoulder, either with as much room as the roll has moved since they were picked.
+func (g *rollFit) pick(o *roll) []int32 {
+	if g.picked.r > 0 {
+		old := &g.picked
+		moved := length(sub(o.c, old.c))
+		turned := length(sub(o.t, old.t))
+		if moved+math.Abs(o.r-old.r) < pickedRoom && moved+float64(turned*(old.r+onRoll+pickedRoom)) < pickedRoom {
+			return g.close
+		}
+	}
+	g.picked, g.close = *o, g.close[:0]
+	far := o.r + onRoll + pickedRoom
+	for i := range g.pts {
+		px, py := g.pts[i].y-o.c.S, g.pts[i].h-o.c.H
+		if float64(px*o.t.S)+float64(py*o.t.H) > -pickedRoom && float64(px*px)+float64(py*py) < far*far {
+			g.close = append(g.close, int32(i))
+		}
+	}
+	return g.close
 }
 
 // courseClear is how much of a roll's course, mm at alongScale, may be taken out of its points'
@@ -39,15 +72,16 @@ func (g *rollFit) clears(e *edge) bool {
 	if g.clear || math.Abs(g.along.turn) > courseClear || math.Abs(g.along.bend) > courseClear {
 		return false
 	}
-	var with, without []float64
+	with, without := g.abs[:0], g.other[:0]
 	o := rollAt(g.face, e.s, e.r)
-	for i := range g.pts {
+	for _, i := range g.pick(&o) {
 		p := &g.pts[i]
 		if at, ok := g.counts(&o, p); ok {
 			with = append(with, math.Abs(at.d-o.r))
 			without = append(without, math.Abs(at.d-o.r-float64(at.ux*g.along.at(p.x))))
 		}
 	}
+	g.abs, g.other = with, without
 	g.clear = 2*robustSigma(without, rollUnknowns) < robustSigma(with, rollUnknowns)
 	return g.clear
 }
@@ -69,7 +103,7 @@ const (
 
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
-	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, pts: g.pts[:0], abs: g.abs[:0]}
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi && !task.beyond.holds(p) {
@@ -148,7 +182,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		var toFace [rollUnknowns][3]float64
 		g.abs = g.abs[:0]
 		n, middle := 0, 0.0
-		for i := range g.pts {
+		for _, i := range g.pick(&o) {
 			p := &g.pts[i]
 			at, ok := g.counts(&o, p)
 			if !ok {
@@ -200,8 +234,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		g.along = course{g.along.turn + step[2], g.along.bend + step[3]}
 		e.spread(&inv, &toFace, g.ur)
 		if round == rounds-1 || round > cold+2 && math.Abs(step[0])+math.Abs(step[1]) < settled {
-			g.arcs(e, &o, cut)
-			g.sigma = sigma
+			g.last, g.cut, g.sigma = o, cut, sigma
 			return
 		}
 	}
@@ -257,11 +290,12 @@ func (e *edge) spread(inv *[maxUnknowns]row, toFace *[rollUnknowns][3]float64, u
 	}
 }
 
-// arcs lists where on the roll the points of the last round lay.
-func (g *rollFit) arcs(e *edge, o *roll, cut float64) {
-	e.phis = e.phis[:0]
-	for i := range g.pts {
-		if at, ok := g.counts(o, &g.pts[i]); ok && tukey(at.d-o.r, cut) > 0 {
+// arcs lists where on the roll the points of a fit's last round lay.
+func (g *rollFit) arcs(e *edge) {
+	o := &g.last
+	e.phis = make([]float64, 0, len(g.abs))
+	for _, i := range g.pick(o) {
+		if at, ok := g.counts(o, &g.pts[i]); ok && tukey(at.d-o.r, g.cut) > 0 {
 			e.phis = append(e.phis, at.phi())
 		}
 	}

@@ -26,10 +26,12 @@ func (g *rollFit) start(s float64) float64 {
 	score := func(s float64) (sum float64) {
 		o := rollAt(g.face, s, g.r0)
 		for i := range g.pts {
-			at := o.place(g.pts[i].y, g.pts[i].h)
-			e := at.w
-			if at.v > 0 {
-				e = at.d
+			px, py := g.pts[i].y-o.c.S, g.pts[i].h-o.c.H
+			var e float64
+			if v := float64(px*o.t.S) + float64(py*o.t.H); v > 0 {
+				e = math.Sqrt(float64(px*px) + float64(py*py))
+			} else {
+				e = float64(px*o.n.S) + float64(py*o.n.H)
 			}
 			if e = (e - g.r0) / reach; e > -1 && e < 1 {
 				sum += 1 - float64(e*e)
@@ -72,9 +74,12 @@ func (g *rollFit) leaves(e *edge) bool {
 	var slabs [slabCount][]place
 	o := rollAt(g.face, e.s, e.r)
 	beside := func(p *rollPoint, least float64) (place, bool) {
+		if float64((p.y-o.c.S)*o.t.S)+float64((p.h-o.c.H)*o.t.H) < 0 {
+			return place{}, false // most points, which lie on the face
+		}
 		at := o.place(p.y, p.h)
 		res := at.d + g.sunk - o.r
-		if res < least || res > webReach || at.v < 0 || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 {
+		if res < least || res > webReach || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 {
 			return place{}, false
 		}
 		phi := at.phi()
@@ -142,7 +147,7 @@ func (g *rollFit) pattern(e *edge) {
 	var sum, n [slabCount][thirds]float64
 	o := rollAt(g.face, e.s, e.r)
 	end := slices.Max(e.phis) + 1e-9
-	for i := range g.pts {
+	for _, i := range g.pick(&o) {
 		p := &g.pts[i]
 		at, ok := g.counts(&o, p)
 		if !ok {

@@ -12,15 +12,15 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 	half, width := max(3.0, 1.5*min(spread, 3)), 1.25*max(min(spread, 2.5), 0.8)
 	var continuous, ok [2]bool
 	for k := A; k <= B; k++ {
-		if l[k], ok[k] = findSkin(w.side(k), half); !ok[k] {
+		if l[k], ok[k] = w.trace.findSkin(w.side(k), half); !ok[k] {
 			return l, end, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
 		}
-		end[k], continuous[k], ok[k] = skinEnd(w.side(k), l[k], half, width, math.Inf(1))
+		end[k], continuous[k], ok[k] = w.trace.skinEnd(w.side(k), l[k], half, width, math.Inf(1))
 	}
 	for k := A; k <= B; k++ {
 		o := 1 - k
 		if ends := ok[o] && !continuous[o]; ends && (continuous[k] || ok[k] && end[k] > -end[o]) {
-			if e, runs, found := skinEnd(w.side(k), l[k], half, width, -end[o]); found && !runs {
+			if e, runs, found := w.trace.skinEnd(w.side(k), l[k], half, width, -end[o]); found && !runs {
 				end[k], continuous[k], ok[k] = e, false, true
 			}
 		}
@@ -121,7 +121,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	var before *edge
 	for round := 0; round < rounds; round++ {
 		last := round == rounds-1 || moved < still
-		f, ok := fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last, near)
+		f, ok := fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last, near)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -154,7 +154,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 		if !ss.edge.found {
 			if pooling && f.bent == nil {
-				ss.face, _ = fitFace(&w.in, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true, nil)
+				ss.face, _ = fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true, nil)
 			}
 			break
 		}

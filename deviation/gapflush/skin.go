@@ -23,26 +23,27 @@ const (
 )
 
 // findSkin finds the uppermost skin on a side in the slab |x| <= half.
-func findSkin(pts []pt, half float64) (l line, ok bool) {
-	var seeds []pt
-	var slopes []float64
-	for _, p := range pts {
+func (t *tracing) findSkin(pts []pt, half float64) (l line, ok bool) {
+	seeds, slopes := t.near[:0], t.vs[:0]
+	for i := range pts {
+		p := &pts[i]
 		if math.Abs(p.x) <= half && p.y >= -seedFar && p.y <= -seedNear && p.nh > facing && math.Abs(p.h) <= seedHeight {
-			seeds = append(seeds, p)
+			seeds = append(seeds, *p)
 			slopes = append(slopes, -p.ny/p.nh)
 		}
 	}
+	t.near, t.vs = seeds, slopes
 	if len(seeds) < minSeeds {
 		return l, false
 	}
 	l.m = median(slopes)
-	q := make([]float64, len(seeds))
-	for i, p := range seeds {
-		q[i] = p.h - float64(l.m*p.y)
+	sorted := t.ws[:0]
+	for i := range seeds {
+		sorted = append(sorted, seeds[i].h-float64(l.m*seeds[i].y))
 	}
-	sorted := slices.Clone(q)
+	t.ws = sorted
 	slices.Sort(sorted)
-	need := max(int(layerShare*float64(len(q))), minSeeds/2)
+	need := max(int(layerShare*float64(len(sorted))), minSeeds/2)
 	// The highest window of one layer's height that holds enough points.
 	top := len(sorted) - 1
 	for ; top >= need-1; top-- {
@@ -63,7 +64,8 @@ func fitLine(pts []pt, l line, lo, hi, half float64) (line, bool) {
 	for _, cut := range []float64{0.8, lineReach, lineReach} {
 		q := normalEq{n: 3}
 		n := 0
-		for _, p := range pts {
+		for i := range pts {
+			p := &pts[i]
 			if p.y < lo || p.y > hi || p.nh < facing {
 				continue
 			}
@@ -95,12 +97,12 @@ func fitLine(pts []pt, l line, lo, hi, half float64) (line, bool) {
 // other is where the other side's skin ends, as far as that is known, else infinite: the
 // line of a skin that leans may run into the other panel, whose points then lie on it. Then
 // the void that ends there is this skin's; ok is false without one.
-func skinEnd(pts []pt, l line, half, voidWidth, other float64) (end float64, continuous, ok bool) {
+func (t *tracing) skinEnd(pts []pt, l line, half, voidWidth, other float64) (end float64, continuous, ok bool) {
 	const (
 		stretch = 3.0 // mm before an end
 		beside  = 2.5 // mm, to which the other panel's first points, of its roll, lie at its end
 	)
-	var ys, aside []float64
+	ys, aside := t.vs[:0], t.ws[:0]
 	q := math.Sqrt(1 + float64(l.m*l.m))
 	for i := range pts {
 		p := &pts[i]
@@ -114,6 +116,7 @@ func skinEnd(pts []pt, l line, half, voidWidth, other float64) (end float64, con
 			aside = append(aside, p.y)
 		}
 	}
+	t.vs, t.ws = ys, aside
 	if len(ys) == 0 {
 		return 0, false, false
 	}

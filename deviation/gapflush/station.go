@@ -31,12 +31,15 @@ type raw struct {
 
 // worker holds one goroutine's scratch memory.
 type worker struct {
-	ids  []int32
-	a, b []pt
-	zone []zonePoint
-	in   []zonePoint
-	near []nearFace
-	roll rollFit
+	ids   []int32
+	a, b  []pt
+	zone  []zonePoint
+	face  faceRoom
+	near  []nearFace
+	roll  rollFit
+	trace tracing
+	kept  []Point2
+	cuts  cutChains
 
 	covers [coverCuts]cover
 }
@@ -60,8 +63,11 @@ const (
 
 // gather takes the points a station is measured from: none lies farther aside than the
 // face zone behind an edge that lies as far aside as edges are looked for.
-func (c *cutter) gather(w *worker, r *frame) {
-	c.gatherWithin(w, r, min(c.seam.Window, c.farthest()))
+func (c *cutter) gather(w *worker, r *frame) { c.gatherAlong(w, r, reachAlong) }
+
+// gatherAlong takes those up to along before and after the station; of a reference all.
+func (c *cutter) gatherAlong(w *worker, r *frame, along float64) {
+	c.gatherWithin(w, r, along, min(c.seam.Window, c.farthest()))
 	w.b = mirror(w.a, w.b)
 }
 
@@ -70,11 +76,11 @@ func (c *cutter) farthest() float64 {
 	return max(float64(gapReach+aside+c.seam.Face[1]), seedFar+aside)
 }
 
-func (c *cutter) gatherWithin(w *worker, r *frame, window float64) {
+func (c *cutter) gatherWithin(w *worker, r *frame, along, window float64) {
 	if c.reference {
 		w.a, w.ids = c.patch.samples(r, window, w.ids, w.a)
 	} else {
-		w.a, w.ids = c.patch.vertices(r, window, w.ids, w.a)
+		w.a, w.ids = c.patch.vertices(r, along, window, w.ids, w.a)
 	}
 }
 
@@ -100,7 +106,7 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 		o = c.trace(w, s, kn, hint)
 	case before.traced:
 		o = raw{along: before.along, frame: before.frame, curves: before.curves, spread: before.spread, outU: true, lines: before.lines, ends: before.ends, traced: true}
-		c.gather(w, &o.frame)
+		c.gatherAlong(w, &o.frame, c.seam.Band)
 	default:
 		o = *before
 	}
@@ -193,10 +199,10 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		for k := A; k <= B; k++ {
 			knots[k] = nil
 			if kn.form[k] != Round {
-				knots[k] = traceStraight(w.side(k), lines[k], ends[k])
+				knots[k] = w.trace.straight(w.side(k), lines[k], ends[k])
 			}
 			if len(knots[k]) < 3 {
-				knots[k] = traceEdge(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
+				knots[k] = w.trace.roll(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
 			}
 		}
 		if o.turn(w, c, dir, knots, &lines, &ends) < 0.02 {

@@ -40,33 +40,51 @@ type flank struct {
 // it from the corner.
 type among struct{ lo, hi, top, bottom, aside float64 }
 
-// fitFlank fits such points below s. n is how many they are.
-func fitFlank(pts []zonePoint, f *face, s, noise float64, of among) (l flank, n int, ok bool) {
+// flankPoint is a point beside a face, in its axes at s: v mm along it toward the gap, w mm up from it.
+type flankPoint struct{ x, v, w float64 }
+
+// pick returns such points.
+func (of *among) pick(pts []zonePoint, f *face, s float64) (on []flankPoint) {
 	m := f.slope(s)
 	q := math.Sqrt(1 + float64(m*m))
+	for i := range pts {
+		p := &pts[i]
+		w := (p.h - f.at(p.x, p.y)) / q
+		if w > of.top || w < of.bottom {
+			continue
+		}
+		v := float64((p.y-s)*q) + float64(m*w)
+		if math.Abs(v) > of.aside {
+			continue
+		}
+		if tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny)); tilt >= of.lo && tilt <= of.hi {
+			on = append(on, flankPoint{p.x, v, w})
+		}
+	}
+	return on
+}
+
+// fitFlank fits such points below s. n is how many they are.
+func fitFlank(pts []zonePoint, f *face, s, noise float64, of among) (l flank, n int, ok bool) {
 	cut := 0.6
 	held := courseFree
+	on := of.pick(pts, f, s)
+	abs := make([]float64, 0, len(on))
 	for round := 0; round < 8; round++ {
 		eq := normalEq{n: 4}
-		var abs []float64
+		abs = abs[:0]
 		n = 0
-		for i := range pts {
-			p := &pts[i]
-			w := (p.h - f.at(p.x, p.y)) / q
-			v := float64((p.y-s)*q) + float64(m*w)
-			tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
-			if tilt < of.lo || tilt > of.hi || w > of.top || w < of.bottom || math.Abs(v) > of.aside {
-				continue
-			}
+		for i := range on {
+			p := &on[i]
 			weight := 1.0
 			if round > 0 {
-				r := v - l.a - float64(l.b*w) - l.along.at(p.x)
+				r := p.v - l.a - float64(l.b*p.w) - l.along.at(p.x)
 				abs = append(abs, math.Abs(r))
 				weight = tukey(r, cut)
 			}
 			if weight > 0 {
 				t := p.x / alongScale
-				eq.add(&row{1, w, t, t * t}, v, weight)
+				eq.add(&row{1, p.w, t, t * t}, p.v, weight)
 				n++
 			}
 		}
@@ -236,8 +254,10 @@ func (l *flank) end(pts []zonePoint, f *face, s, noise float64) float64 {
 			continue
 		}
 		v := float64((p.y-s)*q) + float64(m*w)
-		tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))
-		if math.Abs(v-l.a-float64(l.b*w))/k <= off+float64(4*noise) && math.Abs(tilt-own) <= lean {
+		if math.Abs(v-l.a-float64(l.b*w))/k > off+float64(4*noise) {
+			continue
+		}
+		if tilt := geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny)); math.Abs(tilt-own) <= lean {
 			on = append(on, w)
 		}
 	}

@@ -32,6 +32,10 @@ func (c *cutter) edgeWithin(pts []zonePoint, l line, s float64, n int) bool {
 		if e := p.h - l.at(p.x, p.y); e > above || e < -below {
 			continue
 		}
+		// Most points lie flat: what surely leans less than by tan⁻¹ 0.69, 35°, needs no angle.
+		if v, w := p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny); w > 0 && math.Abs(v) < 0.69*w {
+			continue
+		}
 		if t := math.Abs(l.lean(p)); t > edgeLean && t < edgeOver {
 			lean++
 			grid.mark(p.x, d-c.seam.Face[0])

@@ -26,11 +26,12 @@ const (
 
 // edgeIn returns where, in a slab about x, a roll of radius r leaves the skin l:
 // the place on which the most points agree, and how many points lie on the roll.
-func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
+func (t *tracing) edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 	const reach = 0.35 // mm from the roll
 	q := math.Sqrt(1 + float64(l.m*l.m))
-	vs, ws := make([]float64, 0, len(pts)), make([]float64, 0, len(pts))
-	for _, p := range pts {
+	vs, ws := t.vs[:0], t.ws[:0]
+	for i := range pts {
+		p := &pts[i]
 		if math.Abs(p.x-x) > slabHalf {
 			continue
 		}
@@ -40,6 +41,7 @@ func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 		}
 		vs, ws = append(vs, float64(p.y*q)+float64(l.m*w)), append(ws, w)
 	}
+	t.vs, t.ws = vs, ws
 	score := func(c float64) (t float64, n int) {
 		for i, v := range vs {
 			d, e := v-c, ws[i]
@@ -72,15 +74,17 @@ func edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
 	return s, onRoll
 }
 
+const wallAside = 5.0 // mm from the guess, where a wall's points may lie
+
 // wallIn returns where, in a slab about x, the wall below a corner lies near guess: the middle
 // of its points, and how many they are. All slabs of an edge see as much of its wall.
-func wallIn(pts []pt, l line, x, guess float64) (v float64, n int) {
+func (t *tracing) wallIn(pts []pt, l line, x, guess float64) (v float64, n int) {
 	const (
 		lean  = 50 * math.Pi / 180 // a facet's points lean less, most of them
-		aside = 5.0                // mm
+		aside = wallAside
 	)
 	q := math.Sqrt(1 + float64(l.m*l.m))
-	var vs []float64
+	vs := t.vs[:0]
 	for i := range pts {
 		p := &pts[i]
 		if math.Abs(p.x-x) > slabHalf || math.Abs(p.y-guess) > aside {
@@ -90,59 +94,107 @@ func wallIn(pts []pt, l line, x, guess float64) (v float64, n int) {
 		if w > -corners || w < -flankDeep-1 {
 			continue
 		}
-		if t := geom.Atan2(p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny)); t > lean && t < wallOver {
+		if tilt := geom.Atan2(p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny)); tilt > lean && tilt < wallOver {
 			vs = append(vs, p.y+float64(l.m*w/q))
 		}
 	}
+	t.vs = vs
 	return median(vs), len(vs)
 }
 
-// traceStraight follows the wall below a corner or a chamfer from slab to slab; the
+// tracing follows the edges of one station along the seam. Its memory is used again.
+type tracing struct {
+	slabs [2 * slabsBeside][]pt // the points of the slabs followed, nearest first, before and after the station
+	near  []pt
+	vs    []float64
+	ws    []float64
+}
+
+const slabsBeside = 3 // on either side of the middle one: out to ±15 mm, with half of the last
+
+// straight follows the wall below a corner or a chamfer from slab to slab; the
 // knots lie where the skin ends, as far aside as the wall is.
-func traceStraight(pts []pt, l line, end float64) []knot {
-	at, n := wallIn(pts, l, 0, end)
+func (t *tracing) straight(pts []pt, l line, end float64) []knot {
+	at, n := t.wallIn(pts, l, 0, end)
 	if n < 3 {
 		return nil
 	}
-	return follow(pts, l, knot{0, end, l.at(0, end)}, func(near []pt, l line, x, guess float64) (float64, int) {
-		v, n := wallIn(near, l, x, guess+(at-end))
+	far := wallAside + math.Abs(at-end)
+	return t.follow(pts, l, knot{0, end, l.at(0, end)}, far, far, func(near []pt, l line, x, guess float64) (float64, int) {
+		v, n := t.wallIn(near, l, x, guess+(at-end))
 		return v - (at - end), n
 	})
 }
 
-// traceEdge follows a roll from slab to slab out to ±15 mm.
-func traceEdge(pts []pt, l line, end, r float64) []knot {
-	s, n := edgeIn(pts, l, 0, end, r)
+// roll follows a roll from slab to slab out to ±15 mm.
+func (t *tracing) roll(pts []pt, l line, end, r float64) []knot {
+	s, n := t.edgeIn(pts, l, 0, end, r)
 	if n < 3 {
 		return nil
 	}
-	return follow(pts, l, knot{0, s, l.at(0, s)}, func(near []pt, l line, x, guess float64) (float64, int) {
-		return edgeIn(near, l, x, guess+float64(r/2), r)
+	return t.follow(pts, l, knot{0, s, l.at(0, s)}, float64(1.5*r)+2, float64(1.5*r)+3, func(near []pt, l line, x, guess float64) (float64, int) {
+		return t.edgeIn(near, l, x, guess+float64(r/2), r)
 	})
 }
 
-// follow goes from a knot in the middle to both sides, in says where a slab has the edge.
-func follow(pts []pt, l line, middle knot, in func(near []pt, l line, x, guess float64) (float64, int)) []knot {
-	knots, s := []knot{middle}, middle.y
-	var near []pt
-	for _, dir := range []float64{-1, 1} {
+const (
+	offGuess = 2.2 // mm, an edge farther from where the slabs before have it is not believed
+	// drift is how far the guess may then lie from the middle knot: the edge may have moved by
+	// once and three times as much in the first two slabs, and goes on by two.
+	drift      = 5 * offGuess
+	rounding   = 0.1 // mm
+	skinBehind = 12.5
+	skinBefore = 2.0 // mm from the guess, between which a slab's skin is fitted
+)
+
+// sort deals the points from lo to hi out to the slabs beside the middle one, in their order.
+func (t *tracing) sort(pts []pt, lo, hi float64) {
+	for i := range t.slabs {
+		t.slabs[i] = t.slabs[i][:0]
+	}
+	for i := range pts {
+		p := &pts[i]
+		if p.y < lo || p.y > hi {
+			continue
+		}
+		first := 0
+		x := -p.x
+		if p.x > 0 {
+			first, x = slabsBeside, p.x
+		}
+		for k := range slabsBeside {
+			if math.Abs(x-slabStep*float64(k+1)) <= slabHalf {
+				t.slabs[first+k] = append(t.slabs[first+k], *p)
+			}
+		}
+	}
+}
+
+// follow goes from a knot in the middle to both sides, in says where a slab has the edge by
+// the points from behind to before the guess, mm.
+func (t *tracing) follow(pts []pt, l line, middle knot, behind, before float64, in func(near []pt, l line, x, guess float64) (float64, int)) []knot {
+	behind, before = max(behind, skinBehind)+rounding, before+rounding
+	t.sort(pts, middle.y-drift-behind, middle.y+drift+before)
+	knots, s := append(make([]knot, 0, 1+len(t.slabs)), middle), middle.y
+	for side, dir := range [2]float64{-1, 1} {
 		at, prev, cur := s, s, l
-		for i := 1; i <= 3; i++ {
-			x := float64(dir * slabStep * float64(i))
+		for k, slab := range t.slabs[side*slabsBeside:][:slabsBeside] {
+			x := float64(dir * slabStep * float64(k+1))
 			guess := at + (at - prev)
-			near = near[:0]
-			for i := range pts {
+			near := t.near[:0]
+			for i := range slab {
 				// Neither the skin's fit nor the edge's looks farther.
-				if p := &pts[i]; math.Abs(p.x-x) <= slabHalf && p.y > guess-20 && p.y < guess+20 {
+				if p := &slab[i]; p.y > guess-behind && p.y < guess+before {
 					near = append(near, *p)
 				}
 			}
-			next, ok := fitLine(near, cur, guess-12.5, guess-2, slabHalf)
+			t.near = near
+			next, ok := fitLine(near, cur, guess-skinBehind, guess-skinBefore, slabHalf)
 			if !ok {
 				break
 			}
 			y, n := in(near, next, x, guess)
-			if n < 3 || math.Abs(y-guess) > 2.2 {
+			if n < 3 || math.Abs(y-guess) > offGuess {
 				break
 			}
 			knots = append(knots, knot{x, y, next.at(x, y)})

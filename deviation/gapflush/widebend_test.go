@@ -20,7 +20,7 @@ func skinPoints(back, sigma float64, h func(y float64) float64, rng *rand.Rand) 
 }
 
 func widened(t *testing.T, pts []zonePoint) wideBend {
-	f, ok := fitFace(new([]zonePoint), pts, &curve{}, line{}, 0, [2]float64{2.5, 12.5}, 0, 0.01, 8, 0.8, true, nil)
+	f, ok := fitFace(new(faceRoom), pts, &curve{}, line{}, 0, [2]float64{2.5, 12.5}, 0, 0.01, 8, 0.8, true, nil)
 	require.True(t, ok)
 	return f.wide
 }

@@ -41,11 +41,22 @@ func (g *Ground) outward(p, u geom.Vec) geom.Vec {
 	var sum geom.Vec
 	g.tree.FacesIn(geom.Box{Lo: p, Hi: p}.Grow(reach), func(f uint32) {
 		a, b, c := g.mesh.Corners(f)
-		q, _ := geom.ClosestOnTriangle(p, a, b, c)
-		d := q.Sub(p)
 		n := b.Sub(a).Cross(c.Sub(a))
-		if h := d.Dot(u); h > height || h < -height || d.Norm2() > reach*reach || n.Dot(u) <= 0.5*n.Norm() {
+		if n.Dot(u) <= 0.5*n.Norm() {
 			return
+		}
+		a, b, c = a.Sub(p), b.Sub(p), c.Sub(p)
+		ha, hb, hc := a.Dot(u), b.Dot(u), c.Dot(u)
+		low, high := min(ha, hb, hc), max(ha, hb, hc)
+		if low > height || high < -height {
+			return
+		}
+		// A face all of whose corners lie near enough has its nearest point there too.
+		if low < -height || high > height || max(a.Norm2(), b.Norm2(), c.Norm2()) > reach*reach {
+			q, _ := geom.ClosestOnTriangle(geom.Vec{}, a, b, c)
+			if h := q.Dot(u); h > height || h < -height || q.Norm2() > reach*reach {
+				return
+			}
 		}
 		sum = sum.Add(n)
 	})
@@ -63,10 +74,13 @@ func (g *Ground) Outward(p geom.Vec) (u geom.Vec, ok bool) {
 	area := 0.0
 	g.tree.FacesIn(geom.Box{Lo: p, Hi: p}.Grow(reach), func(f uint32) {
 		a, b, c := g.mesh.Corners(f)
-		if q, _ := geom.ClosestOnTriangle(p, a, b, c); q.Dist(p) < reach {
-			n := b.Sub(a).Cross(c.Sub(a))
-			sum, area = sum.Add(n), area+n.Norm()
+		if max(a.Sub(p).Norm2(), b.Sub(p).Norm2(), c.Sub(p).Norm2()) >= reach*reach {
+			if q, _ := geom.ClosestOnTriangle(p, a, b, c); q.Dist(p) >= reach {
+				return
+			}
 		}
+		n := b.Sub(a).Cross(c.Sub(a))
+		sum, area = sum.Add(n), area+n.Norm()
 	})
 	if area == 0 {
 		return u, false

@@ -77,13 +77,13 @@ func dipsOf(profile []float64, from, grid, width float64) []dip {
 	inner, outer := int(besideFrom/grid+0.5), int(besideTo/grid+0.5)
 	levels := make([]float64, len(profile))
 	depths := make([]float64, len(profile))
+	beside := levelsOf(profile, outer-inner+1)
 	for k := range profile {
 		if k < outer || k+outer >= len(profile) {
 			continue
 		}
-		left, okL := levelOf(profile[k-outer : k-inner+1])
-		right, okR := levelOf(profile[k+inner : k+outer+1])
-		if !okL || !okR {
+		left, right := beside[k-outer], beside[k+inner]
+		if left != left || right != right {
 			continue
 		}
 		levels[k] = float64((left + right) / 2)
@@ -114,16 +114,33 @@ func dipsOf(profile []float64, from, grid, width float64) []dip {
 	return list
 }
 
-// levelOf returns the height of the skin in a stretch of a profile.
-func levelOf(heights []float64) (float64, bool) {
-	known := make([]float64, 0, len(heights))
-	for _, h := range heights {
-		if h == h {
-			known = append(known, h)
+// levelsOf returns the height of the skin in every stretch of a profile of so many
+// heights, by where it begins; NaN where few were seen.
+func levelsOf(heights []float64, long int) []float64 {
+	levels := make([]float64, max(0, len(heights)-long+1))
+	known := make([]float64, 0, long) // of the stretch, in order
+	for k, h := range heights {
+		if k >= long {
+			if old := heights[k-long]; old == old {
+				i, _ := slices.BinarySearch(known, old)
+				known = slices.Delete(known, i, i+1)
+			}
 		}
+		if h == h {
+			i, _ := slices.BinarySearch(known, h)
+			known = slices.Insert(known, i, h)
+		}
+		if k < long-1 {
+			continue
+		}
+		level := math.NaN()
+		if n := len(known); n >= leastBeside && 2*n >= long {
+			level = known[n/2]
+			if n%2 == 0 {
+				level = (known[n/2-1] + level) / 2
+			}
+		}
+		levels[k-long+1] = level
 	}
-	if len(known) < leastBeside || 2*len(known) < len(heights) {
-		return 0, false
-	}
-	return median(known), true
+	return levels
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
 
@@ -39,7 +40,7 @@ func (g *Ground) Lay(ctx context.Context, clicks []Click) (Path, error) {
 		if err := ctx.Err(); err != nil {
 			return Path{}, err
 		}
-		g.snap(ctx, finder, line, pass.width, pass.grid, pass.rows)
+		g.snap(ctx, line, pass.width, pass.grid, pass.rows)
 	}
 	found := 0
 	points := make([]geom.Vec, len(line))
@@ -154,17 +155,22 @@ func frames(line []place) (across []geom.Vec, along []geom.Vec) {
 }
 
 // snap moves the places sideways into the middle of the gap.
-func (g *Ground) snap(ctx context.Context, finder *surface.Finder, line []place, width, grid float64, rows []float64) {
+func (g *Ground) snap(ctx context.Context, line []place, width, grid float64, rows []float64) {
 	side, along := frames(line)
 	found := make([][]dip, len(line))
-	for i, p := range line {
-		if ctx.Err() != nil {
-			return
+	finders := make([]*surface.Finder, parallel.Threads(g.Threads))
+	err := parallel.Chunks(ctx, len(line), 1, g.Threads, nil, func(worker, i, _, _ int) {
+		if finders[worker] == nil {
+			finders[worker] = g.surface.NewFinder()
 		}
-		cast := g.from(finder, p.out, above, below)
+		p := line[i]
+		cast := g.from(finders[worker], p.out, above, below)
 		found[i] = dips(width, grid, rows, func(a, f float64) (float64, bool) {
 			return cast(p.at.AddScaled(a, side[i]).AddScaled(f, along[i]))
 		})
+	})
+	if err != nil {
+		return
 	}
 	offset, level := choose(line, found, width, grid)
 	for i := range line {

@@ -23,7 +23,10 @@ import (
 type Cast func(p geom.Vec) (height float64, ok bool)
 
 // Ground is a mesh made ready for laying paths on it. Goroutines may share it.
-type Ground struct{ surface *surface.Surface }
+type Ground struct {
+	Threads int // 0: all processors
+	surface *surface.Surface
+}
 
 // New indexes a mesh. The errors are those of [surface.New].
 func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress) (*Ground, error) {
@@ -31,11 +34,11 @@ func New(ctx context.Context, m *mesh.Mesh, threads int, progress mesh.Progress)
 	if err != nil {
 		return nil, err
 	}
-	return &Ground{s}, nil
+	return &Ground{threads, s}, nil
 }
 
 // On returns the ground of a mesh that is indexed already.
-func On(s *surface.Surface) *Ground { return &Ground{s} }
+func On(s *surface.Surface) *Ground { return &Ground{surface: s} }
 
 // Click is a point of a seam that someone clicked.
 type Click struct {
