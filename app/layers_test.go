@@ -13,6 +13,7 @@ import (
 var layers = [][]string{
 	{"mesh/geom", "mesh/parallel", "mesh/pages", "assets"},
 	{"mesh"},
+	{"mesh/order"},
 	{"mesh/morton"},
 	{"mesh/bvh", "mesh/meshio", "mesh/bodywork"},
 	{"mesh/surface", "mesh/section", "mesh/lod", "mesh/quality", "mesh/scanpath"},

@@ -94,7 +94,7 @@ func (s *cellSet) has(c cell) bool {
 // near returns the cells within reach of the path.
 func near(ctx context.Context, p *polyline, reach float64) (*cellSet, error) {
 	r := int32(math.Ceil(reach/cellSize)) + 1
-	cells := newCellSet(geom.BoxOf(p.pts).Grow(cellSize * float64(r+1)))
+	cells := newCellSet(geom.BoxOf(p.pts).Grow(float64(cellSize * float64(r+1))))
 	for s, k := 0.0, 1; ; s, k = s+cellSize/2, k+1 {
 		if k%64 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()

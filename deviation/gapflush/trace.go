@@ -163,7 +163,7 @@ func (t *tracing) sort(pts []pt, lo, hi float64) {
 			first, x = slabsBeside, p.x
 		}
 		for k := range slabsBeside {
-			if math.Abs(x-slabStep*float64(k+1)) <= slabHalf {
+			if math.Abs(x-float64(slabStep*float64(k+1))) <= slabHalf {
 				t.slabs[first+k] = append(t.slabs[first+k], *p)
 			}
 		}

@@ -92,6 +92,8 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 	if n < 2 {
 		return Course{}, ctx.Err()
 	}
+	lookers := make([]*looker, parallel.Threads(threads))
+	defer func() { g.keep(lookers) }()
 	for range passes {
 		c.Seen, c.Width = make([]bool, n), make([]float64, n)
 		along := directions(c.Path)
@@ -99,10 +101,9 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		mid := make([]geom.Vec, n)
 		out := make([]geom.Vec, n)
 		read := make([][2]lip, n)
-		lookers := make([]*looker, parallel.Threads(threads))
 		err := parallel.Chunks(ctx, n, 8, threads, nil, func(worker, _, lo, hi int) {
 			if lookers[worker] == nil {
-				lookers[worker] = g.newLooker()
+				lookers[worker] = g.looker()
 			}
 			for i := lo; i < hi; i++ {
 				u := c.Outward[i].AddScaled(-c.Outward[i].Dot(along[i]), along[i]).Unit()

@@ -2,6 +2,7 @@ package seamfind
 
 import (
 	"context"
+	"sync"
 
 	"shutline/mesh"
 	"shutline/mesh/bvh"
@@ -14,6 +15,9 @@ type Ground struct {
 	mesh  *mesh.Mesh
 	tree  *bvh.Tree
 	index *section.Index
+
+	looking sync.Mutex
+	idle    []*looker
 }
 
 // New indexes a mesh. The errors are those of [bvh.Build] and [section.New].
@@ -31,7 +35,7 @@ func On(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree) (*Ground, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Ground{m, tree, index}, nil
+	return &Ground{mesh: m, tree: tree, index: index}, nil
 }
 
 // outward returns the area-weighted mean direction of the faces about p that look

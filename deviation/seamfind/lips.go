@@ -2,9 +2,9 @@ package seamfind
 
 import (
 	"math"
-	"slices"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/order"
 	"shutline/mesh/section"
 )
 
@@ -50,10 +50,34 @@ type looker struct {
 	*Ground
 	cutter *section.Cutter
 	cuts   [][]cutPoint // runs, x along a
+	points []cutPoint   // of all runs, one after the other
 	sides  [][]cutPoint // the runs of one side
+	turned []cutPoint   // their points, where they are not those of cuts
+	tops   [skinBins][]float64
 }
 
-func (g *Ground) newLooker() *looker { return &looker{Ground: g, cutter: g.index.NewCutter()} }
+// looker returns one that is not in use. A cutter's memory grows with the mesh, so they are kept.
+func (g *Ground) looker() *looker {
+	g.looking.Lock()
+	defer g.looking.Unlock()
+	if n := len(g.idle); n > 0 {
+		l := g.idle[n-1]
+		g.idle = g.idle[:n-1]
+		return l
+	}
+	return &looker{Ground: g, cutter: g.index.NewCutter()}
+}
+
+// keep gives lookers back; nil are none.
+func (g *Ground) keep(lookers []*looker) {
+	g.looking.Lock()
+	defer g.looking.Unlock()
+	for _, l := range lookers {
+		if l != nil {
+			g.idle = append(g.idle, l)
+		}
+	}
+}
 
 // look finds both lips of the gap at p; f is the direction along it, u outward.
 // bridged: faces run from skin to skin.
@@ -66,7 +90,7 @@ func (l *looker) look(p, f, u geom.Vec) (lips [2]lip, ok, bridged bool) {
 	var noses, heights, deeps [2][]float64
 	var at [2][levels][]float64
 	grooves, bridges, cuts := 0, 0, 0
-	l.cuts = l.cuts[:0]
+	l.cuts, l.points = l.cuts[:0], l.points[:0]
 	var first []int // where the runs of each cut begin
 	for i := -2; i <= 2; i++ {
 		first = append(first, len(l.cuts))
@@ -77,7 +101,7 @@ func (l *looker) look(p, f, u geom.Vec) (lips [2]lip, ok, bridged bool) {
 	var edges [2]float64
 	for side := range 2 {
 		l.turn(side)
-		if lines[side], edges[side], ok = skinOf(l.sides); !ok {
+		if lines[side], edges[side], ok = l.skinOf(); !ok {
 			return lips, false, false
 		}
 	}
@@ -139,7 +163,7 @@ func (l *looker) cut(p, f, a, u geom.Vec) {
 		return
 	}
 	for _, line := range lines {
-		var run []cutPoint
+		first := len(l.points)
 		n := len(line.Points)
 		if line.Closed {
 			n++
@@ -156,14 +180,14 @@ func (l *looker) cut(p, f, a, u geom.Vec) {
 			steps := max(1, int(long/cutStep))
 			for k := range steps {
 				e := d0.AddScaled(float64(k)/float64(steps), d)
-				run = append(run, cutPoint{e.Dot(a), e.Dot(u), facing})
+				l.points = append(l.points, cutPoint{e.Dot(a), e.Dot(u), facing})
 			}
 			if i == n-1 {
 				e := q1.Sub(p)
-				run = append(run, cutPoint{e.Dot(a), e.Dot(u), facing})
+				l.points = append(l.points, cutPoint{e.Dot(a), e.Dot(u), facing})
 			}
 		}
-		if len(run) > 1 {
+		if run := l.points[first:len(l.points):len(l.points)]; len(run) > 1 {
 			l.cuts = append(l.cuts, run)
 		}
 	}
@@ -171,23 +195,31 @@ func (l *looker) cut(p, f, a, u geom.Vec) {
 
 // turn sets sides to the cuts as side 0 (A) or 1 (B) sees them: x away from the middle.
 func (l *looker) turn(side int) {
-	l.sides = l.sides[:0]
+	l.sides, l.turned = l.sides[:0], l.turned[:0]
 	for _, run := range l.cuts {
 		if side == 0 {
-			run = slices.Clone(run)
-			for k := range run {
-				run[k].x = -run[k].x
+			first := len(l.turned)
+			for _, q := range run {
+				q.x = -q.x
+				l.turned = append(l.turned, q)
 			}
+			run = l.turned[first:len(l.turned):len(l.turned)]
 		}
 		l.sides = append(l.sides, run)
 	}
 }
 
+// skinBins is how many stretches of cutBin a side is divided into.
+const skinBins = int((cutReach + farthest) / cutBin)
+
 // skinOf finds the line of a side's skin and where it falls away, from all cuts.
-func skinOf(runs [][]cutPoint) (line straight, edge float64, ok bool) {
-	const bins = int((cutReach + farthest) / cutBin)
-	var tops [bins][]float64
-	for _, run := range runs {
+func (l *looker) skinOf() (line straight, edge float64, ok bool) {
+	const bins = skinBins
+	tops := &l.tops
+	for k := range tops {
+		tops[k] = tops[k][:0]
+	}
+	for _, run := range l.sides {
 		var highest [bins]float64
 		var any [bins]bool
 		for _, q := range run {
@@ -262,7 +294,7 @@ func robust(x, h []float64, from, to float64) (line straight, ok bool) {
 		return line, false
 	}
 	// The median of all slopes (Theil 1950, Sen 1968) minds no strays.
-	var slopes []float64
+	slopes := make([]float64, 0, len(px)*(len(px)-1)/2)
 	for i := range px {
 		for k := i + 1; k < len(px); k++ {
 			slopes = append(slopes, (ph[k]-ph[i])/(px[k]-px[i]))
@@ -357,11 +389,5 @@ func follow(run []cutPoint, at, step int, line straight, most float64) (l lip, j
 	return l, false
 }
 
-func median(v []float64) float64 {
-	s := slices.Clone(v)
-	slices.Sort(s)
-	if n := len(s); n%2 == 0 {
-		return (s[n/2-1] + s[n/2]) / 2
-	}
-	return s[len(s)/2]
-}
+// median returns the middle of values, which it reorders.
+func median(v []float64) float64 { return order.Median(v) }
