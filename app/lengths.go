@@ -66,7 +66,7 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 	if err != nil {
 		return Length{}, err
 	}
-	l := Length{Spec: spec, Measured: r.Measured, Why: r.Why, Ends: r.Ends, Fits: r.Fits, Budget: r.Budget}
+	l := Length{Spec: spec, Measured: r.Measured, Reading: r.Measured, Why: r.Why, Ends: r.Ends, Fits: r.Fits, Budget: r.Budget}
 	if spec.HasKnown {
 		l.Error, l.ErrorPPM, l.Allowed, l.Verdict = r.Error, r.ErrorPPM, r.Allowed, r.Verdict
 		l.Judged = spec.HasAllowed
@@ -127,7 +127,7 @@ func CommonScale(lengths []Length) length.Scale {
 	known, measured := make([]verdict.Value, len(lengths)), make([]verdict.Value, len(lengths))
 	for k, l := range lengths {
 		known[k] = verdict.Value{V: l.Spec.Known, U: l.Spec.KnownU, OK: l.Spec.HasKnown}
-		measured[k] = l.Measured
+		measured[k] = l.Reading
 	}
 	return length.FindScale(known, measured)
 }

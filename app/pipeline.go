@@ -158,8 +158,10 @@ type StageTime struct {
 // Length is a known length compared with the scan.
 type Length struct {
 	Spec     inspection.Length
-	Measured verdict.Value // mm at 20 °C
-	Error    verdict.Value
+	Measured verdict.Value // mm at 20 °C, of the body: U holds the scan's drift where Grown is true
+	Reading  verdict.Value // the same as this scan reads it: U of reading alone
+	Grown    bool          // something told of the scan's drift
+	Error    verdict.Value // mm of the scan against the known length, with U of reading
 	ErrorPPM float64
 	Allowed  float64
 	Judged   bool

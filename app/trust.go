@@ -29,8 +29,10 @@ func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	if t.Closure, err = FindClosures(ctx, i, parts, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
 		return nil, err
 	}
-	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, closureTellers(t.Closure, parts)...)
-	t.Lengths = GrowLengths(t.Lengths, &t.Growth)
+	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, append(closureTellers(t.Closure, parts), overlapTellers(parts.Joined, parts)...)...)
+	if t.Lengths, err = GrowLengths(ctx, i, placed, t.Lengths, &t.Growth, s); err != nil {
+		return nil, err
+	}
 	t.Plan = PlanNext(i, parts, compared, closureSeen(t.Closure)...)
 	return t, ctx.Err()
 }

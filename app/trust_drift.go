@@ -100,13 +100,16 @@ func EstimateGrowth(i *inspection.Inspection, parts *Parts, compared *Compared, 
 		}
 	}
 	tellers = append(tellers, more...)
-	s := worth.Settings{Noise: i.Scan.Noise, Size: partSize(parts).X}
+	s := worth.Settings{Noise: i.Scan.Noise, Size: partSize(parts).X, Span: spanOf(parts)}
 	if compared != nil {
 		if compared.Field != nil && compared.Field.Noise > 0 {
 			s.Noise = compared.Field.Noise
 		}
 		if compared.Drift != nil {
 			if t, ok := driftTeller(compared.Drift); ok {
+				tellers = append(tellers, t)
+			}
+			if t, ok := fieldTeller(parts, compared); ok {
 				tellers = append(tellers, t)
 			}
 		}
@@ -132,24 +135,6 @@ func partSize(parts *Parts) geom.Vec {
 	sides := []float64{d.X, d.Y, d.Z}
 	slices.Sort(sides)
 	return geom.Vec{X: sides[2], Y: sides[1], Z: sides[0]}
-}
-
-// GrowLengths returns the lengths with what the scan's growth adds to the U of those that the world does not know: of a
-// known one the error is itself what tells of the growth.
-func GrowLengths(lengths []Length, g *worth.Growth) []Length {
-	if !g.OK {
-		return lengths
-	}
-	out := slices.Clone(lengths)
-	for k := range out {
-		l := &out[k]
-		if l.Spec.HasKnown || !l.Measured.OK {
-			continue
-		}
-		grown := float64(g.PerMetre*l.Measured.V) / 1000
-		l.Measured.U = math.Sqrt(float64(l.Measured.U*l.Measured.U) + float64(grown*grown))
-	}
-	return out
 }
 
 // medianU returns the median of the gaps' U, not OK without any.

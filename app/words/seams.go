@@ -155,7 +155,7 @@ func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
 // Lengths words the known lengths.
 func (w Writer) Lengths(c *Card, lengths []app.Length) {
 	for _, l := range lengths {
-		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Measured, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": inside(l.Why), "Verdict": w.Verdict(l.Verdict)}
+		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Reading, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": inside(l.Why), "Verdict": w.Verdict(l.Verdict)}
 		switch {
 		case !l.Measured.OK:
 			c.add(w.say("length.none", "The known length {{.Name}} has no value: {{.Why}}.", data))
@@ -163,6 +163,13 @@ func (w Writer) Lengths(c *Card, lengths []app.Length) {
 			c.add(w.say("length.judged", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm): {{.Verdict}}.", data))
 		default:
 			c.add(w.say("length", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm).", data))
+		}
+		switch {
+		case !l.Measured.OK:
+		case l.Grown:
+			c.add(w.say("length.body", "As a length of the body, with the scan's drift as all else tells it, that is {{.Body}}.", fields{"Body": WithU(l.Measured, "mm")}))
+		default:
+			c.add(w.say("length.body.untold", "Nothing tells how far the scan drifts over it, so the ± is of reading alone.", nil))
 		}
 	}
 }

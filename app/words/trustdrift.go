@@ -42,9 +42,11 @@ func (w Writer) Drift(r *drift.Result) Card {
 		switch {
 		case k == 0 && r.TotalFollowing >= mostlyScan && x.Share >= mostlyScan:
 			c.add(w.say("drift.scan", "{{.Share}} of the deviation is {{.Shape}}: more likely the scan than the body.", data))
-		case k == 0 && r.TotalFollowing >= mostlyScan:
+		case k == 0 && r.TotalFollowing >= mostlyScan && x.Share >= leastTold:
 			c.add(w.say("drift.scan.rest", "{{.Following}} of the deviation outside the places that are set aside, {{.Share}} of all of it, is {{.Shape}}: more likely the scan than the body.", data))
-		case k > 0 && x.Share < leastTold:
+		case k == 0 && x.Share < leastTold:
+			c.add(w.say("drift.hardly", "Seen, though it hardly moves the surface as a whole: {{.Shape}}.", data))
+		case x.Share < leastTold:
 			c.add(w.say("drift.beside", "Seen beside it, though it hardly moves the surface: {{.Shape}}.", data))
 		default:
 			c.add(w.say("drift.part", "{{.Share}} of the deviation is {{.Shape}}.", data))
@@ -150,12 +152,15 @@ func (w Writer) axis(r *drift.Result, k int) string {
 	return w.say("axis.short", "the short axis{{.Name}}", data)
 }
 
+// leastChance is what a chance that is too small for a float64 is worded as: not as none.
+const leastChance = 1e-9
+
 // Scale words the scale that several known lengths tell.
 func (w Writer) Scale(c *Card, s length.Scale) {
 	if !s.PPM.OK || s.Lengths < 2 {
 		return
 	}
-	data := fields{"N": s.Lengths, "PPM": fixed(s.PPM.V, 0), "U": fixed(s.PPM.U, 0), "P": Percent(s.P), "Chi": fixed(s.Chi2, 2), "DoF": s.DoF}
+	data := fields{"N": s.Lengths, "PPM": fixed(s.PPM.V, 0), "U": fixed(s.PPM.U, 0), "P": Percent(max(s.P, leastChance)), "Chi": fixed(s.Chi2, 2), "DoF": s.DoF}
 	if s.Common {
 		c.add(w.say("scale.common", "One scale error of {{.PPM}} ± {{.U}} ppm explains all {{.N}} known lengths (chi-square {{.Chi}} on {{.DoF}}, chance {{.P}}).", data))
 		return
@@ -173,6 +178,9 @@ func (w Writer) Worth(o *app.Outcome) Card {
 	}
 	if g.OK {
 		c.Headline = w.say("worth.is", "The scan's own uncertainty is {{.A}} and {{.B}} for each metre (k = 2)", fields{"A": MM(g.A), "B": MM(g.PerMetre)})
+		if g.Span < g.Size {
+			c.add(w.say("worth.span", "It grows up to {{.Span}}, the width that the scanner goes round: places farther apart need not be farther apart along its path.", fields{"Span": MM(g.Span)}))
+		}
 	} else {
 		c.Headline = w.say("worth.none", "What the scan is good for over a length has no value, because {{.Why}}", fields{"Why": g.Why})
 	}

@@ -33,6 +33,7 @@ var trustParts = []struct {
 	{"clean-van", cleanGoals(wholeVan)},
 	{"clean-side", cleanGoals(vanSide)},
 	{"lengths", lengthGoals},
+	{"lengths-van", worthGoals},
 	{"plan", planGoals},
 }
 

@@ -54,7 +54,7 @@ const (
 	seamHeader = "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm," +
 		"flush_min_mm,flush_max_mm,taper_verdict,verdict," +
 		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k"
-	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict,between"
+	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict,between,measured_U_mm"
 )
 
 func placementTable(r *Record) []byte {
@@ -149,7 +149,7 @@ func lengthTable(r *Record) []byte {
 			u = valU(l.Measured)
 		}
 		t.row(guarded(l.Name), val(l.Measured).String(), val(l.Known).String(), val(l.Error).String(),
-			num{l.ErrorPPM, ppmDecimals, l.Error.OK}.String(), u.String(), val(l.Allowed).String(), l.Verdict.String(), l.Between)
+			num{l.ErrorPPM, ppmDecimals, l.Error.OK}.String(), u.String(), val(l.Allowed).String(), l.Verdict.String(), l.Between, valU(l.Measured).String())
 	}
 	return t.bytes()
 }

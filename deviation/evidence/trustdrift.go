@@ -106,6 +106,7 @@ func worthTable(r *Record) []byte {
 	}
 	t.row("growth", "A", "", "", "", "", "", w.A.String(), w.Why)
 	t.row("growth", "per metre", "1000", "", "", "", "", w.PerMetre.String(), w.Why)
+	t.row("growth", "grows up to", w.Span.String(), "", "", "", "", "", w.Why)
 	for _, u := range w.Uses {
 		t.row("use", u.Name, u.Over.String(), "", "", "", "", u.Good.String(), u.Why)
 	}
@@ -121,6 +122,7 @@ type worthResult struct {
 	Factor   num            `json:"factor"`
 	Tellers  []tellerResult `json:"tellers"`
 	Uses     []useResult    `json:"good_for"`
+	Span     num            `json:"grows_up_to_mm"`
 }
 
 type tellerResult struct {
@@ -147,7 +149,7 @@ func worthOf(r *Record) *worthResult {
 		return nil
 	}
 	n := func(v float64) num { return num{v, mmDecimals, g.OK} }
-	out := &worthResult{OK: g.OK, Why: g.Why, A: n(g.A), PerMetre: n(g.PerMetre), K: num{g.K(), 0, g.K() > 0}, Factor: n(g.Factor), Tellers: []tellerResult{}, Uses: []useResult{}}
+	out := &worthResult{OK: g.OK, Why: g.Why, A: n(g.A), PerMetre: n(g.PerMetre), K: num{g.K(), 0, g.K() > 0}, Factor: n(g.Factor), Tellers: []tellerResult{}, Uses: []useResult{}, Span: n(g.Span)}
 	for _, x := range g.Tellers {
 		has := x.Over > 0
 		out.Tellers = append(out.Tellers, tellerResult{x.Kind.String(), x.Name, mm(x.Error), mm(x.U), num{x.Over, mmDecimals, has}, num{x.PerMetre, mmDecimals, has}, x.Counts, x.Why})

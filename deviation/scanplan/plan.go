@@ -22,7 +22,7 @@ func (p Part) Path() float64 {
 	if !(area > 0) {
 		area = float64(2*(p.Length+p.Width)*p.Height) + float64(p.Length*p.Width)
 	}
-	if !p.closes() {
+	if !p.Closes() {
 		return area/stroke + p.Length
 	}
 	return area/stroke + float64(2*(p.Length+p.Width))
@@ -116,7 +116,7 @@ func Predict(p Part, g *Growth, w Way) Prediction {
 		frame := float64(frameError*p.Length) / 1000
 		out.FarEnd = math.Sqrt(float64(local*local) + float64(frame*frame))
 		out.Length = out.FarEnd
-	case !p.closes():
+	case !p.Closes():
 		out.Length = float64(lengthPanel * whole)
 		out.Joins = w.Pieces < 2 || out.FarEnd <= closable
 	case w.Hold == Loop, w.Pieces >= leastLoop:
@@ -129,8 +129,8 @@ func Predict(p Part, g *Growth, w Way) Prediction {
 	return out
 }
 
-// closes tells a body that is gone round from a panel.
-func (p Part) closes() bool { return min(p.Width, p.Height) > stroke }
+// Closes tells a body that is gone round from a panel.
+func (p Part) Closes() bool { return min(p.Width, p.Height) > stroke }
 
 // Plan is the way to scan next.
 type Plan struct {
@@ -163,14 +163,14 @@ func Find(p Part, g Growth, wanted float64) Plan {
 		return out
 	}
 	ways := []Way{{1, AtEnd, Surface}}
-	if p.closes() {
+	if p.Closes() {
 		ways = append(ways, Way{1, AtEnd, Loop})
 		for n := leastLoop; n <= mostPieces; n++ {
 			ways = append(ways, Way{n, AtEnd, Surface}, Way{n, InMiddle, Surface})
 		}
 	}
 	ways = append(ways, Way{1, InMiddle, Markers})
-	if p.closes() {
+	if p.Closes() {
 		ways = append(ways, Way{6, InMiddle, Markers})
 	}
 	best := math.Inf(1)

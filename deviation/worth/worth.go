@@ -30,12 +30,19 @@ type Teller struct {
 	Error float64 // mm, of either sign
 	U     float64 // mm, k = 2: what the error itself is known to
 	Over  float64 // mm, the length over which it arose
+	// Share of the error that a length sees, root mean square: a length sees one direction, so of the size of a displacement in
+	// space it is the root of a third; 0: all of it.
+	Share float64
+	// Draws is how many independent draws of the scan's error it is; 0: one.
+	Draws float64
+	Not   string // why it does not count; "": it does
 }
 
 // Settings of an estimate.
 type Settings struct {
 	Noise float64 // mm, one standard deviation of a point; 0: not known
 	Size  float64 // mm, the part's greatest length
+	Span  float64 // mm, see Growth.Span; 0: Size
 }
 
 // Growth is how the scan's uncertainty grows with length.
@@ -47,7 +54,11 @@ type Growth struct {
 	Tellers  []Rate  // what it rests on, in the order given
 	Factor   float64 // by which the tellers' root mean square is expanded
 	Used     int     // tellers that count
+	Draws    float64 // that they are together
 	Size     float64 // mm
+	// Span is the distance beyond which errors do not grow, mm: what lies farther apart on a body that a scanner goes round
+	// need not be farther apart along its path. Equal to Size on a panel.
+	Span float64
 }
 
 // Rate is a teller with its rate.
@@ -66,16 +77,32 @@ const shortestTeller = 1.0 / 3
 // distribution). For more than there are here the last one is taken, which is no less than theirs.
 var students = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201}
 
-func student(n int) float64 { return students[min(n, len(students))-1] }
+// student returns the factor for so many degrees of freedom, whole ones counted.
+func student(n float64) float64 { return students[min(max(int(n+rounding), 1), len(students))-1] }
+
+// rounding is what a sum of thirds may fall short of a whole number by.
+const rounding = 1e-9
 
 // Estimate combines what was told. A teller's error counts as no less than it is known to: an error
 // that is small by luck, or was read badly, does not make the scan better.
 func Estimate(tellers []Teller, s Settings) Growth {
-	g := Growth{Size: s.Size, A: float64(2 * math.Sqrt2 * s.Noise)}
+	g := Growth{Size: s.Size, Span: s.Span, A: float64(2 * math.Sqrt2 * s.Noise)}
+	if !(g.Span > 0) || g.Span > g.Size {
+		g.Span = g.Size
+	}
 	sum := 0.0
 	for _, t := range tellers {
 		r := Rate{Teller: t}
+		share, draws := t.Share, t.Draws
+		if share == 0 {
+			share = 1
+		}
+		if draws == 0 {
+			draws = 1
+		}
 		switch {
+		case t.Not != "":
+			r.Why = t.Not
 		case !(t.Over > 0) || math.IsInf(t.Over, 0) || math.IsNaN(t.Error+t.U):
 			r.Why = "it has no length"
 		case t.Over < float64(shortestTeller*s.Size):
@@ -83,13 +110,15 @@ func Estimate(tellers []Teller, s Settings) Growth {
 		default:
 			r.Counts = true
 		}
-		if t.Over > 0 {
-			r.PerMetre = t.Error / t.Over * 1000
+		over := g.spanned(t.Over)
+		if over > 0 {
+			r.PerMetre = float64(share*t.Error) / over * 1000
 		}
 		if r.Counts {
-			e := max(math.Abs(t.Error), t.U/2) / t.Over * 1000
-			sum += float64(e * e)
+			e := float64(share*max(math.Abs(t.Error), t.U/2)) / over * 1000
+			sum += float64(draws * float64(e*e))
 			g.Used++
+			g.Draws += draws
 		}
 		g.Tellers = append(g.Tellers, r)
 	}
@@ -98,13 +127,27 @@ func Estimate(tellers []Teller, s Settings) Growth {
 		g.Why = "no known length, no closure, no overlap and no reference tell how its error grows"
 		return g
 	case g.Used == 0:
-		g.Why = "nothing that tells of its error reaches over a third of the part: " + g.Tellers[0].Why
+		g.Why = "nothing that tells of its error counts: " + g.Tellers[0].Why
 		return g
 	}
-	g.Factor = student(g.Used)
-	g.PerMetre = float64(g.Factor * math.Sqrt(sum/float64(g.Used)))
+	g.Factor = student(g.Draws)
+	g.PerMetre = float64(g.Factor * math.Sqrt(sum/g.Draws))
 	g.OK = true
 	return g
+}
+
+// Without returns the growth that the others tell, without the teller k of those that were given: an error that is judged
+// must not be excused by what it shows itself.
+func (g *Growth) Without(k int) Growth {
+	var others []Teller
+	for i := range g.Tellers {
+		if i != k {
+			others = append(others, g.Tellers[i].Teller)
+		}
+	}
+	out := Estimate(others, Settings{Size: g.Size, Span: g.Span})
+	out.A = g.A
+	return out
 }
 
 // At returns the expanded uncertainty of a length in mm that the scan gives.
@@ -112,7 +155,23 @@ func (g *Growth) At(length float64) verdict.Value {
 	if !g.OK {
 		return verdict.Value{}
 	}
-	return verdict.Value{V: g.A + float64(g.PerMetre*length)/1000, OK: true}
+	return verdict.Value{V: g.A + g.Grown(length), OK: true}
+}
+
+// Grown returns what drift and scale add to the uncertainty of a length in mm, expanded, mm; 0 where it is not known.
+func (g *Growth) Grown(length float64) float64 {
+	if !g.OK {
+		return 0
+	}
+	return float64(g.PerMetre*g.spanned(length)) / 1000
+}
+
+// spanned returns what of a length counts.
+func (g *Growth) spanned(length float64) float64 {
+	if g.Span < g.Size {
+		return min(length, g.Span)
+	}
+	return length
 }
 
 // K is the divisor of the form A + L/K, without a dimension; 0 where nothing grows or nothing is known.

@@ -71,3 +71,35 @@ func TestTheNextErrorLiesWithin(t *testing.T) {
 		require.InDelta(t, 0.95, float64(in)/runs, 0.012, "%d tellers", n)
 	}
 }
+
+// On a body that is gone round errors grow up to its width: by hand 2 mm over 4 m are 2 mm over the width of 1.6 m, 1.25 mm per metre, times 12.706.
+func TestGrowsUpToTheSpan(t *testing.T) {
+	g := worth.Estimate([]worth.Teller{{Error: 2, Over: 4000}}, worth.Settings{Size: 4000, Span: 1600})
+	require.InDelta(t, 12.706*1.25, g.PerMetre, 1e-9)
+	require.InDelta(t, 12.706*2, g.At(4000).V, 1e-9)
+	require.InDelta(t, 12.706*2, g.At(1600).V, 1e-9)
+	require.InDelta(t, 12.706, g.At(800).V, 1e-9)
+}
+
+// A displacement in space of 3 mm has three components, root mean square 3/√3, that are three draws: Student's t of 3 is 3.182.
+func TestADisplacementIsThreeDraws(t *testing.T) {
+	g := worth.Estimate([]worth.Teller{{Error: 3, Over: 1000, Share: 1 / math.Sqrt(3), Draws: 3}}, worth.Settings{Size: 1000})
+	require.InDelta(t, 3.182*math.Sqrt(3), g.PerMetre, 1e-9)
+	require.Equal(t, 3.182, g.Factor)
+}
+
+// What a length is judged by does not hold what the length itself shows.
+func TestWithoutOneTeller(t *testing.T) {
+	list := []worth.Teller{{Error: 50, Over: 2000}, {Error: 0.4, Over: 2000}, {Error: 0.2, Over: 2000, Not: "set aside"}}
+	s := worth.Settings{Noise: 0.03, Size: 2400}
+	g := worth.Estimate(list, s)
+	require.Equal(t, "set aside", g.Tellers[2].Why)
+	require.Equal(t, 2, g.Used)
+	others := g.Without(0)
+	require.Equal(t, worth.Estimate(list[1:], s), others)
+	require.InDelta(t, 12.706*0.2, others.PerMetre, 1e-9)
+	alone := worth.Estimate(list[:1], s)
+	none := alone.Without(0)
+	require.False(t, none.OK)
+	require.Zero(t, none.Grown(1000))
+}
