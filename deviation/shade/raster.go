@@ -81,6 +81,9 @@ type scratch struct {
 	ones, twos, fours, large [clusterSize]uint8
 	boxes                    [clusterSize]box
 	items                    [mostItems]item
+	sorted                   [clusterSize]uint8
+	spreads                  [mostSpreads]spread
+	held                     [2 * mostSpreads]uint32
 
 	later    bool // depth, light and code of a vertex are found when a triangle needs them
 	z0       int64
