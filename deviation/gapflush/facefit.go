@@ -2,11 +2,12 @@ package gapflush
 
 import "math"
 
-// face is a skin fitted in its zone: at x = 0, h = h0 + m (y-y0) - c (y-y0)²/2;
+// face is a skin fitted in its zone: at x = 0, h = h0 + m (y-y0) - c (y-y0)²/2 + bow (y-y0)³;
 // along the seam it follows a polynomial g of x and may turn (b x y). A line in the
 // skin that does not cross square to the seam lies farther on at every y: skew.
 type face struct {
 	h0, m, c, y0   float64
+	bow            float64 // 1/mm², what a circle that leans by m has of the third order
 	g              [4]float64
 	b, skew        float64
 	sharpness      float64       // mm, what of g is no parabola, where the points tell it from noise, else 0
@@ -34,7 +35,7 @@ const alongScale, acrossScale = 8.0, 5.0 // mm, to bring the basis to about one
 
 func (f *face) at0(y float64) float64 {
 	d := y - f.y0
-	h := f.h0 + float64(f.m*d) - float64(f.c*d*d/2)
+	h := f.h0 + float64(f.m*d) - float64(f.c*d*d/2) + float64(f.bow*d*d*d)
 	if f.skew != 0 {
 		h += f.course(f.skew * d / acrossScale)
 	}
@@ -42,16 +43,17 @@ func (f *face) at0(y float64) float64 {
 }
 
 func (f *face) slope(y float64) float64 {
-	m := f.m - float64(f.c*(y-f.y0))
+	d := y - f.y0
+	m := f.m - float64(f.c*d) + float64(3*f.bow*d*d)
 	if f.skew != 0 {
-		m += float64(f.rise(f.skew*(y-f.y0)/acrossScale) * f.skew / acrossScale)
+		m += float64(f.rise(f.skew*d/acrossScale) * f.skew / acrossScale)
 	}
 	return m
 }
 
 func (f *face) at(x, y float64) float64 {
 	t, d := float64(x/alongScale), y-f.y0
-	return f.h0 + float64(f.m*d) - float64(f.c*d*d/2) + f.course(t+float64(f.skew*d/acrossScale)) + float64(f.b*t*d/acrossScale)
+	return f.h0 + float64(f.m*d) - float64(f.c*d*d/2) + float64(f.bow*d*d*d) + f.course(t+float64(f.skew*d/acrossScale)) + float64(f.b*t*d/acrossScale)
 }
 
 // course is g at a share of alongScale, and rise its slope.
@@ -318,7 +320,7 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 				// Less than its whole step: the course may have a corner.
 				r[un-1] = float64(r[1] * f.rise(r[3]))
 			}
-			y := p.h
+			y := p.h - float64(f.bow*cubeOf(r))
 			if !free {
 				y += float64(f.c * sagOf(r))
 			}
@@ -374,10 +376,13 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 				f.sharpness = off
 			}
 		}
+		c := f.c
 		if free {
-			f.quad = -2 * beta[un-1] / (acrossScale * acrossScale)
+			c = -2 * beta[un-1] / (acrossScale * acrossScale)
+			f.quad = c
 			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
 		}
+		f.bow = bowOf(f.m, c)
 		if last := round > 1+cold && change < settledFace; last || round == faceRounds-1 {
 			f.withCurvature(rows, weights, &inv, un)
 			break
@@ -402,6 +407,13 @@ func (f *face) rowOf(p *zonePoint, order int, free bool, un int) row {
 
 // sagOf is by how much a face of curvature 1 lies lower at a point, its row given.
 func sagOf(r *row) float64 { return float64(r[1]*r[1]) * acrossScale * acrossScale / 2 }
+
+// cubeOf is the cube of a point's distance from the middle of the zone, mm³.
+func cubeOf(r *row) float64 { return float64(r[1]*r[1]*r[1]) * acrossScale * acrossScale * acrossScale }
+
+// bowOf is a sixth of the third derivative of a circle's height where its slope is m and its second
+// derivative -c: the curvature c/√(1+m²)³ does not change along it.
+func bowOf(m, c float64) float64 { return m * c * c / (2 + float64(2*m*m)) }
 
 // withCurvature says how h0 and m of a face fitted with these weights change with its curvature.
 func (f *face) withCurvature(rows []row, weights []float64, inv *[maxUnknowns]row, un int) {

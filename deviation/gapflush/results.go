@@ -53,8 +53,11 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 // spacing the fits' own scatter understates the error by about as much.
 const edgeForm = 0.007
 
-// notRound is the share of what is carried on of a roll that it may be off by, one standard uncertainty.
-const notRound = 1.0 / 24
+// notRound is the standard uncertainty, mm, of the radius of what was not seen of a roll for that of what was. A
+// roll that goes on from an angle with a radius greater by d has its nose d (1 - sin) of that angle farther on, after
+// a whole quarter turn d. A hem that is not quite round leaves its circle by leavesBy at most, or its points would be
+// taken for a web: so d lies within it either way, all of that as likely (JCGM 100:2008, 4.3.7: a rectangle).
+const notRound = leavesBy / 1.7320508075688772
 
 // formRoom is edgeForm, or what the points of a roll that was seen past its nose leave room for,
 // where that is less: the mean of so many of them as lie on a twelfth of it is known to their scatter
@@ -115,10 +118,9 @@ func (j *job) fill(o *raw, st *Station) {
 			sf.NoseState = Seen
 			continue
 		}
-		// A hem that is not quite round: at twice this a twelfth of what is carried on,
-		// besides what is not known of the radius (common practice, no source).
+		// A hem that is not quite round, besides what is not known of the radius.
 		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
-		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * e.r * max(1-sin, 0.02)})
+		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * max(1-sin, 0.02)})
 	}
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush))

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/order"
 )
 
 // findSides finds the two skins in the middle slab and where each ends.
@@ -13,6 +14,9 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 	var continuous, ok [2]bool
 	for k := A; k <= B; k++ {
 		if l[k], ok[k] = w.trace.findSkin(w.side(k), half); !ok[k] {
+			if seen := nearestSeen(w.side(k)); seen > half {
+				return l, end, SideMissing, fmt.Sprintf("Side %s has a hole here: its surface is seen only %.0f mm before or after the station.", sideName[k], seen)
+			}
 			return l, end, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
 		}
 		end[k], continuous[k], ok[k] = w.trace.skinEnd(w.side(k), l[k], half, width, math.Inf(1))
@@ -36,6 +40,21 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 		}
 	}
 	return l, end, "", ""
+}
+
+// nearestSeen returns how far before or after the station, mm, a side's surface is seen, by as many
+// points as a skin is found from; 0 where it is not seen at all.
+func nearestSeen(pts []pt) float64 {
+	var far []float64
+	for i := range pts {
+		if p := &pts[i]; p.y >= -seedFar && p.y <= -seedNear && p.nh > facing && math.Abs(p.h) <= seedHeight {
+			far = append(far, math.Abs(p.x))
+		}
+	}
+	if len(far) < minSeeds {
+		return 0
+	}
+	return order.Nth(far, minSeeds-1)
 }
 
 // dips reports whether a skin that runs on has a groove near P all the same: some

@@ -92,12 +92,12 @@ func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBe
 		parabola.n = 3
 		inv, _ := parabola.inverse()
 		const s2 = acrossScale * acrossScale
-		c := f.bent.c - float64(2*parabola.apply(&inv)[2]/s2)
+		c := f.bent.c - float64(6*f.bent.bow*(middle-f.y0)) - float64(2*parabola.apply(&inv)[2]/s2)
 		// Of the face and not of its height over y: a leaning circle's height has a third
 		// derivative, too.
 		m := f.bent.slope(middle)
 		lean := 1 + float64(m*m)
-		third := float64(6*beta[3]/(s2*acrossScale)) - float64(3*m*c*c/lean)
+		third := float64(6*f.bent.bow) + float64(6*beta[3]/(s2*acrossScale)) - float64(3*m*c*c/lean)
 		w = wideBend{
 			c: c / (lean * math.Sqrt(lean)), u: 2 * f.bent.sigma * math.Sqrt(inv[2][2]) / s2 / (lean * math.Sqrt(lean)),
 			change: -third / (lean * lean), moreU: 6 * f.bent.sigma * math.Sqrt(cubic[3][3]) / (s2 * acrossScale) / (lean * lean),
