@@ -163,9 +163,15 @@ func tip(c *crosscut.Curve, k int, p sectionPlane, factor float64) (foot, end [2
 	return p.at(on), p.at(crosscut.Point2{H: on.H + float64(float64(factor*d)*out.H), V: on.V + float64(float64(factor*d)*out.V)})
 }
 
-// goesRound is the cosine of 20°: a surface that turns more from place to place has no line
-// through its whiskers' ends.
-const goesRound = 0.94
+const (
+	// goesRound is the cosine of 20°: a surface that turns more from place to place has no line
+	// through its whiskers' ends.
+	goesRound = 0.94
+	// swings is how far, layout units, besides as far as the curve itself goes, the turning of a surface may
+	// swing the ends of its whiskers from place to place: round a hem that is small in the drawing they
+	// swing through the whole part.
+	swings = 4.0
+)
 
 // whiskers draws the deviations and the line through their ends.
 func (s *sheet) whiskers(p sectionPlane, cut *crosscut.Section, factor float64) {
@@ -195,12 +201,17 @@ func (s *sheet) whiskers(p sectionPlane, cut *crosscut.Section, factor float64) 
 				continue
 			}
 			foot, end := tip(c, k, p, factor)
+			step := 0.0
 			if gone < math.Inf(1) {
-				gone += hypot(foot[0]-last[0], foot[1]-last[1])
+				step = hypot(foot[0]-last[0], foot[1]-last[1])
+				gone += step
 			}
 			last = foot
-			if before != (crosscut.Point2{}) && float64(before.H*c.Out[k].H)+float64(before.V*c.Out[k].V) < goesRound {
-				flush() // round a hem the ends swing about and say nothing together
+			if before != (crosscut.Point2{}) {
+				turned := hypot(c.Out[k].H-before.H, c.Out[k].V-before.V) * hypot(end[0]-foot[0], end[1]-foot[1])
+				if float64(before.H*c.Out[k].H)+float64(before.V*c.Out[k].V) < goesRound || turned > step+s.px(swings) {
+					flush() // round a hem the ends swing about and say nothing together
+				}
 			}
 			before = c.Out[k]
 			if n := len(ends); n == 0 || hypot(end[0]-ends[n-1][0], end[1]-ends[n-1][1]) > 0.5 {
