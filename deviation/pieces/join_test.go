@@ -105,6 +105,7 @@ func TestBadPiecesAreRefused(t *testing.T) {
 	}{
 		{"one", all[:1], []string{"there are 1 pieces"}},
 		{"twins", []Piece{all[0], {Name: "copy", Mesh: all[0].Mesh}}, []string{"a and copy are the same mesh", "faces agree"}},
+		{"moved", []Piece{all[0], {Name: "copy", Mesh: all[0].Mesh.Moved(geom.Rotation(geom.Vec{X: 1, Y: 2, Z: 3}, 0.002))}}, []string{"a and copy hold the same points", "as no two scans do"}},
 		{"unit", []Piece{all[0], metres, all[2]}, []string{"b is in another unit", "times the others'"}},
 		{"apart", []Piece{left, right}, []string{"right overlaps none", "left", "mm away"}},
 		{"cloud", []Piece{left, {Name: "cloud", Mesh: bodywork.Plane(10, 10, 5)}}, []string{"cloud has 8 faces"}},
