@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -66,12 +67,31 @@ func measureLength(ctx context.Context, spec inspection.Length, scan inspection.
 	if err != nil {
 		return Length{}, err
 	}
+	if spec.HasKnown && r.Measured.OK {
+		if ratio := r.Measured.V / spec.Known; !(ratio < mostRatio && ratio > 1/mostRatio) {
+			return Length{
+				Spec: spec, Judged: spec.HasAllowed, Verdict: opened(spec), Allowed: r.Allowed,
+				Why: fmt.Sprintf("The scan reads %.5g mm there where %.5g mm are known, %.3g times as much, which no scan is off by: one of the two is in another unit, or the points are not the length's.", r.Measured.V, spec.Known, ratio),
+			}, nil
+		}
+	}
 	l := Length{Spec: spec, Measured: r.Measured, Reading: r.Measured, Why: r.Why, Ends: r.Ends, Fits: r.Fits, Budget: r.Budget}
 	if spec.HasKnown {
 		l.Error, l.ErrorPPM, l.Allowed, l.Verdict = r.Error, r.ErrorPPM, r.Allowed, r.Verdict
 		l.Judged = spec.HasAllowed
 	}
 	return l, nil
+}
+
+// mostRatio is the factor from which a length is another one, or in another unit: a poor scanner's reach a sixth.
+const mostRatio = 1.5
+
+// opened is the verdict of a length without a number.
+func opened(spec inspection.Length) verdict.Verdict {
+	if spec.HasAllowed {
+		return verdict.Undecided
+	}
+	return verdict.NotJudged
 }
 
 func axisOf(name string) geom.Vec {

@@ -109,3 +109,15 @@ func TestLengthDoesNotBelieveANoiseThatIsTooSmall(t *testing.T) {
 	require.NoError(t, err)
 	require.Greater(t, out[0].Measured.U, 0.7)
 }
+
+// A length that is known in another unit is no error of the scan: 1000 mm read where 100 are known.
+func TestLengthsInAnotherUnitHaveNoNumber(t *testing.T) {
+	l := bar(100)
+	l.From, l.To = bar(1000).From, bar(1000).To
+	l.HasAllowed, l.AllowedA = true, 1
+	got := measured(t, 1000, inspection.Inspection{}, l)
+	require.False(t, got.Measured.OK)
+	require.False(t, got.Error.OK)
+	require.Contains(t, got.Why, "10 times as much")
+	require.Equal(t, verdict.Undecided, got.Verdict)
+}

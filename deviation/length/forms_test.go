@@ -192,9 +192,3 @@ func TestWhatIsMissingIsSaidWithItsNumber(t *testing.T) {
 		require.Contains(t, r.Why, "outside -40 to 200 °C")
 	}
 }
-
-// A scan whose error grows by 0.1 mm per metre, standard, knows a metre to 0.2 mm more.
-func TestGrowthIsInU(t *testing.T) {
-	r := measure(t, walls(), length.Known{From: geom.Vec{X: 2}, To: geom.Vec{X: 999}}, length.Settings{Grows: 1e-4})
-	require.InDelta(t, 0.2, r.Measured.U, 1e-3)
-}

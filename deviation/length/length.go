@@ -37,8 +37,6 @@ type Settings struct {
 	Threads int
 	Normals []geom.Vec       // unit, of the scan's vertices; nil: not known
 	Body    func(i int) bool // whether a vertex is the body's, for its farthest places; nil: all are
-	// Grows is how the scan's own uncertainty grows with length, standard, mm per mm; 0: not known, not in U.
-	Grows float64
 }
 
 // Result of one known length. Without a number Measured and Error are not OK and Why says why.
@@ -213,9 +211,6 @@ func (r *Result) fill(k Known, s Settings, raw float64, lines []Line) {
 		l20 = At20(raw, k.Expansion, k.Temperature)
 		r.From20Mean = raw - l20
 		lines = append(lines, thermal(raw, k.Expansion, k.Temperature-20, expansionHalf/math.Sqrt(3), temperatureHalf/math.Sqrt(3))...)
-	}
-	if s.Grows > 0 {
-		lines = append(lines, Line{"growth with length", float64(s.Grows * raw), 0})
 	}
 	r.Budget = lines
 	u, _ := Combined(lines)

@@ -108,6 +108,9 @@ func Join(ctx context.Context, all []Piece, reference *Piece, markers []Marker, 
 	if err := checkUnits(j.nodes[:len(all)]); err != nil {
 		return nil, err
 	}
+	if err := checkFar(markers, j.nodes); err != nil {
+		return nil, err
+	}
 	j.poses = identityPoses(len(j.nodes))
 	fixed := make([]bool, len(j.nodes))
 	fixed[j.anchor] = true
@@ -135,6 +138,9 @@ func Join(ctx context.Context, all []Piece, reference *Piece, markers []Marker, 
 		j.solve(fixed)
 	}
 	r := j.result(all)
+	if err := j.checkSkins(r, identityPoses(len(j.nodes)), fixed); err != nil {
+		return nil, err
+	}
 	if err := j.after(ctx, r, progress.Part(0.8, 1)); err != nil {
 		return nil, err
 	}

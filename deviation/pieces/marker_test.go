@@ -73,6 +73,27 @@ func TestMarkersTieAndContradict(t *testing.T) {
 	require.ErrorContains(t, err, "contradict")
 
 	markers[6].Seen[1].At.Y -= 4
+	markers[6].Seen[1].At.Y += 100_000
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorContains(t, err, `marker "M12" lies 9`)
+	markers[6].Seen[1].At.Y -= 100_000
+	// Given in a frame that lies 20 mm aside, all alike, they agree with one another and not with the skins.
+	for i := range markers {
+		for k := range markers[i].Seen {
+			if s := &markers[i].Seen[k]; s.Piece == 1 {
+				s.At.Z += 20
+			}
+		}
+	}
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorContains(t, err, "the markers contradict the skins of the pieces")
+	for i := range markers {
+		for k := range markers[i].Seen {
+			if s := &markers[i].Seen[k]; s.Piece == 1 {
+				s.At.Z -= 20
+			}
+		}
+	}
 	markers[1].Name = markers[0].Name
 	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
 	require.ErrorContains(t, err, `"M00" is given twice`)
