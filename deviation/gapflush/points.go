@@ -32,8 +32,9 @@ func (o *patch) vertices(r *frame, along, window float64, scratch []int32, out [
 }
 
 const (
-	sampleStep = 1.0 // mm between the cuts a coarse mesh is sampled on
-	sampleGap  = 0.7 // mm between samples on one cut at most
+	sampleStep  = 1.0  // mm between the cuts a coarse mesh is sampled on
+	sampleReach = 16.0 // mm along the seam, to the last cuts
+	sampleGap   = 0.7  // mm between samples on one cut at most
 )
 
 // samples returns points on the faces instead, along cuts 1 mm apart: cuts meet
@@ -44,16 +45,20 @@ func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]
 	ids = append(ids, o.large...)
 	out = out[:0]
 	for _, f := range ids {
-		n := o.f[f].n.Unit()
+		face := &o.f[f]
+		if x, s, h := r.local(face.mid); math.Abs(x) > sampleReach+face.farthest+rounding || math.Abs(s) > window+face.farthest+rounding || math.Abs(h) > window+face.farthest+rounding {
+			continue
+		}
+		n := face.n.Unit()
 		ny, nh := n.Dot(r.a), n.Dot(r.u)
 		var c [3][3]float64
 		lo, hi := math.Inf(1), math.Inf(-1)
-		for k, v := range o.f[f].corner {
+		for k, v := range face.corner {
 			c[k][0], c[k][1], c[k][2] = r.local(o.v[v])
 			lo, hi = min(lo, c[k][0]), max(hi, c[k][0])
 		}
-		first := max(math.Ceil(lo/sampleStep)*sampleStep, -16)
-		for x := first; x <= min(hi, 16); x += sampleStep {
+		first := max(math.Ceil(lo/sampleStep)*sampleStep, -sampleReach)
+		for x := first; x <= min(hi, sampleReach); x += sampleStep {
 			p, q, ok := cutTriangle(&c, x)
 			if !ok {
 				continue
