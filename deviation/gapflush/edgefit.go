@@ -105,7 +105,10 @@ func (g *rollFit) fitted(pts []zonePoint, task *rollTask) edge {
 	g.set(pts, task)
 	e := edge{kind: Round, s: task.s, r: task.r}
 	if task.before != nil {
-		e.r = task.before.r
+		// What left a roll of another radius says nothing of where this one is.
+		if !task.before.webbed || math.Abs(task.before.r-task.r) <= 3*task.ur {
+			e.r = task.before.r
+		}
 		if !task.before.webbed {
 			g.sigma, g.clear, g.along = task.before.cut, task.before.clear, task.before.along
 		}

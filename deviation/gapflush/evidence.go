@@ -66,14 +66,28 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		g.fit(&rolled, freeRounds)
 	}
 	noise := max(kn.noise, f.sigma)
+	arc := 0.0 // that a fit with what was assumed saw; 0: as the free fit sees it
+	if ss.edge.kind == Round && ss.edge.found {
+		// Freed, some of many short arcs seem longer, and of a smaller radius.
+		arc = ss.edge.seen
+	}
+	if rolled.webbed {
+		if wider, ok := g.wider(w.zone, task, &rolled, noise); ok {
+			rolled, arc = wider, wider.seen
+		} else {
+			rolled = g.fitted(w.zone, &task)
+			if rolled.n >= minOnArc {
+				g.ur = freeRadius
+				g.fit(&rolled, freeRounds)
+			}
+		}
+	}
 	if rolled.n >= formPoints {
 		g.arcs(&rolled)
 		g.pattern(&rolled)
 		rolled.judge(noise, o.spread, 0)
-		arc := rolled.seen
-		if ss.edge.kind == Round && ss.edge.found {
-			// Freed, some of many short arcs seem longer, and of a smaller radius.
-			arc = ss.edge.seen
+		if arc == 0 {
+			arc = rolled.seen
 		}
 		if rolled.found && arc >= tellingArc {
 			v.pitch = rolled.spacing(band)
@@ -96,6 +110,47 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 	}
 	v.vote, v.voted = g.tell(&forms, kn.form[k], noise)
 	return v
+}
+
+const (
+	// clearlyWider is how many times the points of a roll that a web leaves another has to hold.
+	clearlyWider = 1.3
+	// asNoise is how many times the noise the points of another roll may scatter, so that a web is
+	// none: one that is straight and tangent to a roll leaves a wider one by much more over widerArc.
+	asNoise  = 1.25
+	widerArc = 75 * math.Pi / 180
+)
+
+// wider returns a roll of another radius than was assumed that holds, besides the points on one which a
+// web seems to leave, those of the web too, to near its nose and as closely as noise allows: then
+// there is no web, and the radius is not what was assumed.
+func (g *rollFit) wider(pts []zonePoint, task rollTask, webbed *edge, noise float64) (best edge, ok bool) {
+	task.before, task.ur, task.held = nil, freeRadius, false
+	for _, r := range firstRadii {
+		if r <= webbed.r {
+			continue
+		}
+		task.r = r
+		e := g.fitted(pts, &task)
+		if e.n < formPoints || float64(e.n) < clearlyWider*float64(webbed.n) || e.webbed || e.sigma > asNoise*noise || e.n <= best.n {
+			continue
+		}
+		g.arcs(&e)
+		if e.judge(noise, task.pitch, 0); e.found && e.seen >= widerArc {
+			best = e
+		}
+	}
+	if best.n == 0 {
+		return best, false
+	}
+	task.r = best.r
+	e := g.fitted(pts, &task)
+	if e.n < formPoints {
+		return best, false
+	}
+	g.arcs(&e)
+	e.judge(noise, task.pitch, 0)
+	return e, e.found
 }
 
 // sunk returns by how much a roll lies under the one that is tangent to the face,

@@ -57,8 +57,11 @@ const (
 	defaultRadius  = 1.5 // mm, where neither inspection nor reference gives one
 	defaultRadiusU = 0.5
 	divergence     = 15 * math.Pi / 180
-	minCovered     = 0.6 // share of the face zone's cells (1 mm by a quarter of the band) with points
-	layerLimit     = 0.3
+	// slantwise is the cotangent of 40°: a path may be drawn some 20° slantwise; at twice that it crosses
+	// the gap, and which side is A and which way the seam runs is no longer what it says.
+	slantwise  = 1.19
+	minCovered = 0.6 // share of the face zone's cells (1 mm by a quarter of the band) with points
+	layerLimit = 0.3
 )
 
 // gather takes the points a station is measured from: none lies farther aside than the
@@ -208,6 +211,9 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		if o.turn(w, c, dir, knots, &lines, &ends) < 0.02 {
 			break
 		}
+	}
+	if on, aside := f.Dot(o.frame.f), math.Abs(f.Dot(o.frame.a)); on < slantwise*aside {
+		return refuse(OffPath, "The path crosses the gap at %.0f° here; draw it along the gap.", geom.Atan2(aside, on)*180/math.Pi)
 	}
 	for k := A; k <= B; k++ {
 		cv, ok := fitCurve(knots[k])
