@@ -280,6 +280,10 @@ func shareCarry(raws []raw) {
 		for i := range raws {
 			s := &raws[i].side[k]
 			s.off, s.tilt = max(s.off, off), max(s.tilt, tilt)
+			// One station's own points may lie too far off its face to count as before its edge.
+			if s.left() && raws[i].state == Measured {
+				raws[i].state, raws[i].why = NoseUnseen, raws[i].unseenWhy(k, 0)
+			}
 		}
 	}
 }

@@ -228,11 +228,20 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 		from += spread // smoothing rounded what lies nearer
 	}
 	s.carryCheck(zone, shoulder, from)
-	if e := &s.edge; e.kind == Round && e.found && e.seen < pastTelling {
-		if apart := max(s.off, float64(s.tilt*(e.s-s.face.y0))); apart > leftFace {
-			e.apart, e.found = apart, false
-		}
+	s.left()
+}
+
+// left says that a roll of which too little was seen is none of the face's, where what lies before it leaves the face.
+func (s *sideState) left() bool {
+	e := &s.edge
+	if e.kind != Round || !e.found || e.seen >= pastTelling {
+		return false
 	}
+	apart := max(s.off, float64(s.tilt*(e.s-s.face.y0)))
+	if apart > leftFace {
+		e.apart, e.found = apart, false
+	}
+	return !e.found
 }
 
 const (

@@ -141,17 +141,21 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 	o.state = Measured
 	for k := A; k <= B; k++ {
 		if !o.side[k].edge.found {
-			o.state = NoseUnseen
-			o.why = fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
-			switch e := &o.side[k].edge; {
-			case e.apart > 0:
-				o.why = fmt.Sprintf("What lies before side %s's edge leaves its face by %.1f mm: a web or another part hides where it ends.", sideName[k], 2*e.apart)
-			case e.misfit > 0:
-				o.why = fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], e.misfit, kn.radius[k])
-			}
+			o.state, o.why = NoseUnseen, o.unseenWhy(k, kn.radius[k])
 		}
 	}
 	return o
+}
+
+// unseenWhy says why a side has no nose, its roll being expected to have a radius.
+func (o *raw) unseenWhy(k Side, radius float64) string {
+	switch e := &o.side[k].edge; {
+	case e.apart > 0:
+		return fmt.Sprintf("What lies before side %s's edge leaves its face by %.1f mm: a web or another part hides where it ends.", sideName[k], 2*e.apart)
+	case e.misfit > 0:
+		return fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], e.misfit, radius)
+	}
+	return fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
 }
 
 // trace finds the two skins and follows their edges; the station's frame turns with them.
