@@ -70,7 +70,7 @@ goals-placement: ## the goals of the placement on RUNS random scans a cell from 
 goals-dented: ## a damaged part placed by least squares and by ours; OUT=DIR draws what is left
 	CGO_ENABLED=0 go run ./cmd/goals dented -seed $(or $(filter-out 0,$(SEED)),1) $(if $(OUT),-out $(OUT))
 
-goals-seams: ## every goal of seams over SEEDS: drawn at random, re-scanned, gone wrong, found and traced; SEAMS="-what NAME" for one part
+goals-seams: ## every goal of seams over SEEDS: drawn at random, re-scanned, gone wrong, found and traced, how fast; SEAMS="-what NAME" for one part
 	CGO_ENABLED=0 go run ./cmd/goals seams -seeds "$(SEEDS)" $(SEAMS)
 
 goals-stations: ## try stations on every kind of seam over SEEDS; STATIONS="-each -only TEXT" for single kinds

@@ -50,6 +50,9 @@ var seamsParts = []struct {
 	{"found", func(ctx context.Context, o *seamsOptions) (bool, error) {
 		return runSeams(ctx, o.seeds, o.sizes, o.threads)
 	}},
+	{"speed", func(ctx context.Context, o *seamsOptions) (bool, error) {
+		return runSeamSpeed(ctx, os.Stdout, speedSize, o.seeds[0], o.threads)
+	}},
 }
 
 // seamsMain measures the goals of seams over seeds.
@@ -175,6 +178,16 @@ func trySeams(ctx context.Context, job *bodywork.Job, m *mesh.Mesh, truth []body
 	return f, f.trace(ctx, g, job, m, truth, threads)
 }
 
+// typedClicks are the two ends of a shut line, 3 mm beside the gap.
+func typedClicks(g *seamfind.Ground, seam bodywork.SeamSpec) (clicks []seampath.Click) {
+	for k, p := range []geom.Vec{seam.Path[0], seam.Path[len(seam.Path)-1]} {
+		p.X += 3 - 6*float64(k)
+		u, _ := g.Outward(p)
+		clicks = append(clicks, seampath.Click{At: p, Outward: u, Slack: 8})
+	}
+	return clicks
+}
+
 // trace lays paths between the two ends of each shut line, typed 3 mm beside the gap.
 func (f *seamFigures) trace(ctx context.Context, g *seamfind.Ground, job *bodywork.Job, m *mesh.Mesh, truth []bodywork.StationTruth, threads int) error {
 	on, err := surface.New(ctx, m, threads, nil)
@@ -182,13 +195,7 @@ func (f *seamFigures) trace(ctx context.Context, g *seamfind.Ground, job *bodywo
 		return err
 	}
 	for _, seam := range job.Seams {
-		var clicks []seampath.Click
-		for k, p := range []geom.Vec{seam.Path[0], seam.Path[len(seam.Path)-1]} {
-			p.X += 3 - 6*float64(k)
-			u, _ := g.Outward(p)
-			clicks = append(clicks, seampath.Click{At: p, Outward: u, Slack: 8})
-		}
-		laid, err := seampath.On(on).Lay(ctx, clicks)
+		laid, err := seampath.On(on).Lay(ctx, typedClicks(g, seam))
 		if err != nil {
 			return err
 		}
