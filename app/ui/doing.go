@@ -3,7 +3,7 @@ package ui
 import "strings"
 
 // doing says in the user's language what work is under way. What it does not know
-// it leaves in the words of the stage.
+// is said as results are.
 func doing(what string) string {
 	for _, with := range []struct{ begin, key string }{{"measuring ", "m"}, {"tracing ", "t"}} {
 		name, ok := strings.CutPrefix(what, with.begin)
@@ -57,5 +57,5 @@ func doing(what string) string {
 	case "making the demo job":
 		return tr("doing.demo", "making the demo job")
 	}
-	return what
+	return told(what)
 }

@@ -52,6 +52,8 @@ func localised(data map[string]any) map[string]any {
 				v = figures(s)
 			case k == "Faults":
 				v = faultsSay(s)
+			default:
+				v = told(s)
 			}
 		}
 		out[k] = v

@@ -313,8 +313,8 @@ func isOpening(err error) bool {
 	return errors.As(err, &load) || errors.As(err, &bad) || errors.As(err, &open)
 }
 
-// sentenceOf returns an error as the headless command words it.
-func sentenceOf(err error) string { return app.Sentence(err) }
+// sentenceOf returns an error as the headless command words it, in the user's language.
+func sentenceOf(err error) string { return told(app.Sentence(err)) }
 
 func wrapped(s string) *widget.Label {
 	l := widget.NewLabel(s)

@@ -32,6 +32,16 @@ func TestEnglishHoldsEveryText(t *testing.T) {
 			}
 		}
 	}
+	for _, dir := range toldBy {
+		files, err := filepath.Glob(filepath.Join("../..", dir, "*.go"))
+		require.NoError(t, err)
+		require.NotEmpty(t, files, dir)
+		for _, f := range files {
+			if !strings.HasSuffix(f, "_test.go") && !slices.Contains(notShown, strings.TrimPrefix(filepath.ToSlash(f), "../../")) {
+				collectTold(t, f, texts)
+			}
+		}
+	}
 	require.Greater(t, len(texts), 100)
 	path := "../../assets/lang/en.json"
 	want, err := json.MarshalIndent(texts, "", "  ")
@@ -42,7 +52,7 @@ func TestEnglishHoldsEveryText(t *testing.T) {
 	}
 	got, err := os.ReadFile(path)
 	require.NoError(t, err)
-	require.Equal(t, string(want), string(got), "run go test ./app/ui -run English -update")
+	require.Equal(t, string(want), string(got), "English texts were changed, the window's own or ones that reach it from below: run go test ./app/ui -run English -update, then change assets/lang/de.json alike")
 }
 
 // collect gathers key and text of every call of say, tr and trf in a file.
@@ -82,6 +92,78 @@ func literal(t *testing.T, set *token.FileSet, e ast.Expr) string {
 	return s
 }
 
+// toldBy are the packages whose sentences reach the window: what a file, a key or a result is refused for, and notes on results.
+var toldBy = []string{"mesh", "mesh/meshio", "mesh/surface", "deviation", "deviation/align", "deviation/gapflush", "deviation/length", "deviation/closure",
+	"deviation/crosscut", "deviation/drift", "deviation/pieces", "deviation/scanplan", "deviation/worth", "app", "app/inspection", "app/bench"}
+
+// notShown are files whose sentences only the headless command prints, and those that write meshes.
+var notShown = []string{"mesh/meshio/writestl.go", "mesh/meshio/writeply.go", "app/join.go"}
+
+// notSentences are texts that are written into files or compared with others.
+var notSentences = []string{"PLY binary little-endian", "PLY binary big-endian", "\n# Comments that stood elsewhere in this file:\n",
+	"not done", "does not conform"}
+
+// packageNames are beginnings of errors with names of packages, which the window leaves out.
+var packageNames = regexp.MustCompile(`^(app|inspection|meshio|evidence|demo|align|gapflush|deviation|surface|section|length|pieces): `)
+
+var (
+	verb     = regexp.MustCompile(`%[-+#0]*[0-9]*(\.[0-9*]+)?[a-zA-Z]`)
+	twoWords = regexp.MustCompile(`[a-z]{2,} +(%\S+ +)*[a-zA-Z]{2,}`)
+)
+
+// collectTold gathers what is said in a file below the window: every text of two words or more, its verbs turned into fields.
+func collectTold(t *testing.T, file string, texts map[string]string) {
+	parsed, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+	require.NoError(t, err)
+	ast.Inspect(parsed, func(n ast.Node) bool {
+		switch x := n.(type) {
+		case *ast.ImportSpec:
+			return false
+		case *ast.CallExpr:
+			if f, ok := x.Fun.(*ast.Ident); ok && f.Name == "panic" {
+				return false
+			}
+		case ast.Expr:
+			s, ok := constant(x)
+			if !ok {
+				return true
+			}
+			if twoWords.MatchString(s) && !slices.Contains(notSentences, s) {
+				s = asSaying(packageNames.ReplaceAllString(s, ""))
+				texts["told."+s] = s
+			}
+			return false
+		}
+		return true
+	})
+}
+
+// constant returns a text that is written out, in one piece or several.
+func constant(e ast.Expr) (string, bool) {
+	switch x := e.(type) {
+	case *ast.BasicLit:
+		s, err := strconv.Unquote(x.Value)
+		return s, err == nil && x.Kind == token.STRING
+	case *ast.BinaryExpr:
+		a, first := constant(x.X)
+		b, second := constant(x.Y)
+		return a + b, first && second && x.Op == token.ADD
+	case *ast.ParenExpr:
+		return constant(x.X)
+	}
+	return "", false
+}
+
+// asSaying turns the verbs of a format into fields A, B and so on.
+func asSaying(format string) string {
+	n := 0
+	s := verb.ReplaceAllStringFunc(strings.ReplaceAll(format, "%%", "\x00"), func(string) string {
+		n++
+		return "{{." + string(rune('A'+n-1)) + "}}"
+	})
+	return strings.ReplaceAll(s, "\x00", "%")
+}
+
 // Every English text has a German one, with the same fields.
 func TestGermanHoldsEveryText(t *testing.T) {
 	read := func(name string) (texts map[string]string) {
@@ -101,7 +183,7 @@ func TestGermanHoldsEveryText(t *testing.T) {
 	}
 	same := 0
 	for key, text := range english {
-		require.NotEmpty(t, strings.TrimSpace(german[key]), "%s has no German text: %s", key, text)
+		require.NotEmpty(t, strings.TrimSpace(german[key]), "no German text: add %q with the German of %q to assets/lang/de.json; fields are {{.A}}, {{.B}} in any order", key, text)
 		require.Equal(t, fields(text), fields(german[key]), "the fields of %s: %s", key, german[key])
 		require.Equal(t, strings.Count(text, "#"), strings.Count(german[key], "#"), "the numbers of %s: %s", key, german[key])
 		if text == german[key] && len(field.ReplaceAllString(text, "")) > 8 {
@@ -109,7 +191,7 @@ func TestGermanHoldsEveryText(t *testing.T) {
 		}
 	}
 	for key := range german {
-		require.Contains(t, english, key, "of a text that is gone")
+		require.Contains(t, english, key, "of a text that is gone or was changed: move it to the new key in assets/lang/de.json, or take it out")
 	}
 	require.Less(t, same, len(english)/50, "texts that are the same in both")
 }

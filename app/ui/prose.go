@@ -30,7 +30,7 @@ const proseWide = cardWidth - cardLeft - cardRight
 
 // newProse makes a paragraph of a type size; wide is the width it will most likely get.
 func newProse(s string, size float32, bold bool, wide float32) *prose {
-	p := &prose{text: s, size: size, bold: bold}
+	p := &prose{text: told(s), size: size, bold: bold}
 	p.ExtendBaseWidget(p)
 	p.breakAt(wide)
 	return p

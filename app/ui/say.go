@@ -45,7 +45,7 @@ func (w *Window) checked(change func(*inspection.Inspection)) error {
 	err := w.bench.Check(change)
 	var refused *inspection.Error
 	if errors.As(err, &refused) {
-		return errors.New(asSentence(refused.Problem))
+		return errors.New(asSentence(told(refused.Problem)))
 	}
 	return err
 }

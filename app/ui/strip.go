@@ -274,7 +274,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 	}
 	entries, err := os.ReadDir(dir) // sorted by name
 	if err != nil {
-		return s.quiet(err.Error())
+		return s.quiet(sentenceOf(err))
 	}
 	p := currentPalette()
 	const perColumn = 6

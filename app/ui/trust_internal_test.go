@@ -18,7 +18,7 @@ import (
 
 func TestTrustStandsSecondAndSaysWhatItRestsOn(t *testing.T) {
 	r := newRig(t)
-	bar := app.Length{Spec: inspection.Length{Name: "scale bar", HasKnown: true, Known: 1600, HasAllowed: true}, Measured: verdict.Value{V: 1600.31, U: 0.05, OK: true},
+	bar := app.Length{Spec: inspection.Length{Name: "scale bar", HasKnown: true, Known: 1600, HasAllowed: true}, Measured: verdict.Value{V: 1600.31, U: 0.05, OK: true}, Reading: verdict.Value{V: 1600.31, U: 0.05, OK: true},
 		Error: verdict.Value{V: 0.31, U: 0.06, OK: true}, ErrorPPM: 194, Allowed: 0.46, Judged: true, Verdict: verdict.Conforms}
 	r.trust = &app.Trust{
 		Lengths: []app.Length{bar},

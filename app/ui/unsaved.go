@@ -92,7 +92,7 @@ func (w *Window) saySwapped() {
 	w.swappedOf = parts
 	said := ""
 	for _, s := range app.Swapped(job, parts) {
-		said += asSentence(s) + "\n\n"
+		said += asSentence(told(s)) + "\n\n"
 	}
 	if said != "" {
 		w.trace.put(Trace{Event: "swapped", Text: said})
