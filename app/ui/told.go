@@ -49,7 +49,11 @@ func newSaying(text string) saying {
 	}
 	for _, m := range sayingField.FindAllStringSubmatchIndex(text, -1) {
 		literal(text[at:m[0]])
-		b.WriteString(`(.+?)`)
+		if m[1] == len(text) { // a hint, which may be missing
+			b.WriteString(`(.*)`)
+		} else {
+			b.WriteString(`(.+?)`)
+		}
 		s.fields = append(s.fields, text[m[2]:m[3]])
 		at = m[1]
 	}
@@ -135,7 +139,7 @@ func tell(s string, depth int) (string, bool) {
 	if out, ok := tellWhole(s, depth); ok {
 		return out, true
 	}
-	if depth >= deepestTold || !englishWord.MatchString(s) {
+	if depth >= deepestTold || depth == 0 && !englishWord.MatchString(s) {
 		return s, false
 	}
 	// Pieces: what is known of the end first, since names of files and places stand before what is said of them.
@@ -157,6 +161,9 @@ func tell(s string, depth int) (string, bool) {
 
 // englishWord is in nearly every English sentence: what has none is not looked through piece by piece, as what is said already is not.
 var englishWord = regexp.MustCompile(`\b(the|is|of|it|to|has|have|no|not|with|and|by|there|lie|lies|a|than|that|one|which|at|this|too|write|only|more|every|name|leave|its|or|from|each|within|beside|must|where|are|be|about|along|through|between|out|off|can|cannot|stands|but|them|need|needed|as|for)\b`)
+
+// thousands is a count as English writes it; its commas would be read as decimal points elsewhere.
+var thousands = regexp.MustCompile(`^\d{1,3}(,\d{3})+$`)
 
 // toldCuts stand between pieces.
 var toldCuts = regexp.MustCompile(`[:;,.] |\n`)
@@ -202,9 +209,12 @@ func tellAs(s string, depth int) (string, bool) {
 		data, before, after := map[string]any{}, "", ""
 		for k, name := range x.fields {
 			part := m[k+1]
-			if onlyFigures(part) {
+			switch {
+			case thousands.MatchString(part):
+				part = strings.ReplaceAll(part, ",", "\u202f")
+			case onlyFigures(part):
 				part = figures(part)
-			} else {
+			case part != "":
 				part, _ = tell(part, depth+1)
 			}
 			switch {

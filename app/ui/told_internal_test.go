@@ -36,6 +36,11 @@ func german(t *testing.T) {
 func TestToldInGerman(t *testing.T) {
 	german(t)
 	for _, c := range []struct{ english, german string }{
+		{"scan.stl: line 4: \"0,5\" is not a number: decimals need a point, not a comma; export it again", "scan.stl: Zeile 4: \"0,5\" ist keine Zahl: Dezimalzahlen brauchen einen Punkt, kein Komma; neu ausgeben"},
+		{"job.toml: line 5: scan.file: there is no file /a/nowhere.stl; mend the name (it counts from the inspection file's folder)",
+			"job.toml: Zeile 5: scan.file: eine Datei /a/nowhere.stl gibt es nicht; den Namen richtigstellen (er zählt vom Ordner der Prüfdatei aus)"},
+		{"scan.stl: byte 80: the header says 59,924 triangles, but the file's 1,498,142 bytes hold 29,961; it was cut short: export or copy it again",
+			"scan.stl: byte 80: der Kopf sagt 59\u202f924 Dreiecke, aber die 1\u202f498\u202f142 Bytes der Datei enthalten 29\u202f961; sie wurde abgeschnitten: neu ausgeben oder kopieren"},
 		{"there is no such file", "diese Datei gibt es nicht"},
 		{"scan.stl: line 12: decimals need a point, not a comma: export it again", "scan.stl: Zeile 12: Dezimalzahlen brauchen einen Punkt, kein Komma: neu ausgeben"},
 		{"/a b/wing.stl: cannot be opened: there is no such file; check the path; it is taken relative to where it is written",
