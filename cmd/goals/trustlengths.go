@@ -100,7 +100,7 @@ func planGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 				if err != nil {
 					return true, err
 				}
-				f, l := walked(s)
+				f, l := walked(s, c.w.Hold == scanplan.Loop)
 				far += f * f / float64(n)
 				long += l * l / float64(n)
 			}
@@ -109,7 +109,7 @@ func planGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 				growth = scanplan.Fit([]scanplan.Seen{{Path: total, Error: far}})
 			}
 			p := scanplan.Predict(van, &growth, c.w)
-			bad := math.Abs(p.Length-long) > planOff*long || c.w.Hold != scanplan.Loop && math.Abs(p.FarEnd-far) > planOff*far
+			bad := math.Abs(p.Length-long) > planOff*long || math.Abs(p.FarEnd-far) > planOff*far
 			missed = missed || bad
 			fmt.Fprintf(w, "%s\t%s\t%.2f, %.2f\t%.2f, %.2f\twithin %.0f %%%s\n", scanner.name, c.name, far, p.FarEnd, long, p.Length, 100*planOff, missedMark(bad))
 			w.Flush()
@@ -118,8 +118,8 @@ func planGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 	return missed, nil
 }
 
-// walked returns how far off the end of a scan lies, and by how much its length is wrong.
-func walked(s *scanpath.Scan) (far, long float64) {
+// walked returns how far off the end of a scan lies, of a closed loop the place half way round, and by how much its length is wrong.
+func walked(s *scanpath.Scan, closed bool) (far, long float64) {
 	at := func(share float64) (q, truth geom.Vec) {
 		p := scanpath.Place{Sheet: scanpath.Wall, U: share * scanpath.Round, V: scanpath.WallTop / 2}
 		q, _ = s.Carried(0, p)
@@ -129,5 +129,8 @@ func walked(s *scanpath.Scan) (far, long float64) {
 	end, truth := at(1)
 	a, pa := at(0)
 	b, pb := at(0.5)
+	if closed {
+		end, truth = b, pb
+	}
 	return end.Dist(truth), a.Dist(b) - pa.Dist(pb)
 }

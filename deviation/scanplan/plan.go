@@ -64,7 +64,7 @@ type Way struct {
 type Prediction struct {
 	Way
 	Path   float64 // of one piece
-	FarEnd float64 // how far off a piece is at its far end, seen from where it was begun
+	FarEnd float64 // how far off a piece is at its far end, seen from where it was begun; on a closed loop half way round, where it is off most
 	// Length is the error of the part's length. It does not depend on where a path was begun: the
 	// chain between its ends is the same.
 	Length float64
@@ -119,7 +119,11 @@ func Predict(p Part, g *Growth, w Way) Prediction {
 	case !p.Closes():
 		out.Length = float64(lengthPanel * whole)
 		out.Joins = w.Pieces < 2 || out.FarEnd <= closable
-	case w.Hold == Loop, w.Pieces >= leastLoop:
+	case w.Hold == Loop:
+		out.Length = float64(lengthClosed * whole)
+		out.Joins = out.FarEnd <= closable
+		out.FarEnd = Closed(whole, 0.5)
+	case w.Pieces >= leastLoop:
 		out.Length = float64(lengthClosed * whole)
 		out.Joins = out.FarEnd <= closable
 	default:
