@@ -29,6 +29,9 @@ func (j *job) poolForms(first []raw, kn []known) {
 				best = EdgeKind(form)
 			}
 		}
+		if best == Sharp && stated == Chamfer && j.tooCoarseForFacets(first, k) {
+			continue
+		}
 		if best == stated {
 			continue
 		}
@@ -40,6 +43,22 @@ func (j *job) poolForms(first []raw, kn []known) {
 			}
 		}
 	}
+}
+
+// leastFacet is the width, mm, of the narrowest chamfer that is still one.
+const leastFacet = 0.5
+
+// tooCoarseForFacets reports whether a chamfer of leastFacet would hold fewer points than a fit asks
+// for: that none was found then does not tell a sharp corner from it.
+func (j *job) tooCoarseForFacets(first []raw, k Side) bool {
+	var spread []float64
+	for i := range first {
+		if first[i].seenA[k] {
+			spread = append(spread, first[i].spread)
+		}
+	}
+	s := median(spread)
+	return s*s > 2*j.seam.Band*leastFacet/minOnArc
 }
 
 var formName = [...]string{"round", "chamfered", "sharp"}
