@@ -72,6 +72,7 @@ func (w *Window) chooseFolder(from string, use func(dir string)) {
 			use(dir.Path())
 		}
 	}, w.win)
+	d.SetTitleText(tr("choose.folder", "Choose a folder"))
 	if at, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
 		d.SetLocation(at)
 	}

@@ -209,6 +209,7 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 		w.app.Preferences().SetString(prefFolder, filepath.Dir(path))
 		use(path)
 	}, w.win)
+	d.SetTitleText(tr("choose.file", "Open a file"))
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
 	if at := w.folder(endings); at != nil {
 		d.SetLocation(at)
@@ -406,6 +407,7 @@ func (w *Window) saveAs(then func()) {
 		}
 		w.saveTo(path, then)
 	}, w.win)
+	d.SetTitleText(tr("choose.save", "Save the job as"))
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".toml"}))
 	first := firstFile(job)
 	d.SetFileName(strings.TrimSuffix(filepath.Base(first), filepath.Ext(first)) + ".toml")
