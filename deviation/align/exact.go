@@ -50,6 +50,7 @@ type pair struct {
 	state pairState
 	class pairClass
 	trust float64 // 0 to 1, of the region around it
+	fall  float64 // 0 or less, by how much the region's trust changes with its offset, times the offset
 	left  float64 // mm, by how much more than it was taken to the skin may rise there
 	leaf  uint32  // one more than where the skin was found, 0: nowhere yet; the next search starts there
 }

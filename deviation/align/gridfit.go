@@ -107,6 +107,16 @@ func tukeyWeight(r, scale float64) float64 {
 	return v * v
 }
 
+// tukeySlope is the derivative of tukeyWeight with r, per mm.
+func tukeySlope(r, scale float64) float64 {
+	u := r / scale
+	v := 1 - float64(u*u)
+	if v <= 0 {
+		return 0
+	}
+	return -4 * u * v / scale
+}
+
 // tukeyLoss is the loss that belongs to the weight, made to rise from 0 to 1.
 func tukeyLoss(r, scale float64) float64 {
 	u := r / scale

@@ -17,23 +17,14 @@ const (
 	// than this has no number, since it would not serve for gaps of a few mm.
 	heldSigma = 1.0
 
-	// knownTo in mm at half the diagonal: no direction is said to be known better. A crease that facets cut across drew
-	// a million triangles' fit by twice as much; our choice.
-	knownTo = 0.0003
+	// knownTo in mm at half the diagonal: no direction is said to be known better; our choice, a tenth of a wavelength of light.
+	knownTo = 0.00005
 
 	// involved: an axis motion takes part in a direction that is not held when
 	// it makes up more than this share of it. Two hundredths of a slide of 1 mm
 	// is 0.02 mm, the placement error aimed for.
 	involved = 0.02
 )
-
-// clusterSizes, in diagonals: the sizes of the cells inside which residuals may
-// depend on one another in any way; from the scanner's smoothing to a whole wing.
-var clusterSizes = [...]float64{1.0 / 800, 1.0 / 200, 1.0 / 50, 1.0 / 12}
-
-// edgeShare of the growth from one of those sizes to the next is what the next still misses: sizes some 4 times as great
-// leave a quarter of what is missing.
-const edgeShare = 1.0 / 3
 
 // held is what a set of pairs says about the six motions.
 type held struct {
@@ -184,83 +175,15 @@ func (h *held) heldByBorders(r *rest) {
 	h.notHeld = left
 }
 
-// curvature is the derivative of the pair's influence r·w(r).
+// curvature is the derivative of the pair's influence r·w(r), where the offset of the region around it changes with it.
 func (p *pair) curvature(scales *[2]float64) float64 {
 	u2 := float64(p.r / scales[p.class] * (p.r / scales[p.class]))
-	if u2 >= 1 {
+	if u2 >= 1 || p.trust == 0 {
 		return 0
 	}
-	return p.weight(0, scales) * (1 - u2) * (1 - float64(5*u2))
+	v := 1 - u2
+	return p.weight(0, scales) * v * (1 - float64(5*u2) + p.fall/p.trust*v)
 }
-
-// clusterSpread returns the covariance of the score Σ w r J, in the basis of the
-// directions, with residuals that may be correlated in any way inside a cell:
-// the sum over cells of the cell's own score times itself. Independent noise
-// alone is the smallest cell. In each direction a larger cell counts where its
-// sum is greater by more than the chance of so many cells.
-//
-// Based on: Liang & Zeger, "Longitudinal data analysis using generalized linear
-// models" (1986), the cluster-robust sandwich.
-func clusterSpread(bySize *[len(clusterSizes)][]vec6, directions *[6]vec6) sym6 {
-	var variance, last vec6
-	var out sym6
-	for _, scores := range bySize {
-		if len(scores) <= 6 {
-			continue // six fitted motions leave so few cells no freedom
-		}
-		correction := float64(len(scores)) / float64(len(scores)-6)
-		var s sym6
-		var fourth vec6
-		for i := range scores {
-			var turned vec6
-			for k := range directions {
-				turned[k] = dot6(&directions[k], &scores[i])
-				square := float64(turned[k] * turned[k])
-				fourth[k] += float64(square * square)
-			}
-			s.addOuter(correction, &turned)
-		}
-		s.mirror()
-		for k := range 6 {
-			// So many equal cells would scatter as these do.
-			cells := 0.0
-			if fourth[k] > 0 {
-				square := s[k][k] / correction
-				cells = float64(square*square) / fourth[k]
-			}
-			chance := math.Sqrt(2 / max(cells, 2))
-			switch {
-			case variance[k] == 0:
-				variance[k] = s[k][k]
-			case s[k][k] > float64(variance[k]*(1+chance)):
-				// Neighbours on either side of a cell's border are still missing: a share that falls as one
-				// over the cell's size, and that the growth since the size before tells (Richardson 1911).
-				grown := (s[k][k] - last[k]) * edgeShare
-				variance[k] = s[k][k] + max(grown, 0)
-			}
-			last[k] = s[k][k]
-		}
-		if out[0][0] == 0 || len(scores) >= correlationCells {
-			out = s
-		}
-	}
-	var d vec6
-	for k := range 6 {
-		if out[k][k] > 0 {
-			d[k] = math.Sqrt(variance[k] / out[k][k])
-		}
-	}
-	for i := range 6 {
-		for j := range 6 {
-			out[i][j] *= d[i] * d[j]
-		}
-	}
-	return out
-}
-
-// correlationCells is the fewest cells from which the correlations between
-// directions are taken; fewer make chance ones of a tenth and more.
-const correlationCells = 100
 
 // addMisfit adds the covariance of offsets in shape that all points of a patch
 // share and that no residual shows once the fit has spread them.
@@ -300,27 +223,6 @@ func addMisfit(spread *sym6, used []pair, js []vec6, scales *[2]float64, shape *
 			spread[i][j] += s[i][j]
 		}
 	}
-}
-
-// cellScores sums the scores by cubic cells of the given size, in the order in
-// which the cells are first met.
-func cellScores(used []pair, js []vec6, scales *[2]float64, size float64) []vec6 {
-	at := map[[3]int32]int{}
-	var scores []vec6
-	for i := range used {
-		key := cellOf(used[i].at, size)
-		k, ok := at[key]
-		if !ok {
-			k = len(scores)
-			at[key] = k
-			scores = append(scores, vec6{})
-		}
-		wr := used[i].weight(used[i].r, scales) * used[i].r
-		for c := range 6 {
-			scores[k][c] += float64(wr * js[i][c])
-		}
-	}
-	return scores
 }
 
 // inUnits counts turns in radians and empties the rows of free motions.

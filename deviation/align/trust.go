@@ -131,21 +131,23 @@ func (g *regions) trust(pairs []pair, class pairClass, noise float64) (systemati
 	}
 	spread := spreadOf(size)
 	systematic = math.Sqrt(max(float64(spread*spread)-quantile(explained, 0.5), regionFloor*regionFloor))
-	trusts := make([]float64, len(offsets))
+	trusts, falls := make([]float64, len(offsets)), make([]float64, len(offsets))
 	for k, o := range offsets {
 		trusts[k] = 1
 		if len(o) >= regionLeast {
 			sd := math.Sqrt(float64(systematic*systematic) + medianVariance*noise*noise/float64(len(o)))
-			trusts[k] = tukeyWeight(max(math.Abs(median[k])-float64(regionUsual*sd), 0), (tukeyTuning-regionUsual)*sd)
+			beyond, scale := max(math.Abs(median[k])-float64(regionUsual*sd), 0), (tukeyTuning-regionUsual)*sd
+			trusts[k] = tukeyWeight(beyond, scale)
+			falls[k] = tukeySlope(beyond, scale) * math.Abs(median[k])
 		}
 	}
 	for i := range pairs {
 		if pairs[i].class != class {
 			continue
 		}
-		pairs[i].trust = 1
+		pairs[i].trust, pairs[i].fall = 1, 0
 		if k := g.place[i]; k >= 0 {
-			pairs[i].trust = trusts[k]
+			pairs[i].trust, pairs[i].fall = trusts[k], falls[k]
 		}
 	}
 	return systematic
