@@ -71,7 +71,7 @@ func (s *strip) trust() {
 		return
 	}
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
-		return chart.Errors(w, h, th, k, list, g.OK, g.A, g.PerMetre, g.Size)
+		return chart.Errors(w, h, th, k, list, g.OK, g.A, g.PerMetre, g.Span, g.Size)
 	})
 	s.put(s.chart)
 }
@@ -81,7 +81,8 @@ func lengthErrors(o *app.Outcome) []chart.LengthError {
 	var list []chart.LengthError
 	for _, t := range o.Growth.Tellers {
 		e := chart.LengthError{Name: t.Name, Over: t.Over, Incidental: !t.Counts}
-		e.Error.V, e.Error.U, e.Error.OK = t.Error, t.U, true
+		e.Error.V, e.Error.U = t.Along()
+		e.Error.OK = true
 		if t.Kind == worth.Length {
 			for _, l := range o.Lengths {
 				if l.Spec.Name == t.Name && l.Judged {

@@ -19,8 +19,8 @@ type LengthError struct {
 
 // Errors draws errors against the lengths over which they arose, each with its U, and
 // the line that says what the scan may be off by: a plus perMetre for each metre, in mm, where hasLine.
-// longest is the length of the part, mm.
-func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool, a, perMetre, longest float64) *image.RGBA {
+// It grows up to a length of span mm, 0: without end. longest is the length of the part, mm.
+func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool, a, perMetre, span, longest float64) *image.RGBA {
 	s := newSheet(w, h, th, scale)
 	left, right := s.px(histLeft), s.w-s.px(16)
 	top, bottom := s.px(histTop), s.h-s.px(histBottom)
@@ -37,7 +37,12 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 		return s.img
 	}
 	far *= 1.05
-	at := func(mm float64) float64 { return a + float64(perMetre*mm)/1000 }
+	at := func(mm float64) float64 {
+		if span > 0 {
+			mm = min(mm, span)
+		}
+		return a + float64(perMetre*mm)/1000
+	}
 	if hasLine {
 		// Few tellers make the line steep; the points are to be seen all the same.
 		const over = 4

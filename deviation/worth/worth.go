@@ -38,6 +38,14 @@ type Teller struct {
 	Not   string // why it does not count; "": it does
 }
 
+// Along returns of the error, and of its U, what a length sees, mm.
+func (t *Teller) Along() (e, u float64) {
+	if t.Share == 0 {
+		return t.Error, t.U
+	}
+	return float64(t.Share * t.Error), float64(t.Share * t.U)
+}
+
 // Settings of an estimate.
 type Settings struct {
 	Noise float64 // mm, one standard deviation of a point; 0: not known
@@ -93,10 +101,8 @@ func Estimate(tellers []Teller, s Settings) Growth {
 	sum := 0.0
 	for _, t := range tellers {
 		r := Rate{Teller: t}
-		share, draws := t.Share, t.Draws
-		if share == 0 {
-			share = 1
-		}
+		seen, u := t.Along()
+		draws := t.Draws
 		if draws == 0 {
 			draws = 1
 		}
@@ -112,10 +118,10 @@ func Estimate(tellers []Teller, s Settings) Growth {
 		}
 		over := g.spanned(t.Over)
 		if over > 0 {
-			r.PerMetre = float64(share*t.Error) / over * 1000
+			r.PerMetre = seen / over * 1000
 		}
 		if r.Counts {
-			e := float64(share*max(math.Abs(t.Error), t.U/2)) / over * 1000
+			e := max(math.Abs(seen), u/2) / over * 1000
 			sum += float64(draws * float64(e*e))
 			g.Used++
 			g.Draws += draws
