@@ -103,8 +103,8 @@ func (g *growth) take(s *sym6, cells *vec6) {
 	for k := range 6 {
 		if g.variance[k] > 0 {
 			own[k], weight[k] = s[k][k]/g.variance[k]-1, cells[k]/2
-			sum += float64(own[k] * weight[k])
 			total += weight[k]
+			sum += float64(own[k] * weight[k])
 		}
 	}
 	common := 0.0
@@ -137,8 +137,8 @@ func studentOverNormal(freedom float64) float64 {
 	if !(freedom > 0) {
 		return 1
 	}
-	first := float64(z*z) + 1
-	second := float64(5*z*z*z*z) + float64(16*z*z) + 3
+	const first = z*z + 1
+	const second = 5*z*z*z*z + 16*z*z + 3
 	return 1 + first/(4*freedom) + second/float64(96*freedom*freedom)
 }
 

@@ -84,17 +84,23 @@ func (s *searcher) alike(a, b geom.Vec, minCos float64) bool {
 	return d >= minCos || (!s.signed && (d <= -minCos || a == (geom.Vec{})))
 }
 
-// score returns the mean of 1 - d²/tau² over the points, 0 for those that find nothing.
-func (s *searcher) score(g geom.Rigid, points []point, tau float64) float64 {
+// score returns the mean of 1 - d²/tau² over the points, 0 for those that find nothing. It is asked millions of times,
+// so that the motion is written out.
+func (s *searcher) score(g *geom.Rigid, points []point, tau float64) float64 {
 	sum, t2 := 0.0, tau*tau
+	r, t := &g.R, &g.T
 	for i := range points {
-		p := g.Apply(points[i].p)
+		v := &points[i].p
+		p := geom.Vec{
+			X: float64(r[0][0]*v.X) + float64(r[0][1]*v.Y) + float64(r[0][2]*v.Z) + t.X,
+			Y: float64(r[1][0]*v.X) + float64(r[1][1]*v.Y) + float64(r[1][2]*v.Z) + t.Y,
+			Z: float64(r[2][0]*v.X) + float64(r[2][1]*v.Y) + float64(r[2][2]*v.Z) + t.Z,
+		}
 		q := s.ref.grid.nearest(p)
 		if q == nil {
 			continue
 		}
-		d2 := p.Sub(q.p).Norm2()
-		if d2 < t2 && s.alike(g.ApplyDir(points[i].n), q.n, cosCoarse) {
+		if d2 := p.Sub(q.p).Norm2(); d2 < t2 && s.alike(g.ApplyDir(points[i].n), q.n, cosCoarse) {
 			sum += 1 - d2/t2
 		}
 	}
@@ -138,7 +144,8 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 	tau := coarseScale * s.ref.diag
 	err := parallel.Chunks(ctx, len(scores), 512, s.threads, progress.Part(0, 0.4), func(_, _, lo, hi int) {
 		for k := lo; k < hi; k++ {
-			scores[k] = s.score(pose(k), first, tau)
+			g := pose(k)
+			scores[k] = s.score(&g, first, tau)
 		}
 	})
 	if err != nil {
@@ -155,7 +162,8 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 				scores[k] = -1
 				continue
 			}
-			scores[k] = s.score(pose(k), probe, tau)
+			g := pose(k)
+			scores[k] = s.score(&g, probe, tau)
 		}
 	})
 	if err != nil {
@@ -169,7 +177,7 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 		err := parallel.Chunks(ctx, len(group), 64, s.threads, part, func(_, _, lo, hi int) {
 			for k := lo; k < hi; k++ {
 				g := pose(a*per + group[k])
-				poses[k] = candidate{g, s.score(g, points, tau)}
+				poses[k] = candidate{g, s.score(&g, points, tau)}
 			}
 		})
 		if err != nil {

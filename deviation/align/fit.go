@@ -150,10 +150,19 @@ func (f *fit) descendAll(ctx context.Context, poses []candidate, points []point,
 // narrowAfter of the steps the better half of the poses is left to go on.
 const narrowAfter = 1.0 / 3
 
-// descendBest is descendAll of which only the better half goes all the way.
+// everyOther returns half of the points.
+func everyOther(points []point) []point {
+	out := make([]point, 0, len(points)/2+1)
+	for i := 0; i < len(points); i += 2 {
+		out = append(out, points[i])
+	}
+	return out
+}
+
+// descendBest is descendAll of which only the better half goes all the way, and half of the points decides which.
 func (f *fit) descendBest(ctx context.Context, poses []candidate, points []point, scales []float64, progress mesh.Progress) ([]candidate, error) {
 	n := int(narrowAfter*float64(len(scales))) + 1
-	first, err := f.descendAll(ctx, poses, points, scales[:n], progress.Part(0, 0.5))
+	first, err := f.descendAll(ctx, poses, everyOther(points), scales[:n], progress.Part(0, 0.5))
 	if err != nil {
 		return nil, err
 	}
@@ -257,19 +266,16 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 	going := make([]int, len(poses))
 	for k := range poses {
 		rests[k] = newRest(poses[k].g, points, exactLast)
+		rests[k].least = judgeScales[0]
 		going[k] = k
 	}
-	pairs := make([][]pair, len(poses))
 	out := make([]judged, len(poses))
 	for round, steps := range [2]int{settleFirst, settleMost - settleFirst} {
 		resting := make([]bool, len(poses))
 		err := f.eachPose(ctx, len(going), progress.Part(0.5*float64(round), 0.5*float64(round+1)), func(m *matcher, i int) (err error) {
 			k := going[i]
-			if resting[k], err = m.settleOn(ctx, &rests[k], points, steps, nil); err != nil {
-				return err
-			}
-			pairs[k] = slices.Clone(rests[k].pairs)
-			return m.pairUp(ctx, rests[k].g, points, judgeScales[0], pairs[k])
+			resting[k], err = m.settleOn(ctx, &rests[k], points, steps, nil)
+			return err
 		})
 		if err != nil {
 			return nil, err
@@ -280,7 +286,7 @@ func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progr
 			scale = min(scale, max(rests[k].scales[skinClass], tukeyTuning*f.settings.Noise))
 		}
 		for k := range rests {
-			out[k] = judgedBy(points, &rests[k], losses(pairs[k], scale))
+			out[k] = judgedBy(points, &rests[k], losses(rests[k].pairs, scale))
 		}
 		best := leastLoss(out)
 		going = slices.DeleteFunc(going, func(k int) bool {

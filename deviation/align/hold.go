@@ -182,7 +182,7 @@ func (p *pair) curvature(scales *[2]float64) float64 {
 		return 0
 	}
 	v := 1 - u2
-	return p.weight(0, scales) * v * (1 - float64(5*u2) + p.fall/p.trust*v)
+	return p.weight(0, scales) * v * (1 - float64(5*u2) + float64(p.fall/p.trust*v))
 }
 
 // addMisfit adds the covariance of offsets in shape that all points of a patch

@@ -23,6 +23,7 @@ type rest struct {
 	pairs      []pair
 	regions    regions
 	moved      float64    // mm at half a diagonal, since the pairs were sought
+	least      float64    // mm, pairs are sought at least so far
 	scales     [2]float64 // mm, of the weights, by class
 	systematic [2]float64 // mm, by class, see trustRegions
 	// borders returns the covariance that the part's borders give motions which the surface leaves free; nil for none.
@@ -31,7 +32,7 @@ type rest struct {
 
 // newRest returns a pose whose pairs are still to be sought.
 func newRest(g geom.Rigid, points []point, scale float64) rest {
-	return rest{g: g, scales: [2]float64{scale, scale}, pairs: make([]pair, len(points)), moved: math.Inf(1)}
+	return rest{g: g, scales: [2]float64{scale, scale}, pairs: make([]pair, len(points)), moved: math.Inf(1), least: reachLeast}
 }
 
 // settle goes on from a scale in mm, at the scale that the noise calls for, until the pose rests.
@@ -98,5 +99,5 @@ func (m *matcher) judge(ctx context.Context, r *rest, points []point, reach floa
 
 // reach is how far pairs are sought around a resting pose.
 func (r *rest) reach() float64 {
-	return max(reachLeast, reachOfScale*max(r.scales[0], r.scales[1]))
+	return max(r.least, reachOfScale*max(r.scales[0], r.scales[1]))
 }

@@ -73,10 +73,7 @@ func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, p
 	}
 	scales := fallingScales(exactFirst*f.ref.diag, judgeScales[1], slideScales)
 	first, rest := scales[:slideScales/2], scales[slideScales/2:]
-	few := make([]point, 0, len(points)/2+1)
-	for i := 0; i < len(points); i += 2 {
-		few = append(few, points[i])
-	}
+	few := everyOther(points)
 	err := f.eachPose(ctx, len(starts), progress.Part(0, 0.5), func(m *matcher, k int) (err error) {
 		starts[k].g, err = m.descend(ctx, starts[k].g, few, first)
 		return err
