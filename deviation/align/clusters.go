@@ -102,7 +102,7 @@ func (g *growth) take(s *sym6, cells *vec6) {
 	sum, total := 0.0, 0.0
 	for k := range 6 {
 		if g.variance[k] > 0 {
-			own[k], weight[k] = s[k][k]/g.variance[k]-1, cells[k]/2
+			own[k], weight[k] = s[k][k]/g.variance[k]-1, float64(cells[k]/2)
 			total += weight[k]
 			sum += float64(own[k] * weight[k])
 		}
