@@ -84,23 +84,16 @@ func (s *searcher) alike(a, b geom.Vec, minCos float64) bool {
 	return d >= minCos || (!s.signed && (d <= -minCos || a == (geom.Vec{})))
 }
 
-// score returns the mean of 1 - d²/tau² over the points, 0 for those that find nothing. It is asked millions of times,
-// so that the motion is written out.
+// score returns the mean of 1 - d²/tau² over the points, 0 for those that find nothing.
 func (s *searcher) score(g *geom.Rigid, points []point, tau float64) float64 {
 	sum, t2 := 0.0, tau*tau
-	r, t := &g.R, &g.T
 	for i := range points {
-		v := &points[i].p
-		p := geom.Vec{
-			X: float64(r[0][0]*v.X) + float64(r[0][1]*v.Y) + float64(r[0][2]*v.Z) + t.X,
-			Y: float64(r[1][0]*v.X) + float64(r[1][1]*v.Y) + float64(r[1][2]*v.Z) + t.Y,
-			Z: float64(r[2][0]*v.X) + float64(r[2][1]*v.Y) + float64(r[2][2]*v.Z) + t.Z,
-		}
+		p := carried(g, &points[i].p)
 		q := s.ref.grid.nearest(p)
 		if q == nil {
 			continue
 		}
-		if d2 := p.Sub(q.p).Norm2(); d2 < t2 && s.alike(g.ApplyDir(points[i].n), q.n, cosCoarse) {
+		if d2 := p.Sub(q.p).Norm2(); d2 < t2 && s.alike(turned(&g.R, &points[i].n), q.n, cosCoarse) {
 			sum += 1 - d2/t2
 		}
 	}
@@ -121,13 +114,13 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 	}
 	perTarget := spinCount * flips
 	scores := make([]float64, len(anchors)*len(targets)*perTarget)
-	turned := make([]geom.Mat3, len(anchors)*perTarget)
-	for k := range turned {
+	upright := make([]geom.Mat3, len(anchors)*perTarget)
+	for k := range upright {
 		spin, n := k%perTarget, anchors[k/perTarget].n
 		if spin >= spinCount {
 			n = n.Neg()
 		}
-		turned[k] = upright(n, 2*math.Pi*float64(spin%spinCount)/spinCount)
+		upright[k] = setUpright(n, 2*math.Pi*float64(spin%spinCount)/spinCount)
 	}
 	frames := make([]geom.Mat3, len(targets))
 	for i := range frames {
@@ -136,7 +129,7 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 	pose := func(k int) geom.Rigid {
 		spin, rest := k%perTarget, k/perTarget
 		a, t := rest/len(targets), rest%len(targets)
-		g := geom.Rigid{R: frames[t].Mul(turned[a*perTarget+spin])}
+		g := geom.Rigid{R: frames[t].Mul(upright[a*perTarget+spin])}
 		g.T = targets[t].p.Sub(g.ApplyDir(anchors[a].p))
 		return g
 	}
@@ -192,9 +185,17 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 
 // bestOf returns the places of the n greatest scores.
 func bestOf(scores []float64, n int) []int {
-	order := make([]int, len(scores))
-	for i := range order {
-		order[i] = i
+	least := math.Inf(-1)
+	if n < len(scores) {
+		sifted := slices.Clone(scores)
+		selectNth(sifted, len(scores)-n)
+		least = sifted[len(scores)-n]
+	}
+	order := make([]int, 0, n)
+	for i, s := range scores {
+		if s >= least {
+			order = append(order, i)
+		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
 		switch {
@@ -208,8 +209,8 @@ func bestOf(scores []float64, n int) []int {
 	return order[:min(n, len(order))]
 }
 
-// upright returns the turn that brings a normal to +Z, and then by spin radians about it.
-func upright(n geom.Vec, spin float64) geom.Mat3 {
+// setUpright returns the turn that brings a normal to +Z, and then by spin radians about it.
+func setUpright(n geom.Vec, spin float64) geom.Mat3 {
 	return geom.Rotation(geom.Vec{Z: 1}, spin).R.Mul(frameAbout(n).Transpose())
 }
 

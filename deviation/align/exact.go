@@ -134,14 +134,14 @@ func (m *matcher) pairOne(f *surface.Finder, g geom.Rigid, pt *point, reach floa
 
 // pairAgain pairs a point anew and starts the search where its pair was found before.
 func (m *matcher) pairAgain(f *surface.Finder, g geom.Rigid, pt *point, reach float64, out *pair) {
-	p := g.Apply(pt.p)
+	p := carried(&g, &pt.p)
 	if out.leaf > 0 {
 		f.StartAt(out.leaf-1, out.at)
 	}
 	var hit surface.Hit
 	var ok bool
 	if m.signed {
-		hit, ok = f.FootFacing(p, g.ApplyDir(pt.n), cosPair, reach)
+		hit, ok = f.FootFacing(p, turned(&g.R, &pt.n), cosPair, reach)
 	} else {
 		hit, ok = f.Foot(p, reach)
 	}

@@ -221,11 +221,11 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	}
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
-	turned, err := f.descendAll(ctx, halfTurns(out[0].g, points), points, scales, nil)
+	halves, err := f.descendAll(ctx, halfTurns(out[0].g, points), everyOther(points), scales, nil)
 	if err != nil {
 		return nil, err
 	}
-	for _, c := range turned {
+	for _, c := range halves {
 		if 1+c.score > turnedLeast*(1+out[0].score) {
 			out = append(out, c)
 		}

@@ -43,9 +43,9 @@ func (s *searcher) refine(g geom.Rigid, points []point, scales []float64) candid
 		var a sym6
 		var b vec6
 		for i := range points {
-			p := g.Apply(points[i].p)
+			p := carried(&g, &points[i].p)
 			q := s.ref.grid.nearest(p)
-			if q == nil || !s.alike(g.ApplyDir(points[i].n), q.n, cosCoarse) {
+			if q == nil || !s.alike(turned(&g.R, &points[i].n), q.n, cosCoarse) {
 				continue
 			}
 			r := p.Sub(q.p).Dot(q.n)
@@ -73,13 +73,27 @@ func (s *searcher) refine(g geom.Rigid, points []point, scales []float64) candid
 func (s *searcher) planeScore(g geom.Rigid, points []point, tau float64) float64 {
 	sum := 0.0
 	for i := range points {
-		p := g.Apply(points[i].p)
+		p := carried(&g, &points[i].p)
 		q := s.ref.grid.nearest(p)
-		if q != nil && s.alike(g.ApplyDir(points[i].n), q.n, cosCoarse) {
+		if q != nil && s.alike(turned(&g.R, &points[i].n), q.n, cosCoarse) {
 			sum += 1 - tukeyLoss(p.Sub(q.p).Dot(q.n), tau)
 		}
 	}
 	return sum / float64(len(points))
+}
+
+// carried is g.Apply, and turned its turn of a direction, for loops over millions of points: nothing is copied.
+func carried(g *geom.Rigid, v *geom.Vec) geom.Vec {
+	p := turned(&g.R, v)
+	return geom.Vec{X: p.X + g.T.X, Y: p.Y + g.T.Y, Z: p.Z + g.T.Z}
+}
+
+func turned(r *geom.Mat3, v *geom.Vec) geom.Vec {
+	return geom.Vec{
+		X: float64(r[0][0]*v.X) + float64(r[0][1]*v.Y) + float64(r[0][2]*v.Z),
+		Y: float64(r[1][0]*v.X) + float64(r[1][1]*v.Y) + float64(r[1][2]*v.Z),
+		Z: float64(r[2][0]*v.X) + float64(r[2][1]*v.Y) + float64(r[2][2]*v.Z),
+	}
 }
 
 // jacobian returns how the distance of p from a plane with normal n changes

@@ -135,23 +135,21 @@ const inwardLeast = 0.005
 func (r *reference) inward() string {
 	// The mean over the area of the height above the middle, along the normal: a
 	// third of it times the area is a body's volume.
-	var middle, sum geom.Vec
-	area := 0.0
+	// About the box's centre first, so that one look at the faces is enough.
+	var moment, sum geom.Vec
+	area, bulge := 0.0, 0.0
 	for f := range r.mesh.Faces {
 		a, b, c := r.mesh.Corners(uint32(f))
-		n := r.mesh.AreaNormal(uint32(f))
-		middle, sum = middle.AddScaled(n.Norm()/3, a.Add(b).Add(c)), sum.Add(n)
-		area += n.Norm()
+		n := b.Sub(a).Cross(c.Sub(a))
+		at, size := a.Add(b).Add(c).Scale(1.0/3).Sub(r.centre), n.Norm()
+		moment, sum = moment.AddScaled(size, at), sum.Add(n)
+		area += size
+		bulge += at.Dot(n)
 	}
 	if !(area > 0) {
 		return ""
 	}
-	middle = middle.Scale(1 / area)
-	bulge := 0.0
-	for f := range r.mesh.Faces {
-		a, b, c := r.mesh.Corners(uint32(f))
-		bulge += float64(a.Add(b).Add(c).Scale(1.0/3).Sub(middle).Dot(r.mesh.AreaNormal(uint32(f))) / area)
-	}
+	bulge = (bulge - moment.Scale(1/area).Dot(sum)) / area
 	const closed = 0.05 // of the area: what a body's open holes leave of the sum of its faces
 	switch {
 	case sum.Norm() < closed*area && bulge < 0:
