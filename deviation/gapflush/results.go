@@ -123,7 +123,7 @@ func (j *job) fill(o *raw, st *Station) {
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * max(1-sin, 0.02)})
 	}
 	by := movedBy(&o.side, m)
-	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush))
+	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
 	_, u = budget(by, func(f *figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
@@ -132,13 +132,13 @@ func (j *job) fill(o *raw, st *Station) {
 	}
 	fa, fb := o.side[A].edge.formRoom(), o.side[B].edge.formRoom()
 	form := BudgetLine{"form of the edges", math.Sqrt(float64(fa*fa) + float64(fb*fb))}
-	lb, u = budget(by, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap)...))
+	lb, u = budget(by, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap, g.gap)...))
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	e := f.along(&lines[m], &lines[1-m])
 	for i := range carriedU {
 		carriedU[i].U *= math.Abs(dot(e, t))
 	}
-	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length)...)))
+	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length, f.length)...)))
 }
 
 // feelerU is the expanded uncertainty of the feeler. By how much the shortest
@@ -152,12 +152,18 @@ func feelerU(by []moved, m Side, g *figures, f *touch, more []BudgetLine) float6
 	return u
 }
 
-func (j *job) further(gap float64) []BudgetLine {
-	lines := []BudgetLine{{"scale of the scan", math.Abs(gap) * j.set.ScalePPM * 1e-6}}
+// across is the distance between the shoulders, mm: over so much of the scan a flush is measured, however small it is.
+func across(lines *[2]outline) float64 {
+	return length(sub(lines[B].shoulder, lines[A].shoulder))
+}
+
+// further is what the scan and the temperature add to a figure in mm that is measured over so many mm of the scan.
+func (j *job) further(figure, over float64) []BudgetLine {
+	lines := []BudgetLine{{"scale of the scan", math.Abs(over) * j.set.ScalePPM * 1e-6}}
 	if j.set.HasTemperature {
 		// A gap between panels does not grow as one material does, so nothing is
 		// corrected; the whole expansion counts as not known.
-		lines = append(lines, BudgetLine{"temperature", math.Abs(gap * j.set.Expansion * (j.set.Temperature - 20))})
+		lines = append(lines, BudgetLine{"temperature", math.Abs(figure * j.set.Expansion * (j.set.Temperature - 20))})
 	}
 	return lines
 }
