@@ -130,7 +130,7 @@ func Estimate(tellers []Teller, s Settings) Growth {
 	}
 	switch {
 	case len(tellers) == 0:
-		g.Why = "no known length, no closure, no overlap and no reference tell how its error grows"
+		g.Why = "no known length, no closure, no overlap and no deviation from a reference tells how its error grows"
 		return g
 	case g.Used == 0:
 		g.Why = "nothing that tells of its error counts: " + g.Tellers[0].Why
