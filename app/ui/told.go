@@ -231,6 +231,8 @@ func tellAs(s string, depth int) (string, bool) {
 	return s, false
 }
 
+var _ = aroundTold // its texts are gathered from the source
+
 // aroundTold are words around sayings that are too short to be gathered from the source, and what the system says of files.
 func aroundTold() []string {
 	return []string{

@@ -7,6 +7,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/order"
 	"shutline/mesh/parallel"
 )
 
@@ -187,17 +188,15 @@ func (s *searcher) search(ctx context.Context, e effort, anchors, points []point
 func bestOf(scores []float64, n int) []int {
 	least := math.Inf(-1)
 	if n < len(scores) {
-		sifted := slices.Clone(scores)
-		selectNth(sifted, len(scores)-n)
-		least = sifted[len(scores)-n]
+		least = order.Nth(slices.Clone(scores), len(scores)-n)
 	}
-	order := make([]int, 0, n)
+	best := make([]int, 0, n)
 	for i, s := range scores {
 		if s >= least {
-			order = append(order, i)
+			best = append(best, i)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
+	slices.SortStableFunc(best, func(a, b int) int {
 		switch {
 		case scores[a] > scores[b]:
 			return -1
@@ -206,7 +205,7 @@ func bestOf(scores []float64, n int) []int {
 		}
 		return 0
 	})
-	return order[:min(n, len(order))]
+	return best[:min(n, len(best))]
 }
 
 // setUpright returns the turn that brings a normal to +Z, and then by spin radians about it.

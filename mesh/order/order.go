@@ -2,7 +2,10 @@
 // comparisons on average (Hoare 1961).
 package order
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
 // Median returns the middle of values, which it reorders, the mean of the middle two
 // of an even number of them; 0 for none.
@@ -20,10 +23,14 @@ func Median(values []float64) float64 {
 }
 
 // Nth returns the value that sorting would put at k, which it brings there with
-// nothing larger before it (Hoare 1961).
+// nothing larger before it (Hoare 1961). Values so arranged that what is left hardly shrinks are sorted (Musser 1997).
 func Nth(v []float64, k int) float64 {
 	lo, hi := 0, len(v)-1
-	for lo < hi {
+	for left := 3 * bits.Len(uint(len(v))); lo < hi; left-- {
+		if left == 0 {
+			slices.Sort(v[lo : hi+1])
+			break
+		}
 		mid := v[lo+(hi-lo)/2]
 		if a, b := v[lo], v[hi]; (a < b) == (mid < a) {
 			mid = a
