@@ -73,7 +73,7 @@ func (p *Placement) freeWords() []string {
 	case len(out) == 0:
 		return nil
 	case p.Ambiguous:
-		return append(out, "To hold it, scan edges, openings or character lines, or place by datums or point pairs.")
+		return append(out, "To hold it, scan edges, openings or character lines, or place by datums or point pairs. What is known of the other motions holds only where the scan lies along it now.")
 	}
 	return append(out, "Such a motion hardly changes the deviations square to the surface; to hold the scan against it, scan edges, openings or character lines, or place by datums or point pairs.")
 }
