@@ -158,7 +158,7 @@ func (f *finder) otherHand(ctx context.Context, placed *align.Placement, failed 
 		return ""
 	case f.parts.Reference != nil && f.parts.Reference.SHA256 == f.parts.Scan.SHA256: // a body beside its own mirror image: not mirrored it is itself
 		return ""
-	case failed != nil && !errors.Is(failed, align.ErrNoOverlap):
+	case failed != nil && (!errors.Is(failed, align.ErrNoOverlap) || errors.Is(failed, align.ErrReadWrongly)):
 		return ""
 	case failed == nil && !mirrored && !placed.Doubtful():
 		return ""

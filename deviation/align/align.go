@@ -26,6 +26,8 @@ import (
 var (
 	ErrTooFew    = errors.New("too few points to place the scan")
 	ErrNoOverlap = errors.New("the scan does not lie on the reference in any pose")
+	// ErrReadWrongly is an ErrNoOverlap of a scan that is in another unit or inside out: what else it looks like then means nothing.
+	ErrReadWrongly = fmt.Errorf("%w", ErrNoOverlap)
 )
 
 // Placement is a motion with what is known about it.

@@ -52,8 +52,12 @@ func (f *fit) otherwise(ctx context.Context, best *found, readings []reading) er
 
 // explained is the error of a scan that another reading explains.
 func (f *fit) explained(r *reading, best, b *found) error {
+	kind := ErrReadWrongly
+	if r.mirror {
+		kind = ErrNoOverlap
+	}
 	return fmt.Errorf("align: the scan looks %s: so read, %.0f %% of it would lie within %.2f mm of the reference with a scatter of %.2f mm, as it is %.0f %% with %.2f mm at best; %s: %w",
-		r.what, 100*b.q.Fine, max(fineLeast, 4*f.settings.Noise), b.p.RMS, 100*best.q.Fine, best.q.Scatter, r.remedy, ErrNoOverlap)
+		r.what, 100*b.q.Fine, max(fineLeast, 4*f.settings.Noise), b.p.RMS, 100*best.q.Fine, best.q.Scatter, r.remedy, kind)
 }
 
 // explains reports whether a reading's best pose is clearly better than the plain one.

@@ -50,6 +50,7 @@ func TestAScanThatDoesNotFitIsToldWhy(t *testing.T) {
 	} {
 		_, err := BestFit(context.Background(), c.scan, s, Settings{}, nil)
 		require.ErrorIs(t, err, ErrNoOverlap, name)
+		require.ErrorIs(t, err, ErrReadWrongly, name)
 		require.ErrorContains(t, err, c.want, name)
 		require.ErrorContains(t, err, "scatter of 0.0", name)
 	}
