@@ -45,6 +45,18 @@ func sineAlong(r *geom.Mat3) geom.Vec {
 	return geom.Vec{X: (r[2][1] - r[1][2]) / 2, Y: (r[0][2] - r[2][0]) / 2, Z: (r[1][0] - r[0][1]) / 2}
 }
 
+// turnAlong returns the sizes of the parts about X, Y and Z of a turn of any angle, radians.
+func turnAlong(g *geom.Rigid) geom.Vec {
+	const small = 1e-4 // of a turn of less than a hundredth of a radian the sine tells as much
+	angle, cos := g.Angle(), (g.R[0][0]+g.R[1][1]+g.R[2][2]-1)/2
+	if 1-cos < small {
+		s := sineAlong(&g.R)
+		return geom.Vec{X: math.Abs(s.X), Y: math.Abs(s.Y), Z: math.Abs(s.Z)}
+	}
+	part := func(k int) float64 { return angle * math.Sqrt(max((g.R[k][k]-cos)/(1-cos), 0)) }
+	return geom.Vec{X: part(0), Y: part(1), Z: part(2)}
+}
+
 // SigmaAt returns the standard uncertainty, in mm, of the place that a point of
 // the reference's frame is carried to: the root of the summed squares over the
 // axes and over the directions that are held. free reports that directions that

@@ -60,3 +60,16 @@ func TestASmallScanThatSlidesMayBelongElsewhere(t *testing.T) {
 		require.True(t, !c.elsewhere || p.Ambiguous)
 	}
 }
+
+// A tube may slide along itself and turn about itself, and both are named; that it may as well lie end for end is neither.
+func TestATubeEndForEndIsNoTurnAboutItself(t *testing.T) {
+	ref, err := surface.New(context.Background(), bodywork.CylinderPatch(40, 6.28, 500, 4), 0, nil)
+	require.NoError(t, err)
+	scan := bodywork.WithNoise(bodywork.CylinderPatch(40, 6.28, 480, 3), 0.02, 4)
+	turned := geom.Rotation(geom.Vec{X: 1, Y: -2, Z: 0.5}, 2.1)
+	p, err := align.BestFit(context.Background(), scan.Moved(turned), ref, align.Settings{}, nil)
+	require.NoError(t, err)
+	require.Len(t, p.FreeMotions, 2)
+	require.True(t, p.Ambiguous)
+	require.Contains(t, strings.Join(p.Notes, " "), "A second pose, turned by 180.0 degrees")
+}

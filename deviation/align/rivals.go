@@ -113,11 +113,11 @@ const (
 func (p *Placement) alongFree(r *RunnerUp) bool {
 	g := r.ReferenceFromScan.After(p.ReferenceFromScan.Inverse())
 	shift := g.Apply(p.Centre).Sub(p.Centre)
-	axis := sineAlong(&g.R) // of a half turn nothing is left of it, so the angle counts then
+	turn := turnAlong(&g)
 	slides, turns := false, false
 	for k := range 3 {
 		slides, turns = slides || p.Free[k], turns || p.Free[k+3]
-		if !p.Free[k] && math.Abs(shift.At(k)) > shiftHeld || !p.Free[k+3] && math.Abs(axis.At(k)) > turnHeld {
+		if !p.Free[k] && math.Abs(shift.At(k)) > shiftHeld || !p.Free[k+3] && turn.At(k) > turnHeld {
 			return false
 		}
 	}
