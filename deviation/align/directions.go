@@ -48,7 +48,7 @@ func sineAlong(r *geom.Mat3) geom.Vec {
 // turnAlong returns the sizes of the parts about X, Y and Z of a turn of any angle, radians.
 func turnAlong(g *geom.Rigid) geom.Vec {
 	const small = 1e-4 // of a turn of less than a hundredth of a radian the sine tells as much
-	angle, cos := g.Angle(), (g.R[0][0]+g.R[1][1]+g.R[2][2]-1)/2
+	angle, cos := g.Angle(), float64((g.R[0][0]+g.R[1][1]+g.R[2][2]-1)/2)
 	if 1-cos < small {
 		s := sineAlong(&g.R)
 		return geom.Vec{X: math.Abs(s.X), Y: math.Abs(s.Y), Z: math.Abs(s.Z)}
