@@ -29,16 +29,15 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 		floor = top - float64(0.6*r0)
 	}
 	slope := (o.curves[A].s1 - o.curves[B].s1) / 2
-	w.ids = collectIn(c.patch.faces, r, c.seam.Band+cellSize, gapReach+cellSize, 2*cellSize, w.ids[:0])
-	w.ids = append(w.ids, c.patch.large...)
+	far := c.patch.far
+	w.runs = append(collectIn(c.patch.faces, r, c.seam.Band+far, gapReach+far, 2*cellSize, w.runs[:0]), c.patch.large)
 	const bins = 16
 	var hit [bins]bool
 	band := min(c.seam.Band, 8)
 	lean := math.Sqrt(1 + float64(slope*slope))
 	across := r.a.AddScaled(-slope, r.f)
 	middle := r.p.AddScaled(mid, r.a)
-	for _, f := range w.ids {
-		t := &c.patch.f[f]
+	for t := range c.patch.each(w.runs) {
 		if t.beside(middle, across, lean) {
 			continue
 		}

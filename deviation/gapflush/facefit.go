@@ -14,7 +14,7 @@ type face struct {
 	cov            [2][2]float64 // of h0, m
 	dh0, dm        float64       // change of h0, m with c
 	sigma          float64       // mm, robust scatter of the zone's points
-	n              int
+	n, order       int
 	quad, quadU    float64 // curvature the zone itself shows, 1/mm, and its standard uncertainty
 	bent           *face   // the same with the curvature the zone itself shows; nil: not asked for
 	wide           wideBend
@@ -68,20 +68,24 @@ func (f *face) rise(t float64) float64 {
 // zonePoint is a point carried along the edge: y is less the edge's own course.
 type zonePoint struct{ x, y, h, ny, nh float64 }
 
-// carry returns the points within band with the course of the edge taken out of y.
-func carry(pts []pt, c *curve, band float64, out []zonePoint) []zonePoint {
+// carry returns the points within band with the course of the edge taken out of y, from lo to hi of it.
+func carry(pts []pt, c *curve, band, lo, hi float64, out []zonePoint) []zonePoint {
 	out = out[:0]
-	for _, p := range pts {
-		if math.Abs(p.x) <= band {
-			out = append(out, zonePoint{p.x, p.y - float64(p.x*c.s1) - float64(p.x*p.x*c.s2), p.h, p.ny, p.nh})
+	for i := range pts {
+		p := &pts[i]
+		if math.Abs(p.x) > band {
+			continue
+		}
+		if y := p.y - float64(p.x*c.s1) - float64(p.x*p.x*c.s2); y >= lo && y <= hi {
+			out = append(out, zonePoint{p.x, y, p.h, p.ny, p.nh})
 		}
 	}
 	return out
 }
 
-// fitFace fits the skin from zone[0] to zone[1] mm behind s. free asks also for the zone's own curvature;
-// scratch is memory to use again; near, unless nil, is the same skin fitted for nearly the same s.
-func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, free bool, near *face) (f face, ok bool) {
+// fitFace fits the skin from zone[0] to zone[1] mm behind s. scratch is memory to use again; near, unless
+// nil, is the same skin fitted for nearly the same s.
+func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64, zone [2]float64, curvature, noise, band, spread float64, near *face) (f face, ok bool) {
 	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
 	in := scratch.in[:0]
@@ -129,30 +133,30 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	f.covered = float64(filled) / float64(across*lengthwise)
 	// A polynomial of the fourth order follows a character line that crosses the
 	// band; one that would be carried past its points must stay straight.
-	order := 4
+	f.order = 4
 	if left < 4 || right < 4 || len(in) < 40 {
-		order = 1
+		f.order = 1
 	}
-	if order == 4 || !free {
-		ok = f.solve(scratch, in, order, noise, band, false, near)
-	}
-	if !ok {
+	if ok = f.solve(scratch, in, f.order, noise, band, false, near); !ok && f.order != 1 {
 		ok = f.solve(scratch, in, 1, noise, band, false, near)
 	}
 	if ok {
 		f.double = f.twoLayers(in, noise)
 		f.pattern(in, lo, hi, noise)
 	}
-	if ok && free {
-		g := f
-		if g.solve(scratch, in, order, noise, band, true, &f) {
-			f.quad, f.quadU = g.quad, g.quadU
-			g.c = g.quad
-			f.bent = &g
-			f.wide = f.widen(pts, lo, hi, s, noise)
-		}
-	}
 	return f, ok
+}
+
+// free asks a face also for the curvature that its zone itself shows, from the same points right after it was fitted from them.
+func (f *face) free(scratch *faceRoom, pts []zonePoint, zone [2]float64, noise, band float64) {
+	g := *f
+	if g.solve(scratch, scratch.in, f.order, noise, band, true, f) {
+		f.quad, f.quadU = g.quad, g.quadU
+		g.c = g.quad
+		f.bent = &g
+		s := f.y0 + float64((zone[0]+zone[1])/2)
+		f.wide = f.widen(pts, s-zone[1], s-zone[0], s, noise)
+	}
 }
 
 // pattern enlarges the covariance of a face whose points do not scatter about it as
@@ -268,6 +272,7 @@ type faceRoom struct {
 	in           []zonePoint
 	rows         []row
 	abs, weights []float64
+	flat, cubes  []float64
 }
 
 // room returns kept without entries, made to hold n.
@@ -301,48 +306,47 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 	}
 	abs := room(&scratch.abs, len(in))
 	rows, weights := room(&scratch.rows, len(in)), room(&scratch.weights, len(in))
+	flat, cubes := room(&scratch.flat, len(in)), room(&scratch.cubes, len(in))
 	for i := range in {
 		rows = append(rows, f.rowOf(&in[i], order, free, un))
+		r := &rows[i]
+		h := in[i].h
+		if !free {
+			h += float64(f.c * sagOf(r))
+		}
+		flat, cubes = append(flat, h), append(cubes, cubeOf(r))
 	}
+	weights = weights[:len(rows)]
 	var beta row
+	settled := false
 	for round := range faceRounds {
 		if skewed && round == skewFrom {
 			un++
 		}
-		q := normalEq{n: un}
-		f.n = 0
-		abs, weights = abs[:0], weights[:0]
-		for i := range in {
-			p := &in[i]
-			r := &rows[i]
-			if skewed && round >= skewFrom {
-				*r = f.rowOf(p, order, free, un)
+		if skewed && round >= skewFrom {
+			for i := range in {
+				rows[i] = f.rowOf(&in[i], order, free, un)
 				// Less than its whole step: the course may have a corner.
-				r[un-1] = float64(r[1] * f.rise(r[3]))
-			}
-			y := p.h - float64(f.bow*cubeOf(r))
-			if !free {
-				y += float64(f.c * sagOf(r))
-			}
-			w := 1.0
-			if round >= cold {
-				var e float64
-				if round == 0 {
-					e = p.h - near.at(p.x, p.y)
-				} else {
-					e = y
-					for k := 0; k < un; k++ {
-						e -= float64(beta[k] * r[k])
-					}
-				}
-				w = tukey(e, sigma)
-				abs = append(abs, math.Abs(e))
-			}
-			if weights = append(weights, w); w > 0 {
-				q.add(r, y, w)
-				f.n++
+				rows[i][un-1] = float64(rows[i][1] * f.rise(rows[i][3]))
 			}
 		}
+		abs = abs[:0]
+		switch {
+		case round < cold:
+			for i := range weights {
+				weights[i] = 1
+			}
+		case round == 0:
+			for i := range in {
+				e := in[i].h - near.at(in[i].x, in[i].y)
+				weights[i] = tukey(e, sigma)
+				abs = append(abs, math.Abs(e))
+			}
+		default:
+			abs = weigh(rows, flat, cubes, f.bow, &beta, sigma, weights, abs)
+		}
+		q := normalEq{n: un}
+		f.n = q.addFaces(rows, flat, cubes, f.bow, weights)
 		inv, ok := q.inverse()
 		if !ok || f.n < un+6 {
 			return false
@@ -353,8 +357,10 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 		for k := range beta {
 			change += math.Abs(beta[k] - last[k])
 		}
-		if round >= cold {
+		// Once hardly anything moves the scatter stays as it is, too.
+		if round >= cold && !settled {
 			sigma = max(robustSigma(abs, un), leastNoise)
+			settled = round > cold && change < 10*settledFace
 		}
 		v := max(sigma, noise, leastFace)
 		v *= v
@@ -383,12 +389,60 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 			f.quadU = 2 * math.Sqrt(v*inv[un-1][un-1]) / (acrossScale * acrossScale)
 		}
 		f.bow = bowOf(f.m, c)
-		if last := round > 1+cold && change < settledFace; last || round == faceRounds-1 {
+		if last := round > cold && change < settledFace; last || round == faceRounds-1 {
 			f.withCurvature(rows, weights, &inv, un)
 			break
 		}
 	}
 	return true
+}
+
+// weigh returns the weights of rows whose heights, the sag of a known curvature taken out, are flat, and appends the
+// absolute values of what a fit leaves of them to abs.
+func weigh(rows []row, flat, cubes []float64, bow float64, beta *row, sigma float64, weights, abs []float64) []float64 {
+	const c = 4.685 // of the biweight, as in tukey
+	inv := 1 / (c * sigma)
+	flat, cubes, weights = flat[:len(rows)], cubes[:len(rows)], weights[:len(rows)]
+	for i := range rows {
+		r := &rows[i]
+		e := flat[i] - float64(bow*cubes[i]) - float64(beta[0]*r[0]) - float64(beta[1]*r[1]) - float64(beta[2]*r[2]) - float64(beta[3]*r[3]) -
+			float64(beta[4]*r[4]) - float64(beta[5]*r[5]) - float64(beta[6]*r[6]) - float64(beta[7]*r[7])
+		e = math.Abs(e)
+		abs = append(abs, e)
+		t := e * inv
+		v := 1 - float64(t*t)
+		if v < 0 {
+			v = 0
+		}
+		weights[i] = v * v
+	}
+	return abs
+}
+
+// addFaces adds the rows of a face by their weights and returns how many have one.
+func (q *normalEq) addFaces(rows []row, flat, cubes []float64, bow float64, weights []float64) (n int) {
+	flat, cubes, weights = flat[:len(rows)], cubes[:len(rows)], weights[:len(rows)]
+	waiting := -1
+	for i := range rows {
+		if weights[i] <= 0 {
+			continue
+		}
+		n++
+		switch y := flat[i] - float64(bow*cubes[i]); {
+		case q.n <= 4:
+			q.add(&rows[i], y, weights[i])
+		case waiting < 0:
+			waiting = i
+		default:
+			k := waiting
+			q.addTwo(&rows[k], &rows[i], flat[k]-float64(bow*cubes[k]), y, weights[k], weights[i])
+			waiting = -1
+		}
+	}
+	if k := waiting; k >= 0 {
+		q.add(&rows[k], flat[k]-float64(bow*cubes[k]), weights[k])
+	}
+	return n
 }
 
 // rowOf returns a point's row in the fit: 1, d, d t, the powers of t and, of a free fit, d².

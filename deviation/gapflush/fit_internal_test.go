@@ -145,8 +145,10 @@ func TestCurvatureBias(t *testing.T) {
 			if known {
 				curvature, want = 1/c.R, 0
 			}
-			f, ok := fitFace(new(faceRoom), pts, &curve{}, line{}, 0, [2]float64{c.a, c.b}, curvature, 0.001, 8, 1, true, nil)
+			scratch, zone := new(faceRoom), [2]float64{c.a, c.b}
+			f, ok := fitFace(scratch, pts, &curve{}, line{}, 0, zone, curvature, 0.001, 8, 1, nil)
 			require.True(t, ok)
+			f.free(scratch, pts, zone, 0.001, 8)
 			require.InDelta(t, want, f.at0(0), 0.01*c.bias+1e-4)
 			require.InDelta(t, 1/c.R, f.quad, 1e-6)
 			// What a change of curvature does to the height at the edge is what U takes it to be.
@@ -166,7 +168,7 @@ func TestScatterAtTheEdge(t *testing.T) {
 			pts = append(pts, zonePoint{x: x, y: -10 + 8*float64(i)/19, nh: 1})
 		}
 	}
-	f, ok := fitFace(new(faceRoom), pts, &curve{}, line{}, 0, [2]float64{2, 10}, 0, noise, 8, 2, false, nil)
+	f, ok := fitFace(new(faceRoom), pts, &curve{}, line{}, 0, [2]float64{2, 10}, 0, noise, 8, 2, nil)
 	require.True(t, ok)
 	d := -f.y0
 	u := math.Sqrt(f.cov[0][0] + 2*d*f.cov[0][1] + d*d*f.cov[1][1])

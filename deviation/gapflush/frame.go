@@ -52,13 +52,11 @@ func (o *patch) outward(p geom.Vec, w *worker) (dir geom.Vec, share float64) {
 }
 
 func (o *patch) outwardWithin(p geom.Vec, reach float64, w *worker) (dir geom.Vec, share float64) {
-	w.ids = collect(o.faces, p, reach+cellSize, w.ids[:0])
-	w.ids = append(w.ids, o.large...)
+	w.runs = append(collect(o.faces, p, reach+o.far, w.runs[:0]), o.large)
 	near := w.near[:0]
-	for _, f := range w.ids {
-		t := &o.f[f]
+	for t := range o.each(w.runs) {
 		mid := t.mid
-		if mid.Dist(p) > reach {
+		if mid.Sub(p).Norm2() > reach*reach {
 			size := t.long
 			if size < cellSize*cellSize/4 {
 				continue // too small for its near end to matter
@@ -98,9 +96,9 @@ func (o *patch) outwardWithin(p geom.Vec, reach float64, w *worker) (dir geom.Ve
 
 // touches reports whether a face lies within reach of p; reach is at most outwardReach.
 func (o *patch) touches(p geom.Vec, reach float64, w *worker) bool {
-	w.ids = append(collect(o.faces, p, outwardReach+cellSize, w.ids[:0]), o.large...)
-	for _, f := range w.ids {
-		t := &o.f[f].corner
+	w.runs = append(collect(o.faces, p, outwardReach+o.far, w.runs[:0]), o.large)
+	for f := range o.each(w.runs) {
+		t := &f.corner
 		if q, _ := geom.ClosestOnTriangle(p, o.v[t[0]], o.v[t[1]], o.v[t[2]]); q.Dist(p) <= reach {
 			return true
 		}

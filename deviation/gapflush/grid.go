@@ -75,6 +75,18 @@ func (g *grid) index(c cell) (k int, ok bool) {
 	return (x*g.n[1]+y)*g.n[2] + z, true
 }
 
+// run is a stretch of things side by side.
+type run struct{ from, to int32 }
+
+// run returns what lies in a cell of a grid whose things have taken the places that it gives them.
+func (g *grid) run(c cell) run {
+	k, ok := g.index(c)
+	if !ok {
+		return run{}
+	}
+	return run{g.starts[k], g.starts[k+1]}
+}
+
 // of returns what lies in a cell.
 func (g *grid) of(c cell) []int32 {
 	k, ok := g.index(c)

@@ -115,6 +115,62 @@ func (q *normalEq) addAll(r *row, y, w float64) {
 	q.b[7] += float64(wi * y)
 }
 
+// addTwo is addAll for two equations, one after the other: their sums are read and written once.
+func (q *normalEq) addTwo(r, s *row, y, z, w, v float64) {
+	to, wi, vi := &q.a[0], w*r[0], v*s[0]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	q.b[0] = q.b[0] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[1], w*r[1], v*s[1]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	q.b[1] = q.b[1] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[2], w*r[2], v*s[2]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	q.b[2] = q.b[2] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[3], w*r[3], v*s[3]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	to[3] = to[3] + float64(wi*r[3]) + float64(vi*s[3])
+	q.b[3] = q.b[3] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[4], w*r[4], v*s[4]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	to[3] = to[3] + float64(wi*r[3]) + float64(vi*s[3])
+	to[4] = to[4] + float64(wi*r[4]) + float64(vi*s[4])
+	q.b[4] = q.b[4] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[5], w*r[5], v*s[5]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	to[3] = to[3] + float64(wi*r[3]) + float64(vi*s[3])
+	to[4] = to[4] + float64(wi*r[4]) + float64(vi*s[4])
+	to[5] = to[5] + float64(wi*r[5]) + float64(vi*s[5])
+	q.b[5] = q.b[5] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[6], w*r[6], v*s[6]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	to[3] = to[3] + float64(wi*r[3]) + float64(vi*s[3])
+	to[4] = to[4] + float64(wi*r[4]) + float64(vi*s[4])
+	to[5] = to[5] + float64(wi*r[5]) + float64(vi*s[5])
+	to[6] = to[6] + float64(wi*r[6]) + float64(vi*s[6])
+	q.b[6] = q.b[6] + float64(wi*y) + float64(vi*z)
+	to, wi, vi = &q.a[7], w*r[7], v*s[7]
+	to[0] = to[0] + float64(wi*r[0]) + float64(vi*s[0])
+	to[1] = to[1] + float64(wi*r[1]) + float64(vi*s[1])
+	to[2] = to[2] + float64(wi*r[2]) + float64(vi*s[2])
+	to[3] = to[3] + float64(wi*r[3]) + float64(vi*s[3])
+	to[4] = to[4] + float64(wi*r[4]) + float64(vi*s[4])
+	to[5] = to[5] + float64(wi*r[5]) + float64(vi*s[5])
+	to[6] = to[6] + float64(wi*r[6]) + float64(vi*s[6])
+	to[7] = to[7] + float64(wi*r[7]) + float64(vi*s[7])
+	q.b[7] = q.b[7] + float64(wi*y) + float64(vi*z)
+}
+
 // inverse returns the inverse of the matrix by Cholesky's decomposition; ok is
 // false when some unknown is not held by the data.
 func (q *normalEq) inverse() (inv [maxUnknowns]row, ok bool) {

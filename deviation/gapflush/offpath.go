@@ -66,10 +66,9 @@ func (c *cutter) covers(r *frame, w *worker) *[coverCuts]cover {
 			cs[k][i] = math.Inf(-1)
 		}
 	}
-	w.ids = collectIn(c.patch.faces, r, far+cellSize, coverReach+cellSize, coverDepth+cellSize, w.ids[:0])
-	w.ids = append(w.ids, c.patch.large...)
-	for _, f := range w.ids {
-		t := &c.patch.f[f]
+	more := c.patch.far
+	w.runs = append(collectIn(c.patch.faces, r, far+more, coverReach+more, coverDepth+more, w.runs[:0]), c.patch.large)
+	for t := range c.patch.each(w.runs) {
 		if t.n.Dot(r.u) < onSkin*t.long {
 			continue
 		}

@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"context"
+	"iter"
 	"math"
 
 	"shutline/mesh"
@@ -25,7 +26,8 @@ type patch struct {
 	f     []patchFace
 	verts *grid
 	faces *grid   // by their middle; a large one lies nowhere
-	large []int32 // faces whose corners lie more than a cell from their middle
+	large run     // faces whose corners lie more than a cell from their middle
+	far   float64 // mm, at most a cell: none of the others has a corner farther from its middle
 }
 
 // patchFace is a face of a patch.
@@ -303,34 +305,53 @@ func (o *patch) finish(ctx context.Context, threads int) error {
 		put(from)
 		o.faces.ids[to] = int32(to)
 	}
+	for i := range f {
+		o.far = max(o.far, f[i].farthest)
+	}
+	o.far = min(o.far+rounding, cellSize)
+	o.large.from = int32(len(f))
 	for i := range at {
 		if at[i] == nowhere {
-			o.large = append(o.large, int32(len(f)))
 			put(int32(i))
 		}
 	}
-	o.f = f
+	o.f, o.large.to = f, int32(len(f))
 	return ctx.Err()
 }
 
-// collect appends to out the entries of every cell that touches the ball of
-// radius reach about p, always in the same order.
-func collect(cells *grid, p geom.Vec, reach float64, out []int32) []int32 {
+// each goes through the faces of runs.
+func (o *patch) each(runs []run) iter.Seq[*patchFace] {
+	return func(yield func(*patchFace) bool) {
+		for _, in := range runs {
+			for i := range o.f[in.from:in.to] {
+				if !yield(&o.f[int(in.from)+i]) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// collect appends to out what every cell that touches the ball of radius reach about p
+// holds, always in the same order.
+func collect(cells *grid, p geom.Vec, reach float64, out []run) []run {
 	e := geom.Vec{X: reach, Y: reach, Z: reach}
 	lo, hi := cellOf(p.Sub(e)), cellOf(p.Add(e))
 	for x := lo.x; x <= hi.x; x++ {
 		for y := lo.y; y <= hi.y; y++ {
 			for z := lo.z; z <= hi.z; z++ {
-				out = append(out, cells.of(cell{x, y, z})...)
+				if r := cells.run(cell{x, y, z}); r.to > r.from {
+					out = append(out, r)
+				}
 			}
 		}
 	}
 	return out
 }
 
-// collectIn appends the entries of every cell that touches the box of half sides
-// x, s and h along a frame's axes about its place, always in the same order.
-func collectIn(cells *grid, r *frame, x, s, h float64, out []int32) []int32 {
+// collectIn appends what every cell that touches the box of half sides x, s and h along
+// a frame's axes about its place holds, always in the same order.
+func collectIn(cells *grid, r *frame, x, s, h float64, out []run) []run {
 	const corner = cellSize * 0.8661 // from a cell's middle, a little over the root of 3/4
 	half := geom.Vec{
 		X: float64(math.Abs(r.f.X)*x) + float64(math.Abs(r.a.X)*s) + float64(math.Abs(r.u.X)*h),
@@ -341,10 +362,14 @@ func collectIn(cells *grid, r *frame, x, s, h float64, out []int32) []int32 {
 	for i := lo.x; i <= hi.x; i++ {
 		for j := lo.y; j <= hi.y; j++ {
 			for k := lo.z; k <= hi.z; k++ {
+				in := cells.run(cell{i, j, k})
+				if in.to <= in.from {
+					continue
+				}
 				mid := geom.Vec{X: (float64(i) + 0.5) * cellSize, Y: (float64(j) + 0.5) * cellSize, Z: (float64(k) + 0.5) * cellSize}
 				a, b, c := r.local(mid)
 				if math.Abs(a) <= x+corner && math.Abs(b) <= s+corner && math.Abs(c) <= h+corner {
-					out = append(out, cells.of(cell{i, j, k})...)
+					out = append(out, in)
 				}
 			}
 		}

@@ -13,22 +13,26 @@ type pt struct{ x, y, h, ny, nh float64 }
 const reachAlong = 17.0
 
 // vertices returns the vertices up to along before and after the station as side A sees them (y = s).
-func (o *patch) vertices(r *frame, along, window float64, scratch []int32, out []pt) ([]pt, []int32) {
-	ids := collectIn(o.verts, r, along, window, window, scratch[:0])
+func (o *patch) vertices(r *frame, along, window float64, scratch []run, out []pt) ([]pt, []run) {
+	runs := collectIn(o.verts, r, along, window, window, scratch[:0])
 	out = out[:0]
-	for _, i := range ids {
-		d := o.v[i].Sub(r.p)
-		x := d.Dot(r.f)
-		if math.Abs(x) > along {
-			continue
+	for _, in := range runs {
+		normals := o.n[in.from:in.to]
+		for i, v := range o.v[in.from:in.to] {
+			d := v.Sub(r.p)
+			x := d.Dot(r.f)
+			if math.Abs(x) > along {
+				continue
+			}
+			s, h := d.Dot(r.a), d.Dot(r.u)
+			if math.Abs(s) > window || math.Abs(h) > window {
+				continue
+			}
+			n := &normals[i]
+			out = append(out, pt{x, s, h, n.Dot(r.a), n.Dot(r.u)})
 		}
-		s, h := d.Dot(r.a), d.Dot(r.u)
-		if math.Abs(s) > window || math.Abs(h) > window {
-			continue
-		}
-		out = append(out, pt{x, s, h, o.n[i].Dot(r.a), o.n[i].Dot(r.u)})
 	}
-	return out, ids
+	return out, runs
 }
 
 const (
@@ -40,12 +44,10 @@ const (
 // samples returns points on the faces instead, along cuts 1 mm apart: cuts meet
 // the edges of the mesh, whose points lie on the true surface or nearly so, and
 // long chords are filled in.
-func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]pt, []int32) {
-	ids := collectIn(o.faces, r, reachAlong+cellSize, window+cellSize, window+cellSize, scratch[:0])
-	ids = append(ids, o.large...)
+func (o *patch) samples(r *frame, window float64, scratch []run, out []pt) ([]pt, []run) {
+	runs := append(collectIn(o.faces, r, reachAlong+o.far, window+o.far, window+o.far, scratch[:0]), o.large)
 	out = out[:0]
-	for _, f := range ids {
-		face := &o.f[f]
+	for face := range o.each(runs) {
 		if x, s, h := r.local(face.mid); math.Abs(x) > sampleReach+face.farthest+rounding || math.Abs(s) > window+face.farthest+rounding || math.Abs(h) > window+face.farthest+rounding {
 			continue
 		}
@@ -73,7 +75,7 @@ func (o *patch) samples(r *frame, window float64, scratch []int32, out []pt) ([]
 			}
 		}
 	}
-	return out, ids
+	return out, runs
 }
 
 // cutTriangle cuts a triangle, given as (x, s, h) corners, at x. A corner on

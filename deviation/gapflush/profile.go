@@ -54,11 +54,10 @@ type cutChains struct {
 // profile cuts the patch in the station's plane and chains the pieces.
 func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	window := c.seam.Window
-	w.ids = collectIn(c.patch.faces, r, cellSize, window+cellSize, window+cellSize, w.ids[:0])
-	w.ids = append(w.ids, c.patch.large...)
+	far := c.patch.far
+	w.runs = append(collectIn(c.patch.faces, r, far, window+far, window+far, w.runs[:0]), c.patch.large)
 	pieces := w.cuts.pieces[:0]
-	for _, f := range w.ids {
-		t := &c.patch.f[f]
+	for t := range c.patch.each(w.runs) {
 		if t.beside(r.p, r.f, 1) {
 			continue
 		}

@@ -233,7 +233,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		}
 		g.along = course{g.along.turn + step[2], g.along.bend + step[3]}
 		e.spread(&inv, &toFace, g.ur)
-		if round == rounds-1 || round > cold+2 && math.Abs(step[0])+math.Abs(step[1]) < settled {
+		if round == rounds-1 || round > cold && math.Abs(step[0])+math.Abs(step[1]) < settled {
 			g.last, g.cut, g.sigma = o, cut, sigma
 			return
 		}

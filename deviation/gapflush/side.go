@@ -118,29 +118,35 @@ func (c *cutter) widest() float64 {
 const minSharp = 50
 
 // fitSide fits a side's face and edge, the zone following the shoulder; near is the face of
-// an earlier look, or nil.
-func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool, near *face) (State, string) {
+// an earlier look, and before the edge that it found, with webs looked for; either may be nil.
+func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling bool, near *face, before *edge) (State, string) {
 	cv, l, end := &o.curves[k], o.lines[k], o.ends[k]
 	band := c.seam.Band
 	if cv.slabs > 0 && cv.s2 != 0 {
 		// Over a fifth of the edge's radius its cross-section turns too far to be carried.
 		band = min(band, max(0.2/math.Abs(2*cv.s2), 4))
 	}
-	w.zone = carry(w.side(k), cv, band, w.zone)
+	lo, hi := c.needed(s, k, &kn, pooling)
+	w.zone = carry(w.side(k), cv, band, lo, hi, w.zone)
 	ss := &o.side[k]
-	// The zone follows the shoulder until it moves by too little to matter: over
-	// 5 µm one point in some thousand enters or leaves it, and noise and curvatures,
-	// for which the first look is, hang on the shoulder still less.
+	o.wellKnown[k] = kn.radiusU[k] <= wellKnown
+	around := s
+	// The zone follows the shoulder until it moves by too little to matter: over 20 µm one point in some
+	// five hundred enters or leaves it. Noise and curvatures, for which a scan's first look is, hang on it still less.
 	const rounds = 3
-	still := 0.005
+	still := 0.02
 	if pooling {
-		still = 0.02
+		if still = 0.3; c.reference {
+			still = 0.005 // there is no noise to hide it
+		}
 	}
-	moved := math.Inf(1)
-	var before *edge
 	for round := 0; round < rounds; round++ {
-		last := round == rounds-1 || moved < still
-		f, ok := fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, pooling && last, near)
+		if math.Abs(s-around) > zoneRoom {
+			around = s
+			lo, hi = c.needed(s, k, &kn, pooling)
+			w.zone = carry(w.side(k), cv, band, lo, hi, w.zone)
+		}
+		f, ok := fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, near)
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -154,7 +160,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		if f.sharpness > 0 && band > less && (c.reference || o.spread*o.spread*minSharp < 2*less*(c.seam.Face[1]-c.seam.Face[0])) {
 			// A character line crosses the band: it is followed better over less of it.
 			band = less
-			w.zone = carry(w.side(k), cv, band, w.zone)
+			w.zone = carry(w.side(k), cv, band, lo, hi, w.zone)
 			round--
 			continue
 		}
@@ -172,17 +178,18 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, kn.form[k])
 		}
 		if !ss.edge.found {
-			if pooling && f.bent == nil {
-				ss.face, _ = fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, true, nil)
-			}
 			break
 		}
-		moved, s = math.Abs(ss.edge.s-s), ss.edge.s
+		moved := math.Abs(ss.edge.s - s)
+		s = ss.edge.s
 		found := ss.edge
 		before = &found
-		if last || !pooling && moved < still {
+		if moved < still {
 			break
 		}
+	}
+	if pooling {
+		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band)
 	}
 	if pooling && kn.weighed {
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
@@ -202,6 +209,21 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
 	return "", ""
+}
+
+// zoneRoom is how far, mm, a shoulder may move before the points that its fits need are carried anew.
+const zoneRoom = 2.0
+
+// needed returns between which y, mm, the points lie that a side's fits look at for a shoulder near s: of
+// a roll those on it, of the face those of its zone and of the stretch behind that bends as it does. What is fitted
+// as other forms, too, or has walls and facets of any depth, needs all.
+func (c *cutter) needed(s float64, k Side, kn *known, pooling bool) (lo, hi float64) {
+	if kn.form[k] != Round || pooling && kn.weighed {
+		return math.Inf(-1), math.Inf(1)
+	}
+	r := float64(3 * kn.radius[k])
+	zone := c.seam.Face[1] + max(wideBehind*(c.seam.Face[1]-c.seam.Face[0]), behindBreak)
+	return s - max(zone, r+1) - zoneRoom - rounding, s + r + 2 + zoneRoom + rounding
 }
 
 // noFace says why a side has no face zone, and what to change.

@@ -22,16 +22,18 @@ type raw struct {
 	lines  [2]line
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
-	plain  bool // the surface runs on under P
-	joined bool // one surface joins what was taken for two panels
-	ended  bool // the surface lies on one side of P alone, and not near it
+
+	wellKnown [2]bool // the radii were, when webs were looked for
+	plain     bool    // the surface runs on under P
+	joined    bool    // one surface joins what was taken for two panels
+	ended     bool    // the surface lies on one side of P alone, and not near it
 
 	unnoticed float64 // mm, by which a web may have moved a short arc of this station alone
 }
 
 // worker holds one goroutine's scratch memory.
 type worker struct {
-	ids   []int32
+	runs  []run
 	a, b  []pt
 	zone  []zonePoint
 	face  faceRoom
@@ -81,9 +83,9 @@ func (c *cutter) farthest() float64 {
 
 func (c *cutter) gatherWithin(w *worker, r *frame, along, window float64) {
 	if c.reference {
-		w.a, w.ids = c.patch.samples(r, window, w.ids, w.a)
+		w.a, w.runs = c.patch.samples(r, window, w.runs, w.a)
 	} else {
-		w.a, w.ids = c.patch.vertices(r, along, window, w.ids, w.a)
+		w.a, w.runs = c.patch.vertices(r, along, window, w.runs, w.a)
 	}
 }
 
@@ -126,10 +128,14 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 			start = before.side[k].edge.s
 		}
 		var near *face
+		var found *edge
 		if before != nil && before.seenA[k] {
 			near = &before.side[k].face
+			if e := &before.side[k].edge; e.found && e.kind == Round && kn.form[k] == Round && kn.sunk[k] == 0 && !kn.held[k] && before.wellKnown[k] {
+				found = e
+			}
 		}
-		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference, near); st != "" {
+		if st, why := c.fitSide(w, &o, k, start, kn, before == nil || c.reference, near, found); st != "" {
 			return refuse(st, why)
 		}
 	}

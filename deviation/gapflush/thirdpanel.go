@@ -95,6 +95,9 @@ func (g *leaning) runs() bool {
 	return false
 }
 
+// behindBreak is how far behind a face zone, mm, a skin is looked for that goes on there.
+const behindBreak = 6.0
+
 // beyond reports whether a skin goes on behind a break in the face zone with
 // an edge at the break: points there lean toward it.
 func (c *cutter) beyond(pts []zonePoint, l line, s float64) bool {
@@ -102,7 +105,7 @@ func (c *cutter) beyond(pts []zonePoint, l line, s float64) bool {
 	for i := range pts {
 		p := &pts[i]
 		d := s - p.y
-		if d < c.seam.Face[0] || d > c.seam.Face[1]+6 {
+		if d < c.seam.Face[0] || d > c.seam.Face[1]+behindBreak {
 			continue
 		}
 		if t := math.Abs(l.lean(p)); t > edgeLean && t < edgeOver {

@@ -20,8 +20,10 @@ func skinPoints(back, sigma float64, h func(y float64) float64, rng *rand.Rand) 
 }
 
 func widened(t *testing.T, pts []zonePoint) wideBend {
-	f, ok := fitFace(new(faceRoom), pts, &curve{}, line{}, 0, [2]float64{2.5, 12.5}, 0, 0.01, 8, 0.8, true, nil)
+	scratch, zone := new(faceRoom), [2]float64{2.5, 12.5}
+	f, ok := fitFace(scratch, pts, &curve{}, line{}, 0, zone, 0, 0.01, 8, 0.8, nil)
 	require.True(t, ok)
+	f.free(scratch, pts, zone, 0.01, 8)
 	return f.wide
 }
 
