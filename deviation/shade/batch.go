@@ -6,8 +6,8 @@ import "math/bits"
 // drawn in steps over all triangles of a cluster, with hardly a branch: by the size of their boxes
 // they go into lists, of these come the pixels that are held, and those are drawn.
 
-// box is the first column and row of a triangle's pixels, and the number of rows.
-type box struct{ left, top, rows int32 }
+// box is the first column and row of a triangle's pixels.
+type box struct{ left, top uint32 }
 
 // item is a pixel that is held by a small triangle.
 type item struct {
@@ -25,62 +25,60 @@ func unpacked(p uint64) (e0, e1 int32) {
 	return e0, int32((p - uint64(int64(e0))) >> 32)
 }
 
-// missed is 1 where one of the packed edge functions or the third is negative, else 0.
-func missed(p, e2 uint64) uint64 { return (p | p<<32 | e2) >> 63 }
-
 const (
 	// mostItems are drawn at a time: so many that counting them seldom interrupts, so few that they stay in the nearest cache.
 	mostItems = 1024
 	itemMask  = mostItems - 1
 	faceMask  = clusterSize - 1
-	// fourColumns and fourRows bound the boxes whose pixels are all looked at.
-	fourColumns, fourRows = 4, 8
 )
 
 // batch draws the first n triangles listed, of a cluster that lies in the picture as a whole.
 func (f *frame) batch(to *canvas, corner [][3]uint8, n int) {
 	s := &to.scratch
-	ones, twos, fours, more := s.classify(corner, n)
-	items := s.one(corner, ones, int32(f.w))
-	for from := 0; from < twos; from += mostItems / 4 / 2 {
-		items = s.two(corner, s.twos[from:min(from+mostItems/4/2, twos)], int32(f.w), items)
+	sizes := s.classify(corner, n)
+	of := func(size int) []uint8 { return s.bySize[size][:sizes>>(8*size)&0xff] }
+	items := s.one(corner, of(0), int32(f.stride))
+	twos := of(1)
+	for len(twos) > 0 {
+		some := min(len(twos), mostItems/4/2)
+		items = s.two(corner, twos[:some], int32(f.stride), items)
 		if items > mostItems/2 {
 			f.pixels(to, items)
 			items = 0
 		}
+		twos = twos[some:]
 	}
 	f.pixels(to, items)
-	f.four(to, corner, s.byRows(fours))
-	for _, i := range s.large[:more] {
+	f.four(to, corner, of(2), false)
+	f.four(to, corner, of(3), true)
+	for _, i := range of(4) {
 		f.triangle(to, corner[i])
 	}
 }
 
-// classify sorts the n triangles listed by the size of their boxes.
-func (s *scratch) classify(corner [][3]uint8, n int) (ones, twos, fours, more int) {
+// classify sorts the n triangles listed by the size of their boxes: one pixel, two by two, four by four, four by
+// eight, more. It returns how many there are of each, in bytes from the lowest on.
+func (s *scratch) classify(corner [][3]uint8, n int) (sizes uint64) {
 	for _, i := range s.list[:n] {
-		t := corner[i]
+		t := &corner[i]
 		a, b, c := s.cell[t[0]], s.cell[t[1]], s.cell[t[2]]
-		xa, xb, xc := int32(a>>32), int32(b>>32), int32(c>>32)
-		ya, yb, yc := int32(a), int32(b), int32(c)
-		left, top := min(xa, xb, xc), min(ya, yb, yc)
-		rows := max(ya, yb, yc) - top
-		s.boxes[i&faceMask] = box{left, top, rows}
-		columns := max(xa, xb, xc) - left
-		s.ones[ones&faceMask], s.twos[twos&faceMask], s.fours[fours&faceMask], s.large[more&faceMask] = i, i, i, i
-		// 1 where the box is past what a list holds.
-		pastOne := int((1 - (columns | rows)) >> 31 & 1)
-		pastTwo := int((1 - (columns - 1 | (rows - 1))) >> 31 & 1)
-		pastFour := int(((fourColumns - columns) | (fourRows - rows)) >> 31 & 1)
-		ones, twos, fours, more = ones+1-pastOne, twos+pastOne-pastTwo, fours+pastTwo-pastFour, more+pastFour
+		left, right := int64(min(a, b, c)>>32), int64(max(a, b, c)>>32)
+		top, bottom := min(uint32(a), uint32(b), uint32(c)), max(uint32(a), uint32(b), uint32(c))
+		s.boxes[i&faceMask] = box{uint32(left), top}
+		// Less one, and how many lists the box is past.
+		columns, rows := right-left-1, int64(bottom-top)-1
+		past := -((-(columns | rows))>>63 + (1-(columns|rows))>>63 + (3-(columns|rows))>>63 + ((3-columns)|(7-rows))>>63)
+		at := uint(past) << 3 & 63
+		s.bySize[past&7][sizes>>at&faceMask] = i
+		sizes += 1 << at
 	}
-	return ones, twos, fours, more
+	return sizes
 }
 
 // one lists the pixels held by triangles whose box is one pixel.
-func (s *scratch) one(corner [][3]uint8, n int, w int32) (items int) {
-	for _, i := range s.ones[:n] {
-		t := corner[i]
+func (s *scratch) one(corner [][3]uint8, list []uint8, w int32) (items int) {
+	for _, i := range list {
+		t := &corner[i]
 		x0, y0, x1, y1, x2, y2 := s.x[t[0]], s.y[t[0]], s.x[t[1]], s.y[t[1]], s.x[t[2]], s.y[t[2]]
 		b := &s.boxes[i&faceMask]
 		px, py := int64(b.left)<<subBits+sub/2, int64(b.top)<<subBits+sub/2
@@ -90,7 +88,7 @@ func (s *scratch) one(corner [][3]uint8, n int, w int32) (items int) {
 		w2 := area - w0 - w1
 		turned := area >> 63 // -1: the outer side shows
 		to := &s.items[items&itemMask]
-		to.at = b.top*w + b.left
+		to.at = int32(b.top)*w + int32(b.left)
 		to.w0, to.w1, to.area = int32(w0), int32(w1), int32(area)
 		to.corner = uint32(t[0]) | uint32(t[1])<<8 | uint32(t[2])<<16 | uint32(inner+turned)<<24
 		// Turned so that what is inside is not negative; without area nothing is.
@@ -104,7 +102,7 @@ func (s *scratch) one(corner [][3]uint8, n int, w int32) (items int) {
 // reaches them, and they are missed.
 func (s *scratch) two(corner [][3]uint8, list []uint8, w int32, items int) int {
 	for _, i := range list {
-		t := corner[i]
+		t := &corner[i]
 		x0, y0, x1, y1, x2, y2 := s.x[t[0]], s.y[t[0]], s.x[t[1]], s.y[t[1]], s.x[t[2]], s.y[t[2]]
 		b := &s.boxes[i&faceMask]
 		px, py := int64(b.left)<<subBits+sub/2, int64(b.top)<<subBits+sub/2
@@ -118,7 +116,7 @@ func (s *scratch) two(corner [][3]uint8, list []uint8, w int32, items int) int {
 		dx0, dx1 := (y1-y2)<<subBits*sign, (y2-y0)<<subBits*sign
 		dy0, dy1 := (x2-x1)<<subBits*sign, (x0-x2)<<subBits*sign
 		dx2, dy2 := -dx0-dx1, -dy0-dy1
-		at := b.top*w + b.left
+		at := int32(b.top)*w + int32(b.left)
 		corners := uint32(t[0]) | uint32(t[1])<<8 | uint32(t[2])<<16 | uint32(inner+turned)<<24
 		for range 2 {
 			to := &s.items[items&itemMask]
@@ -134,21 +132,18 @@ func (s *scratch) two(corner [][3]uint8, list []uint8, w int32, items int) int {
 	return items
 }
 
-// byRows sorts the first n triangles of up to four columns by their rows, so that how many there are can be foretold.
-func (s *scratch) byRows(n int) []uint8 {
-	var ends [fourRows + 2]int
-	for _, i := range s.fours[:n] {
-		ends[s.boxes[i&faceMask].rows+1]++
-	}
-	for k := 1; k < len(ends); k++ {
-		ends[k] += ends[k-1]
-	}
-	for _, i := range s.fours[:n] {
-		to := &ends[s.boxes[i&faceMask].rows]
-		s.sorted[*to&faceMask] = i
-		*to++
-	}
-	return s.sorted[:n]
+// An edge function over four columns of pixels is a word with a lane of 16 bits for each. Only its sign counts, and from pixel to
+// pixel it grows by whole multiples of 2^subBits: without these bits it stays, over four by eight pixels, under
+// 2*5*9*2^subBits < 2^15 either way. Lanes hold it with 2^15 more, so that the topmost bit is set where it is not
+// negative, and no lane ever borrows from the next.
+const (
+	eachLane = 1<<48 | 1<<32 | 1<<16 | 1
+	laneTop  = eachLane << 15
+)
+
+// lanes returns the edge function that is e at the first column and grows by dx<<subBits from column to column.
+func lanes(e, dx int64) uint64 {
+	return uint64(e>>subBits)*eachLane + uint64(dx)*(3<<48|2<<32|1<<16) + laneTop
 }
 
 // spread is a triangle of up to four columns of pixels.
@@ -166,38 +161,40 @@ const mostSpreads = 32
 
 // four draws triangles whose box is up to four columns wide: of each it is found which pixels are held, a bit for each; then
 // all those bits are gone through in one loop, since how many a triangle has cannot be foretold either.
-func (f *frame) four(to *canvas, corner [][3]uint8, list []uint8) {
+func (f *frame) four(to *canvas, corner [][3]uint8, list []uint8, high bool) {
 	s := &to.scratch
 	for len(list) > 0 {
 		n, more := 0, min(len(list), mostSpreads)
 		for _, i := range list[:more] {
-			held := f.spread(to, corner[i], &s.boxes[i&faceMask], &s.spreads[n&(mostSpreads-1)])
+			held := f.spread(to, &corner[i], &s.boxes[i&faceMask], &s.spreads[n&(mostSpreads-1)], high)
 			s.held[n] = held
-			n += int((uint64(held) + 1<<32 - 1) >> 32)
+			n += int(-held >> 63) // none is overwritten by the next
 		}
 		list = list[more:]
-		held := s.held[0]
+		held, next := s.held[0], s.held[1]
 		for k := 0; k < n; {
 			d := &s.spreads[k&(mostSpreads-1)]
-			bit := bits.TrailingZeros32(held)
+			bit := bits.TrailingZeros64(held)
 			held &= held - 1
-			column, row := bit%fourColumns, bit/fourColumns
+			column, row := bit>>4, bit&15
 			e0, e1 := unpacked(d.e + uint64(column)*d.dx + uint64(row)*d.dy)
 			u, v := float64(e0)*d.r, float64(e1)*d.r
 			word := uint64(int64(d.z+(float64(u*d.za)+float64(v*d.zb))))<<depthShift |
 				uint64(int64(d.c+0.5+(float64(u*d.ca)+float64(v*d.cb))))<<codeShift | f.modelBits |
 				uint64(int64(d.l+(float64(u*d.la)+float64(v*d.lb))))
-			at := &to.words[d.at+row*f.w+column]
+			at := &to.words[d.at+row*f.stride+column]
 			*at = max(*at, word)
-			last := (uint64(held) - 1) >> 63 // 1: it was the triangle's last pixel
-			k += int(last)
-			held |= s.held[k&(2*mostSpreads-1)] & uint32(-last)
+			last := uint64(int64(held-1) >> 63) // all ones: it was the triangle's last pixel
+			k -= int(last)
+			held |= next & last
+			next = s.held[(k+1)&(2*mostSpreads-1)]
 		}
 	}
 }
 
-// spread sets up a triangle and returns which pixels it holds, a bit for each in rows of four.
-func (f *frame) spread(to *canvas, t [3]uint8, b *box, d *spread) uint32 {
+// spread sets up a triangle and returns which pixels it holds: of the column c and the row r the bit 16c+r. high triangles have
+// more than four rows.
+func (f *frame) spread(to *canvas, t *[3]uint8, b *box, d *spread, high bool) uint64 {
 	s := &to.scratch
 	x0, y0, x1, y1, x2, y2 := s.x[t[0]], s.y[t[0]], s.x[t[1]], s.y[t[1]], s.x[t[2]], s.y[t[2]]
 	px, py := int64(b.left)<<subBits+sub/2, int64(b.top)<<subBits+sub/2
@@ -209,12 +206,10 @@ func (f *frame) spread(to *canvas, t [3]uint8, b *box, d *spread) uint32 {
 	}
 	turned := area >> 63
 	sign := turned | 1
-	dx0, dx1 := (y1-y2)<<subBits*sign, (y2-y0)<<subBits*sign
-	dy0, dy1 := (x2-x1)<<subBits*sign, (x0-x2)<<subBits*sign
-	dx, dx2, dy, dy2 := packed(dx0, dx1), uint64(-dx0-dx1), packed(dy0, dy1), uint64(-dy0-dy1)
-	e, e2 := packed(w0*sign, w1*sign), uint64((area-w0-w1)*sign)
-	d.e, d.dx, d.dy = e, dx, dy
-	d.at = int(b.top)*f.w + int(b.left)
+	d.e = packed(w0*sign, w1*sign)
+	d.dx = packed((y1-y2)*sign, (y2-y0)*sign) << subBits
+	d.dy = packed((x2-x1)*sign, (x0-x2)*sign) << subBits
+	d.at = int(b.top)*f.stride + int(b.left)
 	if to.later {
 		f.lightOne(to, t[0])
 		f.lightOne(to, t[1])
@@ -229,16 +224,24 @@ func (f *frame) spread(to *canvas, t [3]uint8, b *box, d *spread) uint32 {
 	if to.code[t[0]]*to.code[t[1]]*c == 0 { // one is unknownCode
 		d.c, d.ca, d.cb = unknownCode, 0, 0
 	}
-	out, shift := uint32(0), 0
-	for ; shift < 4*int(b.rows); shift += fourColumns {
-		g, g2 := e+dx, e2+dx2
-		h, h2 := g+dx, g2+dx2
-		k, k2 := h+dx, h2+dx2
-		row := missed(e, e2) | missed(g, g2)<<1 | missed(h, h2)<<2 | missed(k, k2)<<3
-		out |= uint32(row) << (shift & 31)
-		e, e2 = e+dy, e2+dy2
+	p0 := lanes(w0*sign, (y1-y2)*sign)
+	p1 := lanes(w1*sign, (y2-y0)*sign)
+	p2 := lanes((area-w0-w1)*sign, (y0-y1)*sign)
+	q0, q1, q2 := uint64((x2-x1)*sign)*eachLane, uint64((x0-x2)*sign)*eachLane, uint64((x1-x0)*sign)*eachLane
+	held := p0 & p1 & p2 & laneTop >> 15
+	p0, p1, p2 = p0+q0, p1+q1, p2+q2
+	held |= p0 & p1 & p2 & laneTop >> 14
+	p0, p1, p2 = p0+q0, p1+q1, p2+q2
+	held |= p0 & p1 & p2 & laneTop >> 13
+	p0, p1, p2 = p0+q0, p1+q1, p2+q2
+	held |= p0 & p1 & p2 & laneTop >> 12
+	if high {
+		for k := 11; k > 7; k-- {
+			p0, p1, p2 = p0+q0, p1+q1, p2+q2
+			held |= p0 & p1 & p2 & laneTop >> (k & 63)
+		}
 	}
-	return ^out & (1<<shift - 1)
+	return held
 }
 
 // pixels draws the first n pixels listed.

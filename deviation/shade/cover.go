@@ -103,19 +103,19 @@ func (s *covers) measure(canvases []*canvas, w, h, threads int) {
 	s.tiles = slices.Grow(s.tiles[:0], s.columns*s.rows)[:s.columns*s.rows]
 	parallel.Chunks(context.Background(), s.rows, 4, threads, nil, func(_, _, lo, hi int) {
 		for row := lo; row < hi; row++ {
-			s.measureRow(canvases, w, row)
+			s.measureRow(canvases, strideOf(w), row)
 		}
 	})
 }
 
-func (s *covers) measureRow(canvases []*canvas, w, row int) {
+func (s *covers) measureRow(canvases []*canvas, stride, row int) {
 	for column := range s.columns {
 		least := ^uint64(0)
 		if !marked(canvases, column*tile, row*tile) {
 			least = 0
 		}
 		for y := row * tile; y < (row+1)*tile && least > 0; y++ {
-			at := y*w + column*tile
+			at := y*stride + column*tile
 			words := (*[tile]uint64)(canvases[0].words[at : at+tile])
 			most := *words
 			for _, c := range canvases[1:] {

@@ -18,7 +18,7 @@ func (f *frame) points(m *Model, c *cluster, to *canvas) {
 		word := uint64(int64(p[2]))<<depthShift | uint64(p[5])<<codeShift | f.modelBits | uint64(int64(light))
 		for row := max(int(y)-f.dot, 0); row < min(int(y)+f.dot, f.h); row++ {
 			for col := max(int(x)-f.dot, 0); col < min(int(x)+f.dot, f.w); col++ {
-				at := &to.words[row*f.w+col]
+				at := &to.words[row*f.stride+col]
 				*at = max(*at, word)
 			}
 		}

@@ -45,6 +45,7 @@ const (
 // frame is what all workers need to draw one model into a picture.
 type frame struct {
 	w, h      int
+	stride    int        // words of a row
 	x, y, z   [4]float64 // subpixel (and depth) from a place on the grid: three factors and an offset
 	place     [3]carry   // the same in whole numbers
 	clipped   bool       // the whole numbers do not fit
@@ -57,10 +58,18 @@ type frame struct {
 // carry is an axis in whole numbers.
 type carry struct{ x, y, z, add int64 }
 
+// cacheLine is how many words the cache fetches at once.
+const cacheLine = 8
+
+// strideOf returns how many words there are from row to row of a picture of w columns: an odd number of the cache's lines,
+// so that what lies one below the other does not contend for the same few places in the nearest cache.
+func strideOf(w int) int { return ((w+cacheLine-1)/cacheLine | 1) * cacheLine }
+
 // canvas is a worker's own picture and its scratch memory for a cluster.
 type canvas struct {
-	words []uint64
-	marks marks
+	words   []uint64
+	marks   marks
+	fetched uint64 // so that fetching is not left out
 	scratch
 }
 
@@ -71,19 +80,17 @@ const (
 )
 
 type scratch struct {
-	x, y  [clusterMax]int64
-	cell  [clusterMax]uint64 // the first column and row of pixels whose middle lies at or beyond the vertex
-	z     [clusterMax]float64
-	code  [clusterMax]float64
-	light [2][clusterMax]float64 // on the outer and on the inner side
-	list  [clusterSize]uint8
-	// The same by the size of their boxes: one pixel, two by two, more, still more.
-	ones, twos, fours, large [clusterSize]uint8
-	boxes                    [clusterSize]box
-	items                    [mostItems]item
-	sorted                   [clusterSize]uint8
-	spreads                  [mostSpreads]spread
-	held                     [2 * mostSpreads]uint32
+	x, y    [clusterMax]int64
+	cell    [clusterMax]uint64 // the first column and row of pixels whose middle lies at or beyond the vertex
+	z       [clusterMax]float64
+	code    [clusterMax]float64
+	light   [2][clusterMax]float64 // on the outer and on the inner side
+	list    [clusterSize]uint8
+	bySize  [5][clusterSize]uint8 // the same by the size of their boxes
+	boxes   [clusterSize]box
+	items   [mostItems]item
+	spreads [mostSpreads]spread
+	held    [2 * mostSpreads]uint64
 
 	later    bool // depth, light and code of a vertex are found when a triangle needs them
 	z0       int64
@@ -95,7 +102,7 @@ type scratch struct {
 // newFrame sets up the projection; depths from near to far fill the depth range.
 func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame {
 	c = c.own(m)
-	f := &frame{w: w, h: h, modelBits: uint64(index) << lightBits, paint: m.paint.Load()}
+	f := &frame{w: w, h: h, stride: strideOf(w), modelBits: uint64(index) << lightBits, paint: m.paint.Load()}
 	back := c.Back()
 	s := float64(h) / c.Height
 	o := m.grid.zero.Sub(c.Target)
@@ -196,6 +203,10 @@ func (f *frame) draw(m *Model, c *cluster, b *bounds, to *canvas) {
 		to.marks.all()
 		f.drawClipped(m, c, to)
 	default:
+		whole := f.whole(b)
+		if whole {
+			to.fetch(b, f.stride)
+		}
 		f.project(m, c, &to.scratch)
 		corner := m.corner[c.face : c.face+uint32(c.size)]
 		n := to.survivors(corner)
@@ -204,7 +215,7 @@ func (f *frame) draw(m *Model, c *cluster, b *bounds, to *canvas) {
 		}
 		to.marks.box(b)
 		f.light(m, c, &to.scratch, n)
-		if f.whole(b) {
+		if whole {
 			f.batch(to, corner, n)
 		} else {
 			for _, i := range to.list[:n] {
@@ -239,7 +250,8 @@ func cellOf(x, y int64) uint64 {
 // corners are in one column or in one row of cells. Without a branch, since on dense meshes it could not be foretold.
 func (s *scratch) survivors(corner [][3]uint8) int {
 	n := 0
-	for i, t := range corner {
+	for i := range corner {
+		t := &corner[i]
 		a := s.cell[t[0]]
 		d := (a ^ s.cell[t[1]]) | (a ^ s.cell[t[2]])
 		s.list[n&(clusterSize-1)] = uint8(i)
@@ -319,4 +331,19 @@ func (f *frame) lit(n *[3]int8) (front, back float64) {
 	front = float64(ambient+max(k, 0)+max(l, 0)) * (1.0 / (1 << lampBits))
 	back = float64(ambient-min(k, 0)-min(l, 0)) * (innerShare / (1 << lampBits))
 	return front, back
+}
+
+// fetch reads where a cluster that lies in the picture as a whole is going to be drawn, a word of each of the cache's lines: they are on
+// their way while the cluster is projected, and nothing waits for them one by one.
+func (c *canvas) fetch(b *bounds, stride int) {
+	left, right := int(b.x-b.rx)/sub, int(b.x+b.rx)/sub
+	top, bottom := int(b.y-b.ry)/sub, int(b.y+b.ry)/sub
+	sum := uint64(0)
+	for y := top; y <= bottom; y++ {
+		row := c.words[y*stride+left : y*stride+right+1]
+		for x := 0; x < len(row); x += cacheLine {
+			sum += row[x]
+		}
+	}
+	c.fetched += sum
 }

@@ -112,7 +112,7 @@ func (r *Renderer) draw(models []*Model, frames []*frame, w, h, threads int) {
 
 // prepare makes sure that every worker has an empty buffer for a picture.
 func (r *Renderer) prepare(w, h, samples, threads int) {
-	n := w * h * samples * samples
+	n := strideOf(w*samples) * h * samples
 	for len(r.canvases) < threads {
 		r.canvases = append(r.canvases, &canvas{})
 	}

@@ -12,6 +12,7 @@ import (
 // resolver merges the workers' buffers, turns words into colours and empties the buffers.
 type resolver struct {
 	w, h, samples int
+	stride        int // of the buffers
 	theme         Theme
 	canvases      []*canvas
 	colors        [][]uint32 // per model
@@ -19,16 +20,22 @@ type resolver struct {
 	depth         []uint32 // of every pixel: of the samples drawn the farthest
 	bare, ground  uint32
 	hatch         [2]uint32 // beside and on its lines
+	empty         []byte    // a row of the ground
 }
 
 // opaque is the alpha of a pixel.
 const opaque = 0xff000000
 
 func (r *resolver) run(threads int) {
+	r.stride = strideOf(r.w * r.samples)
 	r.bare, r.ground = pack(r.theme.Neutral), pack(r.theme.Background)|opaque
 	n, h := r.theme.Neutral, r.theme.Hatch
 	mid := func(a, b uint8) uint8 { return uint8((int(a) + int(b)) / 2) }
 	r.hatch = [2]uint32{pack(color.RGBA{R: mid(n.R, h.R), G: mid(n.G, h.G), B: mid(n.B, h.B)}), pack(h)}
+	r.empty = make([]byte, 4*r.w)
+	for i := 0; i < len(r.empty); i += 4 {
+		binary.LittleEndian.PutUint32(r.empty[i:], r.ground)
+	}
 	m := &r.canvases[0].marks
 	parallel.Chunks(context.Background(), r.h, markHigh, threads, nil, func(_, band, lo, hi int) {
 		runs := r.runs(band, make([]run, 0, m.columns))
@@ -39,9 +46,7 @@ func (r *resolver) run(threads int) {
 				switch {
 				case s.n == 0:
 					clear(r.depth[y*r.w+s.left : y*r.w+s.right])
-					for i := 0; i < len(pixels); i += 4 {
-						binary.LittleEndian.PutUint32(pixels[i:], r.ground)
-					}
+					copy(pixels, r.empty)
 				case r.samples == 1:
 					r.row(s.touched[:s.n], y, s.left, pixels)
 				default:
@@ -105,7 +110,7 @@ func (r *resolver) row(touched []*canvas, y, left int, pixels []byte) {
 
 // piece is row of at most markWide pixels, which stay in the nearest cache meanwhile.
 func (r *resolver) piece(touched []*canvas, y, left int, pixels []byte) {
-	words := merged(touched, y*r.w+left, len(pixels)/4)
+	words := merged(touched, y*r.stride+left, len(pixels)/4)
 	depth := r.depth[y*r.w+left:][:len(words)]
 	model, colors := ^uint64(0), []uint32(nil)
 	for i, word := range words {
@@ -131,13 +136,24 @@ func (r *resolver) piece(touched []*canvas, y, left int, pixels []byte) {
 // 2^18 is more than 255 times lightUnit.
 const lightFraction = 18
 
+// lightFactors are the factors of a colour, in fractions of light, for the light of a word.
+var lightFactors = func() (f [lightMask + 1]uint32) {
+	for l := range f {
+		f[l] = uint32((l<<lightFraction + lightUnit - 1) / lightUnit)
+	}
+	return f
+}()
+
 // lit returns a colour under the light of a word.
 func lit(color uint32, word uint64) uint32 {
-	light := (word&lightMask<<lightFraction + lightUnit - 1) / lightUnit
-	// Red and blue in one product, 32 bits apart.
-	rb := (uint64(color)&0xff | uint64(color)&0xff0000<<16) * light >> lightFraction
-	red, green, blue := uint32(rb), color>>8&0xff*uint32(light)>>lightFraction, uint32(rb>>32)
-	return min(red&0x3ff, 255) | min(green, 255)<<8 | min(blue, 255)<<16 | opaque
+	light := lightFactors[word&lightMask]
+	// Red and blue in one product, 32 bits apart; where bit 8 is set, it is too much for a channel.
+	const pair, over = 0xff<<32 | 0xff, 1<<40 | 1<<8
+	rb := (uint64(color) | uint64(color)<<16) & pair * uint64(light) >> lightFraction
+	much := rb & over
+	rb = (rb | (much - much>>8)) & pair
+	green := min((color>>8&0xff)*light>>lightFraction, 255)
+	return uint32(rb|rb>>16) | green<<8 | opaque
 }
 
 // plain is the colour of what has no colour of the scale.
@@ -156,7 +172,7 @@ func (r *resolver) meanRow(touched []*canvas, y, left int, pixels []byte) {
 	depth := r.depth[y*r.w+left:][:wide]
 	clear(depth)
 	for sample := range n {
-		words := merged(touched, (y*n+sample)*r.w*n+left*n, wide*n)
+		words := merged(touched, (y*n+sample)*r.stride+left*n, wide*n)
 		for i, word := range words {
 			if word != 0 {
 				x := i / n

@@ -33,7 +33,7 @@ func (f *frame) triangle(to *canvas, t [3]uint8) {
 	dx0, dy0 := (y1-y2)<<subBits, (x2-x1)<<subBits
 	dx1, dy1 := (y2-y0)<<subBits, (x0-x2)<<subBits
 	dx2, dy2 := (y0-y1)<<subBits, (x1-x0)<<subBits
-	at := int(top)*f.w + int(left)
+	at := int(top)*f.stride + int(left)
 	columns, rows := int(right-left)+1, int(bottom-top)+1
 	if to.later {
 		f.lightOne(to, a)
@@ -77,7 +77,7 @@ func (f *frame) triangle(to *canvas, t [3]uint8) {
 			row[i] = max(row[i], word&^outside)
 			e0, e1, e2, d, q = e0+dx0, e1+dx1, e2+dx2, d+depthX, q+restX
 		}
-		at += f.w
+		at += f.stride
 		w0, w1, w2, depth, rest = w0+dy0, w1+dy1, w2+dy2, depth+depthY, rest+restY
 	}
 }
@@ -163,7 +163,7 @@ func (f *frame) largeTriangle(to *canvas, at, columns, rows int, e *edges, k *co
 		} else {
 			k.steepRow(row, *e, f.modelBits)
 		}
-		at += f.w
+		at += f.stride
 		e.w0, e.w1, e.w2 = e.w0+e.dy0, e.w1+e.dy1, e.w2+e.dy2
 		v.z, v.a = v.z+v.zy, v.a+v.ay
 	}
