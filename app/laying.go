@@ -293,13 +293,9 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 		return nil, err
 	}
 	progress.Report(0.6)
-	outward := make([]geom.Vec, len(laid.Points))
-	last := clicks[0].Outward
-	for n, at := range laid.Points {
-		if u, ok := l.ground.Outward(at); ok {
-			last = u
-		}
-		outward[n] = last
+	outward, err := l.ground.Outwards(ctx, laid.Points, clicks[0].Outward, l.s.Threads)
+	if err != nil {
+		return nil, err
 	}
 	c, err := l.ground.Centre(ctx, laid.Points, outward, l.s.Threads)
 	if err != nil {

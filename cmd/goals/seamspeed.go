@@ -14,7 +14,6 @@ import (
 	"shutline/deviation/seampath"
 	"shutline/mesh"
 	"shutline/mesh/bodywork"
-	"shutline/mesh/geom"
 	"shutline/mesh/surface"
 )
 
@@ -67,13 +66,14 @@ func (s *speedScan) measure(ctx context.Context, every float64) (stations int, t
 	on.Threads = s.threads
 	for _, spec := range s.seams {
 		began := time.Now()
-		laid, err := on.Lay(ctx, typedClicks(s.ground, spec))
+		clicks := typedClicks(s.ground, spec)
+		laid, err := on.Lay(ctx, clicks)
 		if err != nil {
 			return 0, 0, err
 		}
-		out := make([]geom.Vec, len(laid.Points))
-		for k, p := range laid.Points {
-			out[k], _ = s.ground.Outward(p)
+		out, err := s.ground.Outwards(ctx, laid.Points, clicks[0].Outward, s.threads)
+		if err != nil {
+			return 0, 0, err
 		}
 		c, err := s.ground.Centre(ctx, laid.Points, out, s.threads)
 		if err != nil {

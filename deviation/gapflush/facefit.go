@@ -147,15 +147,18 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	return f, ok
 }
 
-// free asks a face also for the curvature that its zone itself shows, from the same points right after it was fitted from them.
-func (f *face) free(scratch *faceRoom, pts []zonePoint, zone [2]float64, noise, band float64) {
+// free asks a face also for the curvature that its zone itself shows, from the same points right after it was fitted from them,
+// and on demand for that of a longer stretch.
+func (f *face) free(scratch *faceRoom, pts []zonePoint, zone [2]float64, noise, band float64, wide bool) {
 	g := *f
 	if g.solve(scratch, scratch.in, f.order, noise, band, true, f) {
 		f.quad, f.quadU = g.quad, g.quadU
 		g.c = g.quad
 		f.bent = &g
-		s := f.y0 + float64((zone[0]+zone[1])/2)
-		f.wide = f.widen(pts, s-zone[1], s-zone[0], s, noise)
+		if wide {
+			s := f.y0 + float64((zone[0]+zone[1])/2)
+			f.wide = f.widen(pts, s-zone[1], s-zone[0], s, noise)
+		}
 	}
 }
 
@@ -359,7 +362,7 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 		}
 		// Once hardly anything moves the scatter stays as it is, too.
 		if round >= cold && !settled {
-			sigma = max(robustSigma(abs, un), leastNoise)
+			sigma = max(robustSigmaNear(abs, un, sigma), leastNoise)
 			settled = round > cold && change < 10*settledFace
 		}
 		v := max(sigma, noise, leastFace)

@@ -148,7 +148,7 @@ func TestCurvatureBias(t *testing.T) {
 			scratch, zone := new(faceRoom), [2]float64{c.a, c.b}
 			f, ok := fitFace(scratch, pts, &curve{}, line{}, 0, zone, curvature, 0.001, 8, 1, nil)
 			require.True(t, ok)
-			f.free(scratch, pts, zone, 0.001, 8)
+			f.free(scratch, pts, zone, 0.001, 8, false)
 			require.InDelta(t, want, f.at0(0), 0.01*c.bias+1e-4)
 			require.InDelta(t, 1/c.R, f.quad, 1e-6)
 			// What a change of curvature does to the height at the edge is what U takes it to be.

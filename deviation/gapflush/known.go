@@ -16,6 +16,7 @@ type known struct {
 	facet      [2]float64 // mm, how wide chamfers hereabouts are; 0: not known
 	noise      float64    // mm
 	weighed    bool       // this station is one of those that say what the seam's edges are
+	apart      bool       // it is one of those that have no points in common, and say how the seam's faces bend
 	form       [2]EdgeKind
 	sunk       [2]float64 // mm, by which smoothing drew the edges' rolls inward
 	sunkU      [2]float64
@@ -51,7 +52,9 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 	}
 	const enough = 64 // stations tell what a seam shares
 	step := (len(kn) + enough - 1) / enough
+	own := j.apart()
 	for i := range kn {
+		kn[i].apart = i%own == own/2
 		kn[i].weighed = i%step == step/2
 		kn[i].noise, kn[i].form = assumedNoise, j.seam.Edges
 		if j.set.Noise > 0 {
@@ -74,6 +77,12 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		}
 	}
 	return kn, nil
+}
+
+// apart is of how many stations one is taken so that those have no points in common, or are few.
+func (j *job) apart() int {
+	own := int(math.Ceil(2 * j.seam.Band / j.seam.Every))
+	return max(min(own, len(j.at)/few), 1)
 }
 
 // pool takes the noise and the curvatures from the whole seam. A reference's
@@ -230,7 +239,7 @@ func pooledWide(first []raw, k Side, ref []raw) (mean, u float64, ok bool) {
 	)
 	faces, arm := 0, 0.0
 	for i := range first {
-		if f := &first[i].side[k].face; first[i].seenA[k] && f.quadU > 0 {
+		if f := &first[i].side[k].face; first[i].seenA[k] && first[i].apart && f.quadU > 0 {
 			faces++
 			arm = max(arm, f.wide.arm)
 		}
@@ -256,10 +265,10 @@ func pooledWide(first []raw, k Side, ref []raw) (mean, u float64, ok bool) {
 	return mean, math.Sqrt(float64(u*u) + float64(room*room)), true
 }
 
-// shownBy gathers what stations' faces show, with a reference of what they have more than it.
+// shownBy gathers what the faces of stations without points in common show, with a reference of what they have more than it.
 func shownBy(first []raw, k Side, ref []raw, pick func(*face) (c, u float64, ok bool)) (q, uu []float64) {
 	for i := range first {
-		if !first[i].seenA[k] {
+		if !first[i].seenA[k] || !first[i].apart {
 			continue
 		}
 		c, own, ok := pick(&first[i].side[k].face)

@@ -156,7 +156,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 				kn[i].radius[k] = j.seam.Radius[k]
 			}
 		}
-		kn[i].form = j.seam.Edges
+		kn[i].form, kn[i].apart = j.seam.Edges, true
 		kn[i].noise = 0.002 // mm, chords of a usual reference
 	}
 	raws, err := j.run(ctx, c, kn, nil, progress.Part(0, 0.6))

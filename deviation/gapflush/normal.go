@@ -174,6 +174,10 @@ func (q *normalEq) addTwo(r, s *row, y, z, w, v float64) {
 // inverse returns the inverse of the matrix by Cholesky's decomposition; ok is
 // false when some unknown is not held by the data.
 func (q *normalEq) inverse() (inv [maxUnknowns]row, ok bool) {
+	if q.n == 4 {
+		ok = q.inverseOfFour(&inv)
+		return inv, ok
+	}
 	var l, li [maxUnknowns]row
 	for i := 0; i < q.n; i++ {
 		for j := 0; j <= i; j++ {
@@ -214,6 +218,54 @@ func (q *normalEq) inverse() (inv [maxUnknowns]row, ok bool) {
 		}
 	}
 	return inv, true
+}
+
+// inverseOfFour is inverse for four unknowns, which most fits have, written out.
+func (q *normalEq) inverseOfFour(inv *[maxUnknowns]row) bool {
+	const least = 1e-10 // as in inverse
+	a := &q.a
+	if !(a[0][0] > least*a[0][0]) {
+		return false
+	}
+	l00 := math.Sqrt(a[0][0])
+	l10, l20, l30 := a[1][0]/l00, a[2][0]/l00, a[3][0]/l00
+	s := a[1][1] - float64(l10*l10)
+	if !(s > least*a[1][1]) {
+		return false
+	}
+	l11 := math.Sqrt(s)
+	l21, l31 := (a[2][1]-float64(l20*l10))/l11, (a[3][1]-float64(l30*l10))/l11
+	s = a[2][2] - float64(l20*l20) - float64(l21*l21)
+	if !(s > least*a[2][2]) {
+		return false
+	}
+	l22 := math.Sqrt(s)
+	l32 := (a[3][2] - float64(l30*l20) - float64(l31*l21)) / l22
+	s = a[3][3] - float64(l30*l30) - float64(l31*l31) - float64(l32*l32)
+	if !(s > least*a[3][3]) {
+		return false
+	}
+	l33 := math.Sqrt(s)
+	m00, m11, m22, m33 := 1/l00, 1/l11, 1/l22, 1/l33
+	m10 := (0 - float64(l10*m00)) / l11
+	m20 := (0 - float64(l20*m00) - float64(l21*m10)) / l22
+	m30 := (0 - float64(l30*m00) - float64(l31*m10) - float64(l32*m20)) / l33
+	m21 := (0 - float64(l21*m11)) / l22
+	m31 := (0 - float64(l31*m11) - float64(l32*m21)) / l33
+	m32 := (0 - float64(l32*m22)) / l33
+	inv[0][0] = float64(m00*m00) + float64(m10*m10) + float64(m20*m20) + float64(m30*m30)
+	inv[1][0] = float64(m11*m10) + float64(m21*m20) + float64(m31*m30)
+	inv[1][1] = float64(m11*m11) + float64(m21*m21) + float64(m31*m31)
+	inv[2][0] = float64(m22*m20) + float64(m32*m30)
+	inv[2][1] = float64(m22*m21) + float64(m32*m31)
+	inv[2][2] = float64(m22*m22) + float64(m32*m32)
+	inv[3][0] = float64(m33 * m30)
+	inv[3][1] = float64(m33 * m31)
+	inv[3][2] = float64(m33 * m32)
+	inv[3][3] = float64(m33 * m33)
+	inv[0][1], inv[0][2], inv[0][3] = inv[1][0], inv[2][0], inv[3][0]
+	inv[1][2], inv[1][3], inv[2][3] = inv[2][1], inv[3][1], inv[3][2]
+	return true
 }
 
 // apply returns the product of the inverse and the right-hand side.

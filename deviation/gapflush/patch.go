@@ -264,6 +264,47 @@ func (o *patch) finish(ctx context.Context, threads int) error {
 	if err != nil {
 		return err
 	}
+	// Vertices and faces take the places that their cells give them, either by themselves.
+	places := make([]int32, len(o.v))
+	sorts := [2]func(){func() { o.sortVertices(places) }, func() { o.faces = newGrid(at) }}
+	if err := parallel.Chunks(ctx, len(sorts), 1, threads, nil, func(_, i, _, _ int) { sorts[i]() }); err != nil {
+		return err
+	}
+	f := make([]patchFace, len(o.f))
+	put := func(to int, from int32) {
+		t := o.f[from]
+		for k := range t.corner {
+			t.corner[k] = places[t.corner[k]]
+		}
+		f[to] = t
+	}
+	err = parallel.Chunks(ctx, len(o.faces.ids), chunk, threads, nil, func(_, _, lo, hi int) {
+		for to := lo; to < hi; to++ {
+			put(to, o.faces.ids[to])
+			o.faces.ids[to] = int32(to)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	next := len(o.faces.ids)
+	for i := range f[:next] {
+		o.far = max(o.far, f[i].farthest)
+	}
+	o.far = min(o.far+rounding, cellSize)
+	o.large = run{int32(next), int32(len(f))}
+	for i := range at {
+		if at[i] == nowhere {
+			put(next, int32(i))
+			next++
+		}
+	}
+	o.f = f
+	return ctx.Err()
+}
+
+// sortVertices sorts the vertices into their cells, with their normals, and says which place each has taken.
+func (o *patch) sortVertices(places []int32) {
 	normals := make([]geom.Vec, len(o.v))
 	for i := range o.f {
 		t := &o.f[i]
@@ -272,51 +313,18 @@ func (o *patch) finish(ctx context.Context, threads int) error {
 		}
 	}
 	cells := make([]cell, len(o.v))
-	err = parallel.Chunks(ctx, len(o.v), chunk, threads, nil, func(_, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			normals[i] = normals[i].Unit()
-			cells[i] = cellOf(o.v[i])
-		}
-	})
-	if err != nil {
-		return err
+	for i := range o.v {
+		cells[i] = cellOf(o.v[i])
 	}
-	// Vertices and faces take the places that their cells give them.
 	o.verts = newGrid(cells)
-	places := make([]int32, len(o.v))
 	o.n = make([]geom.Vec, len(o.v))
 	v := make([]geom.Vec, len(o.v))
 	for to, from := range o.verts.ids {
 		places[from] = int32(to)
-		v[to], o.n[to] = o.v[from], normals[from]
+		v[to], o.n[to] = o.v[from], normals[from].Unit()
 		o.verts.ids[to] = int32(to)
 	}
 	o.v = v
-	o.faces = newGrid(at)
-	f := make([]patchFace, 0, len(o.f))
-	put := func(from int32) {
-		t := o.f[from]
-		for k := range t.corner {
-			t.corner[k] = places[t.corner[k]]
-		}
-		f = append(f, t)
-	}
-	for to, from := range o.faces.ids {
-		put(from)
-		o.faces.ids[to] = int32(to)
-	}
-	for i := range f {
-		o.far = max(o.far, f[i].farthest)
-	}
-	o.far = min(o.far+rounding, cellSize)
-	o.large.from = int32(len(f))
-	for i := range at {
-		if at[i] == nowhere {
-			put(int32(i))
-		}
-	}
-	o.f, o.large.to = f, int32(len(f))
-	return ctx.Err()
 }
 
 // each goes through the faces of runs.

@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -45,10 +46,47 @@ type cutPiece struct{ p, q Point2 }
 // cutChains is memory that chaining pieces uses again.
 type cutChains struct {
 	pieces     []cutPiece
-	heads      map[Point2]int32
+	heads      heads
 	next       []int32
 	used       []bool
 	fore, back []Point2
+}
+
+// heads holds a number for each of some points, -1 to begin with: a hash table of open addresses (Peterson 1957),
+// at most half full.
+type heads struct {
+	slots []headSlot
+	shift int
+}
+
+type headSlot struct {
+	at   Point2
+	head int32
+	used bool
+}
+
+// empty makes room for so many points and forgets those there are.
+func (h *heads) empty(points int) {
+	bits := bits.Len(uint(points)) + 1
+	h.slots = slices.Grow(h.slots[:0], 1<<bits)[:1<<bits]
+	clear(h.slots)
+	h.shift = 64 - bits
+}
+
+// of returns the place of a point's number.
+func (h *heads) of(p Point2) *int32 {
+	// Fibonacci's hashing (Knuth 1998, 6.4); a sum with 0 is the same for either zero.
+	const golden = 0x9e3779b97f4a7c15
+	mixed := math.Float64bits(p.S+0)*golden ^ math.Float64bits(p.H+0)
+	for i := mixed * golden >> h.shift; ; i = (i + 1) & uint64(len(h.slots)-1) {
+		s := &h.slots[i]
+		if !s.used {
+			*s = headSlot{p, -1, true}
+		}
+		if s.at == p {
+			return &s.head
+		}
+	}
 }
 
 // profile cuts the patch in the station's plane and chains the pieces.
@@ -82,11 +120,8 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	}
 	// The pieces that meet at a point are a list: its head by the point, then by
 	// end (2i and 2i+1 are those of piece i), in ascending order.
-	if w.cuts.heads == nil {
-		w.cuts.heads = make(map[Point2]int32, len(pieces)+1)
-	}
-	heads := w.cuts.heads
-	clear(heads)
+	heads := &w.cuts.heads
+	heads.empty(2 * len(pieces))
 	next := slices.Grow(w.cuts.next[:0], 2*len(pieces))[:2*len(pieces)]
 	w.cuts.pieces, w.cuts.next = pieces, next
 	for end := int32(len(next)) - 1; end >= 0; end-- {
@@ -94,22 +129,20 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 		if end%2 == 1 {
 			at = pieces[end/2].q
 		}
-		next[end] = -1
-		if h, ok := heads[at]; ok {
-			next[end] = h
-		}
-		heads[at] = end
+		head := heads.of(at)
+		next[end] = *head
+		*head = end
 	}
 	used := slices.Grow(w.cuts.used[:0], len(pieces))[:len(pieces)]
 	clear(used)
 	w.cuts.used = used
 	follow := func(from Point2, out []Point2) []Point2 {
 		for {
-			end, ok := heads[from]
-			for ok && end >= 0 && used[end/2] {
+			end := *heads.of(from)
+			for end >= 0 && used[end/2] {
 				end = next[end]
 			}
-			if !ok || end < 0 {
+			if end < 0 {
 				return out
 			}
 			i := end / 2

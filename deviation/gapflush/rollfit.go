@@ -94,11 +94,12 @@ const (
 	tracedBend = 0.01 // mm, at alongScale from the station, by how much it bends otherwise
 	webbedTurn = 0.1  // where a web hides a part of the edge from it
 
-	fitRounds  = 14
-	heldRounds = 7    // enough to see where points leave by a tenth of a millimetre
-	onRoll     = 0.6  // mm off the roll
-	settled    = 1e-5 // mm, a step that changes nothing any more
-	firstCut   = 0.15 // mm, the scale of residuals before they have told their own
+	fitRounds   = 14
+	heldRounds  = 7    // enough to see where points leave by a tenth of a millimetre
+	onRoll      = 0.6  // mm off the roll
+	settled     = 1e-5 // mm, a step that changes nothing any more
+	heldSettled = 1e-3 // mm, one after which points still leave by a tenth of a millimetre where they did
+	firstCut    = 0.15 // mm, the scale of residuals before they have told their own
 )
 
 // set makes g ready to fit; its memory is used again.
@@ -214,7 +215,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 			return
 		}
 		e.middle = middle / float64(n)
-		scatter := robustSigma(g.abs, 2)
+		scatter := robustSigmaNear(g.abs, 2, sigma)
 		cut := sigma
 		if round >= cold {
 			sigma = max(min(scatter, firstCut), g.noise, 0.002)
@@ -233,7 +234,11 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		}
 		g.along = course{g.along.turn + step[2], g.along.bend + step[3]}
 		e.spread(&inv, &toFace, g.ur)
-		if round == rounds-1 || round > cold && math.Abs(step[0])+math.Abs(step[1]) < settled {
+		still := settled
+		if rounds == heldRounds {
+			still = heldSettled
+		}
+		if round == rounds-1 || round > cold && math.Abs(step[0])+math.Abs(step[1]) < still {
 			g.last, g.cut, g.sigma = o, cut, sigma
 			return
 		}

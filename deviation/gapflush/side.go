@@ -189,7 +189,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		}
 	}
 	if pooling {
-		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band)
+		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band, kn.apart)
 	}
 	if pooling && kn.weighed {
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)

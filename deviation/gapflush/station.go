@@ -22,6 +22,7 @@ type raw struct {
 	lines  [2]line
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
+	apart  bool // as known.apart
 
 	wellKnown [2]bool // the radii were, when webs were looked for
 	plain     bool    // the surface runs on under P
@@ -64,6 +65,8 @@ const (
 	slantwise  = 1.19
 	minCovered = 0.6 // share of the face zone's cells (1 mm by a quarter of the band) with points
 	layerLimit = 0.3
+	// turnedEnough is by how much, radians, a frame turns at most that need not be turned once more.
+	turnedEnough = 0.02
 )
 
 // gather takes the points a station is measured from: none lies farther aside than the
@@ -118,6 +121,7 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 	if o.state != "" {
 		return o
 	}
+	o.apart = kn.apart
 	refuse := func(st State, why string) raw {
 		o.state, o.why = st, why
 		return o
@@ -218,7 +222,7 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 				knots[k] = w.trace.roll(w.side(k), lines[k], ends[k], max(kn.radius[k], 0.3))
 			}
 		}
-		if o.turn(w, c, dir, knots, &lines, &ends) < 0.02 {
+		if o.turn(w, c, dir, knots, &lines, &ends) < turnedEnough {
 			break
 		}
 	}
@@ -271,7 +275,12 @@ func (o *raw) turn(w *worker, c *cutter, dir geom.Vec, knots [2][]knot, lines *[
 		}
 		ends[k] += knots[k][0].y - 0 - yBefore(old, r, knots[k][0], flip)
 	}
-	c.gather(w, r)
+	turned = math.Abs(slope)
+	if turned < turnedEnough && !c.reference {
+		c.gatherAlong(w, r, c.seam.Band) // the edges are followed no more
+	} else {
+		c.gather(w, r)
+	}
 	for k := A; k <= B; k++ {
 		cv, ok := fitCurve(knots[k])
 		if !ok {
@@ -281,7 +290,7 @@ func (o *raw) turn(w *worker, c *cutter, dir geom.Vec, knots [2][]knot, lines *[
 		l.h0, l.g = cv.h0-float64(l.m*cv.s0), cv.h1
 		lines[k] = l
 	}
-	return math.Abs(slope)
+	return turned
 }
 
 // yBefore is where a knot of the new frame lay across the old one.

@@ -29,6 +29,27 @@ const (
 // those of the other panel's edge, which across a narrow gap lies where a roll would, a little farther on.
 const leansBack = 0.3
 
+// vw is a point in the axes of a skin: v mm along it, w mm up from it.
+type vw struct{ v, w float64 }
+
+// agree says how well points lie, within reach, on a skin that a roll of radius r leaves at c, and how many on the roll.
+func agree(pts []vw, c, r, reach float64) (sum float64, onRoll int) {
+	for i := range pts {
+		d, e := pts[i].v-c, pts[i].w
+		if d > 0 {
+			e += r
+			e = math.Sqrt(float64(d*d)+float64(e*e)) - r
+		}
+		if k := e / reach; k < 1 && k > -1 {
+			sum += 1 - float64(k*k)
+			if d > 0.25*r && math.Abs(e) < reach/2 {
+				onRoll++
+			}
+		}
+	}
+	return sum, onRoll
+}
+
 // edgeIn returns where, in a slab about x, a roll of radius r leaves the skin l:
 // the place on which the most points agree, and how many points lie on the roll.
 func (t *tracing) edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll int) {
@@ -48,28 +69,26 @@ func (t *tracing) edgeIn(pts []pt, l line, x, end, r float64) (s float64, onRoll
 		vs, ws = append(vs, float64(p.y*q)+float64(l.m*w)), append(ws, w)
 	}
 	t.vs, t.ws = vs, ws
-	score := func(c float64) (t float64, n int) {
+	best := -1.0
+	for step, lo, hi := 0.25, (end-2*r)*q, (end+1)*q; step > 0.02; step /= 5 {
+		// Behind all shoulders to be tried a point counts alike, beyond the roll of the last not at all.
+		behind, some := 0.0, t.some[:0]
 		for i, v := range vs {
-			d, e := v-c, ws[i]
-			if d > 0 {
-				e += r
-				e = math.Sqrt(float64(d*d)+float64(e*e)) - r
-			}
-			if k := e / reach; k < 1 && k > -1 {
-				t += 1 - float64(k*k)
-				if d > 0.25*r && math.Abs(e) < reach/2 {
-					n++
+			switch w := ws[i]; {
+			case v > hi+r+reach:
+			case v > lo:
+				some = append(some, vw{v, w})
+			default:
+				if k := w / reach; k < 1 && k > -1 {
+					behind += 1 - float64(k*k)
 				}
 			}
 		}
-		return t, n
-	}
-	best := -1.0
-	for step, lo, hi := 0.25, (end-2*r)*q, (end+1)*q; step > 0.02; step /= 5 {
+		t.some = some
 		at := lo
 		for c := lo; c <= hi; c += step {
-			if t, n := score(c); t > best+1e-12 {
-				best, at, s, onRoll = t, c, c/q, n
+			if sum, n := agree(some, c, r, reach); behind+sum > best+1e-12 {
+				best, at, s, onRoll = behind+sum, c, c/q, n
 			}
 		}
 		if s != 0 {
@@ -114,6 +133,7 @@ type tracing struct {
 	near  []pt
 	vs    []float64
 	ws    []float64
+	some  []vw
 }
 
 const slabsBeside = 3 // on either side of the middle one: out to ±15 mm, with half of the last

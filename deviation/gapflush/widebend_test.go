@@ -23,7 +23,7 @@ func widened(t *testing.T, pts []zonePoint) wideBend {
 	scratch, zone := new(faceRoom), [2]float64{2.5, 12.5}
 	f, ok := fitFace(scratch, pts, &curve{}, line{}, 0, zone, 0, 0.01, 8, 0.8, nil)
 	require.True(t, ok)
-	f.free(scratch, pts, zone, 0.01, 8)
+	f.free(scratch, pts, zone, 0.01, 8, true)
 	return f.wide
 }
 

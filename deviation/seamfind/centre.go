@@ -17,6 +17,8 @@ const (
 	// Lips that were seen to fall this far below the skin are edges of panels, not
 	// of what was scanned.
 	lipSeen = 0.3
+	// So far about a place, mm, the mean direction of the faces within 20 mm is the same to a degree.
+	outwardFor = 1.0
 )
 
 // Course is a path laid into the middle of a gap.
@@ -93,8 +95,10 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		return Course{}, ctx.Err()
 	}
 	lookers := make([]*looker, parallel.Threads(threads))
+	// Where the mean direction of the faces about each place was taken last.
+	asked, told := make([]geom.Vec, n), make([]geom.Vec, n)
 	defer func() { g.keep(lookers) }()
-	for range passes {
+	for pass := range passes {
 		c.Seen, c.Width = make([]bool, n), make([]float64, n)
 		along := directions(c.Path)
 		fell, bridged := make([]bool, n), make([]bool, n)
@@ -107,7 +111,10 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 			}
 			for i := lo; i < hi; i++ {
 				u := c.Outward[i].AddScaled(-c.Outward[i].Dot(along[i]), along[i]).Unit()
-				u = g.outward(c.Path[i], u)
+				if pass == 0 || c.Path[i].Dist(asked[i]) > outwardFor {
+					asked[i], told[i] = c.Path[i], g.outward(c.Path[i], u)
+				}
+				u = told[i]
 				u = u.AddScaled(-u.Dot(along[i]), along[i]).Unit()
 				out[i] = u
 				lips, ok, bridge := lookers[worker].look(c.Path[i], along[i], u)

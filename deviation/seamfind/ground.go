@@ -7,6 +7,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 	"shutline/mesh/section"
 )
 
@@ -102,6 +103,24 @@ func (g *Ground) Outward(p geom.Vec) (u geom.Vec, ok bool) {
 		u = best.Unit()
 	}
 	return u, u != geom.Vec{}
+}
+
+// Outwards returns the directions away from the body at the points of a path; where a point has none it is
+// that of the point before, at the beginning first. The error is ctx's.
+func (g *Ground) Outwards(ctx context.Context, path []geom.Vec, first geom.Vec, threads int) ([]geom.Vec, error) {
+	out, has := make([]geom.Vec, len(path)), make([]bool, len(path))
+	err := parallel.Chunks(ctx, len(path), 8, threads, nil, func(_, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			out[i], has[i] = g.Outward(path[i])
+		}
+	})
+	for i := range out {
+		if !has[i] {
+			out[i] = first
+		}
+		first = out[i]
+	}
+	return out, err
 }
 
 // Beside returns the seam of the list beside which at least half of a path runs, or -1.

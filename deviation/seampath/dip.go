@@ -27,14 +27,12 @@ const (
 func dips(width, grid float64, rows []float64, height func(across, along float64) (float64, bool)) []dip {
 	var all [][]dip
 	for _, f := range rows {
-		n := int(2*(width+besideTo)/grid) + 1
-		profile := make([]float64, n)
-		for k := range profile {
-			h, ok := height(-width-besideTo+float64(grid*float64(k)), f)
-			if profile[k] = h; !ok {
-				profile[k] = math.NaN()
+		profile := sampled(int(2*(width+besideTo)/grid)+1, max(int(coarse/grid), 1), func(k int) float64 {
+			if h, ok := height(-width-besideTo+float64(grid*float64(k)), f); ok {
+				return h
 			}
-		}
+			return math.NaN()
+		})
 		all = append(all, dipsOf(profile, -width-besideTo, grid, width))
 	}
 	if len(all) == 1 {
@@ -70,6 +68,35 @@ func dips(width, grid float64, rows []float64, height func(across, along float64
 		}
 	}
 	return agreed
+}
+
+const (
+	// coarse is how far apart, mm, heights are looked at first: no gap is narrower.
+	coarse = 0.5
+	// even is by how much, mm, neighbours so far apart may differ and the skin between them runs straight:
+	// neither is then in a gap, or both are as deep.
+	even = 0.2
+)
+
+// sampled returns n heights, the first of stride ones each asked for and those between only where the
+// neighbours differ; elsewhere they lie on the straight line between these.
+func sampled(n, stride int, height func(k int) float64) []float64 {
+	profile := make([]float64, n)
+	for k := 0; k < n; k += stride {
+		profile[k] = height(k)
+	}
+	for k := 0; k < n; k++ {
+		from := k - k%stride
+		if from == k {
+			continue
+		}
+		if to := from + stride; to < n && math.Abs(profile[to]-profile[from]) <= even {
+			profile[k] = profile[from] + float64((profile[to]-profile[from])*float64(k-from)/float64(stride))
+		} else {
+			profile[k] = height(k)
+		}
+	}
+	return profile
 }
 
 // dipsOf finds the gaps of one profile whose heights stand at from + k*grid; NaN: nothing there.
