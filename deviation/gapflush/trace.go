@@ -34,11 +34,17 @@ type vw struct{ v, w float64 }
 
 // agree says how well points lie, within reach, on a skin that a roll of radius r leaves at c, and how many on the roll.
 func agree(pts []vw, c, r, reach float64) (sum float64, onRoll int) {
+	near, far := max(r-reach, 0), r+reach
+	near, far = near*near, far*far
 	for i := range pts {
 		d, e := pts[i].v-c, pts[i].w
 		if d > 0 {
 			e += r
-			e = math.Sqrt(float64(d*d)+float64(e*e)) - r
+			d2 := float64(d*d) + float64(e*e)
+			if d2 < near || d2 > far {
+				continue // most points
+			}
+			e = math.Sqrt(d2) - r
 		}
 		if k := e / reach; k < 1 && k > -1 {
 			sum += 1 - float64(k*k)
