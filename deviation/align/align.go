@@ -77,7 +77,10 @@ type Placement struct {
 	Directions [6]Direction
 	Lever      float64
 
-	directionsFree int // of the six dimensions of a motion
+	directionsFree int    // of the six dimensions of a motion
+	described      int    // of the notes, those that are about this motion alone
+	rivalled       string // the note on a second pose that makes it ambiguous, "" for none
+	ambiguousElse  bool   // it would be without that pose
 }
 
 // FreeMotion is a motion that the surface does not hold: it moves a point p by
@@ -157,16 +160,9 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 	if err := best.believable(); err != nil {
 		return Placement{}, err
 	}
-	if best.p.directionsFree > 0 && !best.p.Ambiguous {
-		held, err := f.byBorders(ctx, &best.p, progress.Part(0.95, 1))
-		if err != nil {
+	if best.p.weakest() > weakSigma || best.p.rivalled != "" {
+		if err := f.letBordersDecide(ctx, &best, progress.Part(0.95, 1)); err != nil {
 			return Placement{}, err
-		}
-		if held != nil {
-			held.Notes = append(held.Notes, best.p.Notes...)
-			held.RunnerUp, held.Overlap, held.MirrorFits = best.p.RunnerUp, best.p.Overlap, best.p.MirrorFits
-			best.p = *held
-			f.judgeTurned(&best.p, best.rivals)
 		}
 	}
 	best.p.Notes = slices.Concat(best.p.freeWords(), best.p.weakWords(f.ref.box), best.p.Notes)

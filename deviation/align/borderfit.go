@@ -44,8 +44,14 @@ type borderSet struct {
 	spacing float64 // mm, the greater of the two meshes'
 }
 
+// sd in mm is how far a border of the part scatters about that of the reference.
+func (b *borderSet) sd() float64 { return max(borderScatter*b.spacing, borderFloor) }
+
 // borderSet gathers the borders of scan and reference; nil where either has none.
 func (f *fit) borderSet(ctx context.Context) (*borderSet, error) {
+	if len(f.cloud.mesh.Faces) == 0 || !f.cloud.signed {
+		return nil, nil
+	}
 	scan, sa, err := bordersOf(ctx, f.cloud.mesh)
 	if err != nil || len(scan) == 0 {
 		return nil, err
@@ -63,6 +69,8 @@ func (f *fit) borderSet(ctx context.Context) (*borderSet, error) {
 // reference's, and how the free motions change that.
 type sight struct {
 	run  int
+	at   geom.Vec // where it begins on the reference, and which way is out of the part there
+	out  geom.Vec
 	rows [][]float64 // of each station: its change with each free motion, 1 for the inset, and the distance
 }
 
@@ -121,7 +129,7 @@ func (b *borderSet) sights(g geom.Rigid, free []vec6, centre geom.Vec, lever, sc
 		runs[last].s, runs[last].at = s.s, append(runs[last].at, s.p)
 		if heading == (geom.Vec{}) || heading.Dot(t.out) < sectorCos {
 			heading = t.out
-			out = append(out, sight{run: last})
+			out = append(out, sight{run: last, at: t.p, out: t.out})
 		}
 		l := len(out) - 1
 		out[l].rows = append(out[l].rows, row)
@@ -155,49 +163,150 @@ func (b *borderSet) variance(o *sight, inset float64) float64 {
 // what all of them have in common, so that a lone straight border, or a corner, says nothing. prior is the
 // inverse variance that the surface gives each motion.
 func (b *borderSet) solve(sights []sight, k int, inset float64, prior, at []float64) *borderSolution {
-	a := make([][]float64, k+1)
-	rhs := make([]float64, k+1)
-	for i := range a {
-		a[i] = make([]float64, k+1)
-	}
+	a, rhs := b.equations(sights, k, inset, nil)
 	for i := range k {
-		a[i][i] = prior[i]
-		rhs[i] = float64(-prior[i] * at[i])
-	}
-	for _, o := range sights {
-		w := o.weight() / (b.variance(&o, inset) * float64(len(o.rows)))
-		for _, row := range o.rows {
-			for i := range k + 1 {
-				for j := range k + 1 {
-					a[i][j] += float64(w * row[i] * row[j])
-				}
-				rhs[i] -= float64(w * row[i] * row[k+1])
-			}
-		}
+		a[i][i] += prior[i]
+		rhs[i] -= float64(prior[i] * at[i])
 	}
 	values, vectors := geom.EigenSymmetric(a)
-	s := &borderSolution{cov: make([][]float64, k+1)}
+	s := &borderSolution{cov: inverseOf(a)}
 	x := make([]float64, k+1)
-	for i := range s.cov {
-		s.cov[i] = make([]float64, k+1)
-	}
 	for e, v := range vectors {
-		l := max(values[e], unseen)
+		if values[e] <= seenLeast {
+			continue
+		}
 		dot := 0.0
 		for i := range v {
 			dot += float64(v[i] * rhs[i])
 		}
 		for i := range v {
-			if values[e] > seenLeast {
-				x[i] += float64(v[i] * dot / l)
-			}
-			for j := range v {
-				s.cov[i][j] += float64(v[i] * v[j] / l)
-			}
+			x[i] += float64(v[i] * dot / values[e])
 		}
 	}
 	s.move, s.inset = x[:k], x[k]
 	return s
+}
+
+// equations returns the normal equations of the free motions and the inset, each sight counting as one observation. Those
+// that are lone have an inset of their own: a straight border then says nothing of where along its outward direction it lies.
+func (b *borderSet) equations(sights []sight, k int, inset float64, lone func(sight int) bool) (a [][]float64, rhs []float64) {
+	a, rhs = make([][]float64, k+1), make([]float64, k+1)
+	for i := range a {
+		a[i] = make([]float64, k+1)
+	}
+	mean := make([]float64, k+2)
+	total := 0.0
+	each := func(do func(w float64, row []float64), of func(sight int) bool) {
+		for i := range sights {
+			o := &sights[i]
+			if of != nil && !of(i) {
+				continue
+			}
+			w := o.weight() / (b.variance(o, inset) * float64(len(o.rows)))
+			for _, row := range o.rows {
+				do(w, row)
+			}
+		}
+	}
+	if lone != nil {
+		each(func(w float64, row []float64) {
+			total += w
+			for i := range mean {
+				mean[i] += float64(w * row[i])
+			}
+		}, lone)
+	}
+	add := func(w float64, row []float64) {
+		for i := range k + 1 {
+			for j := range k + 1 {
+				a[i][j] += float64(w * row[i] * row[j])
+			}
+			rhs[i] -= float64(w * row[i] * row[k+1])
+		}
+	}
+	each(add, nil)
+	if total > 0 {
+		for i := range mean {
+			mean[i] /= total
+		}
+		add(-total, mean)
+	}
+	return a, rhs
+}
+
+// oneCut in mm: stretches of border that look the same way lie on one straight line, and may be one straight cut, when they lie no
+// farther from one another along that way.
+const oneCut = 10.0
+
+// cuts tells which of the sights may be the end of the scan along one straight cut: the number of the cut of each, and how many.
+func cuts(sights []sight) (of []int, n int) {
+	of = make([]int, len(sights))
+	var first []int
+next:
+	for i := range sights {
+		for c, k := range first {
+			if sights[i].out.Dot(sights[k].out) > sectorCos && math.Abs(sights[i].at.Sub(sights[k].at).Dot(sights[k].out)) < oneCut {
+				of[i] = c
+				continue next
+			}
+		}
+		of[i] = len(first)
+		first = append(first, i)
+	}
+	return of, len(first)
+}
+
+// confirmed reports whether what all the sights hold is still held if those along any one line were a straight end of the scan that
+// happens to look like the part's: it can be slid onto any other.
+func (b *borderSet) confirmed(sights []sight, k int, inset float64) bool {
+	values, vectors := geom.EigenSymmetric(b.covariance(sights, k, inset, nil))
+	of, n := cuts(sights)
+	for c := range n {
+		cov := b.covariance(sights, k, inset, func(i int) bool { return of[i] == c })
+		for e, v := range vectors {
+			if values[e] > heldSigma*heldSigma {
+				continue
+			}
+			s := 0.0
+			for i := range k {
+				for j := range k {
+					s += float64(v[i] * cov[i][j] * v[j])
+				}
+			}
+			if s > heldSigma*heldSigma {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// covariance returns that of the free motions, mm².
+func (b *borderSet) covariance(sights []sight, k int, inset float64, lone func(sight int) bool) [][]float64 {
+	a, _ := b.equations(sights, k, inset, lone)
+	cov := inverseOf(a)[:k]
+	for i := range cov {
+		cov[i] = cov[i][:k]
+	}
+	return cov
+}
+
+// inverseOf inverts a symmetric information matrix, mm⁻²; what it does not show at all is known to a metre.
+func inverseOf(a [][]float64) [][]float64 {
+	values, vectors := geom.EigenSymmetric(a)
+	out := make([][]float64, len(a))
+	for i := range out {
+		out[i] = make([]float64, len(a))
+	}
+	for e, v := range vectors {
+		l := max(values[e], unseen)
+		for i := range v {
+			for j := range v {
+				out[i][j] += float64(v[i] * v[j] / l)
+			}
+		}
+	}
+	return out
 }
 
 // scattered returns the runs that lie where the others do, inset alike, and their sights.

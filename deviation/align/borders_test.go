@@ -33,6 +33,15 @@ func slid(t *testing.T, f *fit, seed uint64) Placement {
 	return p
 }
 
+// byBorders returns the placement as the borders hold it, nil where they do not.
+func byBorders(t *testing.T, f *fit, p *Placement) (*Placement, error) {
+	t.Helper()
+	set, err := f.borderSet(context.Background())
+	require.NoError(t, err)
+	require.NotNil(t, set)
+	return f.heldBy(context.Background(), set, p, nil)
+}
+
 // requireInside fails unless the truth, that the scan was not moved, lies within three standard uncertainties of every held direction.
 func requireInside(t *testing.T, p *Placement) {
 	t.Helper()
@@ -67,7 +76,7 @@ func TestBordersOfThePartHoldWhatTheSkinDoesNot(t *testing.T) {
 			require.NoError(t, err)
 			p := slid(t, f, uint64(len(name)))
 			require.Positive(t, p.directionsFree, "the skin alone leaves it free")
-			held, err := f.byBorders(context.Background(), &p, nil)
+			held, err := byBorders(t, f, &p)
 			require.NoError(t, err)
 			if !c.held {
 				require.Nil(t, held)
@@ -91,7 +100,7 @@ func TestAnEndCutShortByLittleIsCovered(t *testing.T) {
 		f, err := newFit(context.Background(), noisy(scan, 0.03, 5), s, Settings{})
 		require.NoError(t, err)
 		p := slid(t, f, 2)
-		held, err := f.byBorders(context.Background(), &p, nil)
+		held, err := byBorders(t, f, &p)
 		require.NoError(t, err)
 		if held != nil {
 			t.Log(short, held.ReferenceFromScan.T.X)
@@ -114,7 +123,7 @@ func TestAHoleHoldsBothSlides(t *testing.T) {
 	require.NoError(t, err)
 	p := slid(t, f, 1)
 	require.Equal(t, 3, p.directionsFree)
-	held, err := f.byBorders(context.Background(), &p, nil)
+	held, err := byBorders(t, f, &p)
 	require.NoError(t, err)
 	require.NotNil(t, held)
 	require.Equal(t, 1, held.directionsFree)
@@ -127,7 +136,7 @@ func TestAHoleHoldsBothSlides(t *testing.T) {
 	f, err = newFit(context.Background(), noisy(&whole, 0.03, 5), other, Settings{})
 	require.NoError(t, err)
 	p = slid(t, f, 1)
-	held, err = f.byBorders(context.Background(), &p, nil)
+	held, err = byBorders(t, f, &p)
 	require.NoError(t, err)
 	require.Nil(t, held, "a hole of another size is not the part's")
 }

@@ -12,38 +12,39 @@ import (
 // leastSaid in mm: a stretch that is nearer than the fit's own aim is said to be within this.
 const leastSaid = 0.01
 
-// byBorders lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
+// heldBy lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
 // nil where they do not. A border counts where a stretch of it lies along one of the reference's, scatters no
 // more than its facets explain, and agrees with all others about one motion that the surface allows; and only as far as the
 // others confirm it: two that face one another across the part, or one whose shape cannot be slid along itself.
-func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progress) (*Placement, error) {
-	if len(f.cloud.mesh.Faces) == 0 || !f.cloud.signed || p.directionsFree == 0 {
+func (f *fit) heldBy(ctx context.Context, set *borderSet, p *Placement, progress mesh.Progress) (*Placement, error) {
+	if p.weakest() <= weakSigma {
 		return nil, nil
 	}
-	set, err := f.borderSet(ctx)
-	if err != nil || set == nil {
+	w := f.walkOn(set)
+	r, h, ok, err := w.walk(ctx, p.ReferenceFromScan, borderPoints, progress.Part(0, 0.5))
+	if err != nil {
 		return nil, err
 	}
-	w := borderWalk{f: f, m: *f.matcher, set: set, sd: max(borderScatter*set.spacing, borderFloor), scale: borderReach}
-	r, h, ok, err := w.walk(ctx, p.ReferenceFromScan, progress.Part(0, 0.5))
-	if err != nil || !ok {
-		return nil, err
+	if !ok {
+		w.contest(p, &r, &h)
+		return nil, nil
 	}
-	runs, s := w.held(r.g, h.notHeld, h.centre, h.lever)
+	runs, s := w.held(r.g, &h)
 	if s == nil {
 		return nil, nil
 	}
 	if r, err = w.m.settle(ctx, r.g, f.draw(finalPoints, seedFinal), exactLast, progress.Part(0.5, 1)); err != nil {
 		return nil, err
 	}
-	r.borders = func(free []vec6, centre geom.Vec, lever float64) [][]float64 {
-		if _, s := w.held(r.g, free, centre, lever); s != nil {
+	r.heldTo = w.heldTo
+	r.borders = func(h *held) [][]float64 {
+		if _, s := w.held(r.g, h); s != nil {
 			return s.cov
 		}
 		return nil
 	}
 	out := f.describe("best-fit", &r)
-	if out.directionsFree >= p.directionsFree {
+	if out.directionsFree >= p.directionsFree && (p.directionsFree > 0 || out.weakest() > bordersGain*p.weakest()) {
 		return nil, nil
 	}
 	length, worst := 0.0, 0.0
@@ -56,7 +57,8 @@ func (f *fit) byBorders(ctx context.Context, p *Placement, progress mesh.Progres
 	if len(runs) > 1 {
 		stretches = fmt.Sprintf("%d stretches of the scan's, %.0f mm in all, lie", len(runs), length)
 	}
-	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free, the part's borders hold it: %s along the reference's to within %.2g mm.", stretches, max(worst, leastSaid)))
+	out.Notes = append(out.Notes, fmt.Sprintf("Where the surface leaves the scan free or holds it weakly, the part's borders hold it: %s along the reference's to within %.2g mm.", stretches, max(worst, leastSaid)))
+	out.described = len(out.Notes)
 	return &out, nil
 }
 
@@ -67,17 +69,29 @@ type borderWalk struct {
 	set   *borderSet
 	sd    float64 // mm, that a border of the part scatters by
 	scale float64 // mm, how far borders may lie from one another; it falls as they meet
+	// heldTo in mm: what the surface knows no better is asked of the borders.
+	heldTo float64
+	moved  []float64 // mm, along each of these motions by which borders led the scan farther than its surface allows
 }
 
-// walk moves the scan from g along the motions that its surface leaves free, h.notHeld, until its borders lie along the
+func (f *fit) walkOn(set *borderSet) borderWalk {
+	return borderWalk{f: f, m: *f.matcher, set: set, sd: set.sd(), scale: borderReach}
+}
+
+// walk moves the scan, of which n points are used, from g along the motions that its surface leaves free, h.notHeld, until its borders lie along the
 // reference's; the surface keeps the rest of the pose. ok is false where the borders show too little, or lead farther than the
 // surface allows.
-func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, progress mesh.Progress) (r rest, h held, ok bool, err error) {
-	points := w.f.draw(borderPoints, seedFinal)
+func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, n int, progress mesh.Progress) (r rest, h held, ok bool, err error) {
+	points := w.f.draw(n, seedFinal)
 	if r, err = w.m.settle(ctx, g, points, exactLast, nil); err != nil {
 		return r, h, false, err
 	}
-	h = holdOf(&r, w.f.ref, w.f.settings.Threads)
+	for _, w.heldTo = range [2]float64{weakSigma, heldSigma} {
+		r.heldTo = w.heldTo
+		if h = holdOf(&r, w.f.ref, w.f.settings.Threads); len(h.notHeld) <= mostFree {
+			break
+		}
+	}
 	k := len(h.notHeld)
 	if k == 0 || k > mostFree {
 		return r, h, false, nil
@@ -109,25 +123,85 @@ func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, progress mesh.Progr
 	}
 	for i, sigma := range h.looseSigma {
 		if math.Abs(moved[i]) > float64(predicted*sigma)+w.sd {
+			w.moved = moved
 			return r, h, false, nil
 		}
 	}
 	return r, h, true, nil
 }
 
-// held returns what the borders show at a pose of the motions given, nil where they show nothing.
-func (w *borderWalk) held(g geom.Rigid, free []vec6, centre geom.Vec, lever float64) ([]run, *borderSolution) {
-	k, none := len(free), make([]float64, len(free))
-	runs, sights := w.set.sights(g, free, centre, lever, w.scale)
-	if observations(sights) < float64(k+1) {
+// contest says in a placement that the part's borders lead the scan elsewhere than its surface does, where that holds it weakly and
+// several borders confirm one another: a mesh's facets may seem to hold a turn that the skin does not.
+func (w *borderWalk) contest(p *Placement, r *rest, h *held) {
+	if w.moved == nil || p.directionsFree > 0 || !w.confirmed(r.g, h) {
+		return
+	}
+	most := 0
+	for i := range w.moved {
+		if math.Abs(w.moved[i]) > math.Abs(w.moved[most]) {
+			most = i
+		}
+	}
+	d := &h.notHeld[most]
+	p.Ambiguous, p.ambiguousElse = true, true
+	p.Notes = append(p.Notes, fmt.Sprintf("The part's borders would lie along the reference's if the scan were moved by %.2g mm (%s); its surface, which holds it weakly that way, allows ±%.2g mm. The scan does not tell which of the two is right: check holes and edges.",
+		math.Abs(w.moved[most]), motionWords(geom.Vec{X: d[0], Y: d[1], Z: d[2]}, geom.Vec{X: d[3], Y: d[4], Z: d[5]}.Scale(1/h.lever), h.centre, h.lever), 2*h.looseSigma[most]))
+}
+
+const (
+	// weakSigma in mm, half of what faces of 4 mm let borders tell: motions that the surface knows no better than this are worth asking the borders for.
+	weakSigma = 0.25
+	// bordersGain is how much smaller the uncertainty of the weakest motion has to become for borders to be used at all.
+	bordersGain = 0.8
+)
+
+// weakest is the greatest standard uncertainty of the six directions, mm at the lever; infinite where one is free.
+func (p *Placement) weakest() float64 {
+	most := 0.0
+	for k := range p.Directions {
+		if d := &p.Directions[k]; d.Free {
+			return math.Inf(1)
+		} else if d.Sigma > most {
+			most = d.Sigma
+		}
+	}
+	return most
+}
+
+// held returns what the borders show at a pose of the motions that the surface does not hold, nil where they show nothing.
+func (w *borderWalk) held(g geom.Rigid, h *held) ([]run, *borderSolution) {
+	runs, sights, s := w.shown(g, h)
+	if s == nil {
 		return nil, nil
+	}
+	k := len(h.notHeld)
+	known := make([]float64, k)
+	for i, sigma := range h.looseSigma {
+		if sigma <= heldSigma {
+			known[i] = 1 / float64(sigma*sigma)
+		}
+	}
+	return runs, w.set.solve(sights, k, s.inset, known, make([]float64, k))
+}
+
+// confirmed reports whether the borders still hold, at a pose, what they hold of these motions if any one straight stretch were no border of the part.
+func (w *borderWalk) confirmed(g geom.Rigid, h *held) bool {
+	_, sights, s := w.shown(g, h)
+	return s != nil && w.set.confirmed(sights, len(h.notHeld), s.inset)
+}
+
+func (w *borderWalk) shown(g geom.Rigid, h *held) ([]run, []sight, *borderSolution) {
+	k, none := len(h.notHeld), make([]float64, len(h.notHeld))
+	runs, sights := w.set.sights(g, h.notHeld, h.centre, h.lever, w.scale)
+	if observations(sights) < float64(k+1) {
+		return nil, nil, nil
 	}
 	runs, sights = scattered(runs, sights, k, w.set.solve(sights, k, 0, none, none).inset, w.sd)
 	s := w.set.solve(sights, k, 0, none, none)
 	s = w.set.solve(sights, k, s.inset, none, none)
 	// Where the inset is not nothing these are ends of the scan, and not of the part.
 	if observations(sights) < float64(k+1) || math.Abs(s.inset) > 2*w.sd {
-		return nil, nil
+		return nil, nil, nil
 	}
-	return runs, s
+	return runs, sights, s
 }

@@ -62,6 +62,7 @@ type fit struct {
 	leverage []float64   // sampling weight per scan vertex, see leverageWeights
 	byArea   *weights    // of the scan's vertices
 	byWeight *weights    // the same by leverage
+	inner    *weights    // the same without those on the scan's border
 	image    *image      // the scan's mirror image, once it was tried
 	walked   []candidate // where walks along weak directions began; no two within walkAgain
 }
@@ -95,11 +96,18 @@ func (f *fit) sample(n int, seed uint64) []point { return f.cloud.points(f.byAre
 // draw returns about n scan points, drawn by leverage.
 func (f *fit) draw(n int, seed uint64) []point { return f.cloud.points(f.byWeight.draw(n, seed)) }
 
+// drawInner is draw without points on the scan's border, for what compares poses.
+func (f *fit) drawInner(n int, seed uint64) []point { return f.cloud.points(f.inner.draw(n, seed)) }
+
 // ready sets what follows from the cloud and the reference.
 func (f *fit) ready() {
 	f.byArea = newWeights(f.cloud.area)
 	f.leverage = f.cloud.leverageWeights(f.sample(leverageProbe, seedExact), f.settings.Threads)
 	f.byWeight = newWeights(f.leverage)
+	f.inner = f.byWeight
+	if f.cloud.rim != nil {
+		f.inner = newWeights(f.cloud.withoutRim(f.leverage))
+	}
 	f.search = &searcher{ref: f.ref, signed: f.cloud.signed, threads: f.settings.Threads, box: geom.EmptyBox()}
 	for _, p := range f.sample(anchorPool, seedAnchors) {
 		f.search.box = f.search.box.Extend(p.p)
@@ -128,7 +136,7 @@ func (f *fit) globalPoses(ctx context.Context, e effort, progress mesh.Progress)
 		return nil, err
 	}
 	poses = distinct(poses, s.box, samePose*f.ref.diag/2, e.refined)
-	points = f.draw(nearPoints, seedGrid)
+	points = f.drawInner(nearPoints, seedGrid)
 	poses, err = f.descendBest(ctx, poses, points, fallingScales(gridLast*f.ref.diag, max(nearLast*f.ref.diag, exactLast), nearSteps), progress.Part(0.7, 1))
 	if err != nil {
 		return nil, err
@@ -191,7 +199,7 @@ type judged struct {
 // rivals lets the poses come to rest on the triangles and returns those that
 // are different, best first, scored at the noise of the best on the same points.
 func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []judged, progress mesh.Progress) ([]judged, error) {
-	points := f.draw(exactPoints, seedExact)
+	points := f.drawInner(exactPoints, seedExact)
 	scales := fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps)
 	out, err := f.descendBest(ctx, poses, points, scales, progress.Part(0, 0.4))
 	if err != nil {
@@ -221,7 +229,11 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	}
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
-	halves, err := f.descendAll(ctx, halfTurns(out[0].g, points), everyOther(points), scales, nil)
+	turned, err := f.turnedRound(ctx, out[0].g, points)
+	if err != nil {
+		return nil, err
+	}
+	halves, err := f.descendAll(ctx, turned, everyOther(points), scales, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -241,15 +253,29 @@ func (f *fit) notWalked(poses []candidate) []candidate {
 	return all[n:]
 }
 
-// halfTurns returns a pose turned half round each principal axis of the points: the other ways a part lies nearly as
-// well that is symmetric in section, which all the places along a slide may crowd out.
-func halfTurns(g geom.Rigid, points []point) []candidate {
-	at := make([]geom.Vec, len(points))
-	for i := range points {
-		at[i] = g.Apply(points[i].p)
+// turnedRound returns a pose turned half round each principal axis of the points that follow the reference, and of the
+// reference: the other ways a part lies nearly as well that is symmetric in section, which all the places along a slide
+// may crowd out. What was scanned of a symmetric part need not be symmetric; turned with the part it lies on it again.
+func (f *fit) turnedRound(ctx context.Context, g geom.Rigid, points []point) ([]candidate, error) {
+	pairs := make([]pair, len(points))
+	if err := f.matcher.pairUp(ctx, g, points, onReference, pairs); err != nil {
+		return nil, err
 	}
+	var at []geom.Vec
+	for i := range pairs {
+		if pairs[i].state == paired {
+			at = append(at, pairs[i].at)
+		}
+	}
+	if len(at) < leastPoints {
+		return nil, nil
+	}
+	return append(halfTurns(g, at, geom.BoxOf(at).Center()), halfTurns(g, f.ref.places(), f.ref.centre)...), nil
+}
+
+// halfTurns returns a pose turned half round each principal axis of the points, through the middle.
+func halfTurns(g geom.Rigid, at []geom.Vec, middle geom.Vec) []candidate {
 	_, axes := principalAxes(at)
-	middle := geom.BoxOf(at).Center()
 	out := make([]candidate, 0, len(axes))
 	for _, a := range axes {
 		h := geom.Rotation(a, math.Pi)
@@ -261,7 +287,7 @@ func halfTurns(g geom.Rigid, points []point) []candidate {
 
 // verify settles the poses at noise level and judges them on one fixed set of points.
 func (f *fit) verify(ctx context.Context, poses []candidate, progress mesh.Progress) ([]judged, error) {
-	points := f.draw(verifyPoints, seedVerify)
+	points := f.drawInner(verifyPoints, seedVerify)
 	rests := make([]rest, len(poses))
 	going := make([]int, len(poses))
 	for k := range poses {
@@ -410,6 +436,7 @@ func (f *fit) describe(method string, r *rest) Placement {
 	if !f.cloud.signed {
 		p.Notes = append(p.Notes, "The scan has no normals, so a point may have been paired with the other side of the sheet.")
 	}
+	p.described = len(p.Notes)
 	return p
 }
 

@@ -78,7 +78,7 @@ func (f *fit) judgeHand(ctx context.Context, best *found) error {
 	}
 	best.p.MirrorFits = true
 	if better {
-		best.p.Ambiguous = true
+		best.p.Ambiguous, best.p.ambiguousElse = true, true
 		best.p.Notes = append(best.p.Notes, fmt.Sprintf("The scan's mirror image fits the reference better: %.1f %% of it would lie within %.2f mm instead of %.1f %%. It may be the part of the other side.", 100*b.q.Fine, close, 100*best.q.Fine))
 		return nil
 	}
@@ -93,7 +93,7 @@ func (f *fit) glanceAtHand(ctx context.Context, v *fit, best *found) (far bool, 
 	if err != nil {
 		return false, err
 	}
-	points := v.draw(exactPoints, seedExact)
+	points := v.drawInner(exactPoints, seedExact)
 	poses, err = v.descendAll(ctx, poses, points, fallingScales(max(exactFirst*f.ref.diag, 2*exactLast), exactLast, exactSteps), nil)
 	if err != nil {
 		return false, err
@@ -104,7 +104,7 @@ func (f *fit) glanceAtHand(ctx context.Context, v *fit, best *found) (far bool, 
 
 // handLead returns by how many standard deviations the mirror image explains the points better than the scan as it is.
 func (f *fit) handLead(ctx context.Context, v *fit, there geom.Rigid, here *found) (float64, error) {
-	points := f.draw(verifyPoints, seedVerify)
+	points := f.drawInner(verifyPoints, seedVerify)
 	var both [2]judged
 	var pairs [2][]pair
 	for k, c := range [2]struct {

@@ -68,7 +68,10 @@ func counting(pairs []pair, scales *[2]float64) (used []pair, centre geom.Vec, l
 
 // holdOf analyses the pairs that carry weight at a resting pose.
 func holdOf(r *rest, ref *reference, threads int) held {
-	scales := &r.scales
+	scales, most := &r.scales, heldSigma
+	if r.heldTo > 0 {
+		most = r.heldTo
+	}
 	h := held{free: [6]bool{true, true, true, true, true, true}}
 	used, centre, lever, total := counting(r.pairs, scales)
 	if len(used) == 0 {
@@ -107,7 +110,7 @@ func holdOf(r *rest, ref *reference, threads int) held {
 		curve := gain * h.values[k]
 		spread[k][k] += float64(knownTo * curve * (knownTo * curve))
 		sigma := math.Sqrt(spread[k][k]) / curve
-		if h.values[k] <= heldFloor*total || !(sigma <= heldSigma) {
+		if h.values[k] <= heldFloor*total || !(sigma <= most) {
 			h.notHeld = append(h.notHeld, v)
 			if h.values[k] <= heldFloor*total || math.IsNaN(sigma) {
 				sigma = math.Inf(1)
@@ -147,7 +150,7 @@ func (h *held) heldByBorders(r *rest) {
 	if r.borders == nil || len(h.notHeld) == 0 {
 		return
 	}
-	all := r.borders(h.notHeld, h.centre, h.lever)
+	all := r.borders(h)
 	if all == nil {
 		return
 	}

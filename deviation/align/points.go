@@ -19,7 +19,8 @@ type cloud struct {
 	area    []float64  // mm² per vertex; 1 for every usable point of a scan without faces
 	total   float64
 	usable  int
-	signed  bool // the normals know which side is outside
+	signed  bool   // the normals know which side is outside
+	rim     []bool // per vertex of a scan with faces; nil where there are no borders, or nothing else
 }
 
 // checkEvery is how many faces go by between two looks at the context: some milliseconds.
@@ -31,18 +32,21 @@ func newCloud(ctx context.Context, m *mesh.Mesh) *cloud {
 	c := &cloud{mesh: m, signed: true}
 	n := len(m.Vertices)
 	c.area = make([]float64, n)
+	var fan []uint32
 	switch {
 	case len(m.Faces) > 0:
 		c.normals = make([]geom.Vec, n)
+		fan = make([]uint32, n)
 		for f, t := range m.Faces {
 			if f%checkEvery == 0 && ctx.Err() != nil {
 				return c
 			}
 			a := m.AreaNormal(uint32(f))
 			sixth := a.Norm() / 6
-			for _, v := range t {
+			for k, v := range t {
 				c.normals[v] = c.normals[v].Add(a)
 				c.area[v] += sixth
+				fan[v] += t[(k+1)%3] - t[(k+2)%3] // see rimOf
 			}
 		}
 		for i, v := range c.normals {
@@ -75,6 +79,7 @@ func newCloud(ctx context.Context, m *mesh.Mesh) *cloud {
 			c.usable++
 		}
 	}
+	c.rim = c.rimOf(fan)
 	return c
 }
 

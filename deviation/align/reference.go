@@ -96,3 +96,12 @@ func (r *reference) curved(f uint32, q geom.Vec) (at, normal geom.Vec) {
 	at, normal, _ = r.skin.On(f, q)
 	return at, normal
 }
+
+// places returns where the samples lie.
+func (r *reference) places() []geom.Vec {
+	out := make([]geom.Vec, len(r.samples))
+	for i := range out {
+		out[i] = r.samples[i].p
+	}
+	return out
+}

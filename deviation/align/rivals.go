@@ -80,24 +80,8 @@ func (f *fit) judgeRivals(p *Placement, rivals []judged) {
 	}
 	if r := other; r != nil && r.Lead < clearly {
 		p.Ambiguous = true
-		p.Notes = append(p.Notes, fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", r.Angle*180/math.Pi, r.Apart))
-	}
-}
-
-// turnedFar, in radians, is more than borders can tell: they are looked for beside the pose alone.
-const turnedFar = 0.5
-
-// judgeTurned calls a placement that borders hold ambiguous where a pose turned far round explains the surface nearly as
-// well: a plate lies as well turned by a half, and its borders do too.
-func (f *fit) judgeTurned(p *Placement, rivals []judged) {
-	for _, r := range rivals[1:] {
-		angle := r.g.After(p.ReferenceFromScan.Inverse()).Angle()
-		if angle < turnedFar || lead(rivals[0], r, leadCell*f.ref.diag) >= clearly {
-			continue
-		}
-		p.Ambiguous = true
-		p.Notes = append(p.Notes, fmt.Sprintf("Turned by %.0f degrees the scan lies on the reference nearly as well: check that the part lies the right way round.", angle*180/math.Pi))
-		return
+		p.rivalled = fmt.Sprintf("A second pose, turned by %.1f degrees and up to %.1f mm away, fits nearly as well: check that the part lies the right way round.", r.Angle*180/math.Pi, r.Apart)
+		p.Notes = append(p.Notes, p.rivalled)
 	}
 }
 
@@ -128,6 +112,19 @@ func (p *Placement) alongFree(r *RunnerUp) bool {
 // points better than the second: the paired difference of the losses, summed by
 // cells, over the root of the cells' squares.
 func lead(best, rival judged, cell float64) float64 {
+	total, squares := 0.0, 0.0
+	for _, s := range cellSums(best, rival, cell) {
+		total += s
+		squares += float64(s * s)
+	}
+	if squares == 0 {
+		return 0
+	}
+	return total / math.Sqrt(squares)
+}
+
+// cellSums returns by how much the losses of one pose are less than those of another, by cells.
+func cellSums(best, rival judged, cell float64) []float64 {
 	at := map[[3]int32]int{}
 	var sums []float64
 	for i, p := range best.at {
@@ -140,13 +137,5 @@ func lead(best, rival judged, cell float64) float64 {
 		}
 		sums[k] += rival.loss[i] - best.loss[i]
 	}
-	total, squares := 0.0, 0.0
-	for _, s := range sums {
-		total += s
-		squares += float64(s * s)
-	}
-	if squares == 0 {
-		return 0
-	}
-	return total / math.Sqrt(squares)
+	return sums
 }

@@ -26,8 +26,9 @@ type rest struct {
 	least      float64    // mm, pairs are sought at least so far
 	scales     [2]float64 // mm, of the weights, by class
 	systematic [2]float64 // mm, by class, see trustRegions
-	// borders returns the covariance that the part's borders give motions which the surface leaves free; nil for none.
-	borders func(free []vec6, centre geom.Vec, lever float64) [][]float64
+	heldTo     float64    // mm, what the surface knows no better counts as not held; 0: heldSigma
+	// borders returns the covariance that the part's borders give motions which the surface does not hold; nil for none.
+	borders func(h *held) [][]float64
 }
 
 // newRest returns a pose whose pairs are still to be sought.

@@ -52,7 +52,7 @@ func (f *fit) walkFinely(ctx context.Context, known found, progress mesh.Progres
 }
 
 func (f *fit) walk(ctx context.Context, best []candidate, step, reach float64, progress mesh.Progress) ([]candidate, error) {
-	points := f.draw(slidePoints, seedSlide)
+	points := f.drawInner(slidePoints, seedSlide)
 	var starts []candidate
 	for _, b := range best {
 		pairs := make([]pair, len(points))

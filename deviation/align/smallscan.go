@@ -18,7 +18,7 @@ func (f *fit) judgePlace(p *Placement, q Overlap) {
 		return
 	}
 	if share := f.covered(q); share < smallShare {
-		p.Ambiguous = true
+		p.Ambiguous, p.ambiguousElse = true, true
 		p.Notes = append(p.Notes, fmt.Sprintf(
 			"The scan lies on only %.2g %% of the reference and does not hold all motions: it may belong to another place of it. Scan more of the part, with an edge or a corner, or place it by pairs.", 100*share))
 	}
