@@ -14,13 +14,16 @@ import (
 )
 
 // hemmed is the piece that these tests spoil: 200 mm of two hems of 1.5 mm.
-func hemmed() (*bodywork.SeamPiece, gapflush.Seam) {
-	return piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Noise: 0.03, Seed: 2, Jitter: 0.3})
+func hemmed() (*bodywork.SeamPiece, gapflush.Seam) { return hemmedOf(2) }
+
+// hemmedOf is another scan of it for each seed.
+func hemmedOf(seed uint64) (*bodywork.SeamPiece, gapflush.Seam) {
+	return piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Length: 200, Noise: 0.03, Seed: seed, Jitter: 0.3})
 }
 
 // requireFlush requires the flush of stations with noise of their own to be right: U holds 95 % of
-// normal errors, so that of up to eight more than two lie outside it once in two hundred seams, and
-// beyond 2 U one in sixteen thousand stations.
+// normal errors, so that of up to eight more than two lie outside it once in two hundred seams, of
+// up to 32 more than five, and beyond 2 U one in sixteen thousand stations.
 func requireFlush(t *testing.T, want float64, of []gapflush.Station) {
 	t.Helper()
 	outside := 0
@@ -32,7 +35,11 @@ func requireFlush(t *testing.T, want float64, of []gapflush.Station) {
 			outside++
 		}
 	}
-	require.LessOrEqual(t, outside, 2, "of %d", len(of))
+	most := 2
+	if len(of) > 8 {
+		most = 5
+	}
+	require.LessOrEqual(t, outside, most, "of %d", len(of))
 }
 
 // requireStates requires every station to be in one of the states wanted, with a reason and without a gap.
@@ -156,9 +163,15 @@ func TestHoles(t *testing.T) {
 	// the zone of side A's face gone, but not its edge
 	requireStates(t, bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X < -5 && c.X > -14 }), s, gapflush.NoFace)
 	// the roll gone: flush only, and it is right
-	rolls := bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
-	requireStates(t, rolls, s, gapflush.NoseUnseen)
-	requireFlush(t, 0, measure(t, rolls, s, gapflush.Settings{}).Stations)
+	// (the stations of one scan share its curvature: those of four tell more)
+	var unseen []gapflush.Station
+	for seed := uint64(2); seed < 6; seed++ {
+		p, s := hemmedOf(seed)
+		rolls := bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X > -3.6 && c.X < 0 })
+		requireStates(t, rolls, s, gapflush.NoseUnseen)
+		unseen = append(unseen, measure(t, rolls, s, gapflush.Settings{}).Stations...)
+	}
+	requireFlush(t, 0, unseen)
 	// everything of one side gone
 	requireStates(t, bodywork.Without(p.Mesh, func(c geom.Vec) bool { return c.X < 0 }), s, gapflush.SideMissing)
 	// a tenth of the faces gone at random, and a round hole of 5 mm in each face zone
