@@ -119,22 +119,50 @@ func (f *fit) byRivals(ctx context.Context, best *found) (*rivalsByBorders, erro
 			poses = append(poses, candidate{g: r.g})
 		}
 	}
-	found := len(poses)
+	if err := f.walkRivals(ctx, out, poses, true); err != nil {
+		return nil, err
+	}
 	if best.p.directionsFree > 0 {
 		laid, err := f.laidOnBorders(ctx, set, best.p.ReferenceFromScan)
 		if err != nil {
 			return nil, err
 		}
-		poses = append(poses, laid...)
-	}
-	// One after the other: each walk spreads its own work.
-	for k := range poses {
-		w := f.walkOn(set)
-		r, h, ok, err := w.walk(ctx, poses[k].g, laidPoints, nil)
-		if err != nil {
+		if err := f.walkRivals(ctx, out, laid, false); err != nil {
 			return nil, err
 		}
-		p := borderPose{g: poses[k].g, firm: k < found}
+	}
+	if err := f.judgePoses(ctx, out); err != nil {
+		return nil, err
+	}
+	if out.choose(); !out.other {
+		return out, nil
+	}
+	// Half turns were tried of the pose that was best before.
+	turned, err := f.turnedRound(ctx, out.poses[0].g, f.drawInner(exactPoints, seedExact))
+	if err != nil {
+		return nil, err
+	}
+	if err := f.walkRivals(ctx, out, turned, false); err != nil {
+		return nil, err
+	}
+	if err := f.judgePoses(ctx, out); err != nil {
+		return nil, err
+	}
+	out.choose()
+	return out, nil
+}
+
+// walkRivals walks from poses to where their borders lie along the reference's and adds those that are new; found says that
+// the surface speaks for them.
+func (f *fit) walkRivals(ctx context.Context, out *rivalsByBorders, poses []candidate, found bool) error {
+	// One after the other: each walk spreads its own work.
+	for _, c := range poses {
+		w := f.walkOn(out.set)
+		r, h, ok, err := w.walk(ctx, c.g, laidPoints, nil)
+		if err != nil {
+			return err
+		}
+		p := borderPose{g: c.g, firm: found}
 		if ok {
 			p.g = r.g
 			p.firm = p.firm || w.confirmed(r.g, &h)
@@ -143,11 +171,7 @@ func (f *fit) byRivals(ctx context.Context, best *found) (*rivalsByBorders, erro
 			out.poses = append(out.poses, p)
 		}
 	}
-	if err := f.judgePoses(ctx, set, out.poses); err != nil {
-		return nil, err
-	}
-	out.choose()
-	return out, nil
+	return nil
 }
 
 // isNew reports whether a pose differs from those before it.
@@ -248,7 +272,8 @@ func (s *station) moved(g *geom.Rigid) station {
 }
 
 // judgePoses judges poses as they are, by the skin and by the borders.
-func (f *fit) judgePoses(ctx context.Context, set *borderSet, poses []borderPose) error {
+func (f *fit) judgePoses(ctx context.Context, r *rivalsByBorders) error {
+	set, poses := r.set, r.poses
 	points := f.drawInner(verifyPoints, seedVerify)
 	all := make([][]pair, len(poses))
 	scale := math.Inf(1)
