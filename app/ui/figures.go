@@ -6,6 +6,8 @@ import (
 	"sync"
 
 	"fyne.io/fyne/v2/lang"
+
+	"shutline/deviation/gapflush"
 )
 
 // Figures and the words on charts follow the user's language in the window alone: files are read by programs and by
@@ -105,7 +107,7 @@ var (
 	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
 )
 
-// chartTexts holds what charts say by the English of it, with # for every number.
+// chartTexts holds what charts say by the English of it, with # for every number, and of a station's state by its name in tables.
 var chartTexts = sync.OnceValue(func() map[string]string {
 	list := map[string]string{}
 	say := func(key, text string) { list[text] = lang.X(key, text) }
@@ -163,6 +165,19 @@ var chartTexts = sync.OnceValue(func() map[string]string {
 	say("chart.errors.empty", "nothing tells how errors grow with length")
 	say("chart.a", "A, master")
 	say("chart.b", "B, master")
+	for state, text := range map[gapflush.State]string{
+		gapflush.NoseUnseen:  tr("chart.state.nose-unseen", "edge not seen"),
+		gapflush.SideMissing: tr("chart.state.side-missing", "panel missing"),
+		gapflush.Bridged:     tr("chart.state.bridged", "gap scanned over"),
+		gapflush.TwoSkins:    tr("chart.state.two-skins", "two skins"),
+		gapflush.NoFace:      tr("chart.state.no-face", "no face"),
+		gapflush.TooCoarse:   tr("chart.state.too-coarse", "too coarse"),
+		gapflush.ThirdPanel:  tr("chart.state.third-panel", "third panel"),
+		gapflush.NotParallel: tr("chart.state.not-parallel", "not parallel"),
+		gapflush.OffPath:     tr("chart.state.off-path", "off the seam"),
+	} {
+		list[string(state)] = text
+	}
 	return list
 })
 
@@ -196,12 +211,4 @@ func chartPart(s string) string {
 		return name + tr("chart.master", ", master")
 	}
 	return s
-}
-
-// foreignCharts returns what says charts in the user's language, nil where that is English.
-func foreignCharts() func(string) string {
-	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
-		return nil
-	}
-	return chartSay
 }

@@ -118,8 +118,11 @@ func leads(before, word string) bool {
 	return false
 }
 
-// stays reports whether a word stays beside the one before: a unit or a sign after a number.
+// stays reports whether a word stays beside the one before: a unit or a sign after a number, an equals sign after a letter.
 func stays(before, word string) bool {
+	if word == "=" {
+		return before != ""
+	}
 	if before == "" || !unicode.IsDigit(rune(before[len(before)-1])) {
 		return false
 	}

@@ -5,6 +5,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"shutline/deviation/gapflush"
 )
 
 // letters measures a text as if every letter were one wide.
@@ -24,6 +26,8 @@ func TestLinesEndBetweenWords(t *testing.T) {
 		{"400 × 300 mm", 4, []string{"400 ", "× 30", "0 mm"}},
 		{"a first\nsecond", 20, []string{"a first", "second"}},
 		{"lies at x 1623, y 6", 10, []string{"lies at", "x 1623,", "y 6"}},
+		{"its end (station 1, z = 37 mm)", 17, []string{"its end (station", "1, z = 37 mm)"}},
+		{"known to 0.07 mm (k = 2)", 18, []string{"known to 0.07 mm", "(k = 2)"}},
 		{"abcdefghij k", 4, []string{"abcd", "efgh", "ij k"}},
 		{"", 10, []string{""}},
 	} {
@@ -33,6 +37,13 @@ func TestLinesEndBetweenWords(t *testing.T) {
 			require.Equal(t, c.want, got, c.text)
 		}
 	}
+}
+
+// A station without a number says why in words, not by the state's name in tables.
+func TestChartsSayStatesInWords(t *testing.T) {
+	require.Equal(t, "edge not seen", chartSay(string(gapflush.NoseUnseen)))
+	require.Equal(t, "station 3 at 62.5 mm:  gap no number   off the seam", chartSay("station 3 at 62.5 mm:  gap no number   off-path"))
+	require.Equal(t, "wing to door", chartSay("wing to door"))
 }
 
 // What is written in figures follows the language; names do not.

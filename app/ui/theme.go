@@ -46,7 +46,7 @@ func paletteOf(v fyne.ThemeVariant) palette {
 	if v == theme.VariantDark {
 		p = dark()
 	}
-	p.Say = foreignCharts()
+	p.Say = chartSay
 	return p
 }
 

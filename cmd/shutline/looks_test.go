@@ -37,6 +37,7 @@ func TestLooks(t *testing.T) {
 		{"dark", "en_US.UTF-8", 2560, 1440, 1, "triangles"},
 		{"light", "de_DE.UTF-8", 2560, 1440, 2, "Dreiecke"},
 		{"dark", "de_AT.UTF-8", 1280, 800, 1, "Dreiecke"},
+		{"light", "en_GB.UTF-8", 1280, 800, 1, "triangles"},
 	} {
 		name := fmt.Sprintf("%s-%.2s-%d-%d", c.look, c.language, c.wide, c.scale)
 		t.Run(name, func(t *testing.T) {
