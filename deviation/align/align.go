@@ -157,7 +157,7 @@ func (f *fit) bestFit(ctx context.Context, both bool, progress mesh.Progress) (P
 			return Placement{}, err
 		}
 	}
-	if err := best.believable(); err != nil {
+	if err := f.believable(&best); err != nil {
 		return Placement{}, err
 	}
 	if best.p.weakest() > weakSigma || best.p.rivalled != "" {

@@ -427,7 +427,9 @@ func (f *fit) describe(method string, r *rest) Placement {
 	for i := range 6 {
 		p.Sigma[i] = math.Sqrt(max(h.covariance[i][i], 0))
 	}
-	if p.ShareUsed < shareDoubtful {
+	if covers := f.cloud.total * p.ShareUsed / f.ref.area; p.ShareUsed < shareDoubtful && len(f.cloud.mesh.Faces) > 0 && covers > mostCovered {
+		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference, but these cover about %.0f %% of it: the others may be surroundings. Cut them away to be sure.", 100*p.ShareUsed, min(100*covers, 100)))
+	} else if p.ShareUsed < shareDoubtful {
 		p.Notes = append(p.Notes, fmt.Sprintf("Only %.0f %% of the scan points follow the reference: check that it is the same part, not mirrored, and in the right unit.", 100*p.ShareUsed))
 	}
 	if note := p.FarScatter(); note != "" {

@@ -73,7 +73,7 @@ func (f *fit) judgeHand(ctx context.Context, best *found) error {
 		far = poorerFar
 	}
 	better := lead >= clearly || !best.p.RMSKnown
-	if better && (best.q.Fine < far*b.q.Fine || best.believable() != nil) {
+	if better && (best.q.Fine < far*b.q.Fine || f.believable(best) != nil) {
 		return f.explained(&mirrored, best, &b)
 	}
 	best.p.MirrorFits = true

@@ -74,7 +74,7 @@ func (f *fit) look(ctx context.Context, e effort, known []judged, progress mesh.
 func (f *fit) known(ctx context.Context, rivals []judged, progress mesh.Progress) (found, error) {
 	out := found{rivals: rivals}
 	var err error
-	if out.q, err = f.overlapOf(ctx, out.rivals[0].g); err != nil || out.q.Near < shareLeast {
+	if out.q, err = f.overlapOf(ctx, out.rivals[0].g); err != nil || out.q.Near < shareLeast && !f.coversMost(out.q) {
 		return out, err
 	}
 	if out.p, err = f.finish(ctx, out.rivals[0].g, progress); err != nil {
@@ -91,15 +91,20 @@ func (b *found) doubtful() bool {
 	return !b.p.RMSKnown || b.p.directionsFree > 0 || b.p.Ambiguous || b.q.Fine < fineDoubtful && b.q.Fine < closeOfNear*b.q.Near
 }
 
-// believable returns an error unless the pose explains enough of the scan.
-func (b *found) believable() error {
+// coversMost reports whether the reference is covered, closely and for the most part: what else was scanned does not matter then.
+func (f *fit) coversMost(q Overlap) bool {
+	return len(f.cloud.mesh.Faces) > 0 && f.cloud.total*q.Fine > mostCovered*f.ref.area
+}
+
+// believable returns an error unless the pose explains enough of the scan, or covers most of the reference with what it explains.
+func (f *fit) believable(b *found) error {
 	const advice = "is it a scan of another part, or mostly floor and stand that should be cut away?"
 	switch {
 	case !b.p.RMSKnown:
 		return fmt.Errorf("align: only %.0f %% of the scan lies within %.0f mm of the reference in the best pose found; %s %w", 100*b.q.Near, onReference, advice, ErrNoOverlap)
 	case b.p.directionsFree > mostFree:
 		return fmt.Errorf("align: the best pose found leaves %.2g mm of scatter and holds only %d of the 6 motions; %s %w", b.p.RMS, 6-b.p.directionsFree, advice, ErrNoOverlap)
-	case b.q.Fine < fineBelieved && b.q.Near < nearBelieved:
+	case b.q.Fine < fineBelieved && b.q.Near < nearBelieved && !f.coversMost(b.q):
 		return fmt.Errorf("align: in the best pose found only %.0f %% of the scan lies within %.0f mm of the reference, scattered by %.2f mm about it, as any part would by chance; %s %w",
 			100*b.q.Near, onReference, b.q.Scatter, advice, ErrNoOverlap)
 	}

@@ -81,6 +81,22 @@ func TestAFloorLargerThanThePartIsLeftOut(t *testing.T) {
 	require.Less(t, placementError(p.ReferenceFromScan, pose, m), 0.1)
 }
 
+// What was scanned beside a part that is there as a whole does not make it another part.
+func TestSurroundingsAreNotAnotherPart(t *testing.T) {
+	m := bodySide(14, 0.9)
+	s := surfaceOf(t, m)
+	aside := geom.Identity()
+	aside.T = geom.Vec{Y: -2500}
+	barrel := bodywork.CylinderPatch(600, 4, 3.5*m.Area()/2400, 25).Moved(aside)
+	scan := noisy(bodywork.Together(bodySide(12, 1), barrel), 0.03, 4)
+	p, err := BestFit(context.Background(), scan, s, Settings{}, nil)
+	require.NoError(t, err)
+	require.Less(t, placementError(p.ReferenceFromScan, geom.Identity(), m), 0.1)
+	require.Less(t, p.ShareUsed, shareDoubtful)
+	require.Contains(t, strings.Join(p.Notes, " "), "the others may be surroundings")
+	require.NotContains(t, strings.Join(p.Notes, " "), "check that it is the same part")
+}
+
 // Three tenths of the part are wrong: a whole corner stands off by up to 6 mm,
 // and there is a dent. The rest decides.
 func TestDamageDoesNotDrag(t *testing.T) {

@@ -33,6 +33,9 @@ const (
 	// with a fifth of foreign points and a third of damage more than half remain.
 	shareDoubtful = 0.5
 
+	// mostCovered of the reference is more than another part would lie on by chance.
+	mostCovered = 0.7
+
 	// rmsDoubtful in mm: ten times the noise of a usual scanner.
 	rmsDoubtful = 0.5
 )
