@@ -67,6 +67,9 @@ func localised(data map[string]any) map[string]any {
 var faultTexts = sync.OnceValue(func() map[string]string {
 	list := map[string]string{}
 	say := func(key, text string) { list[text] = lang.X(key, text) }
+	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
+		say = func(string, string) {} // English as it is; looking them all up takes milliseconds
+	}
 	say("fault.same", "# face lies on another with the same corners")
 	say("fault.sames", "# faces lie on others with the same corners")
 	say("fault.branch", "# edge has more than two faces")
@@ -111,6 +114,9 @@ var (
 var chartTexts = sync.OnceValue(func() map[string]string {
 	list := map[string]string{}
 	say := func(key, text string) { list[text] = lang.X(key, text) }
+	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
+		say = func(string, string) {} // English as it is; looking them all up takes milliseconds
+	}
 	say("chart.deviation", "deviation, mm")
 	say("chart.change", "change, mm")
 	say("chart.along", "along, mm")
