@@ -138,6 +138,7 @@ func (b *Bench) Open(path string) {
 		if err != nil {
 			return err
 		}
+		sweep(filepath.Dir(path))
 		return b.load(t, job)
 	}, b.ended)
 }

@@ -107,6 +107,7 @@ func (b *Bench) write(s *saving) (err error) {
 	if err := writeWhole(s.path, s.data); err != nil {
 		return &SaveError{s.path, err}
 	}
+	sweep(filepath.Dir(s.path))
 	if again, err := b.services.Read(s.path); err == nil {
 		s.written = again
 	}
@@ -162,7 +163,7 @@ func (b *Bench) keep(s *saving) {
 
 // writeWhole writes a file beside its place and moves it there once it is on the disk.
 func writeWhole(path string, data []byte) error {
-	temporary, err := os.CreateTemp(filepath.Dir(path), ".shutline-*.toml")
+	temporary, err := os.CreateTemp(filepath.Dir(path), unfinishedPattern)
 	if err != nil {
 		return err
 	}

@@ -153,6 +153,19 @@ func TestAKilledSaveLeavesAWholeFile(t *testing.T) {
 		require.True(t, whole, "%d bytes beginning with %.20q", len(data), title)
 		require.True(t, strings.HasSuffix(string(data), "\n"))
 	}
+	hidden := func() []string {
+		list, err := filepath.Glob(filepath.Join(dir, ".*"))
+		require.NoError(t, err)
+		return list
+	}
+	for _, f := range hidden() {
+		require.NoError(t, os.Chtimes(f, time.Time{}, time.Now().Add(-time.Hour)))
+	}
+	r := newRig(t)
+	r.job = fileJob(path)
+	r.bench.Open(path)
+	r.settle()
+	require.Empty(t, hidden(), "whatever the killed programs left is gone when the job is opened an hour later")
 }
 
 func TestUnsavedChangesGoWhenTheyAreSavedOrTakenBack(t *testing.T) {
