@@ -348,6 +348,9 @@ func (w *Window) askClose() {
 	w.safely(func() {
 		w.bench.Close()
 		w.win.Close()
+		if w.opt.Closed != nil {
+			w.opt.Closed()
+		}
 	})
 }
 

@@ -31,6 +31,8 @@ type Options struct {
 	StateDir string
 	Version  string
 	Trace    io.Writer // lines of JSON about what happens; nil: none
+	// Closed is called when the window is closed and what was worked on is kept; nil: nobody wants to know.
+	Closed func()
 }
 
 // Window is the bench with the job on it.

@@ -458,6 +458,16 @@ func keyTexts(o fyne.CanvasObject, look func(*canvas.Text)) {
 	}
 }
 
+// Who runs the window learns that it is closed, so that the program can be ended whatever the toolkit does.
+func TestClosingIsTold(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	told := 0
+	r.opt.Closed = func() { told++ }
+	r.askClose()
+	require.Equal(t, 1, told)
+}
+
 func TestTheInsetShrinksAndCloses(t *testing.T) {
 	r := newRig(t)
 	r.open()

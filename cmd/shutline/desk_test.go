@@ -23,9 +23,16 @@ import (
 // asProgram makes the test binary run as the program itself.
 const asProgram = "SHUTLINE_TEST_AS_PROGRAM"
 
+// asStuck makes it run as the program whose window is closed and whose toolkit does not end.
+const asStuck = "SHUTLINE_TEST_AS_STUCK"
+
 func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
 		main()
+	}
+	if os.Getenv(asStuck) != "" {
+		end()
+		select {}
 	}
 	os.Exit(m.Run())
 }

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	fyneapp "fyne.io/fyne/v2/app"
@@ -120,7 +121,7 @@ func open(args []string, trace, watched string) (err error) {
 	if err := lang.AddTranslationsFS(assets.Languages, "lang"); err != nil {
 		return fmt.Errorf("the texts cannot be read: %w", err)
 	}
-	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to})
+	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to, Closed: end})
 	w.Show()
 	if err := w.Open(args); err != nil {
 		return err
@@ -128,6 +129,13 @@ func open(args []string, trace, watched string) (err error) {
 	a.Run()
 	return nil
 }
+
+// endsWithin is how long the toolkit may take to end once the window is closed; it takes some milliseconds.
+const endsWithin = 2 * time.Second
+
+// end sees to it that the program ends. Now and then the toolkit does not: what it does last is handed to its drawing
+// thread, and where that has just stopped looking, each waits for the other. Nothing of ours is left to be done then.
+func end() { time.AfterFunc(endsWithin, func() { os.Exit(app.ExitDone) }) }
 
 // demoDir is where the demo job is written: the user's own cache.
 func demoDir() string {

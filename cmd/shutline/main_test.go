@@ -53,6 +53,17 @@ func TestWithoutADisplayItSaysSo(t *testing.T) {
 	}
 }
 
+// A program whose window is closed ends, also where the toolkit waits for itself.
+func TestItEndsOnceTheWindowIsClosed(t *testing.T) {
+	self, err := os.Executable()
+	require.NoError(t, err)
+	p := exec.Command(self)
+	p.Env = append(os.Environ(), asStuck+"=1")
+	out, err := p.CombinedOutput()
+	require.NoError(t, err, string(out))
+	require.Empty(t, out)
+}
+
 func TestWrongUsage(t *testing.T) {
 	var out, fault bytes.Buffer
 	require.Equal(t, app.ExitUsage, run([]string{"a", "b", "c"}, &out, &fault))
