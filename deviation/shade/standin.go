@@ -33,13 +33,19 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	case m.own != nil:
 		return m.shareStandIn(ctx, cell, threads)
 	}
-	level, err := lod.Cluster(ctx, m.mesh, m.normals(), cell, threads, nil)
+	painted := m.paint.Load()
+	held := m.held(painted)
+	level, err := lod.Cluster(ctx, m.mesh, held.normals(), cell, threads, nil)
 	if err != nil {
 		return err
 	}
 	s := &standIn{level, cell, NewModel(level.Mesh, level.Normals)}
 	m.painting.Lock()
-	s.take(m)
+	if p := m.paint.Load(); p == painted {
+		s.paintBy(p, held)
+	} else {
+		s.take(m)
+	}
 	m.standIn.Store(s)
 	m.painting.Unlock()
 	if s.model.Triangles() > mostMoving {
@@ -48,18 +54,38 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	return ctx.Err()
 }
 
-// gathered returns what the mesh's vertices hold, of the clusters' vertices and of the corners of wide faces; 0 where
-// nothing of a vertex is drawn. All of a vertex hold the same.
-func (m *Model) gathered(of func(vertex int) uint32, wide func(face, corner int) uint32) []uint32 {
-	all := make([]uint32, len(m.mesh.Vertices))
+// holdings are what a mesh's vertices hold: from the lowest on a byte for each of the normal's coordinates, in 127ths, one
+// that is 1 where anything of the vertex is drawn, and the scalar code.
+type holdings []uint64
+
+const (
+	heldDrawn = 1 << 24
+	heldCode  = 32
+)
+
+// held gathers what the mesh's vertices hold, of the clusters' vertices and of the corners of wide faces. All of a vertex hold
+// the same. Without a paint, codes are 0.
+func (m *Model) held(p *paint) holdings {
+	packed := func(n *[3]int8) uint64 {
+		return uint64(uint8(n[0])) | uint64(uint8(n[1]))<<8 | uint64(uint8(n[2]))<<16 | heldDrawn
+	}
+	all := make(holdings, len(m.mesh.Vertices))
 	m.eachCluster(func(c *cluster, sources []uint32) {
 		for k, v := range sources {
-			atomic.StoreUint32(&all[v], of(int(c.vertex)+k)) // neighbours share vertices
+			at := int(c.vertex) + k
+			of := packed(&m.normal[at])
+			if p != nil {
+				of |= uint64(p.level[at]) << heldCode
+			}
+			atomic.StoreUint64(&all[v], of) // neighbours share vertices
 		}
 	})
 	for i := range m.wide {
 		for k, v := range m.mesh.Faces[m.wide[i].face] {
-			all[v] = wide(i, k)
+			all[v] = packed(&m.wide[i].normal[k])
+			if p != nil {
+				all[v] |= uint64(p.wide[i][k]) << heldCode
+			}
 		}
 	}
 	return all
@@ -68,16 +94,12 @@ func (m *Model) gathered(of func(vertex int) uint32, wide func(face, corner int)
 // vertexChunk is how many vertices a worker takes at a time.
 const vertexChunk = 1 << 14
 
-// normals returns unit normals of the mesh's vertices, as true as they are drawn.
-func (m *Model) normals() []geom.Vec {
-	packed := func(n *[3]int8) uint32 {
-		return uint32(uint8(n[0])) | uint32(uint8(n[1]))<<8 | uint32(uint8(n[2]))<<16 | 1<<24
-	}
-	all := m.gathered(func(v int) uint32 { return packed(&m.normal[v]) }, func(face, corner int) uint32 { return packed(&m.wide[face].normal[corner]) })
-	out := make([]geom.Vec, len(all))
-	parallel.Chunks(context.Background(), len(all), vertexChunk, 0, nil, func(_, _, lo, hi int) {
-		for i, n := range all[lo:hi] {
-			if n != 0 {
+// normals returns unit normals of the mesh's vertices, as true as they are drawn; zero where nothing of a vertex is.
+func (h holdings) normals() []geom.Vec {
+	out := make([]geom.Vec, len(h))
+	parallel.Chunks(context.Background(), len(h), vertexChunk, 0, nil, func(_, _, lo, hi int) {
+		for i, n := range h[lo:hi] {
+			if n&heldDrawn != 0 {
 				out[lo+i] = geom.Vec{X: float64(int8(n)), Y: float64(int8(n >> 8)), Z: float64(int8(n >> 16))}.Unit()
 			}
 		}
@@ -89,13 +111,22 @@ func (m *Model) normals() []geom.Vec {
 func (s *standIn) take(m *Model) {
 	p := m.paint.Load()
 	if p == nil {
+		s.paintBy(nil, nil)
+		return
+	}
+	s.paintBy(p, m.held(p))
+}
+
+// paintBy does so with a paint and what the vertices hold of it.
+func (s *standIn) paintBy(p *paint, held holdings) {
+	if p == nil {
 		s.model.setPaint(nil)
 		return
 	}
-	all := m.gathered(func(v int) uint32 { return uint32(p.level[v]) }, func(face, corner int) uint32 { return uint32(p.wide[face][corner]) })
-	values, known := make([]float64, len(all)), make([]bool, len(all))
-	parallel.Chunks(context.Background(), len(all), vertexChunk, 0, nil, func(_, _, lo, hi int) {
-		for i, level := range all[lo:hi] {
+	values, known := make([]float64, len(held)), make([]bool, len(held))
+	parallel.Chunks(context.Background(), len(held), vertexChunk, 0, nil, func(_, _, lo, hi int) {
+		for i, h := range held[lo:hi] {
+			level := h >> heldCode
 			values[lo+i], known[lo+i] = float64(level), level != unknownCode
 		}
 	})
