@@ -188,6 +188,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			break
 		}
 	}
+	if !pooling && ss.edge.found && ss.edge.kind == Round && c.edgeBefore(w.zone, l, ss.edge.s) {
+		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
+	}
 	if pooling {
 		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band, kn.apart)
 	}

@@ -44,6 +44,38 @@ func (c *cutter) edgeWithin(pts []zonePoint, l line, s float64, n int) bool {
 	return lean >= few && float64(lean) >= share*float64(n) && grid.runs()
 }
 
+// edgeBefore reports whether an edge runs between a face zone and the shoulder at s of the roll that was found: what
+// then ends there is no end of the face but a seal, for instance, that lies level with it in the gap.
+func (c *cutter) edgeBefore(pts []zonePoint, l line, s float64) bool {
+	const (
+		above, below = 0.5, 2.5
+		from         = 0.5 // mm behind the shoulder: what is rounded off by smoothing leans there by less
+		few          = 6
+		share        = 0.15
+	)
+	lean, n := 0, 0
+	var grid leaning
+	for i := range pts {
+		p := &pts[i]
+		d := s - p.y
+		if d < from || d > c.seam.Face[0] {
+			continue
+		}
+		if e := p.h - l.at(p.x, p.y); e > above || e < -below {
+			continue
+		}
+		n++
+		if v, w := p.ny+float64(l.m*p.nh), p.nh-float64(l.m*p.ny); w > 0 && math.Abs(v) < 0.69*w {
+			continue
+		}
+		if t := math.Abs(l.lean(p)); t > edgeLean && t < edgeOver {
+			lean++
+			grid.mark(p.x, d)
+		}
+	}
+	return lean >= few && float64(lean) >= share*float64(n) && grid.runs()
+}
+
 const (
 	leaningCells = 16
 	leaningSize  = 2.0 // mm
