@@ -77,9 +77,35 @@ func drawSection(w, h int, th Theme, scale float64, cut *crosscut.Section, info 
 	return s
 }
 
-// sectionPlaneOf fits both curves into the drawing, with room for whiskers.
-func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
-	lo, hi := crosscut.Point2{H: math.Inf(1), V: math.Inf(1)}, crosscut.Point2{H: math.Inf(-1), V: math.Inf(-1)}
+// leastSheetWide and leastSheetTall are the least of a section's sheet in either direction, layout units: for its words.
+const leastSheetWide, leastSheetTall = 780.0, 400.0
+
+// SectionSheet returns a sheet, in pixels, that a cut fills: no larger than long by broad, upright for a cut that is
+// taller than wide, and in its other direction as narrow as the cut, its whiskers and its words allow.
+func SectionSheet(cut *crosscut.Section, long, broad int, scale float64) (w, h int) {
+	if cut == nil {
+		return long, broad
+	}
+	lo, hi := sectionBox(cut)
+	wide, tall := max(hi.H-lo.H, 1e-6), max(hi.V-lo.V, 1e-6)
+	const (
+		besideWide, besideTall = sectionLeft + sectionRight, sectionTop + sectionFoot
+		whiskers               = 2 * (whiskerMost + curveMargin)
+	)
+	most, other := float64(long)/scale, float64(broad)/scale
+	fit := func(along, across, besideAlong, besideAcross, least float64) int {
+		n := float64(across*(most-besideAlong-2*curveMargin)/along) + besideAcross + whiskers
+		return int(math.Round(scale * min(max(n, least), other)))
+	}
+	if wide >= tall {
+		return long, fit(wide, tall, besideWide, besideTall, min(leastSheetTall, other))
+	}
+	return fit(tall, wide, besideTall, besideWide, min(leastSheetWide, other)), long
+}
+
+// sectionBox is what of a cut is to be seen.
+func sectionBox(cut *crosscut.Section) (lo, hi crosscut.Point2) {
+	lo, hi = crosscut.Point2{H: math.Inf(1), V: math.Inf(1)}, crosscut.Point2{H: math.Inf(-1), V: math.Inf(-1)}
 	grow := func(q crosscut.Point2) {
 		lo = crosscut.Point2{H: min(lo.H, q.H), V: min(lo.V, q.V)}
 		hi = crosscut.Point2{H: max(hi.H, q.H), V: max(hi.V, q.V)}
@@ -107,6 +133,12 @@ func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
 			grow(r.At[1])
 		}
 	}
+	return lo, hi
+}
+
+// sectionPlaneOf fits both curves into the drawing, with room for whiskers.
+func (s *sheet) sectionPlaneOf(cut *crosscut.Section) sectionPlane {
+	lo, hi := sectionBox(cut)
 	p := sectionPlane{x0: s.px(sectionLeft), y0: s.px(sectionTop), x1: s.w - s.px(sectionRight), y1: s.h - s.px(sectionFoot)}
 	p.h, p.v = (lo.H+hi.H)/2, (lo.V+hi.V)/2
 	wide, tall := max(hi.H-lo.H, 1e-6), max(hi.V-lo.V, 1e-6)

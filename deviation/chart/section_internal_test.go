@@ -159,3 +159,35 @@ func TestClippedLines(t *testing.T) {
 		require.Equal(t, [2][2]float64{c.p, c.q}, [2][2]float64{p, q})
 	}
 }
+
+// A flat cut gets a low sheet and an upright one a narrow one, and either fills its sheet lengthwise.
+func TestASheetIsAsItsCut(t *testing.T) {
+	line := func(h, v float64) *crosscut.Section {
+		c := crosscut.Curve{}
+		for k := range 50 {
+			c.Points = append(c.Points, crosscut.Point2{H: h * float64(k) / 49, V: v * float64(k) / 49})
+		}
+		return &crosscut.Section{Reference: []crosscut.Curve{c}}
+	}
+	for _, c := range []struct {
+		wide, tall float64
+		slender    bool
+	}{{2400, 100, true}, {100, 2400, true}, {800, 600, false}, {2400, 0, true}} {
+		cut := line(c.wide, c.tall)
+		w, h := SectionSheet(cut, 2000, 1400, 2)
+		require.Equal(t, 2000, max(w, h))
+		require.LessOrEqual(t, min(w, h), 1400)
+		if c.slender {
+			require.Equal(t, c.wide > c.tall, w > h)
+		}
+		if c.slender && w > h {
+			require.Less(t, h, 1000)
+		}
+		s := newSheet(w, h, Light(), 2)
+		p := s.sectionPlaneOf(cut)
+		room := max((p.x1 - p.x0), (p.y1 - p.y0))
+		require.Greater(t, max(c.wide, c.tall)*p.scale, 0.75*room, "%v by %v mm on %d by %d", c.wide, c.tall, w, h)
+	}
+	w, h := SectionSheet(nil, 2000, 1400, 2)
+	require.Equal(t, [2]int{2000, 1400}, [2]int{w, h})
+}

@@ -12,7 +12,8 @@ import (
 	"shutline/mesh/geom"
 )
 
-const sectionWidth, sectionTall = 2000, 1400
+// A section's picture is so long, pixels, and at most so broad: as its cut is.
+const sectionLong, sectionBroad = 2000, 1400
 
 // sections writes the picture and the table of every section.
 func (w *writer) sections() error {
@@ -25,7 +26,8 @@ func (w *writer) sections() error {
 		if err := w.put("section-"+names[k]+".csv", curveTable(c)); err != nil {
 			return err
 		}
-		img := chart.Section(sectionWidth, sectionTall, chart.Light(), pictureScale, c, sectionInfo(c))
+		wide, tall := chart.SectionSheet(c, sectionLong, sectionBroad, pictureScale)
+		img := chart.Section(wide, tall, chart.Light(), pictureScale, c, sectionInfo(c))
 		if err := w.footed("section-"+names[k]+".png", img); err != nil {
 			return err
 		}
