@@ -149,10 +149,14 @@ func (j *job) poolRadius(first []raw, kn []known, smoothed bool) {
 			if n < few {
 				what = "the uncertainty was raised"
 			}
-			expected := median(stated)
-			j.note("Side %s's edge has a radius of %.1f mm by the points of %d stations, where %.1f mm was expected: %s.", sideName[k], expected+off, n, expected, what)
+			j.noteRadius(k, median(stated), off, n, what)
 		}
 	}
+}
+
+// noteRadius says that the points of n stations have a radius that differs by off from the one expected.
+func (j *job) noteRadius(k Side, expected, off float64, n int, what string) {
+	j.note("Side %s's edge has a radius of %.1f mm by the points of %d stations, where %.1f mm was expected: %s.", sideName[k], expected+off, n, expected, what)
 }
 
 // poolSmoothing looks for the trace of a filter in the noise and takes from the

@@ -47,18 +47,48 @@ func (j *job) poolShortArcs(ctx context.Context, c *cutter, first []raw, kn []kn
 		if !short[k] {
 			continue
 		}
-		off, u, ok := pulled(again, kn, k)
-		if !ok {
+		off, u, n := pulled(again, kn, k)
+		if n == 0 {
 			continue
 		}
+		var stated []float64
+		contradicted := 0
 		for i := range kn {
 			r, ur := &kn[i].radius[k], &kn[i].radiusU[k]
-			w := 1/float64(*ur**ur) + 1/float64(u*u)
-			*r += off / float64(u*u) / w
-			*ur = min(max(math.Sqrt(1/w), shownRadiusU), *ur)
+			stated = append(stated, *r)
+			if math.Abs(off) > contradicts*math.Sqrt(float64(*ur**ur)+float64(u*u)) {
+				contradicted++
+			}
+			toward, both := reconciled(off, u, *ur)
+			*r += toward
+			*ur = max(both, min(shownRadiusU, *ur))
+		}
+		if contradicted*2 > len(kn) && (j.seam.Radius[k] > 0 || j.ref != nil) {
+			j.noteRadius(k, median(stated), off, n, "measured with that")
 		}
 	}
 	return nil
+}
+
+// contradicts is how many standard uncertainties what points say may be off what is assumed before that is not believed.
+const contradicts = 2.0
+
+// reconciled returns by how much a radius assumed to ur is to be moved where points say off to u, and its standard
+// uncertainty then: the mean by weight, by Birge's ratio (1932) where the two agree badly; what the points say where they
+// contradict what was assumed. Then either lies within twice the uncertainty: what was stated may be wrong, or
+// a web over a short arc.
+func reconciled(off, u, ur float64) (toward, both float64) {
+	w, data := 1/float64(ur*ur)+1/float64(u*u), 1/float64(u*u)
+	toward = off * data / w
+	ratio := math.Abs(off) / math.Sqrt(float64(ur*ur)+float64(u*u))
+	both = math.Sqrt(1/w) * max(ratio, 1)
+	switch {
+	case ratio > contradicts:
+		return off, max(u, math.Abs(off)/2)
+	case ratio > 1:
+		both = max(both, math.Abs(toward)/2, math.Abs(off-toward)/2)
+	}
+	return toward, both
 }
 
 // shownRadiusU is what a hem's radius is known to at best, mm, one standard
@@ -66,8 +96,8 @@ func (j *job) poolShortArcs(ctx context.Context, c *cutter, first []raw, kn []kn
 const shownRadiusU = 0.05
 
 // pulled is by how much the points of all stations move the radius that was assumed, and
-// the standard uncertainty of that.
-func pulled(again []raw, kn []known, k Side) (off, u float64, ok bool) {
+// the standard uncertainty of that, and how many they are; none where they do not say.
+func pulled(again []raw, kn []known, k Side) (off, u float64, n int) {
 	var d, weight []float64
 	shared := 0.0
 	sum := 0.0
@@ -91,7 +121,7 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, ok bool) {
 		sum += data
 	}
 	if len(d) < few {
-		return 0, 0, false
+		return 0, 0, 0
 	}
 	middle := median(slices.Clone(d))
 	var up, down, chi float64
@@ -103,7 +133,7 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, ok bool) {
 		down += w
 	}
 	if down == 0 {
-		return 0, 0, false
+		return 0, 0, 0
 	}
 	off = up / down
 	for i := range d {
@@ -111,5 +141,5 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, ok bool) {
 	}
 	more := max(chi/float64(len(d)-1), 1) // Birge's ratio (1932)
 	shared /= sum
-	return off, math.Sqrt(float64(more/down) + float64(shared*shared)), true
+	return off, math.Sqrt(float64(more/down) + float64(shared*shared)), len(d)
 }
