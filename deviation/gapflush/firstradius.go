@@ -21,11 +21,11 @@ const (
 )
 
 // firstRadius returns, side by side, the radius from which the fits had best begin
-// where none is stated: the one whose roll holds the most points of some stations.
-func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2]float64, err error) {
+// where none is stated: the one whose roll holds the most points of some stations; n is how many tell it.
+func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2]float64, n [2]int, err error) {
 	r = [2]float64{defaultRadius, defaultRadius}
 	if !unknown[A] && !unknown[B] {
-		return r, nil
+		return r, n, nil
 	}
 	looks := min(firstLooks, len(j.at))
 	type tried struct{ r, n [2]float64 }
@@ -71,8 +71,50 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2
 			}
 		}
 		if len(sure) > 0 {
-			r[k] = median(sure)
+			r[k], n[k] = median(sure), len(sure)
 		}
 	}
-	return r, err
+	return r, n, err
+}
+
+// restate looks for the radius of edges of which a smaller one was stated than points lie apart, and hardly a station
+// has such a roll: it would be too small to be seen. again says that there is another, to look at the scan with.
+func (j *job) restate(ctx context.Context, c *cutter, first []raw, kn []known) (again bool, err error) {
+	const hardly = 3 // of so many stations one
+	var wrong [2]bool
+	for k := A; k <= B; k++ {
+		if kn[0].form[k] != Round || !(j.seam.Radius[k] > 0) {
+			continue
+		}
+		var spread []float64
+		rolls := 0
+		for i := range first {
+			if !first[i].seenA[k] {
+				continue
+			}
+			spread = append(spread, first[i].spread)
+			if first[i].side[k].edge.found {
+				rolls++
+			}
+		}
+		wrong[k] = len(spread) > 0 && median(spread) > j.seam.Radius[k] && rolls*hardly < len(spread)
+	}
+	if !wrong[A] && !wrong[B] {
+		return false, nil
+	}
+	r, n, err := j.firstRadius(ctx, c, wrong)
+	if err != nil {
+		return false, err
+	}
+	for k := A; k <= B; k++ {
+		if !wrong[k] || n[k] < few {
+			continue
+		}
+		again = true
+		j.noteRadius(k, j.seam.Radius[k], r[k]-j.seam.Radius[k], n[k], "measured with that")
+		for i := range kn {
+			kn[i].radius[k], kn[i].radiusU[k] = r[k], defaultRadiusU
+		}
+	}
+	return again, nil
 }

@@ -41,7 +41,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		pooled[k] = median(r)
 		unknown[k] = unknown[k] && len(r) == 0
 	}
-	begin, err := j.firstRadius(ctx, c, unknown)
+	begin, _, err := j.firstRadius(ctx, c, unknown)
 	if err != nil {
 		return nil, err
 	}

@@ -63,6 +63,13 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
+	if again, err := j.restate(ctx, c, first, kn); err != nil {
+		return nil, err
+	} else if again {
+		if first, err = j.run(ctx, c, kn, nil, nil); err != nil {
+			return nil, err
+		}
+	}
 	j.pool(first, kn)
 	pitches(first, kn)
 	j.poolForms(first, kn)
@@ -145,7 +152,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	}
 	c := &cutter{patch: p, path: j.path, walked: j.walked, seam: &j.seam, reference: true}
 	kn := make([]known, len(j.at))
-	first, err := j.firstRadius(ctx, c, j.unstated())
+	first, _, err := j.firstRadius(ctx, c, j.unstated())
 	if err != nil {
 		return err
 	}

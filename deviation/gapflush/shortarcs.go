@@ -101,9 +101,21 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, n int) {
 	var d, weight []float64
 	shared := 0.0
 	sum := 0.0
+	// Webs hide some of an edge. What leaves the rolls of nearly all stations is none: the radius is wrong.
+	clear, webbed := 0, 0
+	for i := range again {
+		if e := &again[i].side[k].edge; again[i].traced && e.found && e.kind == Round {
+			if e.webbed {
+				webbed++
+			} else {
+				clear++
+			}
+		}
+	}
+	all := clear < few && webbed >= 4*clear
 	for i := range again {
 		e := &again[i].side[k].edge
-		if !again[i].traced || !e.found || e.webbed || e.kind != Round {
+		if !again[i].traced || !e.found || e.webbed && !all || e.kind != Round {
 			continue
 		}
 		// The fit's radius is the mean of what was assumed and of what the points say, each
