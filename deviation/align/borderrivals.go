@@ -29,14 +29,19 @@ const (
 	laidNear = 8.0
 	// borderTuning times the scatter of borders is the scale of their loss, tukeyTuning with the same reason.
 	borderTuning = tukeyTuning
+	// stillNear: a part that is bent or twisted by a millimetre or two lies near the reference where it belongs, for nearly all
+	// that lies near it where it fits best.
+	stillNear = 0.9
 )
 
 // borderPose is a pose that borders speak for or against.
 type borderPose struct {
 	g    geom.Rigid
-	firm bool   // may be chosen: the surface found it, or several borders confirm one another
-	skin judged // by the surface
-	rim  judged // by the borders
+	firm bool    // may be chosen: the surface found it, or several borders confirm one another
+	near float64 // share of the points within onReference
+	rms  float64 // mm, of these
+	skin judged  // by the surface
+	rim  judged  // by the borders
 }
 
 // rivalsByBorders is what the poses are that the surface cannot tell from the best, judged by the borders of the part.
@@ -45,6 +50,7 @@ type rivalsByBorders struct {
 	cell    float64      // mm, points within such a cell may be wrong together
 	stretch []int        // of each of the scan's stations, by number
 	poses   []borderPose // the chosen one first
+	against *borderPose  // for which the borders are clearly, and the skin clearly not
 	other   bool         // it is not the one that was best
 }
 
@@ -74,12 +80,26 @@ func (f *fit) letBordersDecide(ctx context.Context, best *found, progress mesh.P
 	case held != nil:
 		p = held.after(p)
 	case p.directionsFree > 0:
+		r.contest(&best.p, f.search.box)
 		return nil // the borders show too little to speak for one pose or another
 	}
 	p.withoutRival()
 	r.judge(p, f.search.box)
+	r.contest(p, f.search.box)
 	best.p = *p
 	return nil
+}
+
+// contest says that the borders are for another pose than the skin, where they are: either may be wrong on a part that is bent, twisted or
+// cut otherwise.
+func (r *rivalsByBorders) contest(p *Placement, box geom.Box) {
+	if r.against == nil {
+		return
+	}
+	p.Ambiguous, p.ambiguousElse = true, true
+	p.Notes = append(p.Notes, fmt.Sprintf("The part's borders would lie along the reference's if the scan were moved by up to %.1f mm and turned by %.2g degrees; what lies near the reference would then scatter by %.2g mm instead of %.2g mm. "+
+		"A bent or twisted part looks like this, or one that was cut otherwise: place it by datums, by pairs, or on regions that are as drawn.",
+		geom.MaxDisplacement(p.ReferenceFromScan, r.against.g, box), r.against.g.After(p.ReferenceFromScan.Inverse()).Angle()*180/math.Pi, r.against.rms, r.poses[0].rms))
 }
 
 // after returns the placement with what was found out about the one that it takes the place of.
@@ -131,6 +151,11 @@ func (f *fit) byRivals(ctx context.Context, best *found) (*rivalsByBorders, erro
 			return nil, err
 		}
 	}
+	if best.p.weakest() > weakSigma {
+		if err := f.walkAlongSkin(ctx, out, best.p.ReferenceFromScan); err != nil {
+			return nil, err
+		}
+	}
 	if err := f.judgePoses(ctx, out); err != nil {
 		return nil, err
 	}
@@ -170,6 +195,21 @@ func (f *fit) walkRivals(ctx context.Context, out *rivalsByBorders, poses []cand
 		if out.isNew(&p, f.search.box) {
 			out.poses = append(out.poses, p)
 		}
+	}
+	return nil
+}
+
+// walkAlongSkin adds the pose in which the part's borders lie along the reference's if the scan is moved along the skin, whatever the
+// skin says of it, where several borders confirm one another: a twisted panel may fit best where it lies aslant.
+func (f *fit) walkAlongSkin(ctx context.Context, out *rivalsByBorders, g geom.Rigid) error {
+	w := f.walkOn(out.set)
+	w.alongSkin = true
+	r, h, ok, err := w.walk(ctx, g, laidPoints, nil)
+	if err != nil || !ok || !w.confirmed(r.g, &h) {
+		return err
+	}
+	if p := (borderPose{g: r.g, firm: true}); out.isNew(&p, f.search.box) {
+		out.poses = append(out.poses, p)
 	}
 	return nil
 }
@@ -289,6 +329,14 @@ func (f *fit) judgePoses(ctx context.Context, r *rivalsByBorders) error {
 	for k := range poses {
 		p := &poses[k]
 		p.skin = judgedBy(points, &rest{g: p.g, pairs: all[k]}, losses(all[k], scale))
+		near, squares := 0, 0.0
+		for i := range all[k] {
+			if q := &all[k][i]; q.state == paired && math.Abs(q.r) < onReference {
+				near++
+				squares += float64(q.r * q.r)
+			}
+		}
+		p.near, p.rms = float64(near)/float64(len(points)), math.Sqrt(squares/float64(max(near, 1)))
 		p.rim = judged{g: p.g}
 		for i := range set.scan {
 			s := set.scan[i].moved(&p.g)
@@ -316,6 +364,8 @@ func (r *rivalsByBorders) choose() {
 	for k := range r.poses {
 		if k == 0 || lead(r.poses[best].skin, r.poses[k].skin, r.cell) < clearly {
 			kept = append(kept, r.poses[k])
+		} else if r.poses[k].firm && r.poses[k].near > stillNear*r.poses[0].near && r.lead(k, 0) >= clearly && (r.against == nil || r.poses[k].rim.total < r.against.rim.total) {
+			r.against = &r.poses[k]
 		}
 	}
 	r.poses = kept

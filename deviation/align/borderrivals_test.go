@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -131,4 +132,32 @@ func TestTheRimOfAScan(t *testing.T) {
 		soup.Faces = append(soup.Faces, [3]uint32{n, n + 1, n + 2})
 	}
 	require.Zero(t, rimOf(soup))
+}
+
+// A patch of a cylinder that is twisted by 1.8 mm at its corners fits a straight one best where it is turned by 0.6 degrees on it: the
+// twist over the product of half its sides, times the radius (z = -x²/2R turned by a gains a x y / R). Its edges show it.
+func TestATwistedPanelIsNotStraightenedWithoutAWord(t *testing.T) {
+	const radius, angle, long, twist = 1500.0, 0.5, 700.0, 1.8
+	patch := func(step float64) *mesh.Mesh {
+		m := bodywork.CylinderPatch(radius, angle, long, step)
+		back := geom.Identity()
+		back.T = m.Bounds().Center().Neg()
+		return m.Moved(back)
+	}
+	ref := patch(4)
+	half := ref.Bounds().Size().Scale(0.5)
+	scan := bodywork.Mapped(patch(3), func(p geom.Vec) geom.Vec {
+		p.Z += twist * p.X / half.X * p.Y / half.Y
+		return p
+	})
+	p, err := BestFit(context.Background(), noisy(scan, 0.03, 2), surfaceOf(t, ref), Settings{}, nil)
+	require.NoError(t, err)
+	expected := twist / (half.X * half.Y) * radius * 180 / math.Pi
+	t.Logf("turned by %.2f degrees of %.2f; %q", p.ReferenceFromScan.Angle()*180/math.Pi, expected, p.Notes)
+	require.True(t, p.Ambiguous)
+	require.Contains(t, strings.Join(p.Notes, " "), "The part's borders would lie along the reference's if the scan were moved")
+
+	straight, err := BestFit(context.Background(), noisy(patch(3), 0.03, 2), surfaceOf(t, ref), Settings{}, nil)
+	require.NoError(t, err)
+	require.NotContains(t, strings.Join(straight.Notes, " "), "The part's borders would lie")
 }

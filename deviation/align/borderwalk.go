@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -71,7 +72,9 @@ type borderWalk struct {
 	scale float64 // mm, how far borders may lie from one another; it falls as they meet
 	// heldTo in mm: what the surface knows no better is asked of the borders.
 	heldTo float64
-	moved  []float64 // mm, along each of these motions by which borders led the scan farther than its surface allows
+	// alongSkin asks the borders for the motions along the skin whatever the surface says of them.
+	alongSkin bool
+	moved     []float64 // mm, along each of these motions by which borders led the scan farther than its surface allows
 }
 
 func (f *fit) walkOn(set *borderSet) borderWalk {
@@ -91,6 +94,9 @@ func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, n int, progress mes
 		if h = holdOf(&r, w.f.ref, w.f.settings.Threads); len(h.notHeld) <= mostFree {
 			break
 		}
+	}
+	if w.alongSkin {
+		h.notHeld, h.looseSigma = h.weakest[:mostOfSkin], slices.Repeat([]float64{math.Inf(1)}, mostOfSkin)
 	}
 	k := len(h.notHeld)
 	if k == 0 || k > mostFree {

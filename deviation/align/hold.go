@@ -36,7 +36,8 @@ type held struct {
 	looseSigma []float64 // mm, of each of them; infinite where nothing holds it
 	loose      []FreeMotion
 	lever      float64
-	values     vec6 // eigenvalues of the sum of w JᵀJ, ascending
+	values     vec6    // eigenvalues of the sum of w JᵀJ, ascending
+	weakest    [6]vec6 // and the unit directions that belong to them
 	directions [6]Direction
 	shape      shapes
 }
@@ -89,6 +90,7 @@ func holdOf(r *rest, ref *reference, threads int) held {
 	a.mirror()
 	var vectors [6]vec6
 	h.values, vectors = eigen6(&a)
+	h.weakest = vectors
 	// The slope of the influence, not the weight, is the loss's second
 	// derivative; never taken for less than half of the weights' sum, as it would
 	// be where the residuals crowd at the scale.
