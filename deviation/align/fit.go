@@ -229,6 +229,9 @@ func (f *fit) rivals(ctx context.Context, e effort, poses []candidate, known []j
 	}
 	sortCandidates(out)
 	out = distinct(out, f.search.box, rivalApart, keepRivals)
+	if len(out) == 0 {
+		return nil, fmt.Errorf("align: no pose lays the scan on the reference; do its points lie on one line, or in one place? %w", ErrNoOverlap)
+	}
 	turned, err := f.turnedRound(ctx, out[0].g, points)
 	if err != nil {
 		return nil, err

@@ -51,12 +51,14 @@ func keyOf(s *sample, h float64) cellKey {
 	return cellKey{int32(math.Floor(q.X / h)), int32(math.Floor(q.Y / h)), int32(math.Floor(q.Z / h)), side, s.piece}
 }
 
-// cellSize returns the side of the cells, mm.
+// cellSize returns the side of the cells, mm. A scan in more pieces than cells may be is in crumbs: they are taken for one piece,
+// since its panels cannot be told apart.
 func cellSize(list []sample) float64 {
-	total := 0.0
+	total, box := 0.0, geom.EmptyBox()
 	for i := range list {
 		if list[i].ok {
 			total += list[i].area
+			box = box.Extend(list[i].q)
 		}
 	}
 	h := math.Sqrt(total / wantedCells)
@@ -69,6 +71,12 @@ func cellSize(list []sample) float64 {
 		}
 		if len(seen) <= mostCells || h == 0 {
 			return h
+		}
+		if h > box.Diagonal() {
+			for i := range list {
+				list[i].piece = 0
+			}
+			h = math.Sqrt(total / wantedCells)
 		}
 		h *= 1.15
 	}
