@@ -105,6 +105,7 @@ func (w Writer) Place(p *app.Placed) Card {
 	default:
 		c.add(w.say("place.rms", "{{.Points}} points ({{.Share}} of those offered) carry the placement; their RMS distance from the reference is {{.RMS}}.", data))
 	}
+	w.runnerUp(&c, &pl)
 	names := w.Motions()
 	free, worst := []string{}, -1
 	for i := range 6 {
@@ -242,6 +243,14 @@ func (w Writer) Surface(o *app.Outcome) Card {
 	case verdict.DoesNotConform:
 		c.next(w.say("surface.next.bad", "Look at the coloured places: red stands proud, blue lies low. Then measure the seams around them.", nil))
 	case verdict.Undecided:
+		switch {
+		case !f.OK:
+			c.next(w.say("surface.next.nothing", "Place the scan on the reference first: a best fit needs no starting position.", nil))
+			return c
+		case in.HasShare && f.ShareInTolerance >= in.Share && s.ReferenceCovered < in.Share:
+			c.next(w.say("surface.next.more", "What was scanned is within tolerance, but too little was: scan what is hatched.", nil))
+			return c
+		}
 		c.next(w.say("surface.next.open", "Too little is certain to decide: scan what is hatched, or widen the tolerance if the job allows it.", nil))
 	default:
 		c.next(w.say("surface.next", "Go on to Seams.", nil))

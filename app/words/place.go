@@ -26,7 +26,22 @@ func (w Writer) placeHeadline(pl *align.Placement, data fields) string {
 	case pl.Regions != nil:
 		return w.say("place.headline.regions", "The scan lies on the chosen regions of the reference with an RMS of {{.RMS}}", data)
 	}
+	for _, free := range pl.Free {
+		if free {
+			return w.say("place.headline.free", "The scan lies on the reference with an RMS of {{.RMS}}, but may slide or turn along it", data)
+		}
+	}
 	return w.say("place.headline", "The scan lies on the reference with an RMS of {{.RMS}}", data)
+}
+
+// runnerUp says how much worse the next best pose is.
+func (w Writer) runnerUp(c *Card, pl *align.Placement) {
+	r := pl.RunnerUp
+	if pl.Method != inspection.BestFit || pl.Ambiguous || r == nil || !r.Refuted() {
+		return
+	}
+	c.add(w.say("place.runnerup", "The next best pose, turned by {{.Angle}} degrees and up to {{.Apart}} away, explains the scan worse by {{.Lead}} standard deviations.",
+		fields{"Angle": fixed(r.Angle*180/math.Pi, 0), "Apart": MM(r.Apart), "Lead": fixed(r.Lead, 1)}))
 }
 
 func threeDecimals(mm float64) string { return fixed(mm, 3) + " mm" }

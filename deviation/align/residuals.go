@@ -107,3 +107,6 @@ func (p *Placement) weakWords(box geom.Box) []string {
 
 // weakMove in mm: half of the usual tolerance of a gap.
 const weakMove = 0.5
+
+// Refuted reports whether the placement is so much better than this pose that it cannot be chance.
+func (r *RunnerUp) Refuted() bool { return r.Lead >= clearly }
