@@ -164,6 +164,7 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 		HasTemperature: i.Scan.HasTemperature,
 		Temperature:    i.Scan.Temperature,
 		Expansion:      i.Scan.Expansion,
+		Scanned:        i.Reference != nil && i.Reference.Scanned,
 		Threads:        s.Threads,
 	}, p.part("measuring "+seam.Name, 0, 1))
 	if err != nil && ctx.Err() == nil {

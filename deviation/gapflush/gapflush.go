@@ -168,5 +168,6 @@ type Settings struct {
 	HasTemperature bool
 	Temperature    float64 // °C of the part while scanned
 	Expansion      float64 // per kelvin
+	Scanned        bool    // the reference is itself a scan, whose points scatter
 	Threads        int
 }

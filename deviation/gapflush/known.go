@@ -25,6 +25,33 @@ type known struct {
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 
+// besideRadii is how many stations to either side tell the radius of a hem on a reference that is a scan.
+const besideRadii = 5
+
+// referenceRadii returns the radii that the reference shows at each station, mm, 0 where none. A scan's points scatter: one station of
+// it may show nearly twice the radius, and a hem's changes slowly, so that there the median of the stations around counts.
+func (j *job) referenceRadii() (of [2][]float64) {
+	for k := A; k <= B; k++ {
+		of[k] = make([]float64, len(j.ref))
+		for i := range j.ref {
+			lo, hi := i, i+1
+			if j.set.Scanned {
+				lo, hi = max(i-besideRadii, 0), min(i+besideRadii+1, len(j.ref))
+			}
+			var r []float64
+			for _, s := range j.ref[lo:hi] {
+				if s.side[k].edge.found {
+					r = append(r, s.side[k].edge.r)
+				}
+			}
+			if j.ref[i].side[k].edge.found {
+				of[k][i] = median(r)
+			}
+		}
+	}
+	return of
+}
+
 // before returns what is known of every station before it is measured on the scan; a
 // radius that neither the inspection nor the reference tells is looked for at some.
 func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
@@ -41,6 +68,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		pooled[k] = median(r)
 		unknown[k] = unknown[k] && len(r) == 0
 	}
+	shown := j.referenceRadii()
 	begin, _, err := j.firstRadius(ctx, c, unknown)
 	if err != nil {
 		return nil, err
@@ -64,8 +92,8 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 			switch {
 			case j.seam.Radius[k] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = j.seam.Radius[k], inspectionRadiusU
-			case j.ref != nil && j.ref[i].side[k].edge.found:
-				kn[i].radius[k], kn[i].radiusU[k] = j.ref[i].side[k].edge.r, referenceRadiusU
+			case j.ref != nil && shown[k][i] > 0:
+				kn[i].radius[k], kn[i].radiusU[k] = shown[k][i], referenceRadiusU
 			case pooled[k] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = pooled[k], referenceRadiusU
 			default:
