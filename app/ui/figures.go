@@ -67,8 +67,8 @@ func localised(data map[string]any) map[string]any {
 var faultTexts = sync.OnceValue(func() map[string]string {
 	list := map[string]string{}
 	say := func(key, text string) { list[text] = lang.X(key, text) }
-	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
-		say = func(string, string) {} // English as it is; looking them all up takes milliseconds
+	if inEnglish() {
+		say = func(string, string) {} // as it is; looking them all up takes milliseconds
 	}
 	say("fault.same", "# face lies on another with the same corners")
 	say("fault.sames", "# faces lie on others with the same corners")
@@ -110,12 +110,15 @@ var (
 	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
 )
 
+// inEnglish reports whether charts speak English.
+func inEnglish() bool { return decimalPoint() == "." && tr("chart.gap", "gap") == "gap" }
+
 // chartTexts holds what charts say by the English of it, with # for every number, and of a station's state by its name in tables.
 var chartTexts = sync.OnceValue(func() map[string]string {
 	list := map[string]string{}
 	say := func(key, text string) { list[text] = lang.X(key, text) }
-	if decimalPoint() == "." && tr("chart.gap", "gap") == "gap" {
-		say = func(string, string) {} // English as it is; looking them all up takes milliseconds
+	if inEnglish() {
+		say = func(string, string) {} // as it is; looking them all up takes milliseconds
 	}
 	say("chart.deviation", "deviation, mm")
 	say("chart.change", "change, mm")

@@ -239,18 +239,14 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		c.add(w.doubtful(d))
 	}
 	c.addAll(cmp.Field.Notes)
-	switch c.Verdict {
-	case verdict.DoesNotConform:
+	switch short := in.HasShare && f.ShareInTolerance >= in.Share && s.ReferenceCovered < in.Share; {
+	case c.Verdict == verdict.DoesNotConform:
 		c.next(w.say("surface.next.bad", "Look at the coloured places: red stands proud, blue lies low. Then measure the seams around them.", nil))
-	case verdict.Undecided:
-		switch {
-		case !f.OK:
-			c.next(w.say("surface.next.nothing", "Place the scan on the reference first: a best fit needs no starting position.", nil))
-			return c
-		case in.HasShare && f.ShareInTolerance >= in.Share && s.ReferenceCovered < in.Share:
-			c.next(w.say("surface.next.more", "What was scanned is within tolerance, but too little was: scan what is hatched.", nil))
-			return c
-		}
+	case c.Verdict == verdict.Undecided && !f.OK:
+		c.next(w.say("surface.next.nothing", "Place the scan on the reference first: a best fit needs no starting position.", nil))
+	case c.Verdict == verdict.Undecided && short:
+		c.next(w.say("surface.next.more", "What was scanned is within tolerance, but too little was: scan what is hatched.", nil))
+	case c.Verdict == verdict.Undecided:
 		c.next(w.say("surface.next.open", "Too little is certain to decide: scan what is hatched, or widen the tolerance if the job allows it.", nil))
 	default:
 		c.next(w.say("surface.next", "Go on to Seams.", nil))

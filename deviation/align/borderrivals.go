@@ -41,7 +41,7 @@ type borderPose struct {
 	near float64 // share of the points within onReference
 	rms  float64 // mm, of these
 	skin judged  // by the surface
-	rim  judged  // by the borders
+	edge judged  // by the borders
 }
 
 // rivalsByBorders is what the poses are that the surface cannot tell from the best, judged by the borders of the part.
@@ -50,7 +50,7 @@ type rivalsByBorders struct {
 	cell    float64      // mm, points within such a cell may be wrong together
 	stretch []int        // of each of the scan's stations, by number
 	poses   []borderPose // the chosen one first
-	against *borderPose  // for which the borders are clearly, and the skin clearly not
+	refuted []borderPose // by the surface
 	other   bool         // it is not the one that was best
 }
 
@@ -72,7 +72,7 @@ func (f *fit) letBordersDecide(ctx context.Context, best *found, progress mesh.P
 		p = q.after(p)
 		p.Overlap = best.q
 	}
-	held, err := f.heldBy(ctx, r.set, p, progress)
+	held, err := f.heldBy(ctx, r.set, p, r.other, progress)
 	if err != nil {
 		return err
 	}
@@ -93,13 +93,20 @@ func (f *fit) letBordersDecide(ctx context.Context, best *found, progress mesh.P
 // contest says that the borders are for another pose than the skin, where they are: either may be wrong on a part that is bent, twisted or
 // cut otherwise.
 func (r *rivalsByBorders) contest(p *Placement, box geom.Box) {
-	if r.against == nil {
+	chosen, against := &r.poses[0], (*borderPose)(nil)
+	for k := range r.refuted {
+		q := &r.refuted[k]
+		if q.firm && q.near > stillNear*chosen.near && r.lead(q, chosen) >= clearly && (against == nil || q.edge.total < against.edge.total) {
+			against = q
+		}
+	}
+	if against == nil {
 		return
 	}
 	p.Ambiguous, p.ambiguousElse = true, true
 	p.Notes = append(p.Notes, fmt.Sprintf("The part's borders would lie along the reference's if the scan were moved by up to %.1f mm and turned by %.2g degrees; what lies near the reference would then scatter by %.2g mm instead of %.2g mm. "+
 		"A bent or twisted part looks like this, or one that was cut otherwise: place it by datums, by pairs, or on regions that are as drawn.",
-		geom.MaxDisplacement(p.ReferenceFromScan, r.against.g, box), r.against.g.After(p.ReferenceFromScan.Inverse()).Angle()*180/math.Pi, r.against.rms, r.poses[0].rms))
+		geom.MaxDisplacement(p.ReferenceFromScan, against.g, box), against.g.After(p.ReferenceFromScan.Inverse()).Angle()*180/math.Pi, against.rms, chosen.rms))
 }
 
 // after returns the placement with what was found out about the one that it takes the place of.
@@ -337,15 +344,15 @@ func (f *fit) judgePoses(ctx context.Context, r *rivalsByBorders) error {
 			}
 		}
 		p.near, p.rms = float64(near)/float64(len(points)), math.Sqrt(squares/float64(max(near, 1)))
-		p.rim = judged{g: p.g}
+		p.edge = judged{g: p.g}
 		for i := range set.scan {
 			s := set.scan[i].moved(&p.g)
 			loss := 1.0
 			if q := grid.nearest(&s); q >= 0 {
 				loss = tukeyLoss(s.p.Sub(grid.all[q].p).Dot(grid.all[q].out), rim)
 			}
-			p.rim.loss, p.rim.at = append(p.rim.loss, loss), append(p.rim.at, set.scan[i].p)
-			p.rim.total += loss
+			p.edge.loss, p.edge.at = append(p.edge.loss, loss), append(p.edge.at, set.scan[i].p)
+			p.edge.total += loss
 		}
 	}
 	return nil
@@ -364,13 +371,13 @@ func (r *rivalsByBorders) choose() {
 	for k := range r.poses {
 		if k == 0 || lead(r.poses[best].skin, r.poses[k].skin, r.cell) < clearly {
 			kept = append(kept, r.poses[k])
-		} else if r.poses[k].firm && r.poses[k].near > stillNear*r.poses[0].near && r.lead(k, 0) >= clearly && (r.against == nil || r.poses[k].rim.total < r.against.rim.total) {
-			r.against = &r.poses[k]
+		} else {
+			r.refuted = append(r.refuted, r.poses[k])
 		}
 	}
 	r.poses = kept
 	for k := range r.poses {
-		if k > 0 && r.poses[k].firm && r.poses[k].rim.total < r.poses[0].rim.total && r.lead(k, 0) >= clearly {
+		if k > 0 && r.poses[k].firm && r.poses[k].edge.total < r.poses[0].edge.total && r.lead(&r.poses[k], &r.poses[0]) >= clearly {
 			r.poses[0], r.poses[k] = r.poses[k], r.poses[0]
 			r.other = true
 		}
@@ -396,8 +403,8 @@ func stretches(stations []station) []int {
 
 // lead returns by how many standard deviations the borders speak for one pose rather than another: as lead does, and a whole stretch
 // may differ from the reference's by as much as stretches do that are cut along another way or seen with another eye.
-func (r *rivalsByBorders) lead(one, other int) float64 {
-	a, b := &r.poses[one].rim, &r.poses[other].rim
+func (r *rivalsByBorders) lead(one, other *borderPose) float64 {
+	a, b := &one.edge, &other.edge
 	sums := cellSums(*a, *b, r.cell)
 	total, squares := 0.0, 0.0
 	for _, s := range sums {
@@ -428,11 +435,11 @@ func (b *borderSet) tuned() float64 { return float64(borderTuning * b.sd()) }
 // judge calls a placement, which is that of the first pose, ambiguous where another explains the surface and the borders nearly as
 // well and the motions that are left free do not lead there.
 func (r *rivalsByBorders) judge(p *Placement, box geom.Box) {
-	for k := 1; k < len(r.poses); k++ {
+	for k := range r.poses { // with the chosen one, from which the skin may have led away
 		q := &r.poses[k]
 		second := RunnerUp{
 			ReferenceFromScan: q.g, Apart: geom.MaxDisplacement(p.ReferenceFromScan, q.g, box),
-			Lead: r.lead(0, k), Angle: q.g.After(p.ReferenceFromScan.Inverse()).Angle(),
+			Lead: r.lead(&r.poses[0], q), Angle: q.g.After(p.ReferenceFromScan.Inverse()).Angle(),
 		}
 		if second.Apart < max(rivalApart, 4*r.set.sd()) || second.Lead >= clearly || p.alongFree(&second) {
 			continue

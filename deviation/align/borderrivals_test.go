@@ -161,3 +161,31 @@ func TestATwistedPanelIsNotStraightenedWithoutAWord(t *testing.T) {
 	require.NoError(t, err)
 	require.NotContains(t, strings.Join(straight.Notes, " "), "The part's borders would lie")
 }
+
+// A raised ring turns about itself; the facets of a coarse reference and noise that neighbours share seem to hold it a degree off. The
+// holes and ends of the sheet, which skin and borders together speak for, put it right.
+func TestHolesPutATurnRightThatFacetsSeemToHold(t *testing.T) {
+	holes := map[geom.Vec]float64{{X: 130, Y: 130}: 25}
+	for i := range 5 {
+		sin, cos := geom.Sincos(2*math.Pi*float64(i)/5 + 0.3)
+		r := 60.0
+		if i == 2 {
+			r = 61
+		}
+		holes[geom.Vec{X: 130 + r*cos, Y: 130 + r*sin}] = 8
+	}
+	ring := func(p geom.Vec) geom.Vec {
+		p.Z = 20 / (1 + math.Exp((math.Hypot(p.X-130, p.Y-130)-90)/3))
+		return p
+	}
+	s := surfaceOf(t, bodywork.Mapped(rimmed(bodywork.Plane(260, 260, 4), 4, holes), ring))
+	scan := bodywork.Mapped(rimmed(bodywork.Plane(260, 260, 1.6), 1.6, holes), ring)
+	for seed := range uint64(3) {
+		p, err := BestFit(context.Background(), bodywork.WithSmoothNoise(scan, 0.2, 6, seed), s, Settings{}, nil)
+		require.NoError(t, err)
+		require.True(t, p.Ambiguous || placementError(p.ReferenceFromScan, geom.Identity(), s.Mesh) < 1, "%v %q", p.ReferenceFromScan, p.Notes)
+		if !p.Ambiguous {
+			requireInside(t, &p)
+		}
+	}
+}

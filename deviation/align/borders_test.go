@@ -39,7 +39,7 @@ func byBorders(t *testing.T, f *fit, p *Placement) (*Placement, error) {
 	set, err := f.borderSet(context.Background())
 	require.NoError(t, err)
 	require.NotNil(t, set)
-	return f.heldBy(context.Background(), set, p, nil)
+	return f.heldBy(context.Background(), set, p, false, nil)
 }
 
 // requireInside fails unless the truth, that the scan was not moved, lies within three standard uncertainties of every held direction.

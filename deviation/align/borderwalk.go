@@ -16,19 +16,17 @@ const leastSaid = 0.01
 // heldBy lets the borders of the part decide where the surface leaves the scan free, and returns the placement so held;
 // nil where they do not. A border counts where a stretch of it lies along one of the reference's, scatters no
 // more than its facets explain, and agrees with all others about one motion that the surface allows; and only as far as the
-// others confirm it: two that face one another across the part, or one whose shape cannot be slid along itself.
-func (f *fit) heldBy(ctx context.Context, set *borderSet, p *Placement, progress mesh.Progress) (*Placement, error) {
+// others confirm it: two that face one another across the part, or one whose shape cannot be slid along itself. chosen says
+// that skin and borders have spoken for this pose rather than for where the skin comes to rest: that limits nothing then.
+func (f *fit) heldBy(ctx context.Context, set *borderSet, p *Placement, chosen bool, progress mesh.Progress) (*Placement, error) {
 	if p.weakest() <= weakSigma {
 		return nil, nil
 	}
 	w := f.walkOn(set)
+	w.chosen = chosen
 	r, h, ok, err := w.walk(ctx, p.ReferenceFromScan, borderPoints, progress.Part(0, 0.5))
-	if err != nil {
+	if err != nil || !ok {
 		return nil, err
-	}
-	if !ok {
-		w.contest(p, &r, &h)
-		return nil, nil
 	}
 	runs, s := w.held(r.g, &h)
 	if s == nil {
@@ -45,7 +43,7 @@ func (f *fit) heldBy(ctx context.Context, set *borderSet, p *Placement, progress
 		return nil
 	}
 	out := f.describe("best-fit", &r)
-	if out.directionsFree >= p.directionsFree && (p.directionsFree > 0 || out.weakest() > bordersGain*p.weakest()) {
+	if out.directionsFree >= p.directionsFree && !chosen && (p.directionsFree > 0 || out.weakest() > bordersGain*p.weakest()) {
 		return nil, nil
 	}
 	length, worst := 0.0, 0.0
@@ -74,7 +72,7 @@ type borderWalk struct {
 	heldTo float64
 	// alongSkin asks the borders for the motions along the skin whatever the surface says of them.
 	alongSkin bool
-	moved     []float64 // mm, along each of these motions by which borders led the scan farther than its surface allows
+	chosen    bool // as of heldBy
 }
 
 func (f *fit) walkOn(set *borderSet) borderWalk {
@@ -104,8 +102,10 @@ func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, n int, progress mes
 	}
 	w.m.lock = w.m.locked(h.notHeld, h.centre, h.lever)
 	prior := make([]float64, k)
-	for i, s := range h.looseSigma {
-		prior[i] = 1 / (s * s) // nothing for what is free altogether
+	if !w.chosen {
+		for i, s := range h.looseSigma {
+			prior[i] = 1 / (s * s) // nothing for what is free altogether
+		}
 	}
 	moved := make([]float64, k)
 	for turn := range borderTurns {
@@ -128,30 +128,11 @@ func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, n int, progress mes
 		w.scale = max(w.scale/2, float64(3*w.sd)+math.Abs(s.inset))
 	}
 	for i, sigma := range h.looseSigma {
-		if math.Abs(moved[i]) > float64(predicted*sigma)+w.sd {
-			w.moved = moved
+		if !w.chosen && math.Abs(moved[i]) > float64(predicted*sigma)+w.sd {
 			return r, h, false, nil
 		}
 	}
 	return r, h, true, nil
-}
-
-// contest says in a placement that the part's borders lead the scan elsewhere than its surface does, where that holds it weakly and
-// several borders confirm one another: a mesh's facets may seem to hold a turn that the skin does not.
-func (w *borderWalk) contest(p *Placement, r *rest, h *held) {
-	if w.moved == nil || p.directionsFree > 0 || !w.confirmed(r.g, h) {
-		return
-	}
-	most := 0
-	for i := range w.moved {
-		if math.Abs(w.moved[i]) > math.Abs(w.moved[most]) {
-			most = i
-		}
-	}
-	d := &h.notHeld[most]
-	p.Ambiguous, p.ambiguousElse = true, true
-	p.Notes = append(p.Notes, fmt.Sprintf("The part's borders would lie along the reference's if the scan were moved by %.2g mm (%s); its surface, which holds it weakly that way, allows ±%.2g mm. The scan does not tell which of the two is right: check holes and edges.",
-		math.Abs(w.moved[most]), motionWords(geom.Vec{X: d[0], Y: d[1], Z: d[2]}, geom.Vec{X: d[3], Y: d[4], Z: d[5]}.Scale(1/h.lever), h.centre, h.lever), 2*h.looseSigma[most]))
 }
 
 const (
@@ -183,7 +164,7 @@ func (w *borderWalk) held(g geom.Rigid, h *held) ([]run, *borderSolution) {
 	k := len(h.notHeld)
 	known := make([]float64, k)
 	for i, sigma := range h.looseSigma {
-		if sigma <= heldSigma {
+		if sigma <= heldSigma && !w.chosen {
 			known[i] = 1 / float64(sigma*sigma)
 		}
 	}

@@ -61,25 +61,8 @@ func (q *normalEq) addFour(r *row, y, w float64) {
 }
 
 func (q *normalEq) addAll(r *row, y, w float64) {
-	to, wi := &q.a[0], w*r[0]
-	to[0] += float64(wi * r[0])
-	q.b[0] += float64(wi * y)
-	to, wi = &q.a[1], w*r[1]
-	to[0] += float64(wi * r[0])
-	to[1] += float64(wi * r[1])
-	q.b[1] += float64(wi * y)
-	to, wi = &q.a[2], w*r[2]
-	to[0] += float64(wi * r[0])
-	to[1] += float64(wi * r[1])
-	to[2] += float64(wi * r[2])
-	q.b[2] += float64(wi * y)
-	to, wi = &q.a[3], w*r[3]
-	to[0] += float64(wi * r[0])
-	to[1] += float64(wi * r[1])
-	to[2] += float64(wi * r[2])
-	to[3] += float64(wi * r[3])
-	q.b[3] += float64(wi * y)
-	to, wi = &q.a[4], w*r[4]
+	q.addFour(r, y, w)
+	to, wi := &q.a[4], w*r[4]
 	to[0] += float64(wi * r[0])
 	to[1] += float64(wi * r[1])
 	to[2] += float64(wi * r[2])
