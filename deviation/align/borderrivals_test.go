@@ -183,9 +183,8 @@ func TestHolesPutATurnRightThatFacetsSeemToHold(t *testing.T) {
 	for seed := range uint64(3) {
 		p, err := BestFit(context.Background(), bodywork.WithSmoothNoise(scan, 0.2, 6, seed), s, Settings{}, nil)
 		require.NoError(t, err)
-		require.True(t, p.Ambiguous || placementError(p.ReferenceFromScan, geom.Identity(), s.Mesh) < 1, "%v %q", p.ReferenceFromScan, p.Notes)
-		if !p.Ambiguous {
-			requireInside(t, &p)
-		}
+		require.NotEmpty(t, p.Borders)
+		require.Less(t, placementError(p.ReferenceFromScan, geom.Identity(), s.Mesh), 1.2, "mm, where the skin alone lies up to 1.7 mm off")
+		requireInside(t, &p)
 	}
 }

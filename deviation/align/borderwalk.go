@@ -43,7 +43,7 @@ func (f *fit) heldBy(ctx context.Context, set *borderSet, p *Placement, chosen b
 		return nil
 	}
 	out := f.describe("best-fit", &r)
-	if out.directionsFree >= p.directionsFree && !chosen && (p.directionsFree > 0 || out.weakest() > bordersGain*p.weakest()) {
+	if p.directionsFree > 0 && out.directionsFree >= p.directionsFree {
 		return nil, nil
 	}
 	length, worst := 0.0, 0.0
@@ -135,12 +135,8 @@ func (w *borderWalk) walk(ctx context.Context, g geom.Rigid, n int, progress mes
 	return r, h, true, nil
 }
 
-const (
-	// weakSigma in mm, half of what faces of 4 mm let borders tell: motions that the surface knows no better than this are worth asking the borders for.
-	weakSigma = 0.25
-	// bordersGain is how much smaller the uncertainty of the weakest motion has to become for borders to be used at all.
-	bordersGain = 0.8
-)
+// weakSigma in mm, half of what faces of 4 mm let borders tell: motions that the surface knows no better than this are worth asking the borders for.
+const weakSigma = 0.25
 
 // weakest is the greatest standard uncertainty of the six directions, mm at the lever; infinite where one is free.
 func (p *Placement) weakest() float64 {
