@@ -40,8 +40,13 @@ func (w Writer) runnerUp(c *Card, pl *align.Placement) {
 	if pl.Method != inspection.BestFit || pl.Ambiguous || r == nil || !r.Refuted() {
 		return
 	}
-	c.add(w.say("place.runnerup", "The next best pose, turned by {{.Angle}} degrees and up to {{.Apart}} away, explains the scan worse by {{.Lead}} standard deviations.",
-		fields{"Angle": fixed(r.Angle*180/math.Pi, 0), "Apart": MM(r.Apart), "Lead": fixed(r.Lead, 1)}))
+	data := fields{"Angle": fixed(r.Angle*180/math.Pi, 0), "Apart": MM(r.Apart), "Lead": fixed(r.Lead, 1)}
+	const turned = math.Pi / 180
+	if r.Angle < turned {
+		c.add(w.say("place.runnerup.slid", "The next best pose, up to {{.Apart}} away, explains the scan worse by {{.Lead}} standard deviations; under 2.5 it could be the right one.", data))
+		return
+	}
+	c.add(w.say("place.runnerup", "The next best pose, turned by {{.Angle}} degrees and up to {{.Apart}} away, explains the scan worse by {{.Lead}} standard deviations; under 2.5 it could be the right one.", data))
 }
 
 func threeDecimals(mm float64) string { return fixed(mm, 3) + " mm" }
