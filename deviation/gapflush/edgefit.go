@@ -18,6 +18,10 @@ type edge struct {
 	form   float64 // mm, standard uncertainty of s for what the form leaves out
 	misfit float64 // mm, the radius found where it cannot be the edge's, else 0
 	apart  float64 // mm, by which what lies before it leaves the face, where it is none of the face's
+	sparse bool    // its points lie in so few rows that they do not tell it from other curves
+	solid  bool    // points lie where the roll would be solid, so that it is none
+	leans  bool    // its last points face another way than a roll does there
+	short  bool    // of a roll whose radius is not known too little is left before what may be a web
 	u      float64 // mm, standard uncertainty of s where no edge was found
 	n      int
 	middle float64       // mm along the seam, the mean of the points on the roll
@@ -93,6 +97,12 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		from = smoothedFrom
 	}
 	e.judge(task.noise, task.pitch, from)
+	if e.found {
+		g.believe(&e, task.pitch)
+	}
+	if e.found && e.webbed && task.ur > wellKnown && (e.seen < tellingArc || e.sparse) {
+		e.short, e.found = true, false
+	}
 	if math.Abs(e.r-task.r) > 3*task.ur {
 		// A web bends the edge, or the radius given is not this edge's.
 		e.misfit, e.found = e.r, false

@@ -89,7 +89,8 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		if arc == 0 {
 			arc = rolled.seen
 		}
-		if rolled.found && arc >= tellingArc {
+		rolled.sparse = inFewRows(&rolled, o.spread)
+		if rolled.found && arc >= tellingArc && !rolled.sparse {
 			v.pitch = rolled.spacing(band)
 			v.round = shown{rolled.r, rolled.data[1][1], true}
 			if arc >= sinkingArc {

@@ -43,7 +43,7 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2
 			}
 			o := c.fit(&workers[w], s, kn, geom.Vec{}, nil)
 			for k := A; k <= B; k++ {
-				if e := &o.side[k].edge; e.found && e.kind == Round && e.seen >= tellingArc {
+				if e := &o.side[k].edge; e.found && e.kind == Round && e.seen >= tellingArc && !e.sparse {
 					found[i].r[k], found[i].n[k] = e.r, float64(e.n)
 				}
 			}

@@ -115,7 +115,7 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, n int) {
 	all := clear < few && webbed >= 4*clear
 	for i := range again {
 		e := &again[i].side[k].edge
-		if !again[i].traced || !e.found || e.webbed && !all || e.kind != Round {
+		if !again[i].traced || !e.found || e.webbed && !all || e.sparse || e.kind != Round {
 			continue
 		}
 		// The fit's radius is the mean of what was assumed and of what the points say, each

@@ -164,6 +164,12 @@ func (o *raw) unseenWhy(k Side, radius float64) string {
 		return fmt.Sprintf("What lies before side %s's edge leaves its face by %.1f mm: a web or another part hides where it ends.", sideName[k], 2*e.apart)
 	case e.misfit > 0:
 		return fmt.Sprintf("Side %s's edge has a radius of %.1f mm where %.1f mm was expected: a web bends it, or the radius is not right.", sideName[k], e.misfit, radius)
+	case e.solid:
+		return fmt.Sprintf("Points lie where side %s's edge would be solid: a seal or another part was taken for a piece of it.", sideName[k])
+	case e.leans:
+		return fmt.Sprintf("What lies before side %s's edge faces another way than the edge would there: a seal or another part.", sideName[k])
+	case e.short:
+		return fmt.Sprintf("Too little of side %s's edge lies before what may be a web to tell its radius; give the radius.", sideName[k])
 	}
 	return fmt.Sprintf("Too little of side %s's edge was seen to say where its nose is.", sideName[k])
 }
