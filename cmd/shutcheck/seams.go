@@ -86,6 +86,7 @@ type foundSeam struct {
 	Seen   float64      `json:"seen_share"`      // of the length
 	Sure   float64      `json:"sure"`            // 0 to 1
 	Word   string       `json:"how_sure"`
+	Groove float64      `json:"groove_share"` // of the places seen, where one surface runs down one side and up the other
 	Path   [][3]float64 `json:"path"`
 }
 
@@ -93,7 +94,7 @@ type foundSeam struct {
 const pathWithin = 0.05
 
 func foundOf(f *seamfind.Seam) foundSeam {
-	s := foundSeam{Name: f.Name, Length: rounded(f.Length(), 1), Seen: rounded(f.SeenShare(), 2), Sure: rounded(f.Sure, 2), Word: f.SureWord()}
+	s := foundSeam{Name: f.Name, Length: rounded(f.Length(), 1), Seen: rounded(f.SeenShare(), 2), Sure: rounded(f.Sure, 2), Word: f.SureWord(), Groove: rounded(f.Grooved, 2)}
 	if w, ok := f.MeanWidth(); ok {
 		w = rounded(w, 2)
 		s.Gap = &w
@@ -160,6 +161,9 @@ func describeSeam(s foundSeam) string {
 	gap := "no width seen"
 	if s.Gap != nil {
 		gap = fmt.Sprintf("about %.1f mm wide", *s.Gap)
+	}
+	if s.Groove > 0.5 {
+		gap += ", a groove in one surface"
 	}
 	return fmt.Sprintf("%s: %.0f mm long, %s, seen on %.0f %% of it, %s (%.2f)", s.Name, s.Length, gap, 100*s.Seen, s.Word, s.Sure)
 }

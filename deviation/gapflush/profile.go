@@ -171,3 +171,22 @@ func (c *cutter) profile(w *worker, r *frame) [][]Point2 {
 	}
 	return chains
 }
+
+// through reports whether one piece of a station's cut runs from the face of side A to that of side B.
+func (s *Station) through() bool {
+	for _, line := range s.Profile {
+		var behind [2]bool
+		for _, p := range line {
+			for k := A; k <= B; k++ {
+				f := &s.Side[k]
+				d := sub(p, f.Shoulder)
+				on := math.Abs(dot(d, f.Normal)) <= lineReach
+				behind[k] = behind[k] || on && dot(d, f.Tangent) < 0
+			}
+		}
+		if behind[A] && behind[B] {
+			return true
+		}
+	}
+	return false
+}

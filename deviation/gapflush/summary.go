@@ -23,6 +23,15 @@ func (j *job) summary() {
 		}
 		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
 	}
+	through := 0
+	for i := range gaps {
+		if gaps[i].through() {
+			through++
+		}
+	}
+	if 2*through > len(gaps) {
+		j.note("At %d of %d measured stations one surface runs from side A down and up to side B, as in a pressed groove or where the scan closed the gap: make sure that this is a shut line.", through, len(gaps))
+	}
 	r.GapMean, r.GapMin, r.GapMax = spanOf(gaps, func(s *Station) (verdict.Value, []BudgetLine) { return s.Gap, s.GapBudget })
 	r.FlushMean, r.FlushMin, r.FlushMax = spanOf(flushes, func(s *Station) (verdict.Value, []BudgetLine) { return s.Flush, s.FlushBudget })
 	r.Taper = taper(gaps)

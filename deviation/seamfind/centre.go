@@ -29,6 +29,8 @@ type Course struct {
 	Width   []float64  // mm from nose to nose, where seen
 
 	lips    float64 // share of the seen places where the surface falls at both lips
+	gentle  float64 // share of the seen places where it is a groove in one surface whose walls fall less than panels' edges do
+	Grooved float64 // share of the seen places where one surface runs down one side and up the other
 	Bridged float64 // share of the places where faces run from skin to skin
 }
 
@@ -136,12 +138,18 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		}
 		c.settle(mid, along, out)
 		c.Outward = out
-		seen, fallen, bridges := 0, 0, 0
+		seen, fallen, bridges, grooves, gentles := 0, 0, 0, 0, 0
 		for i := range n {
 			if c.Seen[i] {
 				seen++
 				if fell[i] {
 					fallen++
+				}
+				if read[i][0].groove {
+					grooves++
+				}
+				if read[i][0].gentle {
+					gentles++
 				}
 			}
 			if bridged[i] {
@@ -149,6 +157,7 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 			}
 		}
 		c.lips = float64(fallen) / float64(max(1, seen))
+		c.Grooved, c.gentle = float64(grooves)/float64(max(1, seen)), float64(gentles)/float64(max(1, seen))
 		c.Bridged = float64(bridges) / float64(n)
 	}
 	return c, ctx.Err()

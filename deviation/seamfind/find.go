@@ -186,8 +186,12 @@ func (c *Course) trim() {
 	c.Path, c.Outward, c.Seen, c.Width = c.Path[lo:hi], c.Outward[lo:hi], c.Seen[lo:hi], c.Width[lo:hi]
 }
 
+// mostly is a share of a course by which it is taken for what it is there.
+const mostly = 0.6
+
 // sure judges how much speaks for a shut line: that the gap was seen along it, that
-// panels' edges fall away on both sides, that it is as wide everywhere, and that it is long.
+// panels' edges fall away on both sides, that it is as wide everywhere, and that it is long; and against one
+// that one surface runs through.
 func (c *Course) sure(s Settings) float64 {
 	seen := min(1, c.SeenShare()/0.6)
 	edges := 1.0
@@ -210,7 +214,14 @@ func (c *Course) sure(s Settings) float64 {
 	}
 	even := 1 - min(1, max(0, (median(widths)-0.5)/max(2, wide)))
 	long := min(1, c.Length()/150)
-	return float64(float64(seen*edges)*even) * math.Sqrt(long)
+	sure := float64(float64(seen*edges)*even) * math.Sqrt(long)
+	switch {
+	case c.gentle > mostly: // a pressed groove, a swage
+		sure = min(sure, LikelyFrom/2)
+	case c.Grooved > mostly: // as scans have of narrow gaps, and sheets of grooves
+		sure = min(sure, (LikelyFrom+SurelyFrom)/2)
+	}
+	return sure
 }
 
 // doubleWithin is how near two courses may run, mm, and be the same gap: seen from

@@ -13,7 +13,8 @@ const (
 	cutReach  = 24.0 // mm about the place: the widest gap, a place beside its middle, and the skin behind it
 	cutApart  = 2.5  // mm between the cuts that are taken together, over a point spacing of 1.5 mm
 	cutBin    = 0.5
-	cutStep   = 0.4 // mm between places on a cut
+	cutStep   = 0.4 // mm between places on a cut at most: none of the bins that a surface runs through is empty
+	voidOver  = 0.9 // mm from the middle of a bin to that of the next: one between them is empty in all cuts
 	lipFrom   = 2.0 // mm behind the shoulder: the skin by which depth is told
 	lipTo     = 12.0
 	shoulder  = 0.5  // mm below the skin: past the shoulder
@@ -22,6 +23,9 @@ const (
 	least     = 1.0  // mm deep is a gap
 	farthest  = 13.0 // mm beside the place, where a lip may begin
 	membrane  = 0.35 // the share of cuts that may be bridged
+	// gentleWall is the slope, that of 55°, between a quarter and three quarters of a groove's depth below which its wall is none of
+	// a panel's edge: those fall by 90°, and a scanner that closes a gap sees two thirds of that before.
+	gentleWall = 1.43
 )
 
 // lip is one side's edge of a gap, in mm along a and along u of the cut.
@@ -31,6 +35,7 @@ type lip struct {
 	deep   float64         // how far below the skin the lip was seen
 	at     [levels]float64 // how far behind the nose the lip lies at each of the depths, mm; NaN where not seen
 	groove bool            // the surface goes on to the other side
+	gentle bool            // and its wall falls less than a panel's edge does
 }
 
 // depths below the skin, mm, at which lips are compared: one that was seen only so
@@ -89,7 +94,7 @@ func (l *looker) look(p, f, u geom.Vec) (lips [2]lip, ok, bridged bool) {
 	}
 	var noses, heights, deeps [2][]float64
 	var at [2][levels][]float64
-	grooves, bridges, cuts := 0, 0, 0
+	grooves, gentles, bridges, cuts := 0, 0, 0, 0
 	l.cuts, l.points = l.cuts[:0], l.points[:0]
 	var first []int // where the runs of each cut begin
 	for i := -2; i <= 2; i++ {
@@ -135,6 +140,9 @@ func (l *looker) look(p, f, u geom.Vec) (lips [2]lip, ok, bridged bool) {
 		}
 		if found[0].groove && found[1].groove {
 			grooves++
+			if found[0].gentle && found[1].gentle {
+				gentles++
+			}
 		}
 	}
 	if cuts == 0 {
@@ -144,7 +152,7 @@ func (l *looker) look(p, f, u geom.Vec) (lips [2]lip, ok, bridged bool) {
 		return lips, false, true
 	}
 	for side := range 2 {
-		lips[side] = lip{s: median(noses[side]), level: median(heights[side]), deep: median(deeps[side]), groove: 2*grooves > cuts}
+		lips[side] = lip{s: median(noses[side]), level: median(heights[side]), deep: median(deeps[side]), groove: 2*grooves > cuts, gentle: 2*gentles > cuts}
 		for k := range depths {
 			lips[side].at[k] = math.NaN()
 			if v := at[side][k]; 2*len(v) > len(noses[side]) {
@@ -177,7 +185,7 @@ func (l *looker) cut(p, f, a, u geom.Vec) {
 			}
 			d0 := q0.Sub(p)
 			facing := d.Cross(f).Dot(u) > 0.3*long // the outside lies on the right, f toward the eye
-			steps := max(1, int(long/cutStep))
+			steps := max(1, int(math.Ceil(long/cutStep)))
 			for k := range steps {
 				e := d0.AddScaled(float64(k)/float64(steps), d)
 				l.points = append(l.points, cutPoint{e.Dot(a), e.Dot(u), facing})
@@ -269,7 +277,7 @@ func edgeOf(x, h []float64, line straight) float64 {
 	last := math.Inf(1)
 	for i := len(x) - 1; i >= 0; i-- {
 		d := line.at(x[i]) - h[i]
-		if d >= shoulder || last-x[i] > 2 && !math.IsInf(last, 1) {
+		if d >= shoulder || last-x[i] > voidOver && !math.IsInf(last, 1) {
 			if math.IsInf(last, 1) || x[i] > 10 { // not on the skin yet
 				continue
 			}
@@ -337,8 +345,18 @@ func noseOf(runs [][]cutPoint, line straight, edge float64) (nose lip, flat, see
 			flat = true
 		case joined && found.deep < lipDeep:
 			deep := found.deep
+			upper, _ := follow(run, at, step, line, deep/4)
+			lower, _ := follow(run, at, step, line, 3*deep/4)
 			found, _ = follow(run, at, step, line, deep/2)
 			found.deep = deep
+			found.gentle = deep/2 < gentleWall*(upper.s-lower.s)
+		case found.deep >= lipDeep:
+			if deep, through := bottom(run, at, step, line); through {
+				joined = true
+				upper, _ := follow(run, at, step, line, deep/4)
+				lower, _ := follow(run, at, step, line, 3*deep/4)
+				found.gentle = deep/2 < gentleWall*(upper.s-lower.s)
+			}
 			for k := range found.at {
 				found.at[k] = math.NaN() // a groove has no noses to carry on to
 			}
@@ -387,6 +405,24 @@ func follow(run []cutPoint, at, step int, line straight, most float64) (l lip, j
 		}
 	}
 	return l, false
+}
+
+// bottom walks along a run from the skin down a groove deeper than a lip is followed, and reports whether it comes up
+// again on the other side, and how deep it was, mm. A hem turns back under its own panel.
+func bottom(run []cutPoint, at, step int, line straight) (deep float64, through bool) {
+	farthest := run[at].x
+	for k := at; k >= 0 && k < len(run); k += step {
+		q := run[k]
+		d := line.at(q.x) - q.h
+		deep, farthest = max(deep, d), min(farthest, q.x)
+		switch {
+		case q.x > farthest+turnsBack, run[at].x-q.x > gapWidest+lipFrom:
+			return deep, false
+		case deep > lipDeep && d < deep/4:
+			return deep, true
+		}
+	}
+	return deep, false
 }
 
 // median returns the middle of values, which it reorders.

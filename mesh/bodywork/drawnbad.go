@@ -89,6 +89,15 @@ func BadKinds() []BadKind {
 				return Point2{r * sin, z + float64(r*cos)}
 			})
 		}),
+		oneView("seen from one direction", nil),
+		oneView("seen from one direction, a seal below", func(s *source, t *Trial, o *JointOptions) {
+			r := float64(o.Gap/2*s.between(0.5, 1)) + 0.5
+			z := min(0, o.Flush) - s.between(1, 5) - r
+			sheetOf(t, 0.3, 8, func(u float64) Point2 {
+				sin, cos := geom.Sincos(math.Pi * (u - 0.5))
+				return Point2{r * sin, z + float64(r*cos)}
+			})
+		}),
 		bad("inner panel below", true, levelFaces, func(s *source, t *Trial, o *JointOptions, _ uint64) {
 			h := -s.between(float64(2*max(o.Edge[0].Radius, o.Edge[1].Radius))+2, 25)
 			sheetOf(t, 1.2, 66, func(u float64) Point2 { return Point2{-40 + float64(80*u), h} })
@@ -119,6 +128,26 @@ func BadKinds() []BadKind {
 			t.Path = []geom.Vec{{}, {Y: 200}, {X: x, Y: 220}, {X: x, Y: 100}, {X: -x, Y: 60}}
 		}),
 	}
+}
+
+// oneView makes a kind of scan from one direction, with a part of it below the gap where below makes one. Its rows run
+// along the seam or turned to it by as much as 45 degrees, and no radius is stated.
+func oneView(name string, below func(*source, *Trial, *JointOptions)) BadKind {
+	const fine = 0.2 // mm between the samples that stand for the surface itself
+	return bad(name, false, func(_ *source, o *JointOptions) {
+		o.Noise, o.Spacing, o.Jitter, o.Length = 0, fine, 0, 200
+	}, func(s *source, t *Trial, o *JointOptions, _ uint64) {
+		if below != nil {
+			below(s, t, o)
+		}
+		tilt, turn := s.between(-20, 20)*math.Pi/180, max(s.between(-45, 45), 0)*math.Pi/180
+		sin, cos := geom.Sincos(tilt)
+		sinTurn, cosTurn := geom.Sincos(turn)
+		spacing, jump := s.between(0.4, 1), s.between(0.8, 10)
+		scan := OneView(t.Scan, geom.Vec{X: sin, Z: cos}, geom.Vec{X: sinTurn, Y: cosTurn}, spacing, jump)
+		t.Scan, t.Noise = noisy(scan, s.between(0.01, 0.06), s), 0
+		t.Radius, t.Reference = [2]float64{}, nil
+	})
 }
 
 // drawnChamfers makes one or both edges chamfers, cut so many mm along the face.
