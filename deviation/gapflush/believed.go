@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"math"
+	"slices"
 
 	"shutline/mesh/geom"
 )
@@ -21,7 +22,7 @@ const (
 	// rowWidth is what part of the spacing of points one row of them takes across the seam. Where the rows of a
 	// scan run along the seam its points lie in few, and a circle goes through the face and any two of them.
 	rowWidth = 0.25
-	// enoughRows tell whether what they lie on is a circle: its shoulder, its radius and two more.
+	// enoughRows tell whether what they lie on is a circle, or a corner and its wall: either has two unknowns, and two more.
 	enoughRows = 4
 	// filled is the share of an arc that points of a scan whose rows lie in no step with the seam fill at least.
 	filled = 0.6
@@ -61,22 +62,36 @@ func (g *rollFit) believe(e *edge, pitch float64) {
 	e.found = !e.solid && !e.leans
 }
 
+// left counts the points that left a roll, as those of a web do.
+func (g *rollFit) left() (n int) {
+	for i := range g.pts {
+		if g.pts[i].off {
+			n++
+		}
+	}
+	return n
+}
+
 // inFewRows reports whether the points on a roll, whose phis are sorted, lie in so few rows that they would lie
 // on some circle whatever it is. pitch is the spacing of points, mm.
 func inFewRows(e *edge, pitch float64) bool {
-	if math.IsInf(pitch, 1) || pitch <= 0 {
+	last, _ := slices.BinarySearch(e.phis, math.Nextafter(e.seen, math.Inf(1)))
+	return fewRows(e.phis[:last], pitch/e.r, firstArc, enoughRows)
+}
+
+// fewRows reports whether sorted places, pitch being the spacing of points in their unit, lie in fewer rows than
+// enough, with voids between them. from is where what is looked at begins.
+func fewRows(sorted []float64, pitch, from float64, enough int) bool {
+	if math.IsInf(pitch, 1) || pitch <= 0 || len(sorted) == 0 {
 		return false
 	}
-	width := rowWidth * pitch / e.r
+	width := rowWidth * pitch
 	rows, last := 0, math.Inf(-1)
-	for _, phi := range e.phis {
-		if phi > e.seen {
-			break
-		}
-		if phi-last > width {
-			rows, last = rows+1, phi
+	for _, at := range sorted {
+		if at-last > width {
+			rows, last = rows+1, at
 		}
 	}
 	// Where rows follow one another without a void there are none.
-	return rows < enoughRows && float64(rows)*width < filled*max(e.seen-firstArc, width)
+	return rows < enough && float64(rows)*width < filled*max(sorted[len(sorted)-1]-from, width)
 }

@@ -12,12 +12,19 @@ const pastNose = 97 * math.Pi / 180
 func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	r := &o.frame
 	sa, sb := &o.side[A], &o.side[B]
-	ya, yb := sa.edge.s+sa.edge.r, -(sb.edge.s + sb.edge.r)
+	// Between the noses along the master's face: square to the station's frame a wide roll may reach beyond a narrow one's nose.
+	master := c.seam.Master
+	edges := [2]outline{outlineOf(A, sa, [5]float64{}), outlineOf(B, sb, [5]float64{})}
+	t, n2 := edges[master].tangent, edges[master].normal
+	if master == B {
+		t = Point2{-t.S, -t.H}
+	}
+	ya, yb := dot(t, edges[A].noseAlong(t)), dot(t, edges[B].noseAlong(Point2{-t.S, -t.H}))
 	if yb-ya < 0.1 {
 		return "", ""
 	}
 	mid := float64((ya + yb) / 2)
-	top := min(sa.face.at0(sa.edge.s), sb.face.at0(sb.edge.s))
+	top := min(dot(n2, edges[A].shoulder), dot(n2, edges[B].shoulder))
 	r0 := max(sa.edge.r, sb.edge.r)
 	floor := top - r0 - 0.2
 	if sa.edge.seen < 80*math.Pi/180 || sb.edge.seen < 80*math.Pi/180 {
@@ -35,8 +42,9 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 	var hit [bins]bool
 	band := min(c.seam.Band, 8)
 	lean := math.Sqrt(1 + float64(slope*slope))
-	across := r.a.AddScaled(-slope, r.f)
-	middle := r.p.AddScaled(mid, r.a)
+	toB, up := r.a.Scale(t.S).AddScaled(t.H, r.u), r.a.Scale(n2.S).AddScaled(n2.H, r.u)
+	across := toB.AddScaled(-slope, r.f)
+	middle := r.p.AddScaled(mid, toB)
 	for t := range c.patch.each(w.runs) {
 		if t.beside(middle, across, lean) {
 			continue
@@ -46,7 +54,7 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 		for k, i := range t.corner {
 			d := c.patch.v[i].Sub(r.p)
 			x := d.Dot(r.f)
-			v[k][0], v[k][1] = d.Dot(r.a)-mid-float64(slope*x), x
+			v[k][0], v[k][1] = d.Dot(toB)-mid-float64(slope*x), x
 			if v[k][0] >= 0 {
 				beyond++
 			}
@@ -55,7 +63,7 @@ func (c *cutter) bridged(o *raw, w *worker) (State, string) {
 			continue
 		}
 		for k, i := range t.corner {
-			v[k][2] = c.patch.v[i].Sub(r.p).Dot(r.u)
+			v[k][2] = c.patch.v[i].Sub(r.p).Dot(up)
 		}
 		p, q, ok := cutTriangle(&v, 0) // S is x, H is h here
 		if !ok || max(p.H, q.H) < floor || min(p.H, q.H) > top+6 {

@@ -100,7 +100,7 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 	if e.found {
 		g.believe(&e, task.pitch)
 	}
-	if e.found && e.webbed && task.ur > wellKnown && (e.seen < tellingArc || e.sparse) {
+	if e.found && e.webbed && task.ur > wellKnown && e.seen < tellingArc && float64(g.left()) > insideShare*float64(e.n) {
 		e.short, e.found = true, false
 	}
 	if math.Abs(e.r-task.r) > 3*task.ur {

@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"math"
+	"slices"
 
 	"shutline/mesh/geom"
 )
@@ -109,7 +110,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			forms[form] = fitStraight(w.zone, f, rolled.s, kn.noise, form)
 		}
 	}
-	v.vote, v.voted = g.tell(&forms, kn.form[k], noise)
+	v.vote, v.voted = g.tell(&forms, kn.form[k], noise, o.spread)
 	return v
 }
 
@@ -190,11 +191,12 @@ func (g *rollFit) sunkBy(e *edge, r0, ur float64) (sunk, round shown) {
 
 // tell returns the form that an edge's points are nearest to, if they clearly are:
 // the stated one where none is nearer. Where a third of the points lies on no form,
-// as on what a fit cut off for its depth, they tell none.
-func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind, bool) {
+// as on what a fit cut off for its depth, or where they lie in few rows, they tell none.
+func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (EdgeKind, bool) {
 	cut := 4 * max(noise, 0.02)
 	var sum [3]float64
 	n, astray := 0, 0
+	down := g.other[:0]
 	for i := range g.pts {
 		p := &g.pts[i]
 		m := g.face.slope(forms[Round].s)
@@ -215,12 +217,15 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise float64) (EdgeKind
 			continue
 		}
 		n++
+		down = append(down, (p.y-p.h)/math.Sqrt2)
 		for k := range d {
 			d[k] = min(d[k], cut)
 			sum[k] += float64(d[k] * d[k])
 		}
 	}
-	if n < formPoints || 2*astray > n {
+	g.other = down
+	slices.Sort(down)
+	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0], enoughRows) {
 		return stated, false
 	}
 	best := stated
