@@ -13,10 +13,10 @@ const (
 	insideBy = 0.35
 	// insideShare of the points on a roll, when so many lie within, say that it is none. Crumbs are fewer.
 	insideShare = 0.25
-	// turnedBy is by how much the median normal of a roll's last points is off its radius where they are none of
+	// sinTurned is the sine by which the median normal of a roll's last points is turned off its radius where they are none of
 	// it: of a seal below a gap, which looks up, twice that; of the last row before a void, whose normals are
 	// those of the faces on one side, half that.
-	turnedBy = 30 * math.Pi / 180
+	sinTurned = 0.5 // of 30°
 	// lastPart of what was seen of a roll is where they are looked at.
 	lastPart = 0.6
 	// rowWidth is what part of the spacing of points one row of them takes across the seam. Where the rows of a
@@ -36,29 +36,37 @@ func (g *rollFit) believe(e *edge, pitch float64) {
 	by := max(insideBy, 5*e.sigma)
 	inside := 0
 	turns := g.other[:0]
+	// Whether a place lies before or beyond an angle, and how far a normal is turned, is told by products with directions.
+	sinSeen, cosSeen := geom.Sincos(e.seen)
+	sinLast, cosLast := geom.Sincos(lastPart * e.seen)
+	near := 4 * e.sigma
+	least, most := max(o.r-near, 0), o.r+near
 	for i := range g.pts {
 		p := &g.pts[i]
-		at := o.place(p.y, p.h)
-		if at.v <= 0 {
+		px, py := p.y-o.c.S, p.h-o.c.H
+		v := float64(px*o.t.S) + float64(py*o.t.H)
+		if v <= 0 {
 			continue
 		}
-		phi := at.phi()
-		if phi < firstArc || phi > e.seen {
+		w := float64(px*o.n.S) + float64(py*o.n.H)
+		if w > 0 && v < w*tanFirst || float64(v*cosSeen)-float64(w*sinSeen) > 0 {
 			continue
 		}
-		switch off := at.d - o.r; {
-		case off < -by && at.d > by && float64(p.ny*at.ux)+float64(p.nh*at.uy) > facing:
-			inside++
-		case math.Abs(off) < 4*e.sigma && phi > lastPart*e.seen && !p.off:
-			lean := geom.Atan2(float64(p.ny*o.t.S)+float64(p.nh*o.t.H), float64(p.ny*o.n.S)+float64(p.nh*o.n.H))
-			if d := lean - phi; math.Abs(d) < math.Pi/2 {
-				turns = append(turns, d)
+		// Times the distance from the centre.
+		d2 := float64(v*v) + float64(w*w)
+		along := float64(p.ny*px) + float64(p.nh*py)
+		switch {
+		case d2 < (o.r-by)*(o.r-by) && o.r > by && d2 > by*by:
+			if along > 0 && along*along > facing*facing*d2 {
+				inside++
 			}
+		case along > 0 && !p.off && d2 > least*least && d2 < most*most && float64(v*cosLast)-float64(w*sinLast) > 0:
+			turns = append(turns, (float64(p.ny*py)-float64(p.nh*px))/math.Sqrt(d2))
 		}
 	}
 	g.other = turns
 	e.solid = inside >= minOnArc && float64(inside) >= insideShare*float64(e.n)
-	e.leans = len(turns) >= minOnArc && math.Abs(median(turns)) > turnedBy
+	e.leans = len(turns) >= minOnArc && math.Abs(median(turns)) > sinTurned
 	e.found = !e.solid && !e.leans
 }
 
