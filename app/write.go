@@ -39,7 +39,7 @@ func Record(o *Outcome) *evidence.Record {
 	i := o.Inspection
 	r := &evidence.Record{
 		Version: Version, Title: i.Title, InspectionSHA256: identity(i),
-		SeamPictures: i.SeamPictures, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
+		SeamPictures: i.SeamPictures, Views: i.Surface.Views, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
 	}
 	if o.Parts != nil {
 		r.Notes = append(slices.Clone(o.Parts.Notes), o.Parts.Examined.Faults()...)

@@ -139,7 +139,7 @@ func anySeam(t *rapid.T, name string) gapflush.Seam {
 	from := anyPoint(t)
 	s := gapflush.DefaultSeam(name, []geom.Vec{from, from.Add(geom.Vec{X: 10}), anyPoint(t)})
 	s.Every = rapid.Float64Range(2, 100).Draw(t, "every")
-	s.Face[1] = rapid.Float64Range(3, 40).Draw(t, "face")
+	s.Face[1] = rapid.Float64Range(5, 30).Draw(t, "face")
 	s.Edges[1] = gapflush.EdgeKind(rapid.IntRange(0, 2).Draw(t, "edge"))
 	if rapid.Bool().Draw(t, "radii") {
 		s.Radius = [2]float64{rapid.Float64Range(0.01, 9).Draw(t, "ra"), rapid.Float64Range(0.01, 9).Draw(t, "rb")}

@@ -93,6 +93,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	} else if s.Face[0] < 0 {
 		r.fail(joined(t.path, "face"), "distances behind the shoulder must not be negative, not %v mm", s.Face[0])
 	}
+	r.across(t, s)
 	s.Edges = r.edges(t, s.Edges)
 	s.Radius = t.pair("radius", s.Radius)
 	if !t.has("radius") {
@@ -101,6 +102,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
 	t.atMost("radius", max(s.Radius[0], s.Radius[1]), mostAcross, "mm")
+	r.masterNamed(t, &s)
 	if t.choice("master", "A", "A", "B") == "B" {
 		s.Master = gapflush.B
 	}
@@ -115,6 +117,47 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
 	return s
+}
+
+const (
+	// leastBand is the shortest band, mm, and leastZone the shortest face zone, mm, that hold points of a fine scan.
+	leastBand = 1.0
+	leastZone = 2.0
+)
+
+// across refuses what no station could be measured with: a band or a face zone that holds no points, and a window
+// that does not hold the face zone.
+func (r *reader) across(t table, s gapflush.Seam) {
+	if r.err != nil {
+		return
+	}
+	switch {
+	case s.Band < leastBand:
+		r.fail(joined(t.path, "band"), "must be at least %v mm, or it holds too few points; left out it is %s mm", leastBand, number(gapflush.DefaultSeam("", nil).Band))
+	case s.Face[1]-s.Face[0] < leastZone:
+		r.fail(joined(t.path, "face"), "a zone of %s mm is too short to lay a face through; it must be at least %v mm long, and left out runs from 2.5 to 12.5 mm behind the shoulder", number(s.Face[1]-s.Face[0]), leastZone)
+	case s.Window < s.Face[1]:
+		key := "window"
+		if !t.has(key) {
+			key = "face"
+		}
+		r.fail(joined(t.path, key), "the face zone ends %s mm behind the shoulder and the window reaches only %s mm from the path; write a wider window or a nearer face zone", number(s.Face[1]), number(s.Window))
+	}
+}
+
+// masterNamed says which side a panel is that was named as the master.
+func (r *reader) masterNamed(t table, s *gapflush.Seam) {
+	panels, ok := s.Panels()
+	if !ok || r.err != nil || !t.has("master") {
+		return
+	}
+	said := strings.TrimSpace(t.text("master", ""))
+	for k, panel := range panels {
+		if strings.EqualFold(said, panel) {
+			r.fail(joined(t.path, "master"), "%q is not a side; in %q the %s is side %c: write master = \"%c\"", said, s.Name, panel, 'A'+rune(k), 'A'+rune(k))
+			return
+		}
+	}
 }
 
 // noChecksOfStretches refuses checks of a whole seam beside stretches, which are measured as seams of their

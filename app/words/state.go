@@ -1,6 +1,8 @@
 package words
 
 import (
+	"strings"
+
 	"shutline/deviation/gapflush"
 )
 
@@ -24,9 +26,39 @@ func byState(r *gapflush.Result) (order []gapflush.State, at map[gapflush.State]
 func (w Writer) missing(c *Card, k int, r *gapflush.Result) {
 	order, at := byState(r)
 	for _, s := range order {
-		data := fields{"Stations": w.stations(r, at[s]), "Why": w.StationState(s)}
-		c.at(w.say("seam.missing", "No gap at {{.Stations}}: {{.Why}}.", data), Place{k, at[s][0]})
+		reasons, of := byReason(r, at[s])
+		if len(reasons) > mostReasons || reasons[0] == "" {
+			data := fields{"Stations": w.stations(r, at[s]), "Why": w.StationState(s)}
+			c.at(w.say("seam.missing", "No gap at {{.Stations}}: {{.Why}}.", data), Place{k, at[s][0]})
+			continue
+		}
+		for _, why := range reasons {
+			list := of[why]
+			data := fields{"Stations": w.stations(r, list), "Why": r.Stations[list[0]].Why}
+			c.at(w.say("seam.missing.why", "No gap at {{.Stations}}: {{.Why}}", data), Place{k, list[0]})
+		}
 	}
+}
+
+// mostReasons are told one by one; of more only the state they have in common is.
+const mostReasons = 3
+
+// byReason parts stations by what is said of them, its numbers aside, in the order it is first said.
+func byReason(r *gapflush.Result, stations []int) (order []string, at map[string][]int) {
+	at = map[string][]int{}
+	for _, i := range stations {
+		why := strings.Map(func(c rune) rune {
+			if c >= '0' && c <= '9' {
+				return -1
+			}
+			return c
+		}, r.Stations[i].Why)
+		if at[why] == nil {
+			order = append(order, why)
+		}
+		at[why] = append(at[why], i)
+	}
+	return order, at
 }
 
 // advice says what would bring a number, state by state. Where most of a seam has

@@ -39,7 +39,7 @@ func (g *rollFit) believe(e *edge, pitch float64) {
 	// Whether a place lies before or beyond an angle, and how far a normal is turned, is told by products with directions.
 	sinSeen, cosSeen := geom.Sincos(e.seen)
 	sinLast, cosLast := geom.Sincos(lastPart * e.seen)
-	near := 4 * e.sigma
+	near := float64(4 * e.sigma)
 	least, most := max(o.r-near, 0), o.r+near
 	for i := range g.pts {
 		p := &g.pts[i]

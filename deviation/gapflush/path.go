@@ -55,6 +55,32 @@ func (p *polyline) at(s float64) geom.Vec {
 // smoothing is the half length, in mm, over which a path's direction is taken.
 const smoothing = 10.0
 
+// wanders is the length of a path over that of its smoothed course, of one drawn 25° slantwise to and fro.
+const wanders = 1.1
+
+// smoothed returns the length, mm, of the path's moving average over ±10 mm.
+func (p *polyline) smoothed() (long float64) {
+	const parts = 16 // of an average
+	mean := func(s float64) (m geom.Vec) {
+		lo, hi := max(s-smoothing, 0), min(s+smoothing, p.full)
+		for i := range parts {
+			m = m.AddScaled(1.0/parts, p.at(lo+float64((hi-lo)*(float64(i)+0.5)/parts)))
+		}
+		return m
+	}
+	n := max(int(math.Ceil(p.full/smoothing)), 1)
+	from, to := p.at(0), p.at(p.full)
+	for i := 1; i <= n; i++ {
+		next := to
+		if i < n {
+			next = mean(p.full * float64(i) / float64(n))
+		}
+		long += next.Dist(from)
+		from = next
+	}
+	return long
+}
+
 // tangent returns the direction of the path smoothed over ±10 mm: the chord
 // between the points 10 mm on either side, which is the derivative of the
 // moving average.

@@ -41,6 +41,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	if err != nil {
 		return err
 	}
+	refuseInsideOut(stations)
 	j.result.Stations = stations
 	j.compareNominals()
 	j.summary()

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // unmeasuredShare of the stations may lack a number before a seam is undecided at best.
@@ -23,6 +24,7 @@ func (j *job) summary() {
 		}
 		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
 	}
+	j.slanted()
 	through := 0
 	for i := range gaps {
 		if gaps[i].through() {
@@ -49,8 +51,30 @@ func (j *job) summary() {
 		r.Verdict = verdict.Worst(r.Verdict, verdict.Undecided)
 		j.note("%d of %d stations have no number, more than a tenth: the seam is undecided at best.", missing, len(r.Stations))
 	}
+	if judged && j.path.full < j.seam.Every && j.seam.Whole == "" {
+		r.Verdict = verdict.Worst(r.Verdict, verdict.Undecided)
+	}
 	if judged && len(gaps)+len(flushes) == 0 {
 		r.Verdict = verdict.Undecided
+	}
+}
+
+// slantTold is the angle from which on a path drawn slantwise is spoken of.
+const slantTold = 10 * math.Pi / 180
+
+// slanted notes by how much most of a path was drawn slantwise.
+func (j *job) slanted() {
+	var turns []float64
+	for i := range j.result.Stations {
+		if s := &j.result.Stations[i]; s.State == Measured || s.State == NoseUnseen {
+			turns = append(turns, geom.Atan2(j.path.tangent(s.Along).Cross(s.F).Norm(), j.path.tangent(s.Along).Dot(s.F)))
+		}
+	}
+	if len(turns) == 0 {
+		return
+	}
+	if turn := median(turns); turn > slantTold {
+		j.note("The path runs %.0f° slantwise to the gap at most stations: they are cut square to the gap all the same, but distances along the path are longer than the gap. Draw it along the gap.", turn*180/math.Pi)
 	}
 }
 
