@@ -39,7 +39,7 @@ func Record(o *Outcome) *evidence.Record {
 	i := o.Inspection
 	r := &evidence.Record{
 		Version: Version, Title: i.Title, InspectionSHA256: identity(i),
-		SeamPictures: i.SeamPictures, Views: i.Surface.Views, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
+		SeamPictures: i.SeamPictures, Seams: o.Seams, Verdict: o.Verdict, Defaults: i.Defaulted,
 	}
 	if o.Parts != nil {
 		r.Notes = append(slices.Clone(o.Parts.Notes), o.Parts.Examined.Faults()...)
@@ -58,7 +58,7 @@ func Record(o *Outcome) *evidence.Record {
 	if o.Compared != nil {
 		r.Surface = &evidence.Surface{
 			Field: o.Compared.Field, Summary: o.Compared.Summary, Verdict: o.Compared.Verdict,
-			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share, Views: i.Surface.Views,
+			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share,
 			Clusters: o.Compared.Clusters,
 		}
 	}

@@ -53,7 +53,6 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	default:
 		c.Headline = w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 	}
-	w.sides(&c, r)
 	for _, s := range stretches(r, flushOf) {
 		w.flushStretch(&c, k, r, s, other, master)
 	}

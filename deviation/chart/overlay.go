@@ -47,7 +47,6 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 		}
 		s.seamLine(at, seen)
 		s.stationMarks(r, at, seen, selected, exact)
-		s.sideMarks(r, at, seen, project)
 	}
 	return shown, all
 }

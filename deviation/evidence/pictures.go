@@ -51,10 +51,7 @@ func (w *writer) pictures() error {
 // heats draws the part in the colours of its deviation, once for each view.
 func (w *writer) heats() error {
 	s := w.r.Surface
-	if s == nil {
-		return w.seamMaps()
-	}
-	if len(s.Views) == 0 {
+	if s == nil || len(s.Views) == 0 {
 		return nil
 	}
 	known := make([]bool, len(s.Field.State))
@@ -80,21 +77,6 @@ func (w *writer) heats() error {
 	half := (s.Tolerance.Hi - s.Tolerance.Lo) / 2
 	return w.views(0.6, 0.75, "uncertainty", model, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
 		return chart.Doubts(pic, cam, ramp, half, doubtInfo(w.r, view), chart.Light(), pictureScale)
-	})
-}
-
-// seamMaps draws the seams on a part that nothing is compared with, once for each view.
-func (w *writer) seamMaps() error {
-	if len(w.r.Seams) == 0 || w.r.Mesh == nil || len(w.r.Mesh.Faces) == 0 {
-		return nil
-	}
-	model := shade.NewModel(w.r.Mesh, w.r.Normals)
-	return w.drawViews(0.4, 0.75, "seams", model, w.r.Mesh.Bounds(), w.r.Views, false, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
-		info := chart.HeatInfo{Title: titleOf(w.r), View: view, Seams: w.r.Seams}
-		for _, r := range w.r.Seams {
-			info.Lines = append(info.Lines, chart.Line{Label: r.Seam.Name, Value: fmt.Sprintf("%d of %d measured", r.Measured, len(r.Stations))})
-		}
-		return chart.SeamMap(pic, cam, info, chart.Light(), pictureScale)
 	})
 }
 

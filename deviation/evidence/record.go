@@ -30,7 +30,6 @@ type Record struct {
 	Surface          *Surface
 	Seams            []*gapflush.Result
 	SeamPictures     []string // per seam: "worst", "none" or "all"
-	Views            []string // in which seams are drawn on a part that has no surface to compare with
 	Paths            []Path   // of all seams, when the tool traced or found any of them
 	Lengths          []Length
 	Sections         []*crosscut.Section

@@ -6,7 +6,6 @@
 package gapflush
 
 import (
-	"slices"
 	"strings"
 
 	"shutline/deviation/verdict"
@@ -68,19 +67,11 @@ func (s *Seam) Panels() (sides [2]string, ok bool) {
 		name = s.Whole
 	}
 	sides[0], sides[1], ok = strings.Cut(name, " to ")
-	// Where a seam lies is often written behind both panels.
-	words := strings.Fields(sides[1])
-	for len(words) > 1 && slices.Contains(placeWords, strings.ToLower(words[len(words)-1])) {
-		words = words[:len(words)-1]
-	}
-	sides[1] = strings.Join(words, " ")
 	if sides[0] == "" || sides[1] == "" {
 		return [2]string{}, false
 	}
 	return sides, ok
 }
-
-var placeWords = []string{"left", "right", "front", "rear", "upper", "lower", "top", "bottom"}
 
 // NoseState says how much of a nose was seen.
 type NoseState uint8
