@@ -46,7 +46,7 @@ func TestEveryStageAnswersFirst(t *testing.T) {
 		bench.Parts:    {"Scan and reference are read", "400 × 0 × 400 mm"},
 		bench.Place:    {"RMS of 0.10 mm", "shift along x"},
 		bench.Surface:  {"25.0 % of the measured surface", "Settings"},
-		bench.Seams:    {"3 of 16 stations are out", "The wing stands up to 1.60 ± 0.05 mm proud of the door", "STATION 16 OF 16"},
+		bench.Seams:    {"3 of 16 stations are out", "The wing (side A) stands up to 1.60 ± 0.05 mm proud of the door (side B)", "STATION 16 OF 16"},
 		bench.Evidence: {"does not conform", "airbags", "licensed practice"},
 	} {
 		test.Tap(r.rows[stage])
@@ -86,7 +86,7 @@ func TestKeysWalkTheStations(t *testing.T) {
 	seam, _ := r.bench.Selection()
 	require.Equal(t, 1, seam)
 	require.Equal(t, 1, r.card.seam, "the card follows the seam")
-	require.Contains(t, r.texts(r.card.content), "The door stands up to 1.60 ± 0.05 mm proud of the quarter")
+	require.Contains(t, r.texts(r.card.content), "The door (side A) stands up to 1.60 ± 0.05 mm proud of the quarter (side B)")
 	r.bench.Show(bench.Surface)
 	r.key(&fyne.KeyEvent{Name: fyne.KeyLeft})
 	_, at = r.bench.Selection()

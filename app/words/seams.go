@@ -10,10 +10,11 @@ import (
 	"shutline/deviation/verdict"
 )
 
-// Panels returns what the two sides of a seam are called in a sentence.
+// Panels returns what the two sides of a seam are called in a sentence: by their letters, and by the panels'
+// names where the seam's name has them.
 func (w Writer) Panels(seam gapflush.Seam) [2]string {
 	if panels, ok := seam.Panels(); ok {
-		return [2]string{w.say("seam.the", "the {{.Panel}}", fields{"Panel": panels[0]}), w.say("seam.the", "the {{.Panel}}", fields{"Panel": panels[1]})}
+		return [2]string{w.say("seam.the", "the {{.Panel}} (side {{.Side}})", fields{"Panel": panels[0], "Side": "A"}), w.say("seam.the", "the {{.Panel}} (side {{.Side}})", fields{"Panel": panels[1], "Side": "B"})}
 	}
 	return [2]string{w.say("seam.side.a", "side A", nil), w.say("seam.side.b", "side B", nil)}
 }
@@ -59,6 +60,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	for _, s := range stretches(r, gapOf) {
 		w.gapStretch(&c, k, r, s)
 	}
+	w.sides(&c, r)
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {

@@ -59,7 +59,7 @@ func TestASeamIsToldAsAColleagueWould(t *testing.T) {
 	require.Equal(t, verdict.DoesNotConform, c.Verdict)
 	require.Equal(t, "4 of 12 stations are out of tolerance", c.Headline)
 	said := found(c)
-	require.Contains(t, said, "The wing stands up to 1.30 ± 0.05 mm proud of the door at stations 9 to 12 (200 to 300 mm along the seam; wanted 0.00 mm).")
+	require.Contains(t, said, "The wing (side A) stands up to 1.30 ± 0.05 mm proud of the door (side B) at stations 9 to 12 (200 to 300 mm along the seam; wanted 0.00 mm).")
 	require.Contains(t, said, "The gap closes from 4.60 ± 0.08 mm at station 1 (12.5 mm along) to 2.95 ± 0.08 mm at station 12 (287.5 mm).")
 	require.Equal(t, &words.Place{Seam: 3, Station: 11}, c.Found[0].Where, "a click shows the worst place")
 	require.NotEmpty(t, c.Next)
@@ -72,7 +72,7 @@ func TestLowAndNarrowAreNamedByTheirSign(t *testing.T) {
 		}
 	})
 	said := found(words.Writer{}.Seam(0, r))
-	require.Contains(t, said, "The wing sits up to 1.40 ± 0.05 mm below the door at station 4 (75 to 100 mm")
+	require.Contains(t, said, "The wing (side A) sits up to 1.40 ± 0.05 mm below the door (side B) at station 4 (75 to 100 mm")
 	require.Contains(t, said, "The gap is too narrow at station 4 (75 to 100 mm along the seam): down to 2.50 ± 0.08 mm where 4.00 mm is wanted.")
 }
 
@@ -83,7 +83,7 @@ func TestAnEvenGapIsNotToldToRun(t *testing.T) {
 	require.NotContains(t, said, "opens")
 	require.Contains(t, said, "as far as this scan can tell")
 	require.Equal(t, [2]string{"side A", "side B"}, words.Writer{}.Panels(r.Seam))
-	for whole, want := range map[string][2]string{"pillar": {"side A", "side B"}, "wing to door": {"the wing", "the door"}} {
+	for whole, want := range map[string][2]string{"pillar": {"side A", "side B"}, "wing to door": {"the wing (side A)", "the door (side B)"}} {
 		stretch := gapflush.Seam{Name: whole + ", 0 to 300 mm", Whole: whole}
 		require.Equal(t, want, words.Writer{}.Panels(stretch), stretch.Name)
 	}

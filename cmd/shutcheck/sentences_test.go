@@ -41,9 +41,9 @@ func truthOf(t *testing.T, dir string) map[string][2]float64 {
 }
 
 var (
-	flushMove = regexp.MustCompile(`To be as flush with the door as wanted, the wing must at its lower end \(station (\d+), z = \d+ mm\) come out by ([\d.]+) ± ([\d.]+) mm` +
+	flushMove = regexp.MustCompile(`To be as flush with the door \(side B\) as wanted, the wing \(side A\) must at its lower end \(station (\d+), z = \d+ mm\) come out by ([\d.]+) ± ([\d.]+) mm` +
 		` and at its upper end \(station (\d+), z = \d+ mm\) go in by ([\d.]+) ± ([\d.]+) mm\.`)
-	gapMove  = regexp.MustCompile(`at its upper end \(station (\d+), z = \d+ mm\) go away from the door by ([\d.]+) ± ([\d.]+) mm\.`)
+	gapMove  = regexp.MustCompile(`at its upper end \(station (\d+), z = \d+ mm\) go away from the door \(side B\) by ([\d.]+) ± ([\d.]+) mm\.`)
 	steepest = regexp.MustCompile(`the steepest stretch of \d+ mm, \d+ stations from ([\d.]+) to ([\d.]+) mm, has a taper of −([\d.]+) ± ([\d.]+) mm per 100 mm`)
 )
 

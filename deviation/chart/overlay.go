@@ -47,6 +47,7 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 		}
 		s.seamLine(at, seen)
 		s.stationMarks(r, at, seen, selected, exact)
+		s.sideLetters(r, at, seen, project, exact)
 	}
 	return shown, all
 }

@@ -84,7 +84,14 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 		return s
 	}
 	axis := SeamLayout(w, h, s.k, r)
+	sides := sidesLine(r)
+	if s.h < s.px(sidesFrom) {
+		sides = ""
+	}
 	top, bottom := s.px(seamTop), s.h-s.px(seamBottom)
+	if sides != "" {
+		top += s.px(sidesRow)
+	}
 	half := float64((bottom - top - s.px(seamBetween)) / 2)
 	if half < s.px(12) || axis.Right-axis.Left < s.px(60) {
 		return s
@@ -98,6 +105,9 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 		s.seamMarker(axis, marker, top, bottom)
 	}
 	s.seamHeader(r, marker, axis)
+	if sides != "" {
+		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, s.shorten(small, regular, sides, axis.Right-s.px(12)))
+	}
 	return s
 }
 

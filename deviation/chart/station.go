@@ -347,6 +347,12 @@ func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
 		if k == int(seam.Master) {
 			master = ", master"
 		}
+		// Which side is which must be told by more than a letter, so that a panel's name is shortened first.
+		way := stationWay(st, k)
+		if s.width(normal, bold, side+master+way) > room {
+			way = ""
+		}
+		master += way
 		name := side + master
 		left := room - s.width(normal, bold, side+": "+master)
 		const leastName = 24 // under which a shortened name tells nothing

@@ -36,6 +36,9 @@ func (w *writer) pictures() error {
 		names[k] = s.Seam.Name
 	}
 	names = fileNames(names)
+	if err := w.overviews(); err != nil {
+		return err
+	}
 	if err := w.sections(); err != nil {
 		return err
 	}

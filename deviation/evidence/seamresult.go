@@ -1,7 +1,9 @@
 package evidence
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
@@ -17,6 +19,8 @@ type seamResult struct {
 	Edges        [2]string       `json:"edges"`
 	Radius       [2]num          `json:"radius_mm"`
 	Master       string          `json:"master"`
+	Called       *[2]string      `json:"panels,omitempty"` // of side A and B, from the seam's name
+	Sides        []sideResult    `json:"sides,omitempty"`
 	Gap          targetResult    `json:"gap"`
 	Flush        targetResult    `json:"flush"`
 	Taper        targetResult    `json:"taper"`
@@ -33,6 +37,35 @@ type seamResult struct {
 	Verdict      *string         `json:"verdict"`
 	Notes        []string        `json:"notes"`
 	Stations     []stationResult `json:"stations,omitempty"`
+}
+
+// sideResult says which way the sides lie, by the axes of the frame that results are in, from one station to another.
+type sideResult struct {
+	First int    `json:"first_station"`
+	Last  int    `json:"last_station"`
+	A     string `json:"a_toward"`
+	B     string `json:"b_toward"`
+}
+
+func sidesOf(r *gapflush.Result) (out []sideResult) {
+	for _, run := range r.Sides() {
+		out = append(out, sideResult{r.Stations[run.First].Index, r.Stations[run.Last].Index, run.A.String(), run.B.String()})
+	}
+	return out
+}
+
+// sidesText is the same for one cell of a table: "A -x, B +x", with the stations where it changes on the way.
+func sidesText(r *gapflush.Result) string {
+	runs := sidesOf(r)
+	var parts []string
+	for _, s := range runs {
+		text := "A " + s.A + ", B " + s.B
+		if len(runs) > 1 {
+			text = fmt.Sprintf("%d to %d: ", s.First, s.Last) + text
+		}
+		parts = append(parts, text)
+	}
+	return strings.Join(parts, "; ")
 }
 
 type valueResult struct {
@@ -65,6 +98,10 @@ func seamOf(r *gapflush.Result, summary bool) seamResult {
 		FlushMean: valueOf(r.FlushMean), FlushMin: valueOf(r.FlushMin), FlushMax: valueOf(r.FlushMax),
 		TaperValue: valueOf(r.Taper), TaperVerdict: present(r.TaperVerdict), Verdict: present(r.Verdict), Notes: list(r.Notes),
 	}
+	if panels, ok := s.Panels(); ok {
+		out.Called = &panels
+	}
+	out.Sides = sidesOf(r)
 	if summary {
 		return out
 	}

@@ -6,8 +6,6 @@
 package gapflush
 
 import (
-	"strings"
-
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
@@ -57,20 +55,6 @@ type Seam struct {
 // DefaultSeam returns a seam with every setting at its default.
 func DefaultSeam(name string, path []geom.Vec) Seam {
 	return Seam{Name: name, Path: path, Every: 25, Window: 30, Band: 8, Face: [2]float64{2.5, 12.5}}
-}
-
-// Panels returns what sides A and B are called: a seam named "wing to door" parts the wing from the door.
-// ok is false where the name does not say.
-func (s *Seam) Panels() (sides [2]string, ok bool) {
-	name := s.Name
-	if s.Whole != "" {
-		name = s.Whole
-	}
-	sides[0], sides[1], ok = strings.Cut(name, " to ")
-	if sides[0] == "" || sides[1] == "" {
-		return [2]string{}, false
-	}
-	return sides, ok
 }
 
 // NoseState says how much of a nose was seen.
