@@ -28,8 +28,8 @@ func (s *Section) read() {
 		out := Reading{Name: r.Name, Kind: "radius"}
 		out.At[0] = s.flat(r.At)
 		out.At[1] = out.At[0]
-		out.Scan, out.Centre, out.Why = steadyRadius(s.Scan, out.At[0], r.Within, leastPlaces)
-		out.Reference, _, _ = steadyRadius(s.Reference, out.At[0], r.Within, leastDrawn)
+		out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
+		out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
 		s.Readings = append(s.Readings, out)
 	}
 	for _, a := range s.Spec.Angles {
@@ -100,111 +100,6 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 
 func far(a, b Point2) float64 {
 	return math.Sqrt(float64((a.H-b.H)*(a.H-b.H)) + float64((a.V-b.V)*(a.V-b.V)))
-}
-
-// narrower is how much smaller a stretch is that a radius must show as well.
-const narrower = 0.6
-
-// steadyRadius is the radius of the widest stretch, of those that are narrower and narrower, whose radius a
-// narrower one shows too, within the U of both: a stretch that runs past the end of an arc takes the
-// straight beside it for part of the arc, and reads too large. Where there is no
-// narrower one left to tell by, it is taken as it is.
-func steadyRadius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
-	value, centre, why = radius(curves, at, within, least)
-	for wide := within; value.OK; {
-		wide *= narrower
-		inner, middle, _ := radius(curves, at, wide, least)
-		if !inner.OK {
-			return value, centre, ""
-		}
-		if d := math.Abs(inner.V - value.V); d <= math.Sqrt(float64(inner.U*inner.U)+float64(value.U*value.U)) {
-			value.U = math.Sqrt(float64(value.U*value.U) + float64(d*d)) // the wider one may still reach a little past the arc
-			return value, centre, ""
-		}
-		value, centre = inner, middle
-	}
-	return value, centre, why
-}
-
-// radius fits a circle to a stretch, geometrically: the sum of squared distances
-// from it is least (Gauss and Newton's steps from Kåsa's algebraic circle, 1976, which alone
-// is biased on short arcs).
-func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
-	run, _ := stretch(curves, at, within)
-	if len(run) < least {
-		return value, centre, fewPlaces(curves, at, len(run), within, "its place", least)
-	}
-	n := float64(len(run))
-	var mh, mv float64
-	for _, p := range run {
-		mh += p.H
-		mv += p.V
-	}
-	mh, mv = mh/n, mv/n
-	var hh, hv, vv, hz, vz, mz float64
-	for _, p := range run {
-		h, v := p.H-mh, p.V-mv
-		z := float64(h*h) + float64(v*v)
-		hh += float64(h * h)
-		hv += float64(h * v)
-		vv += float64(v * v)
-		hz += float64(h * z)
-		vz += float64(v * z)
-		mz += z
-	}
-	const straightWhy = "the curve is straight there"
-	det := float64(hh*vv) - float64(hv*hv)
-	if !(det > float64(1e-12*float64((hh+vv)*(hh+vv)))) {
-		return value, centre, straightWhy
-	}
-	a, b := (float64(hz*vv)-float64(vz*hv))/(2*det), (float64(vz*hh)-float64(hz*hv))/(2*det)
-	r := math.Sqrt(float64(a*a) + float64(b*b) + mz/n)
-	var normal geom.Mat3
-	left := 0.0
-	for range 50 {
-		normal = geom.Mat3{}
-		var g geom.Vec
-		left = 0
-		for _, p := range run {
-			dh, dv := p.H-mh-a, p.V-mv-b
-			d := math.Sqrt(float64(dh*dh) + float64(dv*dv))
-			if d == 0 {
-				return value, centre, straightWhy
-			}
-			j := geom.Vec{X: -dh / d, Y: -dv / d, Z: -1}
-			e := d - r
-			left += float64(e * e)
-			g = g.AddScaled(-e, j)
-			for row := range 3 {
-				for col := range 3 {
-					normal[row][col] += float64(j.At(row) * j.At(col))
-				}
-			}
-		}
-		move, ok := solve(normal, g)
-		if !ok {
-			return value, centre, straightWhy
-		}
-		a, b, r = a+move.X, b+move.Y, r+move.Z
-		if math.Abs(move.X)+math.Abs(move.Y)+math.Abs(move.Z) < 1e-10*(1+math.Abs(r)) {
-			break
-		}
-	}
-	centre = Point2{mh + a, mv + b}
-	first, last := run[0], run[len(run)-1]
-	arc := math.Abs(turn(Point2{first.H - centre.H, first.V - centre.V}, Point2{last.H - centre.H, last.V - centre.V}))
-	unit, ok := solve(normal, geom.Vec{Z: 1})
-	variance := left / (n - 3)
-	u := 2 * shared * math.Sqrt(max(0, float64(variance*unit.Z)))
-	switch {
-	case !ok || !(r > 0) || math.IsInf(r, 0) || r > 100*within:
-		return value, centre, straightWhy
-	case arc < leastArc && len(run) < 3*least || arc < leastArc/2:
-		return value, centre, fmt.Sprintf("the stretch within %g mm turns by only %.0f°, on which no radius can be told; take a wider one", within, arc*180/math.Pi)
-	case u > float64(mostDoubt*r):
-		return value, centre, fmt.Sprintf("the radius is too unsure (%.2g ± %.2g mm); take a wider stretch", r, u)
-	}
-	return verdict.Value{V: r, U: u, OK: true}, centre, ""
 }
 
 // solve solves a symmetric system of three.
