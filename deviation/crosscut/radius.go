@@ -38,7 +38,7 @@ const (
 // exceed noise by more than chance explains, or the middle reads another radius, it is no arc and has no value.
 func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
 	for wide := within; ; wide *= narrower {
-		run, _ := stretch(curves, at, wide)
+		run, _, _ := stretch(curves, at, wide)
 		if len(run) < least {
 			if why == "" {
 				why = fewPlaces(curves, at, len(run), within, "its place", least)

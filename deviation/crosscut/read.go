@@ -1,6 +1,7 @@
 package crosscut
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -28,17 +29,33 @@ func (s *Section) read() {
 		out := Reading{Name: r.Name, Kind: "radius"}
 		out.At[0] = s.flat(r.At)
 		out.At[1] = out.At[0]
-		out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
-		out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+		if out.Why = s.offPlane(r.At, r.Within, "its place"); out.Why == "" {
+			out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
+			out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+		}
 		s.Readings = append(s.Readings, out)
 	}
 	for _, a := range s.Spec.Angles {
 		out := Reading{Name: a.Name, Kind: "angle"}
 		out.At = [2]Point2{s.flat(a.Between[0]), s.flat(a.Between[1])}
-		out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
-		out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+		for k, p := range a.Between {
+			out.Why = cmp.Or(out.Why, s.offPlane(p, a.Within, fmt.Sprintf("place %d", k+1)))
+		}
+		if out.Why == "" {
+			out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
+			out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+		}
 		s.Readings = append(s.Readings, out)
 	}
+}
+
+// offPlane says of a place that lies farther off the plane than is looked at.
+func (s *Section) offPlane(p geom.Vec, within float64, place string) string {
+	d := math.Abs(p.Sub(s.Spec.Point).Dot(s.Spec.Normal.Unit()))
+	if d <= within {
+		return ""
+	}
+	return fmt.Sprintf("%s lies %.1f mm off the plane, and only what lies within %g mm of it is looked at; put it into the plane", place, d, within)
 }
 
 // fewPlaces says why a stretch of a curve holds too few places to read anything from.
@@ -58,9 +75,28 @@ func fewPlaces(curves []Curve, at Point2, found int, within float64, place strin
 	return fmt.Sprintf("%s lies %.1f mm from the nearest place of the curve, and only what lies within %g mm of it is looked at; put it on the curve", place, nearest, within)
 }
 
+// span is part of a curve: its places from lo to hi, counted on past the end of a closed one.
+type span struct{ curve, lo, hi, of int }
+
+// shares returns how many places two spans have in common.
+func (s span) shares(t span) (n int) {
+	if s.curve != t.curve {
+		return 0
+	}
+	for k := s.lo; k <= s.hi; k++ {
+		for _, round := range []int{-s.of, 0, s.of} {
+			if k+round >= t.lo && k+round <= t.hi {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
 // stretch returns the run of places within a distance of a place, on the curve that
-// comes nearest to it, and the curve's direction there.
-func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2) {
+// comes nearest to it, the curve's direction there and where on the curve it is.
+func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2, where span) {
 	best, curve, place := within, -1, 0
 	for k, c := range curves {
 		for i, p := range c.Points {
@@ -70,7 +106,7 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 		}
 	}
 	if curve < 0 {
-		return nil, along
+		return nil, along, span{curve: -1}
 	}
 	points := curves[curve].Points
 	n := len(points)
@@ -95,7 +131,7 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 	}
 	a, b := run[0], run[len(run)-1]
 	l := max(far(a, b), 1e-12)
-	return run, Point2{(b.H - a.H) / l, (b.V - a.V) / l}
+	return run, Point2{(b.H - a.H) / l, (b.V - a.V) / l}, span{curve, lo, hi, n}
 }
 
 func far(a, b Point2) float64 {
@@ -131,9 +167,11 @@ const straightTo = 0.02
 // the other, less where the curve bends, whichever way.
 func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdict.Value, why string) {
 	var dir [2]Point2
+	var spans [2]span
 	variance := 0.0
 	for k := range at {
-		run, along := stretch(curves, at[k], within)
+		run, along, where := stretch(curves, at[k], within)
+		spans[k] = where
 		if len(run) < least {
 			return value, fewPlaces(curves, at[k], len(run), within, fmt.Sprintf("place %d", k+1), least)
 		}
@@ -178,6 +216,9 @@ func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdi
 		}
 		variance += off / (n - 2) / long
 		dir[k] = d
+	}
+	if n := spans[0].shares(spans[1]); n > 0 {
+		return verdict.Value{}, fmt.Sprintf("its two stretches share %d places of the curve; take a within under %.2g mm, or places farther apart", n, far(at[0], at[1])/2)
 	}
 	bend := turn(dir[0], dir[1])
 	return verdict.Value{V: math.Pi - math.Abs(bend), U: 2 * shared * math.Sqrt(variance), OK: true}, ""

@@ -92,6 +92,7 @@ func (w *writer) all() error {
 		{"seams.csv", seamTable, true},
 		{"checks.csv", checkTable, len(w.r.Checks) > 0},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
+		{"sections.csv", sectionsTable, len(w.r.Sections) > 0},
 		{"lengths.csv", lengthTable, true},
 		{"closure.csv", closureTable, tellsOfClosure(w.r.Closure)},
 		{"closure-steps.csv", closureStepTable, tellsOfClosure(w.r.Closure) && len(w.r.Closure.Closures) > 0},
