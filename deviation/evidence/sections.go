@@ -42,7 +42,7 @@ func (w *writer) sections() error {
 func sectionInfo(c *crosscut.Section) chart.SectionInfo {
 	info := chart.SectionInfo{Title: c.Spec.Name, Plane: planeWords(c.Spec)}
 	info.Across, info.AcrossAt, info.AcrossTurned = axisOf(c.Across, c.Spec.Point, "across, mm")
-	info.Up, info.UpAt, info.Back = axisOf(c.Up, c.Spec.Point, "up")
+	info.Up, info.UpAt, info.Back = axisOf(c.Up, c.Spec.Point, "up, mm")
 	return info
 }
 
