@@ -44,7 +44,7 @@ func (w *writer) into(dir string, fill func() error) error {
 	if err != nil {
 		return err
 	}
-	w.dir = partial
+	w.dir, w.to = partial, dir
 	err = fill()
 	if err == nil {
 		err = w.ctx.Err()
@@ -67,6 +67,7 @@ type writer struct {
 	ctx   context.Context
 	r     *Record
 	dir   string
+	to    string // where they are put when all are there
 	o     Options
 	files []string
 }
@@ -187,7 +188,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	path := filepath.Join(w.dir, name)
 	f, err := os.Create(path)
 	if err != nil {
-		return cannot(name, "cannot be written", err)
+		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
 	b := bufio.NewWriterSize(f, 1<<16)
 	err = fill(b)
@@ -201,7 +202,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	case err != nil && w.ctx.Err() != nil:
 		return w.ctx.Err()
 	case err != nil:
-		return cannot(name, "cannot be written", err)
+		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
 	w.files = append(w.files, name)
 	return nil
