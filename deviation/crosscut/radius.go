@@ -188,84 +188,38 @@ type remainder struct {
 // rest looks at what is left of a fit.
 func (f *roll) rest(run trail) (left remainder) {
 	n := len(run.at)
-	var basis [][]float64
-	add := func(at func(k int) float64) float64 {
-		v := make([]float64, n)
-		whole := 0.0
-		for k := range v {
-			v[k] = at(k)
-			whole += float64(v[k] * v[k])
-		}
-		for _, b := range basis {
-			dot := 0.0
-			for k := range v {
-				dot += float64(b[k] * v[k])
-			}
-			for k := range v {
-				v[k] -= float64(dot * b[k])
-			}
-		}
-		size := 0.0
-		for _, x := range v {
-			size += float64(x * x)
-		}
-		if !(size > float64(1e-6*whole)) {
-			return 0
-		}
-		size = math.Sqrt(size)
-		for k := range v {
-			v[k] /= size
-		}
-		basis = append(basis, v)
-		return size
-	}
+	var b basis
 	var slopes []geom.Vec
+	off := make([]float64, n)
 	for k := range n {
-		_, j := f.distance(run, k)
-		slopes = append(slopes, j)
+		e, j := f.distance(run, k)
+		off[k], slopes = e, append(slopes, j)
 	}
 	for _, end := range []func(g *roll, by float64){func(g *roll, by float64) { g.from += by }, func(g *roll, by float64) { g.to += by }} {
-		a, b := *f, *f
-		end(&a, -0.5)
-		end(&b, 0.5)
-		if a.from < 0 || b.to > float64(n-1) {
+		before, after := *f, *f
+		end(&before, -0.5)
+		end(&after, 0.5)
+		if before.from < 0 || after.to > float64(n-1) {
 			continue
 		}
-		add(func(k int) float64 {
-			ea, _ := a.distance(run, k)
-			eb, _ := b.distance(run, k)
+		b.add(n, func(k int) float64 {
+			ea, _ := before.distance(run, k)
+			eb, _ := after.distance(run, k)
 			return eb - ea
 		})
 	}
 	for axis := range 3 {
-		size := add(func(k int) float64 { return slopes[k].At(axis) })
+		size := b.add(n, func(k int) float64 { return slopes[k].At(axis) })
 		if axis == 2 {
 			size = max(size, 1e-6)
 			left.unit = 1 / float64(size*size)
-			for k, x := range basis[len(basis)-1] {
+			for k, x := range b[len(b)-1] {
 				if float64(k) >= f.from && float64(k) <= f.to {
 					left.lean += x / size
 				}
 			}
 		}
 	}
-	fit := len(basis)
-	for w := 1; w <= waves && len(basis) < n/2; w++ {
-		add(func(k int) float64 {
-			_, cos := geom.Sincos(math.Pi * float64(w) * (float64(k) + 0.5) / float64(n))
-			return cos
-		})
-	}
-	sum := 0.0
-	for _, b := range basis[fit:] {
-		dot := 0.0
-		for k := range n {
-			e, _ := f.distance(run, k)
-			dot += float64(b[k] * e)
-		}
-		sum += float64(dot * dot)
-	}
-	left.low = sum / max(1, float64(len(basis)-fit))
-	left.high = max(0, f.left-sum) / max(1, float64(n-len(basis)))
+	left.low, left.high = b.longWaves(off, f.left)
 	return left
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
 
@@ -157,69 +156,4 @@ func solve(m geom.Mat3, g geom.Vec) (geom.Vec, bool) {
 // turn returns the angle from a to b, radians.
 func turn(a, b Point2) float64 {
 	return geom.Atan2(float64(a.H*b.V)-float64(a.V*b.H), float64(a.H*b.H)+float64(a.V*b.V))
-}
-
-// straightTo is how far a stretch may bend off its line, beside its scatter, and be
-// straight: a sagitta of so much of its length.
-const straightTo = 0.02
-
-// angle returns the angle between two stretches of a curve: pi where one carries on
-// the other, less where the curve bends, whichever way.
-func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdict.Value, why string) {
-	var dir [2]Point2
-	var spans [2]span
-	variance := 0.0
-	for k := range at {
-		run, along, where := stretch(curves, at[k], within)
-		spans[k] = where
-		if len(run) < least {
-			return value, fewPlaces(curves, at[k], len(run), within, fmt.Sprintf("place %d", k+1), least)
-		}
-		n := float64(len(run))
-		var mh, mv, hh, hv, vv float64
-		for _, p := range run {
-			mh += p.H
-			mv += p.V
-		}
-		mh, mv = mh/n, mv/n
-		for _, p := range run {
-			h, v := p.H-mh, p.V-mv
-			hh += float64(h * h)
-			hv += float64(h * v)
-			vv += float64(v * v)
-		}
-		// Total least squares: the direction of the largest spread (Pearson 1901).
-		half := geom.Atan2(2*hv, hh-vv) / 2
-		sin, cos := geom.Sincos(half)
-		d := Point2{cos, sin}
-		if float64(d.H*along.H)+float64(d.V*along.V) < 0 {
-			d = Point2{-cos, -sin}
-		}
-		var long, off, bow, quad float64
-		for _, p := range run {
-			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
-			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
-			long += float64(t * t)
-			off += float64(e * e)
-		}
-		// The parabola's part of what is left: a bow.
-		mean := long / n
-		for _, p := range run {
-			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
-			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
-			q := float64(t*t) - mean
-			bow += float64(e * q)
-			quad += float64(q * q)
-		}
-		if sagitta := math.Abs(bow/max(quad, 1e-300)) * float64(within*within); sagitta > float64(2*straightTo*within) {
-			return verdict.Value{}, fmt.Sprintf("the curve is not straight within %g mm of place %d: it bows by %.2g mm; take a shorter stretch", within, k+1, sagitta)
-		}
-		variance += off / (n - 2) / long
-		dir[k] = d
-	}
-	if n := spans[0].shares(spans[1]); n > 0 {
-		return verdict.Value{}, fmt.Sprintf("its two stretches share %d places of the curve; take a within under %.2g mm, or places farther apart", n, far(at[0], at[1])/2)
-	}
-	bend := turn(dir[0], dir[1])
-	return verdict.Value{V: math.Pi - math.Abs(bend), U: 2 * shared * math.Sqrt(variance), OK: true}, ""
 }
