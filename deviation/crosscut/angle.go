@@ -14,6 +14,10 @@ const (
 	straightTo = 0.02
 	// bentEnds is how much of a stretch may bend off at either end, and in how many steps where that begins is tried.
 	bentEnds, bentSteps = 0.2, 6
+	// leastBent is how many places a stretch must hold for its crown and its ends to be fitted: twice the numbers that they are.
+	leastBent = 12
+	// mostTurn is how large, radians, U of an angle may be: more tells no fold from another.
+	mostTurn = 10 * math.Pi / 180
 )
 
 // straight is a stretch read as a straight that may bend off at either end.
@@ -72,12 +76,19 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 	first, last := at[0], at[len(at)-1]
 	middle := float64((place.H-mh)*d.H) + float64((place.V-mv)*d.V)
 	beyond := func(x float64) float64 { x = max(0, x); return x * x }
-	for i := range bentSteps + 1 {
-		for j := range bentSteps + 1 {
+	// Few places tell no more than a line.
+	numbers, steps := 2.0, 0
+	if n >= leastBent {
+		numbers, steps = 6, bentSteps // where and which way it runs, its crown, how each end bends off, and where, as good as one
+	}
+	for i := range steps + 1 {
+		for j := range steps + 1 {
 			from, to := first+float64(float64(i)*bentEnds*(last-first))/bentSteps, last-float64(float64(j)*bentEnds*(last-first))/bentSteps
 			var b basis
 			b.add(len(at), func(int) float64 { return 1 })
-			b.add(len(at), func(k int) float64 { return float64((at[k] - middle) * (at[k] - middle)) })
+			if steps > 0 {
+				b.add(len(at), func(k int) float64 { return float64((at[k] - middle) * (at[k] - middle)) })
+			}
 			if i > 0 {
 				b.add(len(at), func(k int) float64 { return beyond(from - at[k]) })
 			}
@@ -111,7 +122,6 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 		}
 	}
 	low, high := columns.longWaves(rest, best.left)
-	const numbers = 6 // where and which way it runs, its crown, how each end bends off, and where, as good as one
 	variance := best.left / max(1, n-numbers)
 	scatter := max(float64(shared*shared*variance), low, leastScatter*leastScatter)
 	t := student(float64((n - numbers) / (shared * shared)))
@@ -159,6 +169,9 @@ func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdi
 	if n := spans[0].shares(spans[1]); n > 0 {
 		return value, fmt.Sprintf("its two stretches share %d places of the curve; take a within under %.2g mm, or places farther apart", n, far(at[0], at[1])/2)
 	}
-	bend := turn(dir[0], dir[1])
-	return verdict.Value{V: math.Pi - math.Abs(bend), U: math.Sqrt(squares), OK: true}, ""
+	a, u := math.Pi-math.Abs(turn(dir[0], dir[1])), math.Sqrt(squares)
+	if u > mostTurn {
+		return value, fmt.Sprintf("the angle is too unsure (%.0f ± %.0f°); take longer stretches", a*180/math.Pi, u*180/math.Pi)
+	}
+	return verdict.Value{V: a, U: u, OK: true}, ""
 }

@@ -41,7 +41,7 @@ func TestAnglesOfDrawnBends(t *testing.T) {
 			})
 			d := drawn{bend: b, noise: even(0, 0.1), spacing: even(0.3, 1.5), within: even(5, 20)}
 			one, two := flat-even(c.nearest, 1.5)*d.within-2*d.spacing, flat+long+even(c.nearest, 1.5)*d.within+2*d.spacing // past the faces that round the bend's ends off
-			truth := math.Pi // less what the curve turns by from place to place, in its own steps; of the straights, where a place is on the bend
+			truth := math.Pi                                                                                                // less what the curve turns by from place to place, in its own steps; of the straights, where a place is on the bend
 			from, to := one, two
 			if !c.crowned {
 				from, to = 0, 2*flat+long
