@@ -6,12 +6,14 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"shutline/app/inspection"
+	"shutline/mesh/meshio"
 )
 
 // Unsaved are changes of a job that were not saved when the program that made them ended.
@@ -266,8 +268,57 @@ func (k *keeper) tell(job *inspection.Inspection) error {
 	return err
 }
 
+// outdated reports whether a job's own file holds what a file of unsaved changes does, as when a program ended right after it
+// had saved, or was written after it. What the job holds as well is removed.
+func outdated(job, file string) bool {
+	saved, err := os.Stat(job)
+	if job == "" || err != nil {
+		return false
+	}
+	changes, err := os.Stat(file)
+	if err != nil {
+		return false
+	}
+	if sameJob(job, file) {
+		_ = os.Remove(file)
+		return true
+	}
+	return saved.ModTime().After(changes.ModTime())
+}
+
+// sameJob reports whether two inspection files say the same, but for what saving adds: units that were judged and
+// which meshes they were.
+func sameJob(a, b string) bool {
+	x, err := inspection.Read(a)
+	if err != nil {
+		return false
+	}
+	y, err := inspection.Read(b)
+	if err != nil {
+		return false
+	}
+	x, y = clone(x), clone(y)
+	plain := func(u, v *meshio.Unit, sums ...*string) {
+		if *u == meshio.UnitUnknown || *v == meshio.UnitUnknown {
+			*u, *v = meshio.UnitUnknown, meshio.UnitUnknown
+		}
+		for _, s := range sums {
+			*s = ""
+		}
+	}
+	plain(&x.Scan.Units, &y.Scan.Units, &x.Scan.SHA256, &y.Scan.SHA256)
+	if x.Reference != nil && y.Reference != nil {
+		plain(&x.Reference.Units, &y.Reference.Units, &x.Reference.SHA256, &y.Reference.SHA256)
+	}
+	for _, i := range []*inspection.Inspection{x, y} {
+		i.Path, i.SHA256, i.Defaulted = "", "", nil
+	}
+	return reflect.DeepEqual(x, y)
+}
+
 // FindUnsaved returns the changes that programs left in a folder of notes when they
-// ended without saving, the newest first. Changes of programs that still run are not among them.
+// ended without saving, the newest first. Changes of programs that still run are not among them, nor those that their job's
+// file holds or that are older than it.
 func FindUnsaved(dir string) []Unsaved {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
@@ -284,7 +335,7 @@ func FindUnsaved(dir string) []Unsaved {
 		case err == nil:
 			out = append(out, u)
 		case errors.Is(err, fs.ErrNotExist):
-			_ = os.Remove(path) // what it tells of is gone
+			_ = os.Remove(path) // what it tells of is gone or outdated
 		}
 	}
 	slices.SortFunc(out, func(a, b Unsaved) int { return b.When.Compare(a.When) })
@@ -305,7 +356,7 @@ func readNote(path string) (Unsaved, error) {
 	if err := json.NewDecoder(f).Decode(&n); err != nil || n.File == "" {
 		return Unsaved{}, fs.ErrNotExist // it was ended before it had told anything
 	}
-	if _, err := os.Stat(n.File); err != nil {
+	if _, err := os.Stat(n.File); err != nil || outdated(n.Job, n.File) {
 		return Unsaved{}, fs.ErrNotExist
 	}
 	return Unsaved{Job: n.Job, File: n.File, Title: n.Title, When: n.When, note: path}, nil
@@ -330,6 +381,9 @@ func UnsavedBeside(job, dir string) (u Unsaved, ok bool) {
 			return Unsaved{}, false // of a program that runs, or offered already
 		}
 	}
+	if outdated(job, file) {
+		return Unsaved{}, false
+	}
 	return Unsaved{Job: job, File: file, When: info.ModTime()}, true
 }
 
@@ -342,11 +396,16 @@ func (b *Bench) Recover(u Unsaved) {
 		if err != nil {
 			return err
 		}
-		job = Changed(job, func(i *inspection.Inspection) { i.Path, i.SHA256 = u.Job, "" })
-		parts, err := b.loadParts(t, job)
+		own := Changed(job, func(i *inspection.Inspection) { i.Path, i.SHA256 = u.Job, "" })
+		parts, err := b.loadParts(t, job) // what is wrong with the job stands in the file it is read from
+		var refused *LoadError
+		if errors.As(err, &refused) {
+			refused.Job = own
+		}
 		if err != nil {
 			return err
 		}
+		job = own
 		onDisk := ""
 		if data, err := os.ReadFile(u.Job); err == nil {
 			onDisk = sum(data)

@@ -254,6 +254,52 @@ func TestChangesThatLieBesideAJobWithoutANote(t *testing.T) {
 	require.NoFileExists(t, bench.Beside(path))
 }
 
+// A program that is killed right after it has saved leaves changes that the job's own file holds, or that are older than it: they
+// are not offered, with a note or without.
+func TestChangesThatWereSavedAreNotOffered(t *testing.T) {
+	const head = "[scan]\nfile = \"scan.stl\"\n"
+	for _, c := range []struct {
+		name, job, changes string
+		age                time.Duration // of the changes, from the job's
+		offered, left      bool
+	}{
+		{"made and not saved", "title = \"a\"\n" + head, "title = \"b\"\n" + head, time.Second, true, true},
+		{"saved since", "title = \"c\"\n" + head, "title = \"b\"\n" + head, -time.Second, false, true},
+		{"just saved", "# a comment\ntitle = \"b\"\n" + head + "units = \"mm\"\nsha256 = \"" + strings.Repeat("0", 64) + "\"\n", "title = \"b\"\n" + head, -time.Millisecond, false, false},
+		{"the same, by a clock that is off", "title = \"b\"\n" + head, "title = \"b\"\n" + head, time.Hour, false, false},
+		{"a title of their own", "title = \"b\"\n" + head, "title = \"b \"\n" + head, time.Second, true, true},
+		{"not an inspection", "title = \"b\"\n" + head, "title = ", time.Second, true, true},
+	} {
+		for _, noted := range []bool{true, false} {
+			dir := t.TempDir()
+			notes, job := filepath.Join(dir, "notes"), filepath.Join(dir, "van.toml")
+			beside, note := bench.Beside(job), filepath.Join(notes, "note-1.json")
+			require.NoError(t, os.Mkdir(notes, 0o755))
+			require.NoError(t, os.WriteFile(job, []byte(c.job), 0o644))
+			require.NoError(t, os.WriteFile(beside, []byte(c.changes), 0o644))
+			now := time.Now()
+			require.NoError(t, os.Chtimes(job, now, now))
+			require.NoError(t, os.Chtimes(beside, now, now.Add(c.age)))
+			offered := false
+			if noted {
+				require.NoError(t, os.WriteFile(note, fmt.Appendf(nil, "{\"job\":%q,\"file\":%q,\"when\":\"2026-01-02T03:04:05Z\"}", job, beside), 0o644))
+				offered = len(bench.FindUnsaved(notes)) > 0
+			} else {
+				_, offered = bench.UnsavedBeside(job, notes)
+			}
+			require.Equal(t, c.offered, offered, "%s, noted %v", c.name, noted)
+			_, err := os.Stat(beside)
+			require.Equal(t, c.left, err == nil, c.name)
+			if noted {
+				_, err = os.Stat(note)
+				require.Equal(t, c.offered, err == nil, c.name)
+				_, ok := bench.UnsavedBeside(job, notes)
+				require.False(t, ok, c.name)
+			}
+		}
+	}
+}
+
 // onFullDisk makes the test run in a program of its own: the limit holds for every file of
 // a program, and the one that runs the tests writes files too.
 const onFullDisk = "SHUTLINE_TEST_FULL_DISK"

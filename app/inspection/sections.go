@@ -3,6 +3,7 @@ package inspection
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/deviation/crosscut"
 	"shutline/mesh/geom"
@@ -110,9 +111,25 @@ func (r *reader) row(t table, s crosscut.Spec) []crosscut.Spec {
 		default:
 			one.Point, one.Normal = geom.Vec{Z: at}, geom.Vec{Z: 1}
 		}
+		// The same places in each plane: a row follows what runs along the axis.
+		one.Radii, one.Angles = slices.Clone(s.Radii), slices.Clone(s.Angles)
+		for n := range one.Radii {
+			one.Radii[n].At = into(one.Radii[n].At, one)
+		}
+		for n := range one.Angles {
+			for e := range one.Angles[n].Between {
+				one.Angles[n].Between[e] = into(one.Angles[n].Between[e], one)
+			}
+		}
 		list = append(list, one)
 	}
 	return list
+}
+
+// into carries a place square into a section's plane, whose normal is an axis.
+func into(p geom.Vec, s crosscut.Spec) geom.Vec {
+	n := s.Normal
+	return geom.Vec{X: float64(p.X*(1-n.X)) + float64(s.Point.X*n.X), Y: float64(p.Y*(1-n.Y)) + float64(s.Point.Y*n.Y), Z: float64(p.Z*(1-n.Z)) + float64(s.Point.Z*n.Z)}
 }
 
 func (r *reader) radii(t table) (list []crosscut.RadiusSpec) {
@@ -136,6 +153,9 @@ func (r *reader) angles(t table) (list []crosscut.AngleSpec) {
 			if r.err == nil {
 				a.Between[n] = r.vec(indexed(joined(path, "between"), n), two[n])
 			}
+		}
+		if r.err == nil && a.Between[0] == a.Between[1] {
+			r.fail(joined(path, "between"), "names one place twice, and a stretch makes no angle with itself; name a place on each of two stretches")
 		}
 		list = append(list, a)
 	}

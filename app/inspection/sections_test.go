@@ -23,6 +23,8 @@ axis = "x"
 from = 100
 to = 1000
 every = 300
+radius = [ { at = [150, 7, 8] } ]
+angle = [ { between = [[150, 1, 2], [150, 3, 4]] } ]
 `
 	i, err := inspection.Decode([]byte(file), "a.toml")
 	require.NoError(t, err)
@@ -34,6 +36,9 @@ every = 300
 	require.Equal(t, geom.Vec{X: 4, Y: 5, Z: 6}, s.Angles[0].Between[1])
 	require.Equal(t, "section 2 x 1000", i.Sections[4].Name)
 	require.Equal(t, geom.Vec{X: 1000}, i.Sections[4].Point)
+	require.Equal(t, geom.Vec{X: 1000, Y: 7, Z: 8}, i.Sections[4].Radii[0].At, "in each plane of a row")
+	require.Equal(t, geom.Vec{X: 400, Y: 7, Z: 8}, i.Sections[2].Radii[0].At)
+	require.Equal(t, [2]geom.Vec{{X: 700, Y: 1, Z: 2}, {X: 700, Y: 3, Z: 4}}, i.Sections[3].Angles[0].Between)
 
 	written, err := i.Encode(".")
 	require.NoError(t, err)
@@ -57,6 +62,7 @@ func TestBadSections(t *testing.T) {
 		{"a radius nowhere", "point = [0,0,0]\nnormal = [1,0,0]\nradius = [ { name = \"a\" } ]\n", "at is missing"},
 		{"a radius as a table", "point = [0,0,0]\nnormal = [1,0,0]\nradius = { at = [0,0,0] }\n", "must be a list, "},
 		{"an angle of one", "point = [0,0,0]\nnormal = [1,0,0]\nangle = [ { between = [[0,0,0]] } ]\n", "write between ="},
+		{"an angle with itself", "point = [0,0,0]\nnormal = [1,0,0]\nangle = [ { between = [[0,1,0],[0,1,0]] } ]\n", "names one place twice"},
 		{"unknown", "point = [0,0,0]\nnormal = [1,0,0]\nmagnfy = 3\n", "magnify"},
 		{"two of one name", "name = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n[[section]]\nname = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n", "also the name of number 1"},
 	} {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"image"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -246,6 +247,9 @@ func (w *Window) writeComparison() {
 }
 
 func (w *Window) writeChangeTo(c *app.Change, dir string, replace bool) {
+	if abs, err := filepath.Abs(dir); err == nil {
+		dir = abs
+	}
 	w.bench.WriteChange(c, dir, replace, func(err error) {
 		switch {
 		case err == nil:

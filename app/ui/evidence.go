@@ -107,6 +107,9 @@ func (w *Window) evidenceDir() string {
 }
 
 func (w *Window) writeTo(dir string, replace bool) {
+	if abs, err := filepath.Abs(dir); err == nil {
+		dir = abs // as what goes wrong names it
+	}
 	w.bench.WriteEvidence(dir, replace, func(dir string, err error) {
 		if err == nil {
 			w.trace.put(Trace{Event: "written", Text: dir})

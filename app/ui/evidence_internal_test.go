@@ -60,6 +60,17 @@ func TestWrittenFilesAreOpenedByAClick(t *testing.T) {
 	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "seams.csv cannot be opened from here (no opener)")
 }
 
+// A folder that is typed without its place is named in full by whatever goes wrong with it.
+func TestEvidenceGoesIntoAFolderNamedInFull(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.writeTo("results", false)
+	r.idle()
+	here, err := os.Getwd()
+	require.NoError(t, err)
+	require.Equal(t, []string{filepath.Join(here, "results")}, r.wrote)
+}
+
 func TestTheFolderCanBeBrowsedFor(t *testing.T) {
 	r := newRig(t)
 	r.open()

@@ -60,11 +60,23 @@ func (w Writer) Checks(checks []app.SeamCheck) Card {
 
 // Sections says what each section shows and its read-outs.
 func (w Writer) Sections(sections []*crosscut.Section) Card {
-	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": len(sections)})}
+	cut := 0
+	for _, s := range sections {
+		if s.Missing == "" {
+			cut++
+		}
+	}
+	c := Card{Headline: w.say("sections", "{{.N}} cut", fields{"N": cut})}
+	if cut < len(sections) {
+		c.Headline = w.say("sections.some", "{{.N}} of {{.All}} cut", fields{"N": cut, "All": len(sections)})
+	}
 	for _, s := range sections {
 		f := &s.Figures
 		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}
 		switch {
+		case s.Missing != "":
+			c.add(w.say("section.no", "{{.Name}}: no section here, because {{.Why}}.", fields{"Name": s.Spec.Name, "Why": inside(s.Missing)}))
+			continue
 		case f.Measured > 0:
 			c.add(w.say("section", "{{.Name}}: {{.Low}} to {{.High}} off the reference, RMS {{.RMS}} mm, {{.In}} % of it in tolerance.", data))
 		case s.ReferenceMissing:

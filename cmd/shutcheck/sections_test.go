@@ -66,6 +66,37 @@ func TestASectionThroughTheDent(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, string(before), string(after))
 
+	// Where a row runs past the part, those sections say so and the others are there; read-outs stand in a table of their own.
+	require.NoError(t, os.WriteFile(file, []byte(head+"[[section]]\nname = \"row\"\naxis = \"x\"\nfrom = -5000\nto = 560\nevery = 5560\n"+
+		"radius = [ { name = \"=dent, rim\", at = [560, 30, 380], within = 5 }, { name = \"off\", at = [560, 300, 380] } ]\n"), 0o666))
+	r = shutcheck("inspect", file, "--out", filepath.Join(dir, "row"))
+	require.Zero(t, r.status, r.errors)
+	require.Contains(t, r.out, "Sections: 1 of 2 cut.")
+	require.Contains(t, r.out, "row x -5000: no section here, because the plane does not meet the scan, which lies from")
+	names = files(t, filepath.Join(dir, "row"))
+	require.Contains(t, names, "section-row-x-560.png")
+	require.NotContains(t, names, "section-row-x--5000.png")
+	g, err := os.Open(filepath.Join(dir, "row", "sections.csv"))
+	require.NoError(t, err)
+	defer g.Close()
+	table, err := csv.NewReader(g).ReadAll()
+	require.NoError(t, err)
+	require.Equal(t, []string{"section", "read_out", "kind", "value", "U", "unit", "reference", "difference", "state", "why", "k"}, table[0])
+	require.Equal(t, []string{"row x -5000", "", "section", "", "", "", "", "", "no-section"}, table[1][:9])
+	require.Contains(t, table[1][9], "does not meet the scan")
+	require.Equal(t, []string{"row x -5000", "'=dent, rim", "radius", "", "", "mm", "", "", "not-read", "there is no section", ""}, table[2])
+	require.Equal(t, "row x 560", table[5][0])
+	require.Contains(t, table[5][9], "mm from the nearest place of the curve")
+	deviations := map[string]string{}
+	for _, row := range table[6:] {
+		require.Equal(t, "deviation", row[2])
+		deviations[row[1]] = row[3]
+	}
+	require.Len(t, deviations, 5)
+	deepest, err := strconv.ParseFloat(deviations["lowest"], 64)
+	require.NoError(t, err)
+	require.InDelta(t, lowest, deepest, 1e-9, "the same as in the curve's own table")
+
 	require.NoError(t, os.WriteFile(file, []byte(head+"[[section]]\nname = \"beside\"\npoint = [9000, 0, 0]\nnormal = [1, 0, 0]\n"), 0o666))
 	r = shutcheck("inspect", file, "--out", filepath.Join(dir, "none"))
 	require.Equal(t, 65, r.status)

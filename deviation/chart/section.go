@@ -63,6 +63,9 @@ func drawSection(w, h int, th Theme, scale float64, cut *crosscut.Section, info 
 		s.curve(p, c, 2.6, th.Limit)
 	}
 	s.whiskers(p, cut, factor)
+	for _, run := range s.readCircles(p, cut) {
+		s.stroke(run, 0.9, th.Second)
+	}
 	for _, c := range cut.Scan {
 		s.curve(p, c, 1.3, th.Ink)
 	}
@@ -75,6 +78,27 @@ func drawSection(w, h int, th Theme, scale float64, cut *crosscut.Section, info 
 	s.sectionWords(p, cut, info, factor)
 	s.sectionLabels(p, cut, factor)
 	return s
+}
+
+// readCircles are the circles that were read, as far as each was asked for about its place; what is smaller has an inset.
+func (s *sheet) readCircles(p sectionPlane, cut *crosscut.Section) (runs [][][2]float64) {
+	for i := range cut.Readings {
+		r := &cut.Readings[i]
+		if r.Kind != "radius" || !r.Scan.OK || r.Scan.V*p.scale < s.px(insetBelow) || i >= len(cut.Spec.Radii) {
+			continue
+		}
+		at, within := p.at(r.At[0]), cut.Spec.Radii[i].Within*p.scale
+		var run [][2]float64
+		for _, q := range circleOf(p, r) {
+			if hypot(q[0]-at[0], q[1]-at[1]) > within {
+				runs, run = append(runs, run), nil
+				continue
+			}
+			run = append(run, q)
+		}
+		runs = append(runs, run)
+	}
+	return runs
 }
 
 // leastSheetWide and leastSheetTall are the least of a section's sheet in either direction, layout units: for its words.
@@ -382,8 +406,15 @@ func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor floa
 	busy := s.sectionBusy(p, cut, factor)
 	boxes, shown := s.insets(p, cut, busy)
 	put := func(at [2]float64, text string, c color.RGBA, w weight) {
-		if box, ok := s.sectionLabel(p, at, text, c, w, busy, boxes); ok {
-			boxes = append(boxes, box)
+		box, ok := s.sectionLabel(p, at, text, c, w, busy, boxes)
+		if !ok {
+			return
+		}
+		boxes = append(boxes, box)
+		to := nearest(box, at)
+		for k := range 9 { // the next ones leave the line to it alone
+			t := float64(k) / 8
+			busy = append(busy, [2]float64{at[0] + float64(t*(to[0]-at[0])), at[1] + float64(t*(to[1]-at[1]))})
 		}
 	}
 	for i := range cut.Readings {
@@ -408,27 +439,40 @@ func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor floa
 
 // sectionBusy are the places of a drawing that curves and whiskers cover.
 func (s *sheet) sectionBusy(p sectionPlane, cut *crosscut.Section, factor float64) (busy [][2]float64) {
-	for i := range cut.Scan {
-		c := &cut.Scan[i]
-		for k := range c.Points {
-			at := p.at(c.Points[k])
-			busy = append(busy, at)
-			if c.State != nil && c.State[k] == deviation.Measured {
-				foot, end := tip(c, k, p, factor)
-				for _, t := range []float64{0.33, 0.67, 1} {
-					busy = append(busy, [2]float64{foot[0] + float64(t*(end[0]-foot[0])), foot[1] + float64(t*(end[1]-foot[1]))})
-				}
-			}
+	// Lines are covered between their places too, which lie far apart in small sections.
+	line := func(a, b [2]float64, most int) {
+		n := 1 + min(most, int(hypot(b[0]-a[0], b[1]-a[1])/s.px(4)))
+		for i := range n {
+			t := float64(i+1) / float64(n)
+			busy = append(busy, [2]float64{a[0] + float64(t*(b[0]-a[0])), a[1] + float64(t*(b[1]-a[1]))})
 		}
 	}
-	for _, c := range cut.Reference {
-		for k := 1; k < len(c.Points); k++ { // long facets too
-			a, b := p.at(c.Points[k-1]), p.at(c.Points[k])
-			n := 1 + min(400, int(hypot(b[0]-a[0], b[1]-a[1])/s.px(4)))
-			for i := range n {
-				t := float64(i) / float64(n)
-				busy = append(busy, [2]float64{a[0] + float64(t*(b[0]-a[0])), a[1] + float64(t*(b[1]-a[1]))})
+	const facet, whisker = 400, 12
+	for i := range cut.Scan {
+		c := &cut.Scan[i]
+		var last [2]float64
+		for k := range c.Points {
+			at := p.at(c.Points[k])
+			if k > 0 {
+				line(p.at(c.Points[k-1]), at, facet)
 			}
+			if c.State == nil || c.State[k] != deviation.Measured {
+				continue
+			}
+			foot, end := tip(c, k, p, factor)
+			line(foot, end, whisker)
+			if k > 0 && c.State[k-1] == deviation.Measured {
+				line(last, end, facet)
+			}
+			last = end
+		}
+	}
+	for _, run := range s.readCircles(p, cut) {
+		busy = append(busy, run...)
+	}
+	for _, c := range cut.Reference {
+		for k := 1; k < len(c.Points); k++ {
+			line(p.at(c.Points[k-1]), p.at(c.Points[k]), facet)
 		}
 	}
 	return busy
@@ -447,7 +491,11 @@ func (s *sheet) sectionLabel(p sectionPlane, at [2]float64, text string, c color
 				continue
 			}
 			cost := float64(r * 0.02)
+			to := nearest([4]float64{x, y, x + wide, y + tall}, at)
 			for _, b := range boxes {
+				if _, _, across := clip(at, to, b); across {
+					cost += acrossLabel
+				}
 				if x < b[2]+s.px(3) && x+wide > b[0]-s.px(3) && y < b[3]+s.px(3) && y+tall > b[1]-s.px(3) {
 					cost += 1000
 				}
@@ -466,12 +514,20 @@ func (s *sheet) sectionLabel(p sectionPlane, at [2]float64, text string, c color
 		return box, false
 	}
 	// The line ends at the label's nearest side.
-	x, y := min(place[0]+wide, max(place[0], at[0])), min(place[1]+tall, max(place[1], at[1]))
-	s.line(at[0], at[1], x, y, 0.8, c)
+	to := nearest([4]float64{place[0], place[1], place[0] + wide, place[1] + tall}, at)
+	s.line(at[0], at[1], to[0], to[1], 0.8, c)
 	s.dot(at[0], at[1], 2.2, c)
 	s.wash(place[0], place[1], place[0]+wide, place[1]+tall, s.th.Paper, 235)
 	s.text(place[0]+s.px(4), place[1]+s.px(12), small, w, c, leftOf, text)
 	return [4]float64{place[0], place[1], place[0] + wide, place[1] + tall}, true
+}
+
+// acrossLabel is what a line to a label costs that runs across another label, in places of curves covered.
+const acrossLabel = 30
+
+// nearest returns the place of a box that is nearest to a place.
+func nearest(box [4]float64, at [2]float64) [2]float64 {
+	return [2]float64{min(box[2], max(box[0], at[0])), min(box[3], max(box[1], at[1]))}
 }
 
 // whole16 returns the sixteen directions round a place.

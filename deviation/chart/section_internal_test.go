@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"shutline/deviation"
 	"shutline/deviation/crosscut"
 	"shutline/deviation/verdict"
 	"shutline/mesh/bodywork"
@@ -138,6 +139,47 @@ func TestSmallRadiiAreDrawnLarger(t *testing.T) {
 	crown := dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{Name: "crown", At: top, Within: 60}}})
 	for _, a := range drawSection(2000, 1400, Light(), 2, crown, SectionInfo{}).texts {
 		require.NotContains(t, a.text, "larger")
+	}
+}
+
+// Where places lie far apart in a small section, labels keep off the lines between them, and no line to a label runs across another.
+func TestLabelsKeepOffTheLinesBetweenPlaces(t *testing.T) {
+	c := crosscut.Curve{}
+	ref := crosscut.Curve{}
+	for k := range 9 {
+		v := float64(10 * k)
+		d := -2.6 + float64((k-4)*(k-4))*0.12
+		c.Points = append(c.Points, crosscut.Point2{H: -d, V: v})
+		c.Places = append(c.Places, geom.Vec{})
+		c.Deviation, c.State, c.Out = append(c.Deviation, d), append(c.State, deviation.Measured), append(c.Out, crosscut.Point2{H: -1})
+		ref.Points = append(ref.Points, crosscut.Point2{V: v})
+	}
+	cut := &crosscut.Section{Scan: []crosscut.Curve{c}, Reference: []crosscut.Curve{ref}, HasReference: true, Tolerance: verdict.Tolerance{Lo: -0.5, Hi: 0.5}}
+	cut.Figures = crosscut.Figures{Measured: 9, Points: 9, Lowest: verdict.Value{V: -2.6, OK: true}, Highest: verdict.Value{V: -0.68, OK: true}, AtLowest: c.Points[4], AtHighest: c.Points[8]}
+	for _, at := range []float64{38, 42} {
+		cut.Readings = append(cut.Readings, crosscut.Reading{Name: "near the lowest", Kind: "radius", At: [2]crosscut.Point2{{H: 2, V: at}, {H: 2, V: at}}, Why: "no"})
+	}
+	for _, size := range [][2]int{{1400, 2000}, {2000, 1400}, {1000, 800}} {
+		s := drawSection(size[0], size[1], Light(), 2, cut, SectionInfo{Title: "dent"})
+		p := s.sectionPlaneOf(cut)
+		factor := s.magnify(cut, p)
+		labels := 0
+		for _, text := range s.texts {
+			if !strings.HasPrefix(text.text, "lowest") && !strings.HasPrefix(text.text, "highest") && !strings.HasPrefix(text.text, "near") || text.y0 > p.y1 {
+				continue
+			}
+			labels++
+			box := [4]float64{text.x0, text.y0, text.x1, text.y1}
+			for k := 1; k < 9; k++ {
+				_, a := tip(&c, k-1, p, factor)
+				_, b := tip(&c, k, p, factor)
+				for name, line := range map[string][2][2]float64{"scan": {p.at(c.Points[k-1]), p.at(c.Points[k])}, "reference": {p.at(ref.Points[k-1]), p.at(ref.Points[k])}, "whiskers' ends": {a, b}} {
+					_, _, covered := clip(line[0], line[1], box)
+					require.False(t, covered, "%q covers the %s at %d, %v", text.text, name, k, size)
+				}
+			}
+		}
+		require.Equal(t, 4, labels)
 	}
 }
 

@@ -82,9 +82,14 @@ func (s *sheet) roomFor(p sectionPlane, wide, tall float64, at [2]float64, busy 
 
 // inset draws what lies about a read-out in a box: both curves, and the circle that was read.
 func (s *sheet) inset(p sectionPlane, cut *crosscut.Section, r *crosscut.Reading, box [4]float64, text string) {
-	centre := p.at(r.At[0])
+	// The circle stands in the middle, also where its place was put beside the curve.
+	middle := r.Centre
+	if hypot(middle.H-r.At[0].H, middle.V-r.At[0].V) > insetShows*r.Scan.V {
+		middle = r.At[0]
+	}
+	centre := p.at(middle)
 	bottom := box[3] - s.px(insetWords)
-	q := sectionPlane{x0: box[0], y0: box[1], x1: box[2], y1: bottom, h: r.At[0].H, v: r.At[0].V}
+	q := sectionPlane{x0: box[0], y0: box[1], x1: box[2], y1: bottom, h: middle.H, v: middle.V}
 	q.scale = (bottom - box[1]) / (2 * insetShows * r.Scan.V)
 	mark := max(s.px(5), insetShows*r.Scan.V*p.scale)
 	s.outlined([4]float64{centre[0] - mark, centre[1] - mark, centre[0] + mark, centre[1] + mark}, s.th.Second)
@@ -104,7 +109,9 @@ func (s *sheet) inset(p sectionPlane, cut *crosscut.Section, r *crosscut.Reading
 	}
 	s.outlined(box, s.th.Second)
 	larger := q.scale / p.scale
-	s.text(box[2]-s.px(5), box[1]+s.px(13), small, regular, s.th.Faint, rightOf, number(larger, max(0, -decade(larger)))+" × larger")
+	words := number(larger, max(0, -decade(larger))) + " × larger"
+	s.wash(box[2]-s.px(8)-s.width(small, regular, words), box[1]+s.px(2), box[2]-s.px(2), box[1]+s.px(17), s.th.Paper, 235)
+	s.text(box[2]-s.px(5), box[1]+s.px(13), small, regular, s.th.Faint, rightOf, words)
 	s.text(box[0]+s.px(6), box[3]-s.px(6), small, bold, s.th.Second, leftOf, text)
 }
 

@@ -28,7 +28,7 @@ func TestTheStraightsBesideABendAreNotOfIt(t *testing.T) {
 				c.Points = append(c.Points, Point2{r + off(), s})
 			}
 			at := Point2{r / math.Sqrt2, r / math.Sqrt2}
-			v, _, why := steadyRadius([]Curve{c}, at, within, leastPlaces)
+			v, _, why := radius([]Curve{c}, at, within, leastPlaces)
 			require.True(t, v.OK, why)
 			require.InDelta(t, r, v.V, 0.6, "within %v, seed %d", within, seed)
 			runs++

@@ -18,6 +18,27 @@ import (
 // ErrMisses is wrapped by the error for a plane that does not meet the scan.
 var ErrMisses = errors.New("the plane does not meet the scan")
 
+// Missed is the section of a plane that met no scan, as the error of Cut says: it has no curves, and its
+// read-outs have no value.
+func Missed(spec Spec, err error) *Section {
+	s := &Section{Spec: spec, Missing: err.Error()}
+	s.Across, s.Up = axes(spec.Normal.Unit())
+	none := func(name, kind string, at ...geom.Vec) {
+		r := Reading{Name: name, Kind: kind, Why: "there is no section"}
+		for k := range r.At {
+			r.At[k] = s.flat(at[k%len(at)])
+		}
+		s.Readings = append(s.Readings, r)
+	}
+	for _, r := range spec.Radii {
+		none(r.Name, "radius", r.At)
+	}
+	for _, a := range spec.Angles {
+		none(a.Name, "angle", a.Between[0], a.Between[1])
+	}
+	return s
+}
+
 // Point2 is a place in the plane: H along Across, V along Up, mm from the plane's point.
 type Point2 struct{ H, V float64 }
 
@@ -95,6 +116,7 @@ type Reading struct {
 // Section is a cut and what it showed.
 type Section struct {
 	Spec             Spec
+	Missing          string   // why there is no section; the rest is then empty but for Spec, axes and read-outs
 	Across, Up       geom.Vec // unit: to the right and upward in drawings
 	Scan, Reference  []Curve
 	HasReference     bool
@@ -176,8 +198,14 @@ func (m *Maker) Cut(ctx context.Context, spec Spec) (*Section, error) {
 			d := p.Sub(spec.Point).Dot(n)
 			lo, hi = min(lo, d), max(hi, d)
 		}
-		if lo <= 0 && hi >= 0 && spec.Within > 0 {
+		const beside = 1e-3 // mm: single precision's step some metres out
+		switch {
+		case lo < -beside && hi > beside && spec.Within > 0:
 			return nil, fmt.Errorf("%w within %g mm of its point; name a point on the part, or leave within out", ErrMisses, spec.Within)
+		case lo < -beside && hi > beside:
+			return nil, fmt.Errorf("%w but passes between parts of it", ErrMisses)
+		case lo <= beside && hi >= -beside:
+			return nil, fmt.Errorf("%w but touches its end: it lies from %.1f to %.1f mm along the plane's normal from its point", ErrMisses, lo, hi)
 		}
 		return nil, fmt.Errorf("%w, which lies from %.1f to %.1f mm along the plane's normal from its point", ErrMisses, lo, hi)
 	}

@@ -118,11 +118,45 @@ func TestAPlaneThatMissesSaysByHowMuch(t *testing.T) {
 	require.ErrorContains(t, err, "from 50.0 to 250.0 mm along the plane's normal")
 	_, err = tryCut(t, m, nil, crosscut.Spec{Point: geom.Vec{X: 50, Y: 30, Z: 40}, Normal: geom.Vec{X: 1}, Within: 20})
 	require.ErrorContains(t, err, "within 20 mm of its point")
+	_, err = tryCut(t, m, nil, crosscut.Spec{Point: geom.Vec{}, Normal: geom.Vec{X: 1}})
+	require.ErrorContains(t, err, "touches its end: it lies from 0.0 to 200.0 mm")
+	apart := bodywork.Together(m, bodywork.Mapped(m, func(p geom.Vec) geom.Vec { return p.Add(geom.Vec{X: 300}) }))
+	between := crosscut.Spec{Name: "between", Point: geom.Vec{X: 250}, Normal: geom.Vec{X: 1}, Radii: []crosscut.RadiusSpec{{Name: "r", At: geom.Vec{X: 250, Y: 4}, Within: 3}}}
+	_, err = tryCut(t, apart, nil, between)
+	require.ErrorContains(t, err, "passes between parts of it")
+	none := crosscut.Missed(between, err)
+	require.Equal(t, err.Error(), none.Missing)
+	require.Len(t, none.Readings, 1)
+	require.False(t, none.Readings[0].Scan.OK)
+	require.Equal(t, crosscut.Point2{H: 4}, none.Readings[0].At[0])
 	// A flat stretch has no radius.
 	s := cut(t, m, nil, crosscut.Spec{Point: geom.Vec{Y: 30}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{At: geom.Vec{X: 100, Y: 30}, Within: 30}}})
 	require.False(t, s.Readings[0].Scan.OK)
 	require.Contains(t, s.Readings[0].Why, "straight")
 	require.False(t, s.HasReference)
+}
+
+// Read-outs whose places cannot give what is asked for say why: off the plane, or two stretches that share a part of the curve.
+func TestReadOutsSayWhatIsWrongWithTheirPlaces(t *testing.T) {
+	m := bodywork.WithNoise(bodywork.CylinderPatch(80, 0.8, 60, 1), 0.03, 1)
+	on := func(degrees, y float64) geom.Vec {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		return geom.Vec{X: 80 * sin, Y: y, Z: 80 * cos}
+	}
+	spec := crosscut.Spec{Point: geom.Vec{Y: 30}, Normal: geom.Vec{Y: -3}, Radii: []crosscut.RadiusSpec{{At: on(0, 55), Within: 20}, {At: on(0, 42), Within: 20}},
+		Angles: []crosscut.AngleSpec{
+			{Between: [2]geom.Vec{on(-20, 30), on(20, 44)}, Within: 6},
+			{Between: [2]geom.Vec{on(-3, 30), on(3, 30)}, Within: 6},
+			{Between: [2]geom.Vec{on(-3, 30), on(3, 30)}, Within: 4}}}
+	s := cut(t, m, nil, spec)
+	require.Equal(t, "its place lies 25.0 mm off the plane, and only what lies within 20 mm of it is looked at; put it into the plane", s.Readings[0].Why)
+	require.True(t, s.Readings[1].Scan.OK, s.Readings[1].Why)
+	require.Contains(t, s.Readings[2].Why, "place 2 lies 14.0 mm off the plane")
+	// 6° of 80 mm are 8.4 mm along a chord: stretches of 6 mm either way share a third.
+	require.Contains(t, s.Readings[3].Why, "share")
+	require.Contains(t, s.Readings[3].Why, "take a within under 4.2 mm")
+	require.True(t, s.Readings[4].Scan.OK, s.Readings[4].Why)
+	require.InDelta(t, 174*math.Pi/180, s.Readings[4].Scan.V, 2*math.Pi/180)
 }
 
 // A cut through a box is closed: its length is the whole way round, and it looks outward at every corner.

@@ -1,10 +1,10 @@
 package crosscut
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
-	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
 
@@ -28,17 +28,33 @@ func (s *Section) read() {
 		out := Reading{Name: r.Name, Kind: "radius"}
 		out.At[0] = s.flat(r.At)
 		out.At[1] = out.At[0]
-		out.Scan, out.Centre, out.Why = steadyRadius(s.Scan, out.At[0], r.Within, leastPlaces)
-		out.Reference, _, _ = steadyRadius(s.Reference, out.At[0], r.Within, leastDrawn)
+		if out.Why = s.offPlane(r.At, r.Within, "its place"); out.Why == "" {
+			out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
+			out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+		}
 		s.Readings = append(s.Readings, out)
 	}
 	for _, a := range s.Spec.Angles {
 		out := Reading{Name: a.Name, Kind: "angle"}
 		out.At = [2]Point2{s.flat(a.Between[0]), s.flat(a.Between[1])}
-		out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
-		out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+		for k, p := range a.Between {
+			out.Why = cmp.Or(out.Why, s.offPlane(p, a.Within, fmt.Sprintf("place %d", k+1)))
+		}
+		if out.Why == "" {
+			out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
+			out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+		}
 		s.Readings = append(s.Readings, out)
 	}
+}
+
+// offPlane says of a place that lies farther off the plane than is looked at.
+func (s *Section) offPlane(p geom.Vec, within float64, place string) string {
+	d := math.Abs(p.Sub(s.Spec.Point).Dot(s.Spec.Normal.Unit()))
+	if d <= within {
+		return ""
+	}
+	return fmt.Sprintf("%s lies %.1f mm off the plane, and only what lies within %g mm of it is looked at; put it into the plane", place, d, within)
 }
 
 // fewPlaces says why a stretch of a curve holds too few places to read anything from.
@@ -58,9 +74,28 @@ func fewPlaces(curves []Curve, at Point2, found int, within float64, place strin
 	return fmt.Sprintf("%s lies %.1f mm from the nearest place of the curve, and only what lies within %g mm of it is looked at; put it on the curve", place, nearest, within)
 }
 
+// span is part of a curve: its places from lo to hi, counted on past the end of a closed one.
+type span struct{ curve, lo, hi, of int }
+
+// shares returns how many places two spans have in common.
+func (s span) shares(t span) (n int) {
+	if s.curve != t.curve {
+		return 0
+	}
+	for k := s.lo; k <= s.hi; k++ {
+		for _, round := range []int{-s.of, 0, s.of} {
+			if k+round >= t.lo && k+round <= t.hi {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
 // stretch returns the run of places within a distance of a place, on the curve that
-// comes nearest to it, and the curve's direction there.
-func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2) {
+// comes nearest to it, the curve's direction there and where on the curve it is.
+func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Point2, where span) {
 	best, curve, place := within, -1, 0
 	for k, c := range curves {
 		for i, p := range c.Points {
@@ -70,7 +105,7 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 		}
 	}
 	if curve < 0 {
-		return nil, along
+		return nil, along, span{curve: -1}
 	}
 	points := curves[curve].Points
 	n := len(points)
@@ -95,116 +130,11 @@ func stretch(curves []Curve, at Point2, within float64) (run []Point2, along Poi
 	}
 	a, b := run[0], run[len(run)-1]
 	l := max(far(a, b), 1e-12)
-	return run, Point2{(b.H - a.H) / l, (b.V - a.V) / l}
+	return run, Point2{(b.H - a.H) / l, (b.V - a.V) / l}, span{curve, lo, hi, n}
 }
 
 func far(a, b Point2) float64 {
 	return math.Sqrt(float64((a.H-b.H)*(a.H-b.H)) + float64((a.V-b.V)*(a.V-b.V)))
-}
-
-// narrower is how much smaller a stretch is that a radius must show as well.
-const narrower = 0.6
-
-// steadyRadius is the radius of the widest stretch, of those that are narrower and narrower, whose radius a
-// narrower one shows too, within the U of both: a stretch that runs past the end of an arc takes the
-// straight beside it for part of the arc, and reads too large. Where there is no
-// narrower one left to tell by, it is taken as it is.
-func steadyRadius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
-	value, centre, why = radius(curves, at, within, least)
-	for wide := within; value.OK; {
-		wide *= narrower
-		inner, middle, _ := radius(curves, at, wide, least)
-		if !inner.OK {
-			return value, centre, ""
-		}
-		if d := math.Abs(inner.V - value.V); d <= math.Sqrt(float64(inner.U*inner.U)+float64(value.U*value.U)) {
-			value.U = math.Sqrt(float64(value.U*value.U) + float64(d*d)) // the wider one may still reach a little past the arc
-			return value, centre, ""
-		}
-		value, centre = inner, middle
-	}
-	return value, centre, why
-}
-
-// radius fits a circle to a stretch, geometrically: the sum of squared distances
-// from it is least (Gauss and Newton's steps from Kåsa's algebraic circle, 1976, which alone
-// is biased on short arcs).
-func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
-	run, _ := stretch(curves, at, within)
-	if len(run) < least {
-		return value, centre, fewPlaces(curves, at, len(run), within, "its place", least)
-	}
-	n := float64(len(run))
-	var mh, mv float64
-	for _, p := range run {
-		mh += p.H
-		mv += p.V
-	}
-	mh, mv = mh/n, mv/n
-	var hh, hv, vv, hz, vz, mz float64
-	for _, p := range run {
-		h, v := p.H-mh, p.V-mv
-		z := float64(h*h) + float64(v*v)
-		hh += float64(h * h)
-		hv += float64(h * v)
-		vv += float64(v * v)
-		hz += float64(h * z)
-		vz += float64(v * z)
-		mz += z
-	}
-	const straightWhy = "the curve is straight there"
-	det := float64(hh*vv) - float64(hv*hv)
-	if !(det > float64(1e-12*float64((hh+vv)*(hh+vv)))) {
-		return value, centre, straightWhy
-	}
-	a, b := (float64(hz*vv)-float64(vz*hv))/(2*det), (float64(vz*hh)-float64(hz*hv))/(2*det)
-	r := math.Sqrt(float64(a*a) + float64(b*b) + mz/n)
-	var normal geom.Mat3
-	left := 0.0
-	for range 50 {
-		normal = geom.Mat3{}
-		var g geom.Vec
-		left = 0
-		for _, p := range run {
-			dh, dv := p.H-mh-a, p.V-mv-b
-			d := math.Sqrt(float64(dh*dh) + float64(dv*dv))
-			if d == 0 {
-				return value, centre, straightWhy
-			}
-			j := geom.Vec{X: -dh / d, Y: -dv / d, Z: -1}
-			e := d - r
-			left += float64(e * e)
-			g = g.AddScaled(-e, j)
-			for row := range 3 {
-				for col := range 3 {
-					normal[row][col] += float64(j.At(row) * j.At(col))
-				}
-			}
-		}
-		move, ok := solve(normal, g)
-		if !ok {
-			return value, centre, straightWhy
-		}
-		a, b, r = a+move.X, b+move.Y, r+move.Z
-		if math.Abs(move.X)+math.Abs(move.Y)+math.Abs(move.Z) < 1e-10*(1+math.Abs(r)) {
-			break
-		}
-	}
-	centre = Point2{mh + a, mv + b}
-	first, last := run[0], run[len(run)-1]
-	arc := math.Abs(turn(Point2{first.H - centre.H, first.V - centre.V}, Point2{last.H - centre.H, last.V - centre.V}))
-	unit, ok := solve(normal, geom.Vec{Z: 1})
-	variance := left / (n - 3)
-	u := 2 * shared * math.Sqrt(max(0, float64(variance*unit.Z)))
-	switch {
-	case !ok || !(r > 0) || math.IsInf(r, 0) || r > 100*within:
-		return value, centre, straightWhy
-	case arc < leastArc && len(run) < 3*least || arc < leastArc/2:
-		return value, centre, fmt.Sprintf("the stretch within %g mm turns by only %.0f°, on which no radius can be told; take a wider one", within, arc*180/math.Pi)
-	case u > float64(mostDoubt*r):
-		return value, centre, fmt.Sprintf("the radius is too unsure (%.2g ± %.2g mm); take a wider stretch", r, u)
-	}
-	return verdict.Value{V: r, U: u, OK: true}, centre, ""
 }
 
 // solve solves a symmetric system of three.
@@ -226,64 +156,4 @@ func solve(m geom.Mat3, g geom.Vec) (geom.Vec, bool) {
 // turn returns the angle from a to b, radians.
 func turn(a, b Point2) float64 {
 	return geom.Atan2(float64(a.H*b.V)-float64(a.V*b.H), float64(a.H*b.H)+float64(a.V*b.V))
-}
-
-// straightTo is how far a stretch may bend off its line, beside its scatter, and be
-// straight: a sagitta of so much of its length.
-const straightTo = 0.02
-
-// angle returns the angle between two stretches of a curve: pi where one carries on
-// the other, less where the curve bends, whichever way.
-func angle(curves []Curve, at [2]Point2, within float64, least int) (value verdict.Value, why string) {
-	var dir [2]Point2
-	variance := 0.0
-	for k := range at {
-		run, along := stretch(curves, at[k], within)
-		if len(run) < least {
-			return value, fewPlaces(curves, at[k], len(run), within, fmt.Sprintf("place %d", k+1), least)
-		}
-		n := float64(len(run))
-		var mh, mv, hh, hv, vv float64
-		for _, p := range run {
-			mh += p.H
-			mv += p.V
-		}
-		mh, mv = mh/n, mv/n
-		for _, p := range run {
-			h, v := p.H-mh, p.V-mv
-			hh += float64(h * h)
-			hv += float64(h * v)
-			vv += float64(v * v)
-		}
-		// Total least squares: the direction of the largest spread (Pearson 1901).
-		half := geom.Atan2(2*hv, hh-vv) / 2
-		sin, cos := geom.Sincos(half)
-		d := Point2{cos, sin}
-		if float64(d.H*along.H)+float64(d.V*along.V) < 0 {
-			d = Point2{-cos, -sin}
-		}
-		var long, off, bow, quad float64
-		for _, p := range run {
-			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
-			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
-			long += float64(t * t)
-			off += float64(e * e)
-		}
-		// The parabola's part of what is left: a bow.
-		mean := long / n
-		for _, p := range run {
-			t := float64((p.H-mh)*d.H) + float64((p.V-mv)*d.V)
-			e := float64((p.V-mv)*d.H) - float64((p.H-mh)*d.V)
-			q := float64(t*t) - mean
-			bow += float64(e * q)
-			quad += float64(q * q)
-		}
-		if sagitta := math.Abs(bow/max(quad, 1e-300)) * float64(within*within); sagitta > float64(2*straightTo*within) {
-			return verdict.Value{}, fmt.Sprintf("the curve is not straight within %g mm of place %d: it bows by %.2g mm; take a shorter stretch", within, k+1, sagitta)
-		}
-		variance += off / (n - 2) / long
-		dir[k] = d
-	}
-	bend := turn(dir[0], dir[1])
-	return verdict.Value{V: math.Pi - math.Abs(bend), U: 2 * shared * math.Sqrt(variance), OK: true}, ""
 }

@@ -218,7 +218,7 @@ func WriteJoined(ctx context.Context, j *Joined, path string, write func(io.Writ
 			err = cannot(partial, "cannot be removed", left)
 		}
 	}()
-	w := &writer{ctx: ctx, dir: partial, o: o}
+	w := &writer{ctx: ctx, dir: partial, to: dir, o: o}
 	if err := w.file(filepath.Base(path), func(out io.Writer) error { return write(out, j.Joined.Mesh) }); err != nil {
 		return nil, err
 	}

@@ -47,7 +47,7 @@ func slugOf(name string) string {
 var pictureName = regexp.MustCompile(`^(heat|uncertainty|difference|seam|station|section)-[\p{L}\p{Nd}-]+\.png$`)
 
 // tableNames are the files with fixed names.
-var tableNames = []string{"results.json", "run.json", "placement.csv", "placements.csv", "surface.csv", "surface-summary.csv", "clusters.csv", "points.csv", "stations.csv", "stations-budget.csv", "seams.csv", "checks.csv", "paths.csv", "lengths.csv",
+var tableNames = []string{"results.json", "run.json", "placement.csv", "placements.csv", "surface.csv", "surface-summary.csv", "clusters.csv", "points.csv", "stations.csv", "stations-budget.csv", "seams.csv", "checks.csv", "paths.csv", "sections.csv", "lengths.csv",
 	"difference.csv", "changes.csv", "station-changes.csv", "point-changes.csv"}
 
 // sectionTableName matches the tables of sections.

@@ -23,6 +23,9 @@ func (w *writer) sections() error {
 	}
 	names = fileNames(names)
 	for k, c := range w.r.Sections {
+		if c.Missing != "" {
+			continue
+		}
 		if err := w.put("section-"+names[k]+".csv", curveTable(c)); err != nil {
 			return err
 		}
@@ -39,7 +42,7 @@ func (w *writer) sections() error {
 func sectionInfo(c *crosscut.Section) chart.SectionInfo {
 	info := chart.SectionInfo{Title: c.Spec.Name, Plane: planeWords(c.Spec)}
 	info.Across, info.AcrossAt, info.AcrossTurned = axisOf(c.Across, c.Spec.Point, "across, mm")
-	info.Up, info.UpAt, info.Back = axisOf(c.Up, c.Spec.Point, "up")
+	info.Up, info.UpAt, info.Back = axisOf(c.Up, c.Spec.Point, "up, mm")
 	return info
 }
 
@@ -90,6 +93,38 @@ func curveTable(c *crosscut.Section) []byte {
 	return t.bytes()
 }
 
+const sectionsHeader = "section,read_out,kind,value,U,unit,reference,difference,state,why,k"
+
+// sectionsTable lists the read-outs of every section, and of each the figures of its deviation.
+func sectionsTable(r *Record) []byte {
+	t := newTable(sectionsHeader)
+	for _, c := range r.Sections {
+		name := guarded(c.Spec.Name)
+		if c.Missing != "" {
+			t.row(name, "", "section", "", "", "", "", "", "no-section", c.Missing, "")
+		}
+		for i := range c.Readings {
+			v := readingOf(&c.Readings[i])
+			state, k := "read", "2"
+			if v.Scan.missing() {
+				state, k = "not-read", ""
+			}
+			t.row(name, guarded(v.Name), v.Kind, v.Scan.String(), v.U.String(), v.Unit, v.Reference.String(), v.Difference.String(), state, v.Why, k)
+		}
+		f := &c.Figures
+		if f.Measured == 0 {
+			continue
+		}
+		for _, row := range []struct {
+			name, unit string
+			v          float64
+		}{{"lowest", "mm", f.Lowest.V}, {"highest", "mm", f.Highest.V}, {"mean", "mm", f.Mean}, {"rms", "mm", f.RMS}, {"in tolerance", "share", f.InTolerance}} {
+			t.row(name, row.name, "deviation", mm(row.v).String(), "", row.unit, "", "", "read", "", "")
+		}
+	}
+	return t.bytes()
+}
+
 type sectionResult struct {
 	Name        string          `json:"name"`
 	Point       [3]num          `json:"point_mm"`
@@ -122,13 +157,17 @@ type readingResult struct {
 func sectionOf(c *crosscut.Section) sectionResult {
 	f := &c.Figures
 	n := func(v float64) num { return num{v, mmDecimals, f.Measured > 0} }
+	length := num{f.Length, mmDecimals, c.Missing == ""}
 	out := sectionResult{
 		Name: c.Spec.Name, Point: mm3(c.Spec.Point), Normal: mm3(c.Spec.Normal.Unit()), Across: mm3(c.Across), Up: mm3(c.Up),
-		Length: mm(f.Length), Points: f.Points, Measured: f.Measured, Mean: n(f.Mean), RMS: n(f.RMS), Lowest: n(f.Lowest.V),
+		Length: length, Points: f.Points, Measured: f.Measured, Mean: n(f.Mean), RMS: n(f.RMS), Lowest: n(f.Lowest.V),
 		Highest: n(f.Highest.V), InTolerance: n(f.InTolerance), Readings: []readingResult{},
 	}
 	if c.ReferenceMissing {
 		out.Note = "the plane does not meet the reference"
+	}
+	if c.Missing != "" {
+		out.Note = "no section here, because " + c.Missing
 	}
 	for i := range c.Readings {
 		out.Readings = append(out.Readings, readingOf(&c.Readings[i]))

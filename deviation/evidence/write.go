@@ -44,7 +44,7 @@ func (w *writer) into(dir string, fill func() error) error {
 	if err != nil {
 		return err
 	}
-	w.dir = partial
+	w.dir, w.to = partial, dir
 	err = fill()
 	if err == nil {
 		err = w.ctx.Err()
@@ -67,6 +67,7 @@ type writer struct {
 	ctx   context.Context
 	r     *Record
 	dir   string
+	to    string // where they are put when all are there
 	o     Options
 	files []string
 }
@@ -92,6 +93,7 @@ func (w *writer) all() error {
 		{"seams.csv", seamTable, true},
 		{"checks.csv", checkTable, len(w.r.Checks) > 0},
 		{"paths.csv", pathTable, len(w.r.Paths) > 0},
+		{"sections.csv", sectionsTable, len(w.r.Sections) > 0},
 		{"lengths.csv", lengthTable, true},
 		{"closure.csv", closureTable, tellsOfClosure(w.r.Closure)},
 		{"closure-steps.csv", closureStepTable, tellsOfClosure(w.r.Closure) && len(w.r.Closure.Closures) > 0},
@@ -186,7 +188,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	path := filepath.Join(w.dir, name)
 	f, err := os.Create(path)
 	if err != nil {
-		return cannot(name, "cannot be written", err)
+		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
 	b := bufio.NewWriterSize(f, 1<<16)
 	err = fill(b)
@@ -200,7 +202,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	case err != nil && w.ctx.Err() != nil:
 		return w.ctx.Err()
 	case err != nil:
-		return cannot(name, "cannot be written", err)
+		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
 	w.files = append(w.files, name)
 	return nil
