@@ -58,7 +58,7 @@ func Record(o *Outcome) *evidence.Record {
 	if o.Compared != nil {
 		r.Surface = &evidence.Surface{
 			Field: o.Compared.Field, Summary: o.Compared.Summary, Verdict: o.Compared.Verdict,
-			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share,
+			Reach: i.Surface.Reach, Tolerance: i.Surface.Tolerance, HasShare: i.Surface.HasShare, Share: i.Surface.Share, Views: i.Surface.Views,
 			Clusters: o.Compared.Clusters,
 		}
 	}
