@@ -109,8 +109,6 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	}
 	f.layer = float64(other) / float64(other+len(in))
 	left, right := 0, 0
-	across, lengthwise := coverCells(hi-lo, band, spread)
-	var cells [10][4]bool
 	for _, p := range in {
 		if p.x < -band*0.6 {
 			left++
@@ -118,19 +116,13 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 		if p.x > band*0.6 {
 			right++
 		}
-		i := min(max(int((p.y-lo)/(hi-lo)*float64(across)), 0), across-1)
-		j := min(max(int((p.x+band)/(2*band)*float64(lengthwise)), 0), lengthwise-1)
-		cells[i][j] = true
 	}
-	filled := 0
-	for i := range cells {
-		for j := range cells[i] {
-			if cells[i][j] {
-				filled++
-			}
-		}
+	across, lengthwise := coverCells(hi-lo, band, spread)
+	f.covered = coverOf(in, lo, hi, band, across, lengthwise)
+	if f.covered < minCovered && across > rowsAcross && coverOf(in, lo, hi, band, rowsAcross, mostLengthwise) == 1 {
+		// Wide rows of points, as of a scan whose flat parts were thinned out, leave cells empty and the zone is seen all the same.
+		f.covered = minCovered
 	}
-	f.covered = float64(filled) / float64(across*lengthwise)
 	// A polynomial of the fourth order follows a character line that crosses the
 	// band; one that would be carried past its points must stay straight.
 	f.order = 4
@@ -246,17 +238,37 @@ func (f *face) twoLayers(in []zonePoint, noise float64) bool {
 	return within > scatter*scatter*noise*noise && within > m2/2 && m4/n < flat*float64(m2*m2)
 }
 
+const (
+	mostAcross, mostLengthwise = 10, 4
+	rowsAcross                 = 3 // of the usual zone 3.3 mm each
+)
+
+// coverOf returns the share of so many cells of a zone that hold points.
+func coverOf(in []zonePoint, lo, hi, band float64, across, lengthwise int) float64 {
+	var cells [mostAcross][mostLengthwise]bool
+	filled := 0
+	for _, p := range in {
+		i := min(max(int((p.y-lo)/(hi-lo)*float64(across)), 0), across-1)
+		j := min(max(int((p.x+band)/(2*band)*float64(lengthwise)), 0), lengthwise-1)
+		if !cells[i][j] {
+			cells[i][j] = true
+			filled++
+		}
+	}
+	return float64(filled) / float64(across*lengthwise)
+}
+
 // coverCells returns how many cells a face zone is divided into to see holes in
 // it: 1 mm by a quarter of the band, and wider where points are sparse. A cell
 // that holds two points on average is empty by chance in e^-2 = 13 % of all cases.
 func coverCells(width, band, spread float64) (across, lengthwise int) {
-	across, lengthwise = 10, 4
+	across, lengthwise = mostAcross, mostLengthwise
 	for across*lengthwise > 4 && width*2*band/float64(across*lengthwise) < 2*spread*spread {
 		if across > 2*lengthwise {
 			across--
 		} else {
 			lengthwise--
-			across = min(across, 10)
+			across = min(across, mostAcross)
 		}
 	}
 	return across, max(lengthwise, 2)
