@@ -32,7 +32,7 @@ func Seams(pic *shade.Picture, cam shade.Camera, info SeamsInfo, th Theme, scale
 	}
 	for k, r := range info.Seams {
 		lines := append([]string{r.Seam.Name}, sideRows(r)...)
-		if c.y+s.px(20+14*float64(len(lines))) > c.bottom()-s.px(30) {
+		if c.y+s.px(20+float64(14*float64(len(lines)))) > c.bottom()-s.px(30) {
 			c.words("and "+count(len(info.Seams)-k)+" more seams, without room here", false)
 			break
 		}
