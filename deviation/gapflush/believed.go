@@ -81,8 +81,12 @@ func (g *rollFit) left() (n int) {
 }
 
 // inFewRows reports whether the points on a roll, whose phis are sorted, lie in so few rows that they would lie
-// on some circle whatever it is. pitch is the spacing of points, mm.
+// on some circle whatever it is. One that was seen to near its nose stands upright there, as what lies below a gap does not.
+// pitch is the spacing of points, mm.
 func inFewRows(e *edge, pitch float64) bool {
+	if e.seen >= pastTelling {
+		return false
+	}
 	last, _ := slices.BinarySearch(e.phis, math.Nextafter(e.seen, math.Inf(1)))
 	return fewRows(e.phis[:last], pitch/e.r, firstArc, enoughRows)
 }
