@@ -97,7 +97,7 @@ func (w Writer) reading(c *Card, section string, r *crosscut.Reading) {
 	scan, ref, unit := r.Scan, r.Reference, "mm"
 	if r.Kind == "angle" {
 		const degree = 180 / math.Pi
-		scan, ref.V, unit = verdict.Value{V: scan.V * degree, U: scan.U * degree, OK: scan.OK}, ref.V*degree, "°"
+		scan.V, scan.U, ref.V, ref.U, unit = scan.V*degree, scan.U*degree, ref.V*degree, ref.U*degree, "°"
 	}
 	name := r.Name
 	if name == "" {
@@ -106,12 +106,15 @@ func (w Writer) reading(c *Card, section string, r *crosscut.Reading) {
 			name = w.say("reading.angle", "angle", nil)
 		}
 	}
-	data := fields{"Section": section, "Name": name, "Value": tight(WithU(scan, unit)), "Reference": tight(fixed(ref.V, 2) + " " + unit), "Why": inside(r.Why)}
+	data := fields{"Section": section, "Name": name, "Value": tight(WithU(scan, unit)), "Reference": tight(WithU(ref, unit)), "Why": inside(r.Why)}
 	switch {
 	case !scan.OK:
 		c.add(w.say("reading.none", "{{.Section}}, {{.Name}}: no value, because {{.Why}}.", data))
 	case ref.OK:
 		c.add(w.say("reading.both", "{{.Section}}, {{.Name}}: {{.Value}}, on the reference {{.Reference}}.", data))
+	case r.WhyReference != "":
+		data["Why"] = inside(r.WhyReference)
+		c.add(w.say("reading.noreference", "{{.Section}}, {{.Name}}: {{.Value}}; on the reference no value, because {{.Why}}.", data))
 	default:
 		c.add(w.say("reading.scan", "{{.Section}}, {{.Name}}: {{.Value}}.", data))
 	}

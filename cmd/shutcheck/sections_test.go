@@ -81,10 +81,10 @@ func TestASectionThroughTheDent(t *testing.T) {
 	defer g.Close()
 	table, err := csv.NewReader(g).ReadAll()
 	require.NoError(t, err)
-	require.Equal(t, []string{"section", "read_out", "kind", "value", "U", "unit", "reference", "difference", "state", "why", "k"}, table[0])
+	require.Equal(t, []string{"section", "read_out", "kind", "value", "U", "unit", "reference", "difference", "state", "why", "k", "reference_U", "reference_why"}, table[0])
 	require.Equal(t, []string{"row x -5000", "", "section", "", "", "", "", "", "no-section"}, table[1][:9])
 	require.Contains(t, table[1][9], "does not meet the scan")
-	require.Equal(t, []string{"row x -5000", "'=dent, rim", "radius", "", "", "mm", "", "", "not-read", "there is no section", ""}, table[2])
+	require.Equal(t, []string{"row x -5000", "'=dent, rim", "radius", "", "", "mm", "", "", "not-read", "there is no section", "", "", ""}, table[2])
 	require.Equal(t, "row x 560", table[5][0])
 	require.Contains(t, table[5][9], "mm from the nearest place of the curve")
 	deviations := map[string]string{}

@@ -38,7 +38,16 @@ func TestACrashLosesNothing(t *testing.T) {
 	beside := filepath.Join(dir, "inspection.unsaved.toml")
 	d.until("the changes beside the job", func() bool {
 		i, err := inspection.Read(beside)
-		return err == nil && len(i.Seams) == 1
+		if err != nil || len(i.Seams) != 1 {
+			return false
+		}
+		// The note for the next start is written behind it.
+		notes, err := filepath.Glob(filepath.Join(d.home, "shutline", "unsaved", "note-*.json"))
+		if err != nil || len(notes) != 1 {
+			return false
+		}
+		note, err := os.ReadFile(notes[0])
+		return err == nil && len(note) > 0
 	})
 	require.NoError(t, d.program.Process.Signal(syscall.SIGKILL))
 	<-d.ended

@@ -556,10 +556,13 @@ func readingText(r *crosscut.Reading) string {
 		text, unit = "", "°"
 		const degree = 180 / math.Pi
 		value = verdict.Value{V: value.V * degree, U: value.U * degree, OK: true}
-		ref.V *= degree
+		ref.V, ref.U = ref.V*degree, ref.U*degree
 	}
 	text = name + text + withU(value, false) + unit
-	if ref.OK {
+	switch {
+	case ref.OK && ref.U > value.U/4: // less is nothing beside the scan's
+		text += " (reference " + withU(ref, false) + unit + ")"
+	case ref.OK:
 		text += " (reference " + number(ref.V, decimals(value.U)) + unit + ")"
 	}
 	return text

@@ -14,7 +14,7 @@ const (
 	straightTo = 0.02
 	// bentEnds is how much of a stretch may bend off at either end, and in how many steps where that begins is tried.
 	bentEnds, bentSteps = 0.2, 6
-	// leastBent is how many places a stretch must hold for its crown and its ends to be fitted: twice the numbers that they are.
+	// leastBent is how many places a stretch must hold for its ends to be fitted, half of it for its crown: twice the numbers that they are.
 	leastBent = 12
 	// mostTurn is how large, radians, U of an angle may be: more tells no fold from another.
 	mostTurn = 10 * math.Pi / 180
@@ -31,7 +31,7 @@ type straight struct {
 // The direction is that of the line through all places, slightly and evenly crowned, at the place it was asked for at, where ends that
 // bend off explain no more of what is left than chance does, else of the line and ends that fit best. U reaches to the
 // directions of all lines with ends that bend off anywhere and fit as well as chance lets them. ok is false where more is left
-// in long waves than noise explains; bow is the sagitta of the whole stretch over within, mm.
+// in long waves than noise explains, which few places cannot tell: there it only makes U larger; bow is the sagitta of the whole stretch over within, mm.
 func straightOf(run []Point2, place, along Point2, within float64) (s straight, bow float64, ok bool) {
 	n := float64(len(run))
 	var mh, mv, hh, hv, vv float64
@@ -78,15 +78,19 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 	beyond := func(x float64) float64 { x = max(0, x); return x * x }
 	// Few places tell no more than a line.
 	numbers, steps := 2.0, 0
-	if n >= leastBent {
+	crowned := n >= leastBent/2
+	switch {
+	case n >= leastBent:
 		numbers, steps = 6, bentSteps // where and which way it runs, its crown, how each end bends off, and where, as good as one
+	case crowned:
+		numbers = 3
 	}
 	for i := range steps + 1 {
 		for j := range steps + 1 {
 			from, to := first+float64(float64(i)*bentEnds*(last-first))/bentSteps, last-float64(float64(j)*bentEnds*(last-first))/bentSteps
 			var b basis
 			b.add(len(at), func(int) float64 { return 1 })
-			if steps > 0 {
+			if crowned {
 				b.add(len(at), func(k int) float64 { return float64((at[k] - middle) * (at[k] - middle)) })
 			}
 			if i > 0 {
@@ -141,7 +145,7 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 	size := math.Sqrt(1 + float64(v.slope*v.slope))
 	s.along = Point2{(d.H - float64(v.slope*d.V)) / size, (d.V + float64(v.slope*d.H)) / size}
 	s.u = max(hi-v.slope, v.slope-lo)
-	return s, bow, low <= float64(mostWave*shared*shared*max(high, leastScatter*leastScatter))
+	return s, bow, n < leastBent || !inWaves(low, high, run)
 }
 
 // angle returns the angle between two stretches of a curve: pi where one carries on

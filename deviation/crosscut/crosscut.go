@@ -111,6 +111,8 @@ type Reading struct {
 	At        [2]Point2 // the place, of an angle both
 	Centre    Point2    // of the scan's circle, when it has one
 	Why       string    // of a scan without a number
+	// WhyReference is why a reference that the plane meets has no number.
+	WhyReference string
 }
 
 // Section is a cut and what it showed.

@@ -20,6 +20,9 @@ const (
 	mostWave = 6
 	// leastScatter, in mm, is how far places on an exact surface lie apart by rounding, single precision included.
 	leastScatter = 1e-4
+	// finestShape is the share of a stretch's length by which it may be another shape than was fitted, whatever the noise: a
+	// reference has none, and differs from each arc and straight by some microns.
+	finestShape = 1e-4
 	// chord is the share of a step between places, squared, over the radius, by which the flat faces of a mesh may lie within the
 	// arc: faces are about two steps wide, so that their middles lie within by half a step squared over the radius, and places on
 	// their sides by two thirds of it on average.
@@ -118,7 +121,7 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 		lo, hi = min(lo, f.r-d), max(hi, f.r+d)
 	}
 	u := max(hi-v.r, v.r-lo)
-	uneven := rest.low > float64(mostWave*shared*shared*max(rest.high, leastScatter*leastScatter)) || b.wide < b.within && !whole
+	uneven := inWaves(rest.low, rest.high, b.run) || b.wide < b.within && !whole
 	if m := b.middleOf(&best); m.ok {
 		d := m.r - v.r
 		uneven = uneven || float64(d*d) > float64(u*u)+float64(allowed*m.unit)
@@ -142,6 +145,16 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 		return value, centre, fmt.Sprintf("the radius is too unsure (%.2g ± %.2g mm); take a wider stretch", v.r, u)
 	}
 	return verdict.Value{V: v.r, U: u, OK: true}, v.centre, ""
+}
+
+// inWaves reports whether more of what is left of a run lies in long waves than noise and the finest shape explain.
+func inWaves(low, high float64, run []Point2) bool {
+	long := 0.0
+	for k := 1; k < len(run); k++ {
+		long += far(run[k-1], run[k])
+	}
+	least := finestShape * long
+	return low > float64(mostWave*shared*shared*max(high, least*least, leastScatter*leastScatter))
 }
 
 // middleOf is the middle part of the arc about a place, as an arc of its own.

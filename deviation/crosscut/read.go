@@ -30,7 +30,9 @@ func (s *Section) read() {
 		out.At[1] = out.At[0]
 		if out.Why = s.offPlane(r.At, r.Within, "its place"); out.Why == "" {
 			out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
-			out.Reference, _, _ = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+			if len(s.Reference) > 0 {
+				out.Reference, _, out.WhyReference = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+			}
 		}
 		s.Readings = append(s.Readings, out)
 	}
@@ -42,7 +44,9 @@ func (s *Section) read() {
 		}
 		if out.Why == "" {
 			out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
-			out.Reference, _ = angle(s.Reference, out.At, a.Within, leastDrawn)
+			if len(s.Reference) > 0 {
+				out.Reference, out.WhyReference = angle(s.Reference, out.At, a.Within, leastDrawn)
+			}
 		}
 		s.Readings = append(s.Readings, out)
 	}

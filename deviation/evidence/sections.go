@@ -93,7 +93,7 @@ func curveTable(c *crosscut.Section) []byte {
 	return t.bytes()
 }
 
-const sectionsHeader = "section,read_out,kind,value,U,unit,reference,difference,state,why,k"
+const sectionsHeader = "section,read_out,kind,value,U,unit,reference,difference,state,why,k,reference_U,reference_why"
 
 // sectionsTable lists the read-outs of every section, and of each the figures of its deviation.
 func sectionsTable(r *Record) []byte {
@@ -101,7 +101,7 @@ func sectionsTable(r *Record) []byte {
 	for _, c := range r.Sections {
 		name := guarded(c.Spec.Name)
 		if c.Missing != "" {
-			t.row(name, "", "section", "", "", "", "", "", "no-section", c.Missing, "")
+			t.row(name, "", "section", "", "", "", "", "", "no-section", c.Missing, "", "", "")
 		}
 		for i := range c.Readings {
 			v := readingOf(&c.Readings[i])
@@ -109,7 +109,7 @@ func sectionsTable(r *Record) []byte {
 			if v.Scan.missing() {
 				state, k = "not-read", ""
 			}
-			t.row(name, guarded(v.Name), v.Kind, v.Scan.String(), v.U.String(), v.Unit, v.Reference.String(), v.Difference.String(), state, v.Why, k)
+			t.row(name, guarded(v.Name), v.Kind, v.Scan.String(), v.U.String(), v.Unit, v.Reference.String(), v.Difference.String(), state, v.Why, k, v.ReferenceU.String(), v.WhyReference)
 		}
 		f := &c.Figures
 		if f.Measured == 0 {
@@ -119,7 +119,7 @@ func sectionsTable(r *Record) []byte {
 			name, unit string
 			v          float64
 		}{{"lowest", "mm", f.Lowest.V}, {"highest", "mm", f.Highest.V}, {"mean", "mm", f.Mean}, {"rms", "mm", f.RMS}, {"in tolerance", "share", f.InTolerance}} {
-			t.row(name, row.name, "deviation", mm(row.v).String(), "", row.unit, "", "", "read", "", "")
+			t.row(name, row.name, "deviation", mm(row.v).String(), "", row.unit, "", "", "read", "", "", "", "")
 		}
 	}
 	return t.bytes()
@@ -150,8 +150,11 @@ type readingResult struct {
 	Scan       num    `json:"scan"`
 	U          num    `json:"U"`
 	Reference  num    `json:"reference"`
+	ReferenceU num    `json:"reference_U"`
 	Difference num    `json:"difference"`
 	Why        string `json:"why,omitempty"`
+
+	WhyReference string `json:"reference_why,omitempty"`
 }
 
 func sectionOf(c *crosscut.Section) sectionResult {
@@ -180,8 +183,8 @@ func readingOf(r *crosscut.Reading) readingResult {
 	if r.Kind == "angle" {
 		const degree = 180 / math.Pi
 		unit = "degrees"
-		scan.V, scan.U, ref.V = scan.V*degree, scan.U*degree, ref.V*degree
+		scan.V, scan.U, ref.V, ref.U = scan.V*degree, scan.U*degree, ref.V*degree, ref.U*degree
 	}
 	both := verdict.Value{V: scan.V - ref.V, OK: scan.OK && ref.OK}
-	return readingResult{Name: r.Name, Kind: r.Kind, Unit: unit, Scan: val(scan), U: valU(scan), Reference: val(ref), Difference: val(both), Why: r.Why}
+	return readingResult{Name: r.Name, Kind: r.Kind, Unit: unit, Scan: val(scan), U: valU(scan), Reference: val(ref), ReferenceU: valU(ref), Difference: val(both), Why: r.Why, WhyReference: r.WhyReference}
 }
