@@ -173,11 +173,22 @@ func (b *Bench) Lamp(s Stage) Lamp {
 	case Trust:
 		return lampOf(b.lengthsVerdict())
 	case Seams:
-		return lampOf(b.SeamsVerdict())
+		return b.unlessUnjudged(lampOf(b.SeamsVerdict()))
 	case Evidence:
-		return lampOf(b.out.Verdict)
+		return b.unlessUnjudged(lampOf(b.out.Verdict))
+	}
+	if b.out.Parts != nil && b.out.Parts.Exchanged() != "" {
+		return Open
 	}
 	return Good
+}
+
+// unlessUnjudged gives no tick where a seam has no tolerance for its gap or its flush.
+func (b *Bench) unlessUnjudged(l Lamp) Lamp {
+	if l == Good && slices.ContainsFunc(b.Measured(), func(r *gapflush.Result) bool { return !r.Seam.Gap.Judged || !r.Seam.Flush.Judged }) {
+		return Done
+	}
+	return l
 }
 
 // lengthsVerdict returns the worst verdict of the known lengths.

@@ -29,6 +29,7 @@ func (w Writer) course(c *Card, k int, r *gapflush.Result) {
 	first, last, n := ends(r, gapOf)
 	if first < 0 {
 		c.add(w.say("seam.nogap", "No station of this seam gave a gap.", nil))
+		w.flushCourse(c, k, r)
 		w.means(c, r, n)
 		return
 	}
@@ -52,6 +53,7 @@ func (w Writer) course(c *Card, k int, r *gapflush.Result) {
 		c.add(w.say("seam.course.unknown", "Between the two, {{.Lost}} of {{.Between}} stations have no gap: how it runs there is not known.", data))
 	}
 	w.taper(c, k, r, data)
+	w.flushCourse(c, k, r)
 	w.means(c, r, n)
 }
 
@@ -82,6 +84,32 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 		}
 	}
 	c.at(said, Place{k, s.last})
+}
+
+// flushCourse says between what the flush lies, where that is more than its uncertainty.
+func (w Writer) flushCourse(c *Card, k int, r *gapflush.Result) {
+	lo, hi := -1, -1
+	for i := range r.Stations {
+		f := &r.Stations[i].Flush
+		if !f.OK {
+			continue
+		}
+		if lo < 0 || f.V < r.Stations[lo].Flush.V {
+			lo = i
+		}
+		if hi < 0 || f.V > r.Stations[hi].Flush.V {
+			hi = i
+		}
+	}
+	if lo < 0 {
+		return
+	}
+	a, b := &r.Stations[lo], &r.Stations[hi]
+	if b.Flush.V-a.Flush.V <= a.Flush.U+b.Flush.U {
+		return
+	}
+	data := fields{"Lo": WithU(a.Flush, "mm"), "Hi": WithU(b.Flush, "mm"), "First": a.Index, "Last": b.Index, "From": tenths(a.Along), "To": tenths(b.Along)}
+	c.at(w.say("seam.flush.between", "The flush lies between {{.Lo}} at station {{.First}} ({{.From}} mm along) and {{.Hi}} at station {{.Last}} ({{.To}} mm).", data), Place{k, hi})
 }
 
 // means says the averages, over how many stations, and why their U is another.

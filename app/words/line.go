@@ -57,12 +57,20 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 	switch o.Verdict {
 	case verdict.Conforms:
 		c.Headline = w.say("evidence.good", "Everything that was judged conforms", nil)
+		if none := notJudged(o.Seams); none > 0 {
+			c.Headline = w.say("evidence.good.some", "What was judged conforms; {{.None}} of {{.N}} seams have no verdict on gap or flush", fields{"None": none, "N": len(o.Seams)})
+		}
 	case verdict.DoesNotConform:
 		c.Headline = w.say("evidence.bad", "The inspection does not conform", nil)
 	case verdict.Undecided:
 		c.Headline = w.say("evidence.open", "The inspection is undecided", nil)
 	default:
 		c.Headline = w.say("evidence.none", "Nothing was judged: the figures are reported", nil)
+	}
+	if o.Parts != nil {
+		if n := o.Parts.Exchanged(); n != "" {
+			c.add(capital(n))
+		}
 	}
 	if o.Compared != nil {
 		if f, _ := o.Compared.Summary.Figures(); f.OK {
@@ -81,6 +89,10 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 			}
 		}
 		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}
+		if !r.Seam.Gap.Judged && !r.Seam.Flush.Judged {
+			c.add(w.say("evidence.seam.none", "{{.Name}}: {{.N}} stations, {{.Without}} without a gap; gap and flush have no tolerance, so no station is judged.", data))
+			continue
+		}
 		if without > 0 {
 			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Without}} without a gap, {{.Verdict}}.", data))
 		} else {
@@ -94,6 +106,16 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 		c.next(w.say("evidence.next", "Write the evidence into a folder: tables, pictures, and one file that holds everything with the hashes of what was measured.", nil))
 	}
 	return c
+}
+
+// notJudged counts the seams of which gap or flush has no tolerance.
+func notJudged(list []*gapflush.Result) (n int) {
+	for _, r := range list {
+		if !r.Seam.Gap.Judged || !r.Seam.Flush.Judged {
+			n++
+		}
+	}
+	return n
 }
 
 // Cautions are what no measurement here can say.

@@ -22,6 +22,7 @@ func (w Writer) Parts(p *app.Parts) Card {
 		c.Headline = w.say("parts.headline.both", "Scan and reference are read", nil)
 	}
 	if n := p.Exchanged(); n != "" {
+		c.Headline, c.Verdict = w.say("parts.headline.exchanged", "Have scan and reference been swapped?", nil), verdict.Undecided
 		c.add(capital(n))
 	}
 	w.part(&c, w.say("parts.scan", "The scan", nil), w.say("parts.ofscan", "the scan", nil), p.Scan, p.Box(p.Scan.Mesh).Size(), p.Examined.Scan)
@@ -37,9 +38,12 @@ func (w Writer) Parts(p *app.Parts) Card {
 			c.add(capital(n))
 		}
 	}
-	if p.Reference == nil {
+	switch {
+	case c.Verdict == verdict.Undecided:
+		c.next(w.say("parts.next.exchanged", "Look which file is the scan: what scatters is one, what is smooth is a drawing. Open them again the other way round if they are swapped.", nil))
+	case p.Reference == nil:
 		c.next(w.say("parts.next.reference", "Add a reference to compare the surface with; seams are measured without one.", nil))
-	} else {
+	default:
 		c.next(w.say("parts.next", "Check that both sizes are what you expect, then look at Place.", nil))
 	}
 	return c

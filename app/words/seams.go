@@ -37,6 +37,8 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	switch {
 	case r.Open && r.Verdict == verdict.Undecided:
 		c.Headline = w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
+	case r.Verdict == verdict.Conforms && !(r.Seam.Gap.Judged && r.Seam.Flush.Judged):
+		c.Headline = w.partly(r, data)
 	case r.Verdict == verdict.Conforms && without == 0:
 		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
 	case r.Verdict == verdict.Conforms:
@@ -74,6 +76,17 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	}
 	w.seamNext(&c, r, other, master)
 	return c
+}
+
+// partly words a seam of which what was judged conforms, and the rest was not judged.
+func (w Writer) partly(r *gapflush.Result, data fields) string {
+	switch {
+	case r.Seam.Gap.Judged:
+		return w.say("seam.good.gap", "The gap is inside its tolerance where it is known, at {{.Measured}} of {{.N}} stations; the flush was not judged", data)
+	case r.Seam.Flush.Judged:
+		return w.say("seam.good.flush", "The flush is inside its tolerance where it is known; the gap was not judged", data)
+	}
+	return w.say("seam.good.taper", "The gap runs as parallel as wanted; neither its width nor the flush was judged", data)
 }
 
 // seamNext says what would bring the seam to its nominals, then what would bring the numbers that are missing.
@@ -115,6 +128,8 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	case noNominal > 0:
 		data["None"] = noNominal
 		c.next(w.say("seam.next.nominal", "At {{.None}} of {{.N}} stations there is no nominal to judge by: write nominal beside the tolerance, name another seam by nominal_from, or add a reference that has this seam.", data))
+	case !r.Seam.Gap.Judged && !r.Seam.Flush.Judged:
+		c.next(w.say("seam.next.tolerance", "Nothing is judged yet: give this seam a tolerance of gap and flush to have its stations judged.", nil))
 	case near > 0:
 		c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
 	case r.Verdict == verdict.Undecided:
