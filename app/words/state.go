@@ -1,6 +1,9 @@
 package words
 
 import (
+	"regexp"
+	"slices"
+
 	"shutline/deviation/gapflush"
 )
 
@@ -20,37 +23,93 @@ func byState(r *gapflush.Result) (order []gapflush.State, at map[gapflush.State]
 	return order, at
 }
 
-// missing words the stations without a gap.
+// without is stations that have no gap for one reason.
+type without struct {
+	why, do string // of the first of them; do is "" where the state alone tells what to do
+	at      []int
+	own     bool // the reason's numbers are the first one's own
+}
+
+var digits = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
+
+// reasons parts stations of one state by why they have no gap; those that differ in numbers only are told together.
+func reasons(r *gapflush.Result, at []int) (list []without) {
+	like := map[string]int{}
+	for _, i := range at {
+		why, do := r.Stations[i].Reason()
+		kind := digits.ReplaceAllString(why, "#")
+		n, there := like[kind]
+		if !there {
+			n = len(list)
+			like[kind] = n
+			list = append(list, without{why: why, do: do})
+		}
+		list[n].at = append(list[n].at, i)
+		list[n].own = list[n].own || why != list[n].why
+	}
+	return list
+}
+
+// missing words the stations without a gap, with the reason that stands beside their pictures.
 func (w Writer) missing(c *Card, k int, r *gapflush.Result) {
 	order, at := byState(r)
 	for _, s := range order {
-		data := fields{"Stations": w.stations(r, at[s]), "Why": w.StationState(s)}
-		c.at(w.say("seam.missing", "No gap at {{.Stations}}: {{.Why}}.", data), Place{k, at[s][0]})
+		for _, x := range reasons(r, at[s]) {
+			data := fields{"Stations": w.stations(r, x.at), "K": r.Stations[x.at[0]].Index, "State": w.StationState(s), "Why": x.why}
+			said := ""
+			switch {
+			case x.why == "":
+				said = w.say("seam.missing", "No gap at {{.Stations}}: {{.State}}.", data)
+			case x.own:
+				said = w.say("seam.missing.own", "No gap at {{.Stations}}: {{.State}}. At station {{.K}}: {{.Why}}", data)
+			default:
+				said = w.say("seam.missing.why", "No gap at {{.Stations}}: {{.State}}. {{.Why}}", data)
+			}
+			c.at(said, Place{k, x.at[0]})
+		}
 	}
 }
 
-// advice says what would bring a number, state by state. Where most of a seam has
-// none, or where the path meets no seam, the path itself is the first suspect.
+// advice says what would bring a number, reason by reason. Where most of a seam has
+// none, or where the path meets no seam, for reasons that do not say more, the path itself is the first suspect.
 func (w Writer) advice(c *Card, r *gapflush.Result) {
 	order, at := byState(r)
-	lost := len(r.Stations) - r.Measured
-	off := len(at[gapflush.OffPath])
+	lost, off := 0, 0
+	for _, s := range order {
+		for _, x := range reasons(r, at[s]) {
+			if x.do == "" {
+				lost += len(x.at)
+				if s == gapflush.OffPath {
+					off += len(x.at)
+				}
+			}
+		}
+	}
+	beside := 2*off > len(r.Stations)
 	switch {
-	case 2*off > len(r.Stations):
+	case beside:
 		c.next(w.say("advice.path.off", "The path is not where the scan has this seam: check its points, and that scan and path are in one frame.", nil))
 		if w.OwnFrame {
 			c.next(w.say("advice.path.frame", "Without a reference, paths are in the scan's own frame.", nil))
 		}
-		return
 	case 2*lost > len(r.Stations):
 		c.next(w.say("advice.path.most", "Most stations have no gap: see first whether the path runs along the middle of this gap, then at each reason.", nil))
 	}
 	for _, s := range order {
+		var plain []int
+		for _, x := range reasons(r, at[s]) {
+			if x.do == "" {
+				plain = append(plain, x.at...)
+				continue
+			}
+			c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, x.at)), "Advice": inside(x.do) + "."}))
+		}
 		text := w.remedy(s)
-		if text == "" {
+		if text == "" || len(plain) == 0 || beside {
 			continue
 		}
-		c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, at[s])), "Advice": text}))
+		slices.Sort(plain)
+		c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, plain)), "Advice": text}))
 	}
 }
 

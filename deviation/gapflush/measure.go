@@ -44,6 +44,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if x := j.walked.crossing; x[1] > 0 {
 		j.note("The path crosses itself, %.0f and %.0f mm from its start: draw it along one gap, or as two seams.", x[0], x[1])
 	}
+	j.wavers()
 	reach := math.Sqrt(float64(2*seam.Window*seam.Window) + reachAlong*reachAlong)
 	if ref != nil && len(ref.Faces) > 0 {
 		if err := j.reference(ctx, ref, reach, progress.Part(0, 0.4)); err != nil {

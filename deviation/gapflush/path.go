@@ -82,3 +82,30 @@ func (p *polyline) stations(every float64) []float64 {
 	}
 	return out
 }
+
+// Straightness returns the length of a path smoothed over ±10 mm, as a share of its own: 1 for one that runs on, next to nothing for
+// one that runs to and fro. The corners of a path and its ends cost some mm. 0 for a path that cannot be walked, or that is
+// too short to tell.
+func Straightness(path []geom.Vec) float64 {
+	p, err := newPolyline(path)
+	if err != nil || p.full < 2*smoothing {
+		return 0
+	}
+	return p.straightness()
+}
+
+// straightness sums the derivative of the moving average, which is the chord over 20 mm.
+func (p *polyline) straightness() float64 {
+	const most = 20000 // places; of a longer path those that are so many
+	from, to := smoothing, p.full-smoothing
+	if !(to > from) {
+		return 1
+	}
+	n := int(min(math.Ceil((to-from)/2), most))
+	sum := 0.0
+	for i := range n {
+		s := from + float64((to-from)*(float64(i)+0.5)/float64(n))
+		sum += p.at(s+smoothing).Dist(p.at(s-smoothing)) / (2 * smoothing)
+	}
+	return sum / float64(n)
+}
