@@ -123,7 +123,7 @@ func (l *layer) seams(paths [][]SeamPath) (*inspection.Inspection, []SeamPath, e
 			}
 			for _, n := range i.Nominals {
 				if n.Seam == i.Seams[k].Name {
-					n.Seam = path.Seam
+					n.Seam, n.Loose = path.Seam, i.LayingOf(k) == inspection.Found
 					out.Nominals = append(out.Nominals, n)
 				}
 			}

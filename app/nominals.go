@@ -38,6 +38,24 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 	}
 	out := make([]*gapflush.Result, len(results))
 	copy(out, results)
+	// unmatched notes that a seam which was found by itself has no partner: the others are judged all the same.
+	unmatched := func(k int, flush bool, why string) {
+		r := *out[k]
+		what, lacks := "gap", false
+		for s := range r.Stations {
+			lacks = lacks || !flush && !r.Stations[s].GapNominal.OK || flush && !r.Stations[s].FlushNominal.OK
+		}
+		if flush {
+			what = "flush"
+		}
+		r.Notes = append([]string{}, r.Notes...)
+		if lacks {
+			r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam: %s.", what, why))
+		} else {
+			r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam, so that of the reference holds: %s.", what, why))
+		}
+		out[k] = &r
+	}
 	for _, n := range i.Nominals {
 		k, known := byName[n.Seam]
 		if !known || n.Flush && results[k].Seam.Flush.HasNominal || !n.Flush && results[k].Seam.Gap.HasNominal {
@@ -53,11 +71,18 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		own, first := all.of(k)
 		var from *gapflush.Result
 		if n.From == inspection.OtherSide {
-			if from = acrossFrom(all, own); from == nil {
+			if from = acrossFrom(all, own); from == nil && n.Loose {
+				unmatched(k, n.Flush, fmt.Sprintf("no seam lies within %.0f mm of this one mirrored in the plane y = 0", mirroredWithin))
+				continue
+			} else if from == nil {
 				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; name the other seam, or place the scan so that the body's middle is y = 0", mirroredWithin)
 			}
 		} else if from = all.named(n.From); from == nil {
 			return nil, bad("there is no seam %q; write the name of another one", n.From)
+		}
+		if from == own && n.Loose {
+			unmatched(k, n.Flush, "it is the seam that the others have theirs from")
+			continue
 		}
 		if from == own {
 			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
@@ -66,6 +91,10 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 			return nil, bad("seam %q has the other side as its master; give both the same", from.Seam.Name)
 		}
 		at, ok := acrossAt(own, from)
+		if !ok && n.Loose {
+			unmatched(k, n.Flush, fmt.Sprintf("the path of seam %q is neither this one's mirror picture nor as long", from.Seam.Name))
+			continue
+		}
 		if !ok {
 			a, b := lengthOf(own.Seam.Path), lengthOf(from.Seam.Path)
 			return nil, bad("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", from.Seam.Name, a, b)

@@ -97,6 +97,31 @@ flush = { nominal_from = "other side", tolerance = [-0.5, 0.5] }
 	}
 }
 
+// A third seam, on the left side only, has no partner: that is told of it, and the others are judged all the same.
+func TestAFoundSeamWithoutAPartnerGoesWithoutItsNominal(t *testing.T) {
+	lone := bodywork.Mapped(bodywork.NewJoint(bodywork.JointOptions{
+		Edge: [2]bodywork.JointEdge{{Radius: 1.5}, {Radius: 1.5}}, Gap: 4, Flush: 0.4, Length: 300, Width: 50, Spacing: 1.2, Noise: 0.02, Jitter: 0.2, Seed: 3,
+	}).Mesh, func(p geom.Vec) geom.Vec { return geom.Vec{X: 2000 + p.X, Y: -800 - p.Z, Z: 500 + p.Y} })
+	o, err := bothMeasured(t, bodywork.Together(bothSides(t), lone), `
+[[seam]]
+find = true
+radius = [1.5, 1.5]
+gap = { nominal_from = "other side", tolerance = [-3.0, 3.0] }
+`)
+	require.NoError(t, err)
+	require.Len(t, o.Seams, 3)
+	for _, r := range o.Seams {
+		if r.Stations[0].P.X > 1500 {
+			require.Contains(t, r.Notes[len(r.Notes)-1], "Its gap has no nominal from another seam: no seam lies within 40 mm of this one mirrored in the plane y = 0.")
+			require.Equal(t, verdict.Undecided, r.Verdict)
+			require.False(t, r.Stations[3].GapNominal.OK)
+			continue
+		}
+		require.Equal(t, verdict.Conforms, r.Verdict, r.Seam.Name)
+		require.Contains(t, r.Notes[len(r.Notes)-1], "The nominal gap is that of seam")
+	}
+}
+
 func TestNominalsSayWhyTheyCannotBeTaken(t *testing.T) {
 	seam := func(name string, master gapflush.Side, path ...geom.Vec) *gapflush.Result {
 		s := gapflush.DefaultSeam(name, path)

@@ -204,6 +204,13 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		if err := needFaces(i, parts); err != nil { // said before the long work, not after it
 			return nil, err
 		}
+		for k, seam := range i.Seams {
+			if i.LayingOf(k) == inspection.Typed {
+				if err := tellsOfSeam(i, seam); err != nil {
+					return nil, err
+				}
+			}
+		}
 	}
 	o := &Outcome{Inspection: i, Parts: parts, Started: time.Now()}
 	timed := func(stage string, run func() error) error {

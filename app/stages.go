@@ -158,6 +158,9 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	if err := needFaces(i, parts); err != nil {
 		return nil, err
 	}
+	if err := tellsOfSeam(i, seam); err != nil {
+		return nil, err
+	}
 	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
 		Noise:          i.Scan.Noise,
 		ScalePPM:       s.ScalePPM,

@@ -11,6 +11,7 @@ type NominalFrom struct {
 	Seam  string // whose nominal it is
 	Flush bool   // of the flush, else of the gap
 	From  string // the other seam's name, or OtherSide
+	Loose bool   // of a seam that was found by itself: where it has no partner it goes without this nominal
 }
 
 // nominalFrom reads gap.nominal_from and flush.nominal_from.
@@ -29,7 +30,7 @@ func (r *reader) nominalFrom(t table, seam string) {
 		case from == seam:
 			r.fail(at, "a seam is no nominal for itself; name another seam, or %q", OtherSide)
 		}
-		r.nominals = append(r.nominals, NominalFrom{seam, k == 1, from})
+		r.nominals = append(r.nominals, NominalFrom{Seam: seam, Flush: k == 1, From: from})
 	}
 }
 

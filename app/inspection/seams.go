@@ -102,13 +102,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
 	t.atMost("radius", max(s.Radius[0], s.Radius[1]), mostAcross, "mm")
-	r.masterNamed(t, &s)
-	if t.choice("master", "A", "A", "B") == "B" {
-		s.Master = gapflush.B
-	}
-	if !t.has("master") {
-		t.fallback("master", "A")
-	}
+	s.Master = r.master(t, &s)
 	r.nominalFrom(t, name)
 	r.limits(t, name)
 	r.stretches(t, name)
@@ -145,19 +139,30 @@ func (r *reader) across(t table, s gapflush.Seam) {
 	}
 }
 
-// masterNamed says which side a panel is that was named as the master.
-func (r *reader) masterNamed(t table, s *gapflush.Seam) {
-	panels, ok := s.Panels()
-	if !ok || r.err != nil || !t.has("master") {
-		return
+// master reads which side stays. It is told by its letter; whoever writes a panel's name is told which letter that is.
+func (r *reader) master(t table, s *gapflush.Seam) gapflush.Side {
+	if !t.has("master") {
+		t.fallback("master", "A")
+		return gapflush.A
 	}
-	said := strings.TrimSpace(t.text("master", ""))
-	for k, panel := range panels {
-		if strings.EqualFold(said, panel) {
-			r.fail(joined(t.path, "master"), "%q is not a side; in %q the %s is side %c: write master = \"%c\"", said, s.Name, panel, 'A'+rune(k), 'A'+rune(k))
-			return
+	word := t.text("master", "A")
+	at, letters := joined(t.path, "master"), [2]string{"A", "B"}
+	panels, named := s.Panels()
+	for k, letter := range letters {
+		switch {
+		case word == letter:
+			return gapflush.Side(k)
+		case strings.EqualFold(word, letter):
+			r.fail(at, "%q is not known; write %q, as a capital", word, letter)
+		case named && strings.EqualFold(strings.TrimPrefix(strings.ToLower(word), "the "), panels[k]):
+			r.fail(at, "it is told by its letter, not by its name; write %q, which the seam's name says is the %s", letter, panels[k])
 		}
 	}
+	if named {
+		r.fail(at, "%q is no side of this seam; write \"A\" (its name says: the %s) or \"B\" (the %s)", word, panels[0], panels[1])
+	}
+	r.fail(at, "%q is no side of a seam; write \"A\" or \"B\": walking along the path with the outside up, A is on the left and B on the right", word)
+	return gapflush.A
 }
 
 // noChecksOfStretches refuses checks of a whole seam beside stretches, which are measured as seams of their
@@ -178,10 +183,7 @@ func (r *reader) notTooMany(t table, s gapflush.Seam) {
 	if r.err != nil {
 		return
 	}
-	long := 0.0
-	for k := 1; k < len(s.Path); k++ {
-		long += s.Path[k].Dist(s.Path[k-1])
-	}
+	long := lengthOf(s.Path)
 	if long/s.Every <= MostStations {
 		return
 	}
@@ -190,6 +192,15 @@ func (r *reader) notTooMany(t table, s gapflush.Seam) {
 		key = "path"
 	}
 	r.fail(joined(t.path, key), "%.6g mm of path cut every %.6g mm make more than %d stations; write a larger every, or mend the path", long, s.Every, MostStations)
+}
+
+// lengthOf returns the length of a path, mm.
+func lengthOf(path []geom.Vec) float64 {
+	long := 0.0
+	for k := 1; k < len(path); k++ {
+		long += path[k].Dist(path[k-1])
+	}
+	return long
 }
 
 // path returns a seam's path, which needs two different points.

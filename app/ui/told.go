@@ -146,8 +146,7 @@ func tell(s string, depth int) (string, bool) {
 	cuts := toldCuts.FindAllStringIndex(s, -1)
 	for _, c := range cuts {
 		if out, ok := tellWhole(s[c[1]:], depth+1); ok {
-			before, _ := tell(s[:c[0]], depth+1)
-			return before + s[c[0]:c[1]] + out, true
+			return tellBefore(s, c[0], depth+1) + s[c[0]:c[1]] + out, true
 		}
 	}
 	for _, c := range slices.Backward(cuts) {
@@ -157,6 +156,17 @@ func tell(s string, depth int) (string, bool) {
 		}
 	}
 	return s, false
+}
+
+// tellBefore says what stands before a cut; a sentence there is known with its full stop, too.
+func tellBefore(s string, cut, depth int) string {
+	before, ok := tell(s[:cut], depth)
+	if !ok && s[cut] == '.' {
+		if whole, ok := tellWhole(s[:cut+1], depth); ok {
+			return strings.TrimSuffix(whole, ".")
+		}
+	}
+	return before
 }
 
 // englishWord is in nearly every English sentence: what has none is not looked through piece by piece, as what is said already is not.

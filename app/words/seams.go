@@ -49,6 +49,9 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} have no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
+	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
+		data["None"] = unjudged(r)
+		c.Headline = w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
 	case r.Verdict == verdict.Undecided && without > 0:
 		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations have no gap", data)
 	case r.Verdict == verdict.Undecided:
@@ -75,6 +78,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		c.add(w.doubtful(d))
 	}
 	w.seamNext(&c, r, other, master)
+	c.Lacks = r.Measured < len(r.Stations)
 	return c
 }
 
@@ -106,16 +110,19 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	if flush || gap {
 		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked; {{.Master}} was taken as the side that stays.", data))
 	}
+	noNominal := unjudged(r)
+	if noNominal > 0 {
+		w.nominalNext(c, r, noNominal)
+	}
 	before := len(c.Next)
 	w.advice(c, r)
 	if len(c.Next) > before {
 		return
 	}
-	near, noNominal := 0, 0
+	near := 0
 	for i := range r.Stations {
 		s := &r.Stations[i]
-		if s.Gap.OK && r.Seam.Gap.Judged && !s.GapNominal.OK || s.Flush.OK && r.Seam.Flush.Judged && !s.FlushNominal.OK {
-			noNominal++
+		if lacksNominal(r, s) {
 			continue
 		}
 		if s.Gap.OK && s.GapVerdict == verdict.Undecided || s.Flush.OK && s.FlushVerdict == verdict.Undecided {
@@ -126,8 +133,6 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	switch {
 	case flush || gap:
 	case noNominal > 0:
-		data["None"] = noNominal
-		c.next(w.say("seam.next.nominal", "At {{.None}} of {{.N}} stations there is no nominal to judge by: write nominal beside the tolerance, name another seam by nominal_from, or add a reference that has this seam.", data))
 	case !r.Seam.Gap.Judged && !r.Seam.Flush.Judged:
 		c.next(w.say("seam.next.tolerance", "Nothing is judged yet: give this seam a tolerance of gap and flush to have its stations judged.", nil))
 	case near > 0:
@@ -137,6 +142,46 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	default:
 		c.next(w.say("seam.next.good", "Nothing to do here. Walk the stations with the left and right arrow keys, or write the evidence.", nil))
 	}
+}
+
+// lacksNominal reports whether a station has a number that a tolerance is typed for, and no nominal to hold it to.
+func lacksNominal(r *gapflush.Result, s *gapflush.Station) bool {
+	return s.Gap.OK && r.Seam.Gap.Judged && !s.GapNominal.OK || s.Flush.OK && r.Seam.Flush.Judged && !s.FlushNominal.OK
+}
+
+// unjudged counts the stations without a nominal.
+func unjudged(r *gapflush.Result) int {
+	n := 0
+	for i := range r.Stations {
+		if lacksNominal(r, &r.Stations[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+// nominalNext says which nominals are missing and what gives one: no scan does.
+func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
+	gap, flush := false, false
+	for i := range r.Stations {
+		s := &r.Stations[i]
+		gap = gap || s.Gap.OK && r.Seam.Gap.Judged && !s.GapNominal.OK
+		flush = flush || s.Flush.OK && r.Seam.Flush.Judged && !s.FlushNominal.OK
+	}
+	data := fields{"None": n, "N": len(r.Stations)}
+	var typed []string
+	if gap {
+		typed = append(typed, "gap = { nominal = …, tolerance = ["+limit(r.Seam.Gap.Tolerance.Lo)+", "+limit(r.Seam.Gap.Tolerance.Hi)+"] }")
+	}
+	if flush {
+		typed = append(typed, "flush = { nominal = …, tolerance = ["+limit(r.Seam.Flush.Tolerance.Lo)+", "+limit(r.Seam.Flush.Tolerance.Hi)+"] }")
+	}
+	data["Typed"] = w.list(typed)
+	if w.OwnFrame {
+		c.next(w.say("seam.next.nominal.alone", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as there is no reference to measure it on. Write it in mm beside the tolerance, {{.Typed}}; or name another seam in its place, nominal_from = \"other side\"; or give a [reference] that has this seam.", data))
+		return
+	}
+	c.next(w.say("seam.next.nominal", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the reference does not show it there. Write it in mm beside the tolerance, {{.Typed}}, or name another seam in its place, nominal_from = \"other side\".", data))
 }
 
 // Station words one station in short sentences.

@@ -1,7 +1,8 @@
 package words
 
 import (
-	"strings"
+	"regexp"
+	"slices"
 
 	"shutline/deviation/gapflush"
 )
@@ -22,67 +23,93 @@ func byState(r *gapflush.Result) (order []gapflush.State, at map[gapflush.State]
 	return order, at
 }
 
-// missing words the stations without a gap.
+// without is stations that have no gap for one reason.
+type without struct {
+	why, do string // of the first of them; do is "" where the state alone tells what to do
+	at      []int
+	own     bool // the reason's numbers are the first one's own
+}
+
+var digits = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
+
+// reasons parts stations of one state by why they have no gap; those that differ in numbers only are told together.
+func reasons(r *gapflush.Result, at []int) (list []without) {
+	like := map[string]int{}
+	for _, i := range at {
+		why, do := r.Stations[i].Reason()
+		kind := digits.ReplaceAllString(why, "#")
+		n, there := like[kind]
+		if !there {
+			n = len(list)
+			like[kind] = n
+			list = append(list, without{why: why, do: do})
+		}
+		list[n].at = append(list[n].at, i)
+		list[n].own = list[n].own || why != list[n].why
+	}
+	return list
+}
+
+// missing words the stations without a gap, with the reason that stands beside their pictures.
 func (w Writer) missing(c *Card, k int, r *gapflush.Result) {
 	order, at := byState(r)
 	for _, s := range order {
-		reasons, of := byReason(r, at[s])
-		if len(reasons) > mostReasons || reasons[0] == "" {
-			data := fields{"Stations": w.stations(r, at[s]), "Why": w.StationState(s)}
-			c.at(w.say("seam.missing", "No gap at {{.Stations}}: {{.Why}}.", data), Place{k, at[s][0]})
-			continue
-		}
-		for _, why := range reasons {
-			list := of[why]
-			data := fields{"Stations": w.stations(r, list), "Why": r.Stations[list[0]].Why}
-			c.at(w.say("seam.missing.why", "No gap at {{.Stations}}: {{.Why}}", data), Place{k, list[0]})
-		}
-	}
-}
-
-// mostReasons are told one by one; of more only the state they have in common is.
-const mostReasons = 3
-
-// byReason parts stations by what is said of them, its numbers aside, in the order it is first said.
-func byReason(r *gapflush.Result, stations []int) (order []string, at map[string][]int) {
-	at = map[string][]int{}
-	for _, i := range stations {
-		why := strings.Map(func(c rune) rune {
-			if c >= '0' && c <= '9' {
-				return -1
+		for _, x := range reasons(r, at[s]) {
+			data := fields{"Stations": w.stations(r, x.at), "K": r.Stations[x.at[0]].Index, "State": w.StationState(s), "Why": x.why}
+			said := ""
+			switch {
+			case x.why == "":
+				said = w.say("seam.missing", "No gap at {{.Stations}}: {{.State}}.", data)
+			case x.own:
+				said = w.say("seam.missing.own", "No gap at {{.Stations}}: {{.State}}. At station {{.K}}: {{.Why}}", data)
+			default:
+				said = w.say("seam.missing.why", "No gap at {{.Stations}}: {{.State}}. {{.Why}}", data)
 			}
-			return c
-		}, r.Stations[i].Why)
-		if at[why] == nil {
-			order = append(order, why)
+			c.at(said, Place{k, x.at[0]})
 		}
-		at[why] = append(at[why], i)
 	}
-	return order, at
 }
 
-// advice says what would bring a number, state by state. Where most of a seam has
-// none, or where the path meets no seam, the path itself is the first suspect.
+// advice says what would bring a number, reason by reason. Where most of a seam has
+// none, or where the path meets no seam, for reasons that do not say more, the path itself is the first suspect.
 func (w Writer) advice(c *Card, r *gapflush.Result) {
 	order, at := byState(r)
-	lost := len(r.Stations) - r.Measured
-	off := len(at[gapflush.OffPath])
+	lost, off := 0, 0
+	for _, s := range order {
+		for _, x := range reasons(r, at[s]) {
+			if x.do == "" {
+				lost += len(x.at)
+				if s == gapflush.OffPath {
+					off += len(x.at)
+				}
+			}
+		}
+	}
+	beside := 2*off > len(r.Stations)
 	switch {
-	case 2*off > len(r.Stations):
+	case beside:
 		c.next(w.say("advice.path.off", "The path is not where the scan has this seam: check its points, and that scan and path are in one frame.", nil))
 		if w.OwnFrame {
 			c.next(w.say("advice.path.frame", "Without a reference, paths are in the scan's own frame.", nil))
 		}
-		return
 	case 2*lost > len(r.Stations):
 		c.next(w.say("advice.path.most", "Most stations have no gap: see first whether the path runs along the middle of this gap, then at each reason.", nil))
 	}
 	for _, s := range order {
+		var plain []int
+		for _, x := range reasons(r, at[s]) {
+			if x.do == "" {
+				plain = append(plain, x.at...)
+				continue
+			}
+			c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, x.at)), "Advice": inside(x.do) + "."}))
+		}
 		text := w.remedy(s)
-		if text == "" {
+		if text == "" || len(plain) == 0 || beside {
 			continue
 		}
-		c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, at[s])), "Advice": text}))
+		slices.Sort(plain)
+		c.next(w.say("advice.state", "{{.Stations}}: {{.Advice}}", fields{"Stations": capitalWord(w.stations(r, plain)), "Advice": text}))
 	}
 }
 

@@ -49,6 +49,7 @@ type Card struct {
 	Verdict  verdict.Verdict
 	Found    []Sentence
 	Next     []string
+	Lacks    bool // numbers are missing: what to do next matters whatever the verdict
 }
 
 func (c *Card) add(text string)         { c.Found = append(c.Found, Sentence{Text: text}) }

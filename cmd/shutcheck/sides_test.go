@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -75,5 +76,58 @@ func TestAPathTypedInReverseSwapsTheSides(t *testing.T) {
 		require.NoError(t, err)
 		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\"\r\n")
 		require.True(t, slices.Contains(files(t, out), "seams-top.png"), "a scan alone has a picture of its seams: %v", files(t, out))
+	}
+}
+
+// Every seam that cannot be what is meant ends in an error or in a state, of which a sentence names what to change.
+func TestASeamThatCannotBeMeasuredSaysWhatToChange(t *testing.T) {
+	m := joint()
+	const name, path = "[[seam]]\nname = \"s\"\npictures = \"none\"\n", "path = [[0, 10, 0], [0, 190, 0]]\n"
+	var zigzag []string
+	for k := range 300 {
+		zigzag = append(zigzag, "["+[2]string{"-1", "1"}[k%2]+", "+strconv.FormatFloat(10+0.5*float64(k), 'f', 1, 64)+", 0]")
+	}
+	for _, c := range []struct{ seam, says string }{
+		{path + "window = 0.1\n", `line 8: seam "s": window: it reaches 0.1 mm from the path, and the face zone (face) ends 12.5 mm behind the edge, so that nothing can be measured; write window = 25`},
+		{path + "face = [2.5, 80]\n", `window: it reaches 30 mm from the path, and the face zone (face) ends 80 mm behind the edge`},
+		{path + "every = 500\n", `line 8: seam "s": every: stations 500 mm apart on a path 180 mm long: that is one station, which does not say how the seam runs; write every = 25 or less`},
+		{"path = [" + strings.Join(zigzag, ", ") + "]\n", `line 7: seam "s": path: its points run to and fro: of 616 mm from point to point, only`},
+	} {
+		r, _, _ := alone(t, m, name+c.seam)
+		require.Equal(t, 65, r.status, c.says)
+		require.Contains(t, r.errors, c.says)
+	}
+	one := &mesh.Mesh{Vertices: m.Vertices}
+	for _, f := range m.Faces {
+		if m.Vertices[f[0]].X < 0 {
+			one.Faces = append(one.Faces, f)
+		}
+	}
+	turned := &mesh.Mesh{Vertices: m.Vertices}
+	for _, f := range m.Faces {
+		turned.Faces = append(turned.Faces, [3]uint32{f[0], f[2], f[1]})
+	}
+	for _, c := range []struct {
+		scan       *mesh.Mesh
+		seam       string
+		says, does string
+	}{
+		{m, path + "band = 0.001\n", "in a band of ±0.001 mm (band) needs them within", "Next: Stations 1 to 7: scan finer, or give a wider zone (face) or band (band)."},
+		{m, path + "face = [2.5, 80]\nwindow = 200\n", "The face zone of side A, 2.5 to 80.0 mm behind its edge, is not there or has holes.", "Next: Stations 1 to 7: where the panel is narrower than that, give a shorter zone (face)."},
+		{one, path, "Side B has no surface beside the gap.", "Next: Stations 1 to 7: scan that panel, or end the path where it ends."},
+		{m, "path = [[500, 10, 0], [500, 190, 0]]\n", "No surface lies within 20 mm of the path and 6 mm of its height.", "Next: The path is not where the scan has this seam: check its points"},
+		{m, "path = [[0, 10, 0], [0, 190, 0], [0, 10, 0]]\n", "The path has turned back along the gap it came by, so sides A and B are swapped here.", ": draw it one way."},
+		{m, "path = [[-20, 10, 0], [20, 190, 0]]\n", "The path runs slantwise to the gap, by 13° at station", "Draw the path along the middle of the gap (path)."},
+		{turned, path, "The faces look inward: by them the edges of both panels bend outward.", "turn the scan's faces round (its winding) in the program that made it."},
+		// A tolerance without a nominal is no matter of scanning again.
+		{m, path + "gap = { tolerance = [-1.0, 0.5] }\n", "The seam cannot be decided: at 7 of 7 stations there is no nominal to judge by.",
+			"Next: At 7 of 7 stations there is no nominal to judge by, as there is no reference to measure it on. Write it in mm beside the tolerance, gap = { nominal = …, tolerance = [-1.00, 0.50] }; or name another seam in its place, nominal_from = \"other side\"; or give a [reference] that has this seam."},
+	} {
+		r, said, _ := alone(t, c.scan, name+c.seam)
+		require.Contains(t, []int{0, 4}, r.status, r.errors)
+		said = strings.ReplaceAll(said, "−", "-")
+		require.Contains(t, said, c.says)
+		require.Contains(t, said, c.does)
+		require.NotContains(t, said, "Scan this seam again")
 	}
 }

@@ -104,7 +104,7 @@ func (t *text) indented(first, rest, s string) {
 }
 
 // card writes a stage: its answer, what was found, its verdict, and what to do
-// next where something is wrong or open.
+// next where something is wrong, open or missing.
 func (t *text) card(stage string, c words.Card, judged bool) {
 	t.line(stage + ": " + strings.TrimSuffix(c.Headline, ".") + ".")
 	for _, s := range c.Found {
@@ -113,7 +113,7 @@ func (t *text) card(stage string, c words.Card, judged bool) {
 	if judged {
 		t.indented("  ", "  ", "Verdict: "+words.Writer{}.Verdict(c.Verdict)+".")
 	}
-	if c.Verdict == verdict.DoesNotConform || c.Verdict == verdict.Undecided {
+	if c.Lacks || c.Verdict == verdict.DoesNotConform || c.Verdict == verdict.Undecided {
 		for _, n := range c.Next {
 			t.indented("  Next: ", "        ", n)
 		}

@@ -41,12 +41,10 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if path.full < seam.Every {
 		j.note("The path is %.0f mm long and stations are %.0f mm apart: one was laid in its middle, and one station says nothing of a seam: it is undecided at best. Give a smaller distance (every).", path.full, seam.Every)
 	}
-	if along := path.smoothed(); path.full > wanders*along {
-		j.note("The path is %.0f mm long where it runs along %.0f mm of gap: it goes to and fro, and distances along it and the taper are stretched by that. Draw it along the gap.", path.full, along)
-	}
 	if x := j.walked.crossing; x[1] > 0 {
 		j.note("The path crosses itself, %.0f and %.0f mm from its start: draw it along one gap, or as two seams.", x[0], x[1])
 	}
+	j.wavers()
 	reach := math.Sqrt(float64(2*seam.Window*seam.Window) + reachAlong*reachAlong)
 	if ref != nil && len(ref.Faces) > 0 {
 		if err := j.reference(ctx, ref, reach, progress.Part(0, 0.4)); err != nil {

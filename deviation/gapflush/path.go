@@ -55,32 +55,6 @@ func (p *polyline) at(s float64) geom.Vec {
 // smoothing is the half length, in mm, over which a path's direction is taken.
 const smoothing = 10.0
 
-// wanders is the length of a path over that of its smoothed course, of one drawn 25° slantwise to and fro.
-const wanders = 1.1
-
-// smoothed returns the length, mm, of the path's moving average over ±10 mm.
-func (p *polyline) smoothed() (long float64) {
-	const parts = 16 // of an average
-	mean := func(s float64) (m geom.Vec) {
-		lo, hi := max(s-smoothing, 0), min(s+smoothing, p.full)
-		for i := range parts {
-			m = m.AddScaled(1.0/parts, p.at(lo+float64((hi-lo)*(float64(i)+0.5)/parts)))
-		}
-		return m
-	}
-	n := max(int(math.Ceil(p.full/smoothing)), 1)
-	from, to := p.at(0), p.at(p.full)
-	for i := 1; i <= n; i++ {
-		next := to
-		if i < n {
-			next = mean(p.full * float64(i) / float64(n))
-		}
-		long += next.Dist(from)
-		from = next
-	}
-	return long
-}
-
 // tangent returns the direction of the path smoothed over ±10 mm: the chord
 // between the points 10 mm on either side, which is the derivative of the
 // moving average.
@@ -107,4 +81,31 @@ func (p *polyline) stations(every float64) []float64 {
 		out = append(out, p.full/2)
 	}
 	return out
+}
+
+// Straightness returns the length of a path smoothed over ±10 mm, as a share of its own: 1 for one that runs on, next to nothing for
+// one that runs to and fro. The corners of a path and its ends cost some mm. 0 for a path that cannot be walked, or that is
+// too short to tell.
+func Straightness(path []geom.Vec) float64 {
+	p, err := newPolyline(path)
+	if err != nil || p.full < 2*smoothing {
+		return 0
+	}
+	return p.straightness()
+}
+
+// straightness sums the derivative of the moving average, which is the chord over 20 mm.
+func (p *polyline) straightness() float64 {
+	const most = 20000 // places; of a longer path those that are so many
+	from, to := smoothing, p.full-smoothing
+	if !(to > from) {
+		return 1
+	}
+	n := int(min(math.Ceil((to-from)/2), most))
+	sum := 0.0
+	for i := range n {
+		s := from + float64((to-from)*(float64(i)+0.5)/float64(n))
+		sum += p.at(s+smoothing).Dist(p.at(s-smoothing)) / (2 * smoothing)
+	}
+	return sum / float64(n)
 }

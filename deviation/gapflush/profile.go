@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/bits"
 	"slices"
-
-	"shutline/deviation/verdict"
 )
 
 // picturePoints is the most points a station keeps for its picture.
@@ -191,40 +189,4 @@ func (s *Station) through() bool {
 		}
 	}
 	return false
-}
-
-// insideOut reports whether the cut bends up out of both faces beyond their shoulders and down at neither, as hems
-// do where the faces look inward: no two panels both stand proud of one another.
-func (s *Station) insideOut() bool {
-	const (
-		from, to  = 0.2, 6.0 // mm beyond the shoulder
-		low, high = 0.5, 12.0
-	)
-	var up, down [2]bool
-	for _, line := range s.Profile {
-		for _, p := range line {
-			for k := A; k <= B; k++ {
-				f := &s.Side[k]
-				d := sub(p, f.Shoulder)
-				if along := dot(d, f.Tangent); !f.Found || along < from || along > to {
-					continue
-				}
-				h := dot(d, f.Normal)
-				up[k] = up[k] || h > low && h < high
-				down[k] = down[k] || h < -low && h > -high
-			}
-		}
-	}
-	return up[A] && up[B] && !down[A] && !down[B]
-}
-
-// refuseInsideOut refuses stations none of whose edges was found because the faces look inward.
-func refuseInsideOut(st []Station) {
-	for i := range st {
-		s := &st[i]
-		if s.State == NoseUnseen && s.Side[A].NoseState == Unseen && s.Side[B].NoseState == Unseen && s.insideOut() {
-			s.State, s.Why = TwoSkins, "Both edges bend up out of their faces: the faces of the scan look inward. Turn them over, and write the file again."
-			s.Flush, s.Angle, s.FlushVerdict, s.FlushBudget = verdict.Value{}, verdict.Value{}, verdict.NotJudged, nil
-		}
-	}
 }

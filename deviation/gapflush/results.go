@@ -41,8 +41,9 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	if err != nil {
 		return err
 	}
-	refuseInsideOut(stations)
+	j.refuseInward(stations)
 	j.result.Stations = stations
+	j.slant()
 	j.compareNominals()
 	j.summary()
 	return nil

@@ -15,9 +15,9 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 	for k := A; k <= B; k++ {
 		if l[k], ok[k] = w.trace.findSkin(w.side(k), half); !ok[k] {
 			if seen := nearestSeen(w.side(k)); seen > half {
-				return l, end, SideMissing, fmt.Sprintf("Side %s has a hole here: its surface is seen only %.0f mm before or after the station.", sideName[k], seen)
+				return l, end, SideMissing, with(fmt.Sprintf("Side %s has a hole here: its surface is seen only %.0f mm before or after the station.", sideName[k], seen), doScanThere)
 			}
-			return l, end, SideMissing, fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k])
+			return l, end, SideMissing, with(fmt.Sprintf("Side %s has no surface beside the gap.", sideName[k]), doScanPanel)
 		}
 		end[k], continuous[k], ok[k] = w.trace.skinEnd(w.side(k), l[k], half, width, math.Inf(1))
 	}
@@ -32,7 +32,7 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 	for k := A; k <= B; k++ {
 		switch {
 		case !ok[k]:
-			return l, end, SideMissing, fmt.Sprintf("Side %s ends more than %.0f mm from the path.", sideName[k], gapReach)
+			return l, end, SideMissing, with(fmt.Sprintf("Side %s ends more than %.0f mm from the path.", sideName[k], gapReach), doCentre)
 		case continuous[k] && dips(w.side(k), l[k], half):
 			return l, end, Bridged, "Faces run across the gap, so its edges cannot be seen."
 		case continuous[k]:
@@ -233,9 +233,9 @@ func (c *cutter) needed(s float64, k Side, kn *known, pooling bool) (lo, hi floa
 func (c *cutter) noFace(k Side) string {
 	z, window := c.seam.Face, c.seam.Window
 	if z[1]+aside > window {
-		return fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm; give a shorter zone or a wider window.", sideName[k], z[0], z[1], window)
+		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm.", sideName[k], z[0], z[1], window), doFitWindow)
 	}
-	return fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, is not there or has holes; where the panel is narrower give a shorter zone.", sideName[k], z[0], z[1])
+	return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, is not there or has holes.", sideName[k], z[0], z[1]), doShortenZone)
 }
 
 // doubt gathers what is not known of a side besides the scatter of its fits. spread is

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"shutline/deviation/verdict"
-	"shutline/mesh/geom"
 )
 
 // unmeasuredShare of the stations may lack a number before a seam is undecided at best.
@@ -24,7 +23,6 @@ func (j *job) summary() {
 		}
 		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
 	}
-	j.slanted()
 	through := 0
 	for i := range gaps {
 		if gaps[i].through() {
@@ -56,25 +54,6 @@ func (j *job) summary() {
 	}
 	if judged && len(gaps)+len(flushes) == 0 {
 		r.Verdict = verdict.Undecided
-	}
-}
-
-// slantTold is the angle from which on a path drawn slantwise is spoken of.
-const slantTold = 10 * math.Pi / 180
-
-// slanted notes by how much most of a path was drawn slantwise.
-func (j *job) slanted() {
-	var turns []float64
-	for i := range j.result.Stations {
-		if s := &j.result.Stations[i]; s.State == Measured || s.State == NoseUnseen {
-			turns = append(turns, geom.Atan2(j.path.tangent(s.Along).Cross(s.F).Norm(), j.path.tangent(s.Along).Dot(s.F)))
-		}
-	}
-	if len(turns) == 0 {
-		return
-	}
-	if turn := median(turns); turn > slantTold {
-		j.note("The path runs %.0f° slantwise to the gap at most stations: they are cut square to the gap all the same, but distances along the path are longer than the gap. Draw it along the gap.", turn*180/math.Pi)
 	}
 }
 

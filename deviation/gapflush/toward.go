@@ -39,6 +39,14 @@ type SideRun struct {
 	A, B        Toward
 }
 
+// across is the direction from A to B where there is a seam, else the zero vector.
+func (s *Station) across() geom.Vec {
+	if s.State == OffPath {
+		return geom.Vec{}
+	}
+	return s.A
+}
+
 // tellsSides is the least share of a direction along one axis by which the two sides of a whole seam are
 // told: 3 mm across a gap of 10 mm is seen with the eye.
 const tellsSides = 0.3
@@ -50,7 +58,7 @@ func (r *Result) Sides() []SideRun {
 	least := [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
 	first, last := -1, -1
 	for i := range r.Stations {
-		a := r.Stations[i].A
+		a := r.Stations[i].across()
 		if a == (geom.Vec{}) {
 			continue
 		}
@@ -65,7 +73,7 @@ func (r *Result) Sides() []SideRun {
 	}
 	total := [3]float64{sum.X, sum.Y, sum.Z}
 	for i := range r.Stations {
-		if a := r.Stations[i].A; a != (geom.Vec{}) {
+		if a := r.Stations[i].across(); a != (geom.Vec{}) {
 			for k, c := range [3]float64{a.X, a.Y, a.Z} {
 				least[k] = min(least[k], math.Copysign(c, c*total[k]))
 			}
@@ -83,7 +91,7 @@ func (r *Result) Sides() []SideRun {
 	}
 	var runs []SideRun
 	for i := first; i <= last; i++ {
-		b, ok := TowardOf(r.Stations[i].A)
+		b, ok := TowardOf(r.Stations[i].across())
 		switch n := len(runs) - 1; {
 		case !ok:
 		case n >= 0 && runs[n].B == b:

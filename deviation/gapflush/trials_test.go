@@ -47,7 +47,7 @@ func TestEveryKindOfSeam(t *testing.T) {
 	for _, c := range []struct {
 		row, kind string
 		given     float64 // share of the stations that must have a gap
-		noted     bool    // what was stated is contradicted
+		noted     bool    // what was stated is contradicted, or the path slants
 	}{
 		{"two hems", "radius from a reference", 1, false},
 		{"unequal hems", "0.5 and 5 mm", 1, false},

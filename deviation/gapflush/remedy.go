@@ -1,0 +1,33 @@
+package gapflush
+
+import "strings"
+
+// What to do about a station without a gap, where its reason tells more than its state does. Such a sentence stands at
+// the end of [Station.Why], see [Station.Reason].
+const (
+	doScanThere   = "Scan it there."
+	doScanPanel   = "Scan that panel, or end the path where it ends."
+	doCentre      = "Bring the points of the path to the middle of the gap (path)."
+	doFitWindow   = "Give a shorter zone (face) or a wider window (window)."
+	doShortenZone = "Where the panel is narrower than that, give a shorter zone (face)."
+	doPoints      = "Scan finer, or give a wider zone (face) or band (band)."
+	doOneWay      = "Draw it one way."
+	doEndBefore   = "End it before."
+	doTurnFaces   = "Turn the scan's faces round (its winding) in the program that made it."
+	doAlong       = "Draw it along the surface (path)."
+)
+
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doAlong}
+
+// with joins a reason and what to do, which are told each for itself.
+func with(why, do string) string { return why + " " + do }
+
+// Reason parts why a station has no gap from what to do about it; do is "" where the state alone tells that.
+func (s *Station) Reason() (why, do string) {
+	for _, r := range remedies {
+		if before, ok := strings.CutSuffix(s.Why, r); ok {
+			return strings.TrimSpace(before), r
+		}
+	}
+	return s.Why, ""
+}
