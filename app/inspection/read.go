@@ -109,6 +109,7 @@ type reader struct {
 	nominals  []NominalFrom
 	held      []SeamLimits
 	parts     []Stretch
+	alone     bool // there is no reference
 }
 
 func (r *reader) note(key, text string) {
@@ -127,7 +128,8 @@ func (r *reader) inspection() *Inspection {
 	} else {
 		t.fallback("reference", "none (seams and lengths only)")
 	}
-	if i.Reference == nil {
+	r.alone = i.Reference == nil
+	if r.alone {
 		r.needsReference(t.m)
 	}
 	i.Place = r.place(t.m["place"], i.Reference != nil)

@@ -176,3 +176,13 @@ func TestUnreadableFiles(t *testing.T) {
 	require.ErrorAs(t, err, &open)
 	require.ErrorContains(t, err, "it is a pipe or a device")
 }
+
+func TestDefaultsWithoutAReferencePromiseNone(t *testing.T) {
+	i, err := inspection.Decode([]byte("[scan]\nfile = \"a.stl\"\n[[seam]]\npath = [[0,0,0],[0,0,9]]\n"), "job.toml")
+	require.NoError(t, err)
+	for _, line := range i.Defaulted {
+		require.NotContains(t, line, "on the reference")
+		require.NotContains(t, line, "from the reference")
+	}
+	require.Contains(t, i.Defaulted, "seam[0].gap.nominal = none, as there is no reference to measure it on")
+}

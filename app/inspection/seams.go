@@ -97,7 +97,11 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	s.Edges = r.edges(t, s.Edges)
 	s.Radius = t.pair("radius", s.Radius)
 	if !t.has("radius") {
-		t.fallback("radius", "from the reference")
+		if r.alone {
+			t.fallback("radius", "by a first look at the scan, else 1.5 mm, with a standard uncertainty of 0.5 mm")
+		} else {
+			t.fallback("radius", "from the reference")
+		}
 	} else if !(s.Radius[0] > 0 && s.Radius[1] > 0) {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
@@ -292,7 +296,11 @@ func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
 		t.fallback(key+".tolerance", "none (%s is reported, not judged)", key)
 	}
 	if hasNominal && !out.HasNominal && !s.has("nominal_from") {
-		t.fallback(key+".nominal", "measured on the reference")
+		if r.alone {
+			t.fallback(key+".nominal", "none, as there is no reference to measure it on")
+		} else {
+			t.fallback(key+".nominal", "measured on the reference")
+		}
 	}
 	if present && len(s.m) == 0 {
 		r.fail(joined(t.path, key), "is empty; write a tolerance or leave %s out", key)
