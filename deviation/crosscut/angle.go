@@ -77,7 +77,7 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 	middle := float64((place.H-mh)*d.H) + float64((place.V-mv)*d.V)
 	beyond := func(x float64) float64 { x = max(0, x); return x * x }
 	// Few places tell no more than a line.
-	numbers, steps := 2.0, 0
+	numbers, steps := 2, 0
 	crowned := n >= leastBent/2
 	switch {
 	case n >= leastBent:
@@ -125,11 +125,8 @@ func straightOf(run []Point2, place, along Point2, within float64) (s straight, 
 			rest[k] -= float64(d * c[k])
 		}
 	}
-	low, high := columns.longWaves(rest, best.left)
-	variance := best.left / max(1, n-numbers)
-	scatter := max(float64(shared*shared*variance), low, leastScatter*leastScatter)
-	t := student(float64((n - numbers) / (shared * shared)))
-	allowed := float64(float64(t*t) * scatter)
+	low, high, of := columns.longWaves(rest, best.left)
+	allowed := allowed(best.left, len(run), numbers, low, of)
 	v := best
 	if all[0].left-best.left <= allowed {
 		v = all[0] // without ends that bend off

@@ -11,6 +11,9 @@ import (
 const (
 	// middle is how much of an arc must show its radius as well.
 	middle = 0.65
+	// hiddenShape is the share of the variance of the middle's radius that counts in U: noise hides shapes that differ from an arc
+	// by so much. With none of it smoothed noise and two radii lie outside U twice as often, on drawn scans; with all, U of true arcs doubles.
+	hiddenShape = 0.2
 	// narrower is how much smaller the next stretch is where what lies on one is no arc.
 	narrower = 0.7
 	// waves is up to how many half waves along a stretch what is left of a fit is looked at.
@@ -37,8 +40,9 @@ const (
 // The value is that of the whole stretch as an arc, where straights explain no more of what is left than chance does, else
 // of the arc and straights that fit best. U reaches to the smallest and the largest radius of all arcs, their ends
 // anywhere, that fit as well as chance lets them: where an arc ends is not known better than that. In it are besides what is left
-// in long waves, by how much the middle of the arc reads otherwise and how far flat faces lie within it. Where long waves
-// exceed noise by more than chance explains, or the middle reads another radius, it is no arc and has no value.
+// in long waves, by how much the middle of the arc reads otherwise and part of what it may read otherwise unseen, and how far
+// flat faces lie within the arc. Where long waves exceed noise by more than chance explains, or the middle reads another
+// radius, it is no arc and has no value.
 func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
 	for wide := within; ; wide *= narrower {
 		run, _, _ := stretch(curves, at, wide)
@@ -102,9 +106,7 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 	n := len(b.run)
 	const numbers = 5 // centre, radius and where the arc ends
 	rest := best.rest(way)
-	scatter := max(float64(shared*shared*best.left)/float64(max(1, n-numbers)), rest.low, leastScatter*leastScatter)
-	t := student(float64(float64(n-numbers) / (shared * shared)))
-	allowed := float64(float64(t*t) * scatter)
+	allowed := allowed(best.left, n, numbers, rest.low, rest.of)
 	v, whole := &best, best.from == 0 && best.to == float64(n-1)
 	own := math.Sqrt(float64(allowed * rest.unit))
 	lo, hi := best.r-own, best.r+own
@@ -125,7 +127,7 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 	if m := b.middleOf(&best); m.ok {
 		d := m.r - v.r
 		uneven = uneven || float64(d*d) > float64(u*u)+float64(allowed*m.unit)
-		u = math.Sqrt(float64(u*u) + float64(d*d))
+		u = math.Sqrt(float64(u*u) + float64(d*d) + float64(hiddenShape*float64(allowed*m.unit)))
 	}
 	step := 0.0
 	for k := 1; k < n; k++ {
@@ -195,6 +197,7 @@ func student(freedom float64) float64 {
 type remainder struct {
 	low, high float64 // mm², of a place: what is left in long waves along the run that the fit cannot take up, and the rest
 	unit      float64 // the variance of the radius when that of a place is 1, the ends of the arc fitted too
+	of        int     // numbers that low is the mean of
 	lean      float64 // by how much the radius changes when the places of the arc alone move outward by 1
 }
 
@@ -233,6 +236,6 @@ func (f *roll) rest(run trail) (left remainder) {
 			}
 		}
 	}
-	left.low, left.high = b.longWaves(off, f.left)
+	left.low, left.high, left.of = b.longWaves(off, f.left)
 	return left
 }

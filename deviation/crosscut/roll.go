@@ -79,8 +79,8 @@ func (f *roll) sum(run trail) float64 {
 // where they overshoot).
 func (f *roll) fit(run trail) {
 	const (
-		steps   = 40
-		halves  = 12
+		steps   = 25
+		halves  = 8
 		settled = 1e-9 // of the sum
 	)
 	f.ok = false

@@ -44,8 +44,8 @@ func dot(a, b []float64) (sum float64) {
 }
 
 // longWaves is the mean square, of a place, of what is left of a fit in long waves along the run that the fit cannot take
-// up, and of the rest; whole is the sum of squares of what is left.
-func (b basis) longWaves(off []float64, whole float64) (low, high float64) {
+// up, of how many numbers low is the mean, and of the rest; whole is the sum of squares of what is left.
+func (b basis) longWaves(off []float64, whole float64) (low, high float64, of int) {
 	n, fit := len(off), len(b)
 	for w := 1; w <= waves && len(b) < n/2; w++ {
 		b.add(n, func(k int) float64 {
@@ -58,5 +58,15 @@ func (b basis) longWaves(off []float64, whole float64) (low, high float64) {
 		d := dot(c, off)
 		sum += float64(d * d)
 	}
-	return sum / max(1, float64(len(b)-fit)), max(0, whole-sum) / max(1, float64(n-len(b)))
+	of = len(b) - fit
+	return sum / max(1, float64(of)), max(0, whole-sum) / max(1, float64(n-len(b))), of
+}
+
+// allowed is by how much a sum of squares of n places may exceed the least, of a fit of so many numbers, once in 20 times by chance
+// for each of them: the scatter of the places, that neighbours share, or what is left in long waves, whichever is more, each by
+// Student's t for what it is known from.
+func allowed(left float64, n, numbers int, low float64, of int) float64 {
+	variance := max(float64(shared*shared*left)/float64(max(1, n-numbers)), leastScatter*leastScatter)
+	t, w := student(float64(float64(n-numbers)/(shared*shared))), student(float64(of))
+	return max(float64(float64(t*t)*variance), float64(float64(w*w)*low))
 }
