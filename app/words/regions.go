@@ -83,7 +83,7 @@ func (w Writer) regions(c *Card, o *app.Outcome) {
 	case open == 1:
 		c.add(w.say("region.open.one", "One place is beyond the tolerance, with too few connected points beyond it by more than their uncertainty: whether it is out cannot be told.", rest))
 	case open > 1:
-		c.add(w.say("region.open", "{{.Open}} places are beyond the tolerance, each with too few connected points beyond it by more than their uncertainty: whether they are out cannot be told.", rest))
+		c.add(w.say("region.open", "{{.Open}} further places are beyond the tolerance, each with too few connected points beyond it by more than their uncertainty: whether they are out cannot be told.", rest))
 	}
 	if all.Specks > 0 {
 		c.add(w.say("region.specks", "Specks of one or two points beyond the tolerance: {{.Specks}}, together {{.Area}}; they are no places of their own.", rest))
