@@ -178,10 +178,10 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	}
 	o.frame = frame{p: p, f: f}
 	if c.walked.against(s) {
-		return refuse(OffPath, with("The path has turned back along the gap it came by, so sides A and B are swapped here.", doOneWay))
+		return refuse(OffPath, "%s", with("The path has turned back along the gap it came by, so sides A and B are swapped here.", doOneWay))
 	}
 	if c.walked.again(s) {
-		return refuse(OffPath, with("The path comes along this stretch a second time.", doEndBefore))
+		return refuse(OffPath, "%s", with("The path comes along this stretch a second time.", doEndBefore))
 	}
 	dir, share := c.patch.outward(p, w)
 	if share < 0 {
@@ -195,17 +195,17 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		if !c.patch.touches(p, outwardHeight, w) {
 			return refuse(OffPath, "No surface lies within 6 mm of the path.")
 		}
-		return refuse(TwoSkins, with("The faces look inward here compared with the reference.", doTurnFaces))
+		return refuse(TwoSkins, "%s", with("The faces look inward here compared with the reference.", doTurnFaces))
 	}
 	if dir.AddScaled(-dir.Dot(f), f).Norm() < 0.5 {
-		return refuse(OffPath, with("The path runs into the surface instead of along it.", doAlong))
+		return refuse(OffPath, "%s", with("The path runs into the surface instead of along it.", doAlong))
 	}
 	o.frame, o.outU = newFrame(p, f, dir), true
 	c.gather(w, &o.frame)
 	o.spread = spacing(w.a)
 	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
-		return refuse(TooCoarse, with("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.", doPoints),
-			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest)
+		return refuse(TooCoarse, "%s", with(fmt.Sprintf("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.",
+			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest), doPoints))
 	}
 	var knots [2][]knot
 	lines, ends, st, why := c.findSides(w, o.spread)
