@@ -131,3 +131,12 @@ func TestASeamThatCannotBeMeasuredSaysWhatToChange(t *testing.T) {
 		require.NotContains(t, said, "Scan this seam again")
 	}
 }
+
+// A traced seam is walked so that A is the panel nearer the front, whichever of its points is typed first.
+func TestATracedSeamHasItsSidesByTheAxes(t *testing.T) {
+	for _, path := range []string{"[[0, 10, 0], [0, 190, 0]]", "[[0, 190, 0], [0, 10, 0]]"} {
+		r, said, _ := alone(t, joint(), "[[seam]]\nname = \"wing to door\"\npictures = \"none\"\ntrace = true\npath = "+path+"\n")
+		require.Zero(t, r.status, r.errors)
+		require.Contains(t, said, "Side A, called wing, lies toward −x; side B, called door, lies toward +x.", path)
+	}
+}

@@ -64,6 +64,20 @@ func TestAScanInsideOutHasNoNumbers(t *testing.T) {
 		require.Equal(t, "The faces look inward: by them the edges of both panels bend outward.", why)
 		require.Equal(t, "Turn the scan's faces round (its winding) in the program that made it.", do)
 	}
+	// A stretch of which the edges were not seen is turned over with the rest.
+	m := turnedOver(j.Mesh)
+	kept := m.Faces[:0]
+	for _, f := range m.Faces {
+		if c := m.Vertices[f[0]]; math.Abs(c.Y-60) > 18 || c.Z > -0.4 && (c.Z > 0.1 || c.X < 0) {
+			kept = append(kept, f)
+		}
+	}
+	m.Faces = kept
+	r := measure(t, m, seam, gapflush.Settings{})
+	for _, st := range r.Stations {
+		require.False(t, st.Gap.OK || st.Flush.OK, "%s: %s", st.State, st.Why)
+	}
+	require.Empty(t, r.Sides(), "which side is which hangs on what is outside")
 	// Edges of which next to nothing was seen keep their flush.
 	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Flush: 0.5, Length: 100, Seen: [2]float64{15 * math.Pi / 180, 15 * math.Pi / 180}})
 	for _, st := range measure(t, p.Mesh, s, gapflush.Settings{}).Stations {

@@ -19,13 +19,28 @@ func (j *job) refuseInward(stations []Station) {
 	if j.ref != nil {
 		return
 	}
+	refuse := func(st *Station, why string) {
+		*st = Station{Index: st.Index, Along: st.Along, P: st.P, F: st.F, A: st.A, U: st.U, Profile: st.Profile, Points: st.Points, State: TwoSkins, Why: with(why, doTurnFaces)}
+	}
+	inward, outward := 0, 0
 	for i := range stations {
 		st := &stations[i]
-		if st.State != NoseUnseen || !st.bendsOutward(A) || !st.bendsOutward(B) {
-			continue
+		switch {
+		case st.State == Measured:
+			outward++
+		case st.State == NoseUnseen && st.bendsOutward(A) && st.bendsOutward(B):
+			inward++
+			refuse(st, "The faces look inward: by them the edges of both panels bend outward.")
 		}
-		*st = Station{Index: st.Index, Along: st.Along, P: st.P, F: st.F, A: st.A, U: st.U, Profile: st.Profile, Points: st.Points, State: TwoSkins,
-			Why: with("The faces look inward: by them the edges of both panels bend outward.", doTurnFaces)}
+	}
+	if inward <= outward {
+		return
+	}
+	// Where an edge was not seen, nothing at the station itself tells; most others do.
+	for i := range stations {
+		if st := &stations[i]; st.State == NoseUnseen {
+			refuse(st, "The faces look inward at most stations of this seam that tell it.")
+		}
 	}
 }
 

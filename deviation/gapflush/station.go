@@ -210,8 +210,8 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	c.gather(w, &o.frame)
 	o.spread = spacing(w.a)
 	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
-		return refuse(TooCoarse, with("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.", doPoints),
-			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest)
+		return refuse(TooCoarse, "%s", with(fmt.Sprintf("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.",
+			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest), doPoints))
 	}
 	var knots [2][]knot
 	lines, ends, st, why := c.findSides(w, o.spread)

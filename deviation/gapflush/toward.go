@@ -39,9 +39,9 @@ type SideRun struct {
 	A, B        Toward
 }
 
-// across is the direction from A to B where there is a seam, else the zero vector.
+// across is the direction from A to B where there is a seam and its outside is known, else the zero vector.
 func (s *Station) across() geom.Vec {
-	if s.State == OffPath {
+	if s.State == OffPath || s.State == TwoSkins {
 		return geom.Vec{}
 	}
 	return s.A
