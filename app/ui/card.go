@@ -51,13 +51,14 @@ type about struct {
 	methods   string // of placing that can be chosen
 	results   bool
 	busy      bool
+	files     string // of the job
 }
 
 func (c *card) aboutNow() about {
 	b := c.w.bench
 	a := about{stage: b.Shown(), results: len(b.Results()) > 0, busy: c.w.busyHands()}
 	if job := b.Job(); job != nil {
-		a.reference, a.methods = job.Reference != nil, placeChoices(job)
+		a.reference, a.methods, a.files = job.Reference != nil, placeChoices(job), firstFile(job)
 		if a.stage == bench.Seams {
 			a.seam, _ = b.Selection()
 			for _, s := range job.Seams {
@@ -117,6 +118,7 @@ func (c *card) renew() {
 	if c.fold != nil {
 		c.open = c.fold.Items[0].Open
 	}
+	old, open := c.settings, c.about
 	c.settings = newSettings(c.w)
 	c.seam, _ = c.w.bench.Selection()
 	before := c.about
@@ -140,6 +142,22 @@ func (c *card) renew() {
 		c.scroll.Offset = fyne.Position{}
 	}
 	c.refresh()
+	c.hand(old, open)
+}
+
+// hand gives what is being typed in settings to those that have taken their place.
+func (c *card) hand(old *settings, of about) {
+	if old == nil {
+		return
+	}
+	same := of.stage == c.about.stage && of.seam == c.about.seam && of.files == c.about.files
+	for k, f := range old.fields {
+		var twin *field
+		if same && k < len(c.settings.fields) && len(old.fields) == len(c.settings.fields) {
+			twin = c.settings.fields[k]
+		}
+		f.retire(twin, func(o fyne.Focusable) { c.w.win.Canvas().Focus(o) })
+	}
 }
 
 // picker chooses among the job's seams.
@@ -157,6 +175,9 @@ func (c *card) picker() fyne.CanvasObject {
 	s.OnChanged = func(string) {
 		if k, _ := b.Selection(); s.SelectedIndex() != k {
 			c.picked(s.SelectedIndex())
+			if k, _ := b.Selection(); s.SelectedIndex() != k { // a text is in the way
+				s.SetSelectedIndex(k)
+			}
 		}
 	}
 	return s
@@ -164,6 +185,9 @@ func (c *card) picker() fyne.CanvasObject {
 
 // picked shows another seam.
 func (c *card) picked(seam int) {
+	if !c.w.settle() {
+		return
+	}
 	c.w.bench.SelectSeam(seam)
 	c.w.lookAtSeam()
 }
@@ -292,7 +316,7 @@ func (c *card) sentences() []fyne.CanvasObject {
 	}
 	for _, s := range said.Found {
 		show := func() {
-			b.Select(s.Where.Seam, s.Where.Station)
+			w.mark(s.Where.Seam, s.Where.Station)
 			w.lookAt()
 		}
 		switch {
@@ -387,7 +411,11 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 }
 
 // again goes on with what was stopped or failed.
-func (w *Window) again() { w.bench.Retry() }
+func (w *Window) again() {
+	if w.settle() {
+		w.bench.Retry()
+	}
+}
 
 func lampOfVerdict(v verdict.Verdict) bench.Lamp {
 	switch v {

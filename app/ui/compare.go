@@ -41,6 +41,9 @@ func (w *Window) askCompare() {
 		w.endCompare()
 		return
 	}
+	if !w.settle() {
+		return
+	}
 	if job := w.bench.Job(); job == nil || job.Reference == nil || w.bench.Outcome().Placed == nil {
 		return
 	}

@@ -23,12 +23,12 @@ import (
 // writeEvidence asks for a folder and writes all results into it.
 func (w *Window) writeEvidence() {
 	b := w.bench
-	if b.Job() == nil {
+	if b.Job() == nil || !w.settle() {
 		return
 	}
 	b.Show(bench.Evidence)
-	if what, _, running := b.Running(); running {
-		w.failed(errors.New("the job is still being worked on (" + what + "): write the evidence when it is done"))
+	if _, _, running := b.Running(); running {
+		w.afterwards = w.writeEvidence // what was typed or changed last is worked in first
 		return
 	}
 	if !b.Complete() {

@@ -325,6 +325,9 @@ func wrapped(s string) *widget.Label {
 
 // safely asks about unsaved changes before something that would lose them.
 func (w *Window) safely(then func()) {
+	if w.bench.Job() != nil && !w.settle() {
+		return
+	}
 	if w.bench.Job() == nil || !w.bench.Dirty() {
 		then()
 		return
@@ -356,6 +359,9 @@ func (w *Window) askClose() {
 
 // save writes the job to its file, or asks for one; then goes on with then, which may be nil.
 func (w *Window) save(then func()) {
+	if !w.settle() {
+		return
+	}
 	if job := w.bench.Job(); job != nil && job.Path != "" {
 		w.saveTo(job.Path, then)
 		return
@@ -389,10 +395,10 @@ func (w *Window) saveOver(path string, over bool, then func()) {
 
 // saveAs asks for a file and writes the job to it.
 func (w *Window) saveAs(then func()) {
-	job := w.bench.Job()
-	if job == nil {
+	if w.bench.Job() == nil || !w.settle() {
 		return
 	}
+	job := w.bench.Job()
 	d := dialog.NewFileSave(func(c fyne.URIWriteCloser, err error) {
 		if err != nil {
 			w.failed(err)

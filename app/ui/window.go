@@ -85,6 +85,7 @@ type Window struct {
 	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
+	afterwards func()                  // is done when the work under way is, unless that is stopped
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
 	chooser    fyne.CanvasObject       // the question for a file that was asked last
@@ -137,7 +138,7 @@ func (w *Window) build() {
 	w.header = newHeader(w)
 	w.rows = make([]*stageRow, len(bench.Stages()))
 	for _, s := range bench.Stages() {
-		w.rows[s] = newStageRow(stageName(s), func() { w.bench.Show(s) })
+		w.rows[s] = newStageRow(stageName(s), func() { w.show(s) })
 	}
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
@@ -239,6 +240,7 @@ func (w *Window) changed(c bench.Change) {
 		w.refreshRail()
 		w.card.worked()
 		w.restScene()
+		w.goOn()
 		return
 	case bench.ColoursChanged:
 		w.refreshScene()
