@@ -220,6 +220,14 @@ func (b *Bench) gather() {
 // Complete reports whether every stage the job asks for has a result for the job as it is.
 func (b *Bench) Complete() bool { return b.job != nil && len(b.needed()) == 0 && b.noErrors() }
 
+// Waits reports whether a stage's results are missing or out of date; those of Evidence are of all stages.
+func (b *Bench) Waits(s Stage) bool {
+	if s == Evidence {
+		return b.job != nil && !b.Complete()
+	}
+	return b.job != nil && slices.Contains(b.needed(), s)
+}
+
 func (b *Bench) noErrors() bool {
 	for _, s := range []Stage{Parts, Place, Surface, Trust, Seams} {
 		if b.stages[s].err != nil {

@@ -21,6 +21,7 @@ import (
 type card struct {
 	w        *Window
 	content  *fyne.Container
+	notice   *fyne.Container // stays in sight above the rest
 	scroll   *container.Scroll
 	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
@@ -109,7 +110,9 @@ func newCard(w *Window) *card {
 	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
 	c.list = container.NewVBox()
 	c.scroll = container.NewVScroll(container.NewVBox(c.list))
-	c.content = container.NewStack(c.scroll)
+	c.notice = padded(12, 4, cardLeft, cardRight, container.NewVBox())
+	c.notice.Hide()
+	c.content = around(c.notice, nil, nil, nil, c.scroll)
 	return c
 }
 
@@ -195,6 +198,7 @@ func (c *card) picked(seam int) {
 // refresh words the results anew.
 func (c *card) refresh() {
 	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
+	c.notify()
 	said := c.sentences()
 	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
 	c.selected()
@@ -232,7 +236,7 @@ func (c *card) reveal(o fyne.CanvasObject) {
 
 // worked words the results anew when the stage's lamp has changed with the work under way.
 func (c *card) worked() {
-	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) {
+	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) || c.notice.Visible() != (c.waits() != "") {
 		c.refresh()
 	}
 	if _, _, running := c.w.bench.Running(); !running && c.holding {
@@ -308,8 +312,8 @@ func (c *card) sentences() []fyne.CanvasObject {
 		lamp = lampOfVerdict(said.Verdict)
 	}
 	objects := []fyne.CanvasObject{c.headline(lamp, said.Headline)}
-	if b.IsStale(stage) {
-		objects = append(objects, c.paragraph(tr("card.stale", "The job has changed since: these are the figures from before.")))
+	if b.IsStale(stage) && !c.notice.Visible() {
+		objects = append(objects, c.paragraph(stale()))
 	}
 	if len(said.Found) > 0 {
 		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
@@ -338,6 +342,45 @@ func (c *card) sentences() []fyne.CanvasObject {
 		objects = append(objects, c.evidence()...)
 	}
 	return objects
+}
+
+// waits says that what the card shows is not, or not all, of the job as it is, while nothing is done about it; "" where that
+// is not so or the card says it itself.
+func (c *card) waits() string {
+	b := c.w.bench
+	stage := b.Shown()
+	if _, _, running := b.Running(); running || b.Job() == nil || c.w.busyHands() || b.Err(stage) != nil || !b.Waits(stage) {
+		return ""
+	}
+	_, says := c.words(stage)
+	switch {
+	case !says:
+		return ""
+	case stage == bench.Evidence:
+		return tr("card.waits.evidence", "Some results are missing or out of date.")
+	case b.IsStale(stage):
+		return stale()
+	}
+	return tr("card.waits", "The work was stopped before all of this was done.")
+}
+
+func stale() string {
+	return tr("card.stale", "The job has changed since: these are the figures from before.")
+}
+
+// notify says above everything else that the card is out of date, and offers to go on.
+func (c *card) notify() {
+	said := c.waits()
+	if said == "" {
+		c.notice.Hide()
+	} else {
+		again := widget.NewButton(tr("card.goon", "Go on"), c.w.again)
+		again.Importance = widget.HighImportance
+		c.notice.Objects = []fyne.CanvasObject{container.NewVBox(newProse(said, sizeText, true, proseWide), again)}
+		c.notice.Show()
+	}
+	c.notice.Refresh()
+	laidOut(c.content)
 }
 
 // words returns what a stage says, when it has something to say.
