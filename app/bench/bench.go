@@ -92,6 +92,7 @@ type Bench struct {
 	shown         Stage
 	seam, station int
 	Written       string // folder the evidence of the present results was written to
+	Wrote         string // folder any evidence of the job was written to last
 }
 
 // New returns an empty bench. post brings a function to the goroutine that owns it.
