@@ -68,6 +68,9 @@ type Bench struct {
 	Listen func(Change)
 	// Report is told errors the user must see.
 	Report func(error)
+	// Replacing is asked when another job could be read and is to take the place of the present one: then, which it may call
+	// later or never, puts it there.
+	Replacing func(then func())
 
 	job     *inspection.Inspection // never changed in place; nil: nothing on the bench
 	saved   *inspection.Inspection // the job as last opened or saved
@@ -97,7 +100,7 @@ type Bench struct {
 
 // New returns an empty bench. post brings a function to the goroutine that owns it.
 func New(s Services, post func(func())) *Bench {
-	return &Bench{services: s, post: post, Listen: func(Change) {}, Report: func(error) {}, station: -1}
+	return &Bench{services: s, post: post, Listen: func(Change) {}, Report: func(error) {}, Replacing: func(then func()) { then() }, station: -1}
 }
 
 // Job returns the job, nil when nothing is on the bench. It must not be changed; use Edit.

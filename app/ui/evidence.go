@@ -41,14 +41,22 @@ func (w *Window) writeEvidence() {
 
 // askFolder asks for a folder to write results into.
 func (w *Window) askFolder(title, dir string, write func(dir string)) {
-	entry := newPathEntry(dir)
+	w.askPath(title, tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder, write)
+}
+
+// askPath asks for a path; within makes one of a folder that was chosen and the last name of what stood there.
+func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string)) {
+	entry := newPathEntry(path)
 	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
-		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) { entry.SetText(inFolder(dir, filepath.Base(entry.Text))) })
+		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
+			entry.SetText(within(dir, filepath.Base(entry.Text)))
+			w.win.Canvas().Focus(entry)
+		})
 	})
-	ask := dialog.NewForm(title, tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
+	ask := dialog.NewForm(title, do, tr("evidence.cancel", "Cancel"),
+		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, func(ok bool) {
 			if ok {
-				write(strings.TrimSpace(entry.Text))
+				use(strings.TrimSpace(entry.Text))
 			}
 		}, w.win)
 	ask.Resize(fyne.NewSize(680, 200))
@@ -56,6 +64,7 @@ func (w *Window) askFolder(title, dir string, write func(dir string)) {
 	entry.escape = ask.Hide
 	entry.OnSubmitted = func(string) { ask.Submit() }
 	w.win.Canvas().Focus(entry)
+	entry.CursorColumn = len([]rune(path))
 }
 
 // inFolder returns where results go when a folder was chosen: into it when it is

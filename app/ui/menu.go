@@ -35,7 +35,7 @@ func (w *Window) menu() *fyne.MainMenu {
 	recent.ChildMenu = fyne.NewMenu("")
 	for _, path := range w.recent() {
 		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70), func() {
-			w.safely(func() { w.openJob(path) })
+			w.openJob(path)
 		}))
 	}
 	recent.Disabled = len(recent.ChildMenu.Items) == 0

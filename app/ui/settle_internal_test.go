@@ -1,6 +1,9 @@
 package ui
 
 import (
+	"errors"
+	"io/fs"
+	"os"
 	"path/filepath"
 	"testing"
 
@@ -8,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/test"
 	"github.com/stretchr/testify/require"
 
+	"shutline/app"
 	"shutline/app/bench"
 	"shutline/app/inspection"
 	"shutline/deviation/verdict"
@@ -227,6 +231,9 @@ func TestAStaleFieldDoesNotChangeAnotherJob(t *testing.T) {
 	other.Scan.File, other.Title = "/jobs/other.stl", "theirs"
 	r.bench.OpenJob(other)
 	r.idle()
+	r.question()
+	tapText(t, r.win.Canvas().Overlays().Top(), "Do not save")
+	r.idle()
 	r.win.Canvas().Unfocus()
 	require.True(t, r.settle())
 	require.Equal(t, "theirs", r.bench.Job().Title)
@@ -248,4 +255,122 @@ func TestShortcutsDoNotActBehindAQuestion(t *testing.T) {
 		require.Equal(t, bench.Seams, r.bench.Shown(), key.ShortcutName())
 		require.Len(t, r.win.Canvas().Overlays().List(), open, key.ShortcutName())
 	}
+}
+
+// answer types a path into the entry of a question in the place of what is there, and presses a key.
+func (r *rig) answer(path string, key fyne.KeyName) {
+	r.t.Helper()
+	e, ok := r.win.Canvas().Focused().(*pathEntry)
+	require.True(r.t, ok, "an entry has the focus")
+	if path != "" {
+		e.SetText(path)
+	}
+	e.TypedKey(&fyne.KeyEvent{Name: key})
+}
+
+func TestReturnOpensAndEscapeCloses(t *testing.T) {
+	r := newRig(t)
+	r.chosen(ctrl(fyne.KeyN))
+	r.answer("", fyne.KeyReturn)
+	require.NotNil(t, r.win.Canvas().Overlays().Top(), "a scan is needed")
+	r.answer("/jobs/scan.stl", fyne.KeyReturn)
+	r.idle()
+	require.Nil(t, r.win.Canvas().Overlays().Top())
+	require.Equal(t, "/jobs/scan.stl", r.bench.Job().Scan.File)
+
+	r.chosen(ctrlShift(fyne.KeyS))
+	require.Contains(t, r.question(), "Save the job as")
+	r.answer("", fyne.KeyEscape)
+	require.Nil(t, r.win.Canvas().Overlays().Top())
+}
+
+func TestSaveAsAsksForAFile(t *testing.T) {
+	r := newRig(t)
+	r.openKept()
+	dir := t.TempDir()
+	r.chosen(ctrlShift(fyne.KeyS))
+	r.answer(filepath.Join(dir, "mine"), fyne.KeyReturn)
+	path := filepath.Join(dir, "mine.toml")
+	r.pump("the file", func() bool { return r.bench.Job().Path == path })
+	require.FileExists(t, path)
+
+	other := filepath.Join(dir, "other.toml")
+	require.NoError(t, os.WriteFile(other, []byte("title = \"other\"\n"), 0o644))
+	r.chosen(ctrlShift(fyne.KeyS))
+	r.answer(other, fyne.KeyReturn)
+	require.Contains(t, r.question(), "other.toml is there already")
+	tapText(t, r.win.Canvas().Overlays().Top(), "No")
+	require.Contains(t, r.question(), "Save the job as")
+	r.answer("", fyne.KeyReturn)
+	tapText(t, r.win.Canvas().Overlays().Top(), "Yes")
+	r.pump("the file", func() bool { return r.bench.Job().Path == other })
+
+	r.chosen(ctrlShift(fyne.KeyS))
+	r.answer(dir+".toml/none", fyne.KeyReturn)
+	require.Contains(t, r.question(), "Nothing is lost")
+}
+
+func TestAnotherJobIsAskedAboutOnceItCouldBeRead(t *testing.T) {
+	r := newRig(t)
+	r.openKept()
+	r.bench.Edit("tolerance", func(i *inspection.Inspection) { i.Surface.Tolerance.Hi = 2 })
+	r.idle()
+	before := r.bench.Job()
+	r.mu.Lock()
+	r.loadErr = errors.New("meshio: scan.stl: broken at byte 84")
+	r.mu.Unlock()
+	r.chosen(ctrl(fyne.KeyN))
+	r.answer("/jobs/notes.txt", fyne.KeyReturn)
+	r.idle()
+	require.Contains(t, r.question(), "broken at byte 84", "and nothing about changes")
+	tapText(t, r.win.Canvas().Overlays().Top(), "Try again")
+	require.Contains(t, r.question(), "Open scan and reference")
+	require.Equal(t, "/jobs/notes.txt", r.win.Canvas().Focused().(*pathEntry).Text)
+	r.mu.Lock()
+	r.loadErr = nil
+	r.mu.Unlock()
+	r.answer("", fyne.KeyReturn)
+	r.idle()
+	require.Same(t, before, r.bench.Job())
+	require.Contains(t, r.question(), "not saved")
+	tapText(t, r.win.Canvas().Overlays().Top(), "Stay")
+	require.Same(t, before, r.bench.Job())
+	r.openPair("/jobs/scan.stl", "")
+	r.idle()
+	r.question()
+	tapText(t, r.win.Canvas().Overlays().Top(), "Do not save")
+	r.idle()
+	require.Equal(t, "/jobs/scan.stl", r.bench.Job().Scan.File)
+	require.True(t, r.bench.Complete(), "it is worked through")
+}
+
+func TestAFileThatMovedIsAskedForAndFound(t *testing.T) {
+	dir := t.TempDir()
+	job := vanJob()
+	job.Path, job.Scan.File, job.Reference.File = filepath.Join(dir, "van.toml"), filepath.Join(dir, "scan.stl"), filepath.Join(dir, "ref.stl")
+	there := filepath.Join(dir, "elsewhere")
+	require.NoError(t, os.Mkdir(there, 0o755))
+	for _, name := range []string{"moved.stl", "ref.stl"} {
+		require.NoError(t, os.WriteFile(filepath.Join(there, name), nil, 0o644))
+	}
+	r := newRig(t)
+	err := &bench.LoadError{Job: job, Err: &app.MissingError{Inspection: job.Path, File: job.Scan.File, Err: fs.ErrNotExist}}
+	r.failed(err)
+	said := r.question()
+	require.Contains(t, said, "Where is scan.stl?")
+	require.Contains(t, said, "Browse")
+	_, find := r.lost(err)
+	require.NotNil(t, find)
+	moved := found(job, job.Scan.File, filepath.Join(there, "moved.stl"))
+	require.Equal(t, filepath.Join(there, "moved.stl"), moved.Scan.File)
+	require.Equal(t, filepath.Join(there, "ref.stl"), moved.Reference.File, "it has moved along")
+	r.bench.OpenMoved(job, moved)
+	r.idle()
+	require.True(t, r.bench.Dirty(), "the file says otherwise")
+	require.Equal(t, moved.Scan.File, r.bench.Job().Scan.File)
+
+	title, find := r.lost(&inspection.OpenError{Path: filepath.Join(dir, "none.toml"), Err: fs.ErrNotExist})
+	require.Equal(t, "Where is none.toml?", title)
+	require.NotNil(t, find)
+	require.Equal(t, dir, nearest(filepath.Join(dir, "a", "b", "c.stl")))
 }

@@ -88,6 +88,7 @@ type Window struct {
 	afterwards func()                  // is done when the work under way is, unless that is stopped
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
+	otherFile  func()                  // asks for another file than that; nil: opening it again does
 	chooser    fyne.CanvasObject       // the question for a file that was asked last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
@@ -102,6 +103,7 @@ func New(a fyne.App, o Options) *Window {
 	w.bench = bench.New(o.Services, o.Post)
 	w.bench.Listen = w.changed
 	w.bench.Report = w.failed
+	w.bench.Replacing = w.safely
 	if o.StateDir != "" {
 		w.bench.KeepUnsaved(o.StateDir)
 	}
