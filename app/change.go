@@ -328,6 +328,11 @@ func CheckChangeFolder(c *Change, dir string, w WriteOptions) error {
 	return evidence.CheckFolder(ChangeRecord(c).Identity(), filepath.Clean(dir), w.Replace)
 }
 
+// ChangeFolderHolds says what a folder holds that a change is to be written into.
+func ChangeFolderHolds(c *Change, dir string) (evidence.Holding, string) {
+	return evidence.Held(ChangeRecord(c).Identity(), filepath.Clean(dir))
+}
+
 // WriteChange writes a change into dir: every file whole, or none.
 func WriteChange(ctx context.Context, c *Change, dir string, w WriteOptions, p Progress) error {
 	r := ChangeRecord(c)

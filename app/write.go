@@ -34,6 +34,11 @@ func CheckFolder(i *inspection.Inspection, parts *Parts, dir string, w WriteOpti
 	return evidence.CheckFolder(Record(&Outcome{Inspection: i, Parts: parts}), filepath.Clean(dir), w.Replace)
 }
 
+// FolderHolds says, once the parts are read, what a folder holds that their results are to be written into.
+func FolderHolds(i *inspection.Inspection, parts *Parts, dir string) (evidence.Holding, string) {
+	return evidence.Held(Record(&Outcome{Inspection: i, Parts: parts}), filepath.Clean(dir))
+}
+
 // Record gathers an outcome for writing.
 func Record(o *Outcome) *evidence.Record {
 	i := o.Inspection

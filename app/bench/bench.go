@@ -68,6 +68,9 @@ type Bench struct {
 	Listen func(Change)
 	// Report is told errors the user must see.
 	Report func(error)
+	// Replacing is asked when another job could be read and is to take the place of the present one: then, which it may call
+	// later or never, puts it there.
+	Replacing func(then func())
 
 	job     *inspection.Inspection // never changed in place; nil: nothing on the bench
 	saved   *inspection.Inspection // the job as last opened or saved
@@ -92,11 +95,12 @@ type Bench struct {
 	shown         Stage
 	seam, station int
 	Written       string // folder the evidence of the present results was written to
+	Wrote         string // folder any evidence of the job was written to last
 }
 
 // New returns an empty bench. post brings a function to the goroutine that owns it.
 func New(s Services, post func(func())) *Bench {
-	return &Bench{services: s, post: post, Listen: func(Change) {}, Report: func(error) {}, station: -1}
+	return &Bench{services: s, post: post, Listen: func(Change) {}, Report: func(error) {}, Replacing: func(then func()) { then() }, station: -1}
 }
 
 // Job returns the job, nil when nothing is on the bench. It must not be changed; use Edit.
@@ -230,6 +234,14 @@ func (b *Bench) gather() {
 
 // Complete reports whether every stage the job asks for has a result for the job as it is.
 func (b *Bench) Complete() bool { return b.job != nil && len(b.needed()) == 0 && b.noErrors() }
+
+// Waits reports whether a stage's results are missing or out of date; those of Evidence are of all stages.
+func (b *Bench) Waits(s Stage) bool {
+	if s == Evidence {
+		return b.job != nil && !b.Complete()
+	}
+	return b.job != nil && slices.Contains(b.needed(), s)
+}
 
 func (b *Bench) noErrors() bool {
 	for _, s := range []Stage{Parts, Place, Surface, Trust, Seams} {

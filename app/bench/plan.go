@@ -212,7 +212,7 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 			return
 		}
 		if err == nil {
-			b.Written = dir
+			b.Written, b.Wrote = dir, dir
 			b.stages[Evidence] = status{done: true}
 		}
 		done(dir, err)

@@ -164,8 +164,39 @@ func (b *Bench) load(t task, job *inspection.Inspection) error {
 	if err != nil {
 		return err
 	}
-	t.post(func() { b.adopt(job, parts, func() {}) })
+	t.post(func() { b.replace(func() { b.adopt(job, parts, func() {}) }) })
 	return nil
+}
+
+// replace lets another job take the place of the present one, as soon as that may go. Until then the present one is worked on.
+func (b *Bench) replace(adopt func()) {
+	now := true
+	b.Replacing(func() {
+		if now {
+			adopt() // and the run that has read it goes on with it
+			return
+		}
+		b.abandon()
+		adopt()
+		b.Refresh()
+	})
+	now = false
+}
+
+// OpenMoved puts a job on the bench some of whose files were found elsewhere than its file says, which is a change
+// that is not saved.
+func (b *Bench) OpenMoved(file, moved *inspection.Inspection) {
+	moved = Changed(moved, func(i *inspection.Inspection) { i.SHA256 = "" })
+	b.start(Parts, func(t task) error {
+		parts, err := b.loadParts(t, moved)
+		if err != nil {
+			return err
+		}
+		t.post(func() {
+			b.replace(func() { b.adopt(moved, parts, func() { b.saved, b.onDisk = file, file.SHA256 }) })
+		})
+		return nil
+	}, b.ended)
 }
 
 func (b *Bench) loadParts(t task, job *inspection.Inspection) (*app.Parts, error) {
@@ -198,7 +229,7 @@ func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), g
 	b.specs = make([]gapflush.Seam, len(job.Seams))
 	b.ground = make([]*app.Placed, len(job.Seams))
 	b.scales = make([]float64, len(job.Seams))
-	b.seam, b.station, b.Written = 0, -1, ""
+	b.seam, b.station, b.Written, b.Wrote = 0, -1, "", ""
 	b.shown = Parts
 	as()
 	b.jobChanged(gone...)

@@ -411,7 +411,7 @@ func (b *Bench) Recover(u Unsaved) {
 			onDisk = sum(data)
 		}
 		t.post(func() {
-			b.adopt(job, parts, func() { b.saved, b.onDisk = nil, onDisk }, u)
+			b.replace(func() { b.adopt(job, parts, func() { b.saved, b.onDisk = nil, onDisk }, u) })
 		})
 		return nil
 	}, b.ended)

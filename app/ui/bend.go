@@ -83,6 +83,9 @@ func (w *Window) bend() {
 		w.endBend()
 		return
 	}
+	if !w.settle() {
+		return
+	}
 	k, _ := w.bench.Selection()
 	if job := w.bench.Job(); job == nil || k >= len(job.Seams) || len(job.Seams[k].Path) < 2 || w.bench.Outcome().Placed == nil {
 		return

@@ -21,6 +21,7 @@ import (
 type card struct {
 	w        *Window
 	content  *fyne.Container
+	notice   *fyne.Container // stays in sight above the rest
 	scroll   *container.Scroll
 	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
@@ -51,13 +52,14 @@ type about struct {
 	methods   string // of placing that can be chosen
 	results   bool
 	busy      bool
+	files     string // of the job
 }
 
 func (c *card) aboutNow() about {
 	b := c.w.bench
 	a := about{stage: b.Shown(), results: len(b.Results()) > 0, busy: c.w.busyHands()}
 	if job := b.Job(); job != nil {
-		a.reference, a.methods = job.Reference != nil, placeChoices(job)
+		a.reference, a.methods, a.files = job.Reference != nil, placeChoices(job), firstFile(job)
 		if a.stage == bench.Seams {
 			a.seam, _ = b.Selection()
 			for _, s := range job.Seams {
@@ -108,7 +110,9 @@ func newCard(w *Window) *card {
 	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
 	c.list = container.NewVBox()
 	c.scroll = container.NewVScroll(container.NewVBox(c.list))
-	c.content = container.NewStack(c.scroll)
+	c.notice = padded(12, 4, cardLeft, cardRight, container.NewVBox())
+	c.notice.Hide()
+	c.content = around(c.notice, nil, nil, nil, c.scroll)
 	return c
 }
 
@@ -117,6 +121,7 @@ func (c *card) renew() {
 	if c.fold != nil {
 		c.open = c.fold.Items[0].Open
 	}
+	old, open := c.settings, c.about
 	c.settings = newSettings(c.w)
 	c.seam, _ = c.w.bench.Selection()
 	before := c.about
@@ -140,6 +145,22 @@ func (c *card) renew() {
 		c.scroll.Offset = fyne.Position{}
 	}
 	c.refresh()
+	c.hand(old, open)
+}
+
+// hand gives what is being typed in settings to those that have taken their place.
+func (c *card) hand(old *settings, of about) {
+	if old == nil {
+		return
+	}
+	same := of.stage == c.about.stage && of.seam == c.about.seam && of.files == c.about.files
+	for k, f := range old.fields {
+		var twin *field
+		if same && k < len(c.settings.fields) && len(old.fields) == len(c.settings.fields) {
+			twin = c.settings.fields[k]
+		}
+		f.retire(twin, func(o fyne.Focusable) { c.w.win.Canvas().Focus(o) })
+	}
 }
 
 // picker chooses among the job's seams.
@@ -157,6 +178,9 @@ func (c *card) picker() fyne.CanvasObject {
 	s.OnChanged = func(string) {
 		if k, _ := b.Selection(); s.SelectedIndex() != k {
 			c.picked(s.SelectedIndex())
+			if k, _ := b.Selection(); s.SelectedIndex() != k { // a text is in the way
+				s.SetSelectedIndex(k)
+			}
 		}
 	}
 	return s
@@ -164,6 +188,9 @@ func (c *card) picker() fyne.CanvasObject {
 
 // picked shows another seam.
 func (c *card) picked(seam int) {
+	if !c.w.settle() {
+		return
+	}
 	c.w.bench.SelectSeam(seam)
 	c.w.lookAtSeam()
 }
@@ -171,6 +198,7 @@ func (c *card) picked(seam int) {
 // refresh words the results anew.
 func (c *card) refresh() {
 	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
+	c.notify()
 	said := c.sentences()
 	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
 	c.selected()
@@ -208,7 +236,7 @@ func (c *card) reveal(o fyne.CanvasObject) {
 
 // worked words the results anew when the stage's lamp has changed with the work under way.
 func (c *card) worked() {
-	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) {
+	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) || c.notice.Visible() != (c.waits() != "") {
 		c.refresh()
 	}
 	if _, _, running := c.w.bench.Running(); !running && c.holding {
@@ -284,15 +312,15 @@ func (c *card) sentences() []fyne.CanvasObject {
 		lamp = lampOfVerdict(said.Verdict)
 	}
 	objects := []fyne.CanvasObject{c.headline(lamp, said.Headline)}
-	if b.IsStale(stage) {
-		objects = append(objects, c.paragraph(tr("card.stale", "The job has changed since: these are the figures from before.")))
+	if b.IsStale(stage) && !c.notice.Visible() {
+		objects = append(objects, c.paragraph(stale()))
 	}
 	if len(said.Found) > 0 {
 		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
 	}
 	for _, s := range said.Found {
 		show := func() {
-			b.Select(s.Where.Seam, s.Where.Station)
+			w.mark(s.Where.Seam, s.Where.Station)
 			w.lookAt()
 		}
 		switch {
@@ -314,6 +342,45 @@ func (c *card) sentences() []fyne.CanvasObject {
 		objects = append(objects, c.evidence()...)
 	}
 	return objects
+}
+
+// waits says that what the card shows is not, or not all, of the job as it is, while nothing is done about it; "" where that
+// is not so or the card says it itself.
+func (c *card) waits() string {
+	b := c.w.bench
+	stage := b.Shown()
+	if _, _, running := b.Running(); running || b.Job() == nil || c.w.busyHands() || b.Err(stage) != nil || !b.Waits(stage) {
+		return ""
+	}
+	_, says := c.words(stage)
+	switch {
+	case !says:
+		return ""
+	case stage == bench.Evidence:
+		return tr("card.waits.evidence", "Some results are missing or out of date.")
+	case b.IsStale(stage):
+		return stale()
+	}
+	return tr("card.waits", "The work was stopped before all of this was done.")
+}
+
+func stale() string {
+	return tr("card.stale", "The job has changed since: these are the figures from before.")
+}
+
+// notify says above everything else that the card is out of date, and offers to go on.
+func (c *card) notify() {
+	said := c.waits()
+	if said == "" {
+		c.notice.Hide()
+	} else {
+		again := widget.NewButton(tr("card.goon", "Go on"), c.w.again)
+		again.Importance = widget.HighImportance
+		c.notice.Objects = []fyne.CanvasObject{container.NewVBox(newProse(said, sizeText, true, proseWide), again)}
+		c.notice.Show()
+	}
+	c.notice.Refresh()
+	laidOut(c.content)
 }
 
 // words returns what a stage says, when it has something to say.
@@ -387,7 +454,11 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 }
 
 // again goes on with what was stopped or failed.
-func (w *Window) again() { w.bench.Retry() }
+func (w *Window) again() {
+	if w.settle() {
+		w.bench.Retry()
+	}
+}
 
 func lampOfVerdict(v verdict.Verdict) bench.Lamp {
 	switch v {

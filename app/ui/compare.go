@@ -10,7 +10,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"shutline/app"
@@ -39,6 +38,9 @@ type comparison struct {
 func (w *Window) askCompare() {
 	if w.compared != nil {
 		w.endCompare()
+		return
+	}
+	if !w.settle() {
 		return
 	}
 	if job := w.bench.Job(); job == nil || job.Reference == nil || w.bench.Outcome().Placed == nil {
@@ -231,19 +233,8 @@ func (s *strip) comparison() {
 // writeComparison asks for a folder and writes the comparison's tables and pictures into it.
 func (w *Window) writeComparison() {
 	x := w.compared
-	dir := strings.TrimSuffix(w.evidenceDir(), "-results") + "-change"
-	entry := newPathEntry(dir)
-	ask := dialog.NewForm(tr("compare.write", "Write the comparison"), tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: entry, HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
-			if ok {
-				w.writeChangeTo(x.change, strings.TrimSpace(entry.Text), false)
-			}
-		}, w.win)
-	ask.Resize(fyne.NewSize(680, 200))
-	ask.Show()
-	entry.escape = ask.Hide
-	entry.OnSubmitted = func(string) { ask.Submit() }
-	w.win.Canvas().Focus(entry)
+	dir := strings.TrimSuffix(w.besides(), "-results") + "-change"
+	w.askFolder(tr("compare.write", "Write the comparison"), dir, func(dir string) { w.writeChangeTo(x.change, dir, false) })
 }
 
 func (w *Window) writeChangeTo(c *app.Change, dir string, replace bool) {
@@ -256,11 +247,10 @@ func (w *Window) writeChangeTo(c *app.Change, dir string, replace bool) {
 			w.trace.put(Trace{Event: "written", Text: dir})
 			w.openPath(dir)
 		case !replace && app.CheckChangeFolder(c, dir, app.WriteOptions{}) != nil && app.CheckChangeFolder(c, dir, app.WriteOptions{Replace: true}) == nil:
-			dialog.ShowConfirm(tr("evidence.replace", "Replace the results there?"), sentenceOf(err), func(yes bool) {
-				if yes {
-					w.writeChangeTo(c, dir, true)
-				}
-			}, w.win)
+			holds, names := app.ChangeFolderHolds(c, dir)
+			w.askReplace(holds, names, dir, func() { w.writeChangeTo(c, dir, true) }, func() {
+				w.askFolder(tr("compare.write", "Write the comparison"), dir, func(dir string) { w.writeChangeTo(c, dir, false) })
+			})
 		default:
 			w.failed(err)
 		}

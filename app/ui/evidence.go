@@ -23,26 +23,40 @@ import (
 // writeEvidence asks for a folder and writes all results into it.
 func (w *Window) writeEvidence() {
 	b := w.bench
-	if b.Job() == nil {
+	if b.Job() == nil || !w.settle() {
 		return
 	}
 	b.Show(bench.Evidence)
-	if what, _, running := b.Running(); running {
-		w.failed(errors.New("the job is still being worked on (" + what + "): write the evidence when it is done"))
+	if _, _, running := b.Running(); running {
+		w.afterwards = w.writeEvidence // what was typed or changed last is worked in first
 		return
 	}
 	if !b.Complete() {
 		w.failed(errors.New("some stages have no result for the job as it is: run them first (Go on), then write the evidence"))
 		return
 	}
-	entry := newPathEntry(w.evidenceDir())
+	w.askFolder(tr("evidence.title", "Write evidence"), w.evidenceDir(), func(dir string) { w.writeTo(dir, false) })
+	w.trace.put(Trace{Event: "asked", Name: "evidence"})
+}
+
+// askFolder asks for a folder to write results into.
+func (w *Window) askFolder(title, dir string, write func(dir string)) {
+	w.askPath(title, tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder, write)
+}
+
+// askPath asks for a path; within makes one of a folder that was chosen and the last name of what stood there.
+func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string)) {
+	entry := newPathEntry(path)
 	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
-		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) { entry.SetText(inFolder(dir, filepath.Base(entry.Text))) })
+		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
+			entry.SetText(within(dir, filepath.Base(entry.Text)))
+			w.win.Canvas().Focus(entry)
+		})
 	})
-	ask := dialog.NewForm(tr("evidence.title", "Write evidence"), tr("evidence.write", "Write"), tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: tr("evidence.folder", "Folder"), Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: tr("evidence.hint", "It is made when it does not exist.")}}, func(ok bool) {
+	ask := dialog.NewForm(title, do, tr("evidence.cancel", "Cancel"),
+		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, func(ok bool) {
 			if ok {
-				w.writeTo(strings.TrimSpace(entry.Text), false)
+				use(strings.TrimSpace(entry.Text))
 			}
 		}, w.win)
 	ask.Resize(fyne.NewSize(680, 200))
@@ -50,7 +64,7 @@ func (w *Window) writeEvidence() {
 	entry.escape = ask.Hide
 	entry.OnSubmitted = func(string) { ask.Submit() }
 	w.win.Canvas().Focus(entry)
-	w.trace.put(Trace{Event: "asked", Name: "evidence"})
+	entry.CursorColumn = len([]rune(path))
 }
 
 // inFolder returns where results go when a folder was chosen: into it when it is
@@ -92,8 +106,16 @@ func (w *Window) systemOpen(path string) error {
 	return w.app.OpenURL(&url.URL{Scheme: "file", Path: filepath.ToSlash(path)})
 }
 
-// evidenceDir proposes a folder beside the job's file, or beside the scan.
+// evidenceDir proposes the folder of before, or one beside the job's file, or beside the scan.
 func (w *Window) evidenceDir() string {
+	if w.bench.Wrote != "" {
+		return w.bench.Wrote
+	}
+	return w.besides()
+}
+
+// besides is the folder for results beside the job's file, or beside the scan.
+func (w *Window) besides() string {
 	job := w.bench.Job()
 	base := job.Path
 	if base == "" {
@@ -116,11 +138,11 @@ func (w *Window) writeTo(dir string, replace bool) {
 			return
 		}
 		if !replace && w.isOccupied(dir, err) {
-			dialog.ShowConfirm(tr("evidence.replace", "Replace the results there?"), sentenceOf(err), func(yes bool) {
-				if yes {
-					w.writeTo(dir, true)
-				}
-			}, w.win)
+			b := w.bench
+			holds, names := app.FolderHolds(b.Job(), b.Outcome().Parts, dir)
+			w.askReplace(holds, names, dir, func() { w.writeTo(dir, true) }, func() {
+				w.askFolder(tr("evidence.title", "Write evidence"), dir, func(dir string) { w.writeTo(dir, false) })
+			})
 			return
 		}
 		w.failed(err)
@@ -134,4 +156,40 @@ func (w *Window) isOccupied(dir string, err error) bool {
 	return errors.As(err, &refused) &&
 		app.CheckFolder(b.Job(), b.Outcome().Parts, dir, app.WriteOptions{}) != nil &&
 		app.CheckFolder(b.Job(), b.Outcome().Parts, dir, app.WriteOptions{Replace: true}) == nil
+}
+
+// askReplace asks what is to become of what a folder holds that results are to be written into.
+func (w *Window) askReplace(holds evidence.Holding, names, dir string, replace, other func()) {
+	said, do := tr("replace.other", "This folder holds the results of another job or of other meshes. Replacing them takes them away; files that are not results stay."), tr("replace.do", "Replace")
+	own := false
+	switch {
+	case dir == w.bench.Wrote:
+		said, own = tr("replace.own", "This folder holds this job's earlier results."), true
+	case holds == evidence.SameResults || holds == evidence.SameScan:
+		said, own = tr("replace.scan", "This folder holds earlier results of the same scan."), true
+	case holds == evidence.OtherFiles:
+		said = trf("replace.files", "This folder holds other files ({{.Names}}). They stay, and the results are written beside them.", map[string]any{"Names": names})
+		do = tr("replace.beside", "Write beside them")
+	}
+	var d *dialog.CustomDialog
+	leave := func(act func()) func() { return func() { d.Hide(); act() } }
+	yes := widget.NewButton(do, leave(replace))
+	if own {
+		yes.Importance = widget.HighImportance
+	}
+	d = dialog.NewCustomWithoutButtons(tr("evidence.replace", "Replace the results there?"), wrapped(said+"\n\n"+dir), w.win)
+	if holds == evidence.OtherFiles {
+		d = dialog.NewCustomWithoutButtons(tr("replace.into", "Write into this folder?"), wrapped(said+"\n\n"+dir), w.win)
+	}
+	d.SetButtons([]fyne.CanvasObject{
+		widget.NewButton(tr("evidence.cancel", "Cancel"), leave(func() {})),
+		widget.NewButton(tr("replace.elsewhere", "Other folder"), leave(other)),
+		yes,
+	})
+	d.Resize(fyne.NewSize(560, 210))
+	d.Show()
+	if own {
+		w.win.Canvas().Focus(yes)
+	}
+	w.trace.put(Trace{Event: "asked", Name: "replace", Text: dir})
 }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -11,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
+	"shutline/app"
 	"shutline/app/bench"
 )
 
@@ -80,4 +82,47 @@ func TestTheFolderCanBeBrowsedFor(t *testing.T) {
 	require.Equal(t, dir, inFolder(dir, "van-results"), "an empty folder takes them itself")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "other.txt"), nil, 0o600))
 	require.Equal(t, filepath.Join(dir, "van-results"), inFolder(dir, "van-results"))
+}
+
+func TestOwnEarlierResultsAreReplacedByAnAnswerInPlainWords(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	b := r.bench
+	record := app.Record(b.Outcome())
+	require.NotEmpty(t, record.Inputs)
+	results := func(tool, inspection, scan string) string {
+		return fmt.Sprintf(`{"format": 1, "tool": %q, "inspection": {"sha256": %q}, "inputs": [{"role": "scan", "sha256": %q}], "files": []}`, tool, inspection, scan)
+	}
+	b.Outcome().Parts.Scan.SHA256 = "aa"
+	for _, c := range []struct {
+		what, file, text, says, do string
+		wrote                      bool
+	}{
+		{"written just now", "results.json", results("shutline", "of before", "bb"), "this job's earlier results", "Replace", true},
+		{"the same scan", "results.json", results("shutline", "of before", "aa"), "earlier results of the same scan", "Replace", false},
+		{"another scan", "results.json", results("shutline", "of before", "bb"), "another job or of other meshes", "Replace", false},
+		{"something else", "letter.txt", "dear", "other files (letter.txt)", "Write beside them", false},
+	} {
+		dir := t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(dir, c.file), []byte(c.text), 0o600))
+		r.occupied = dir
+		if b.Wrote = ""; c.wrote {
+			b.Wrote = dir
+		}
+		r.wrote = nil
+		r.writeTo(dir, false)
+		said := r.question()
+		require.Contains(t, said, c.says, c.what)
+		require.NotContains(t, said, "--", "no words of the command line")
+		tapText(t, r.win.Canvas().Overlays().Top(), "Other folder")
+		require.Contains(t, r.question(), "Write evidence")
+		r.win.Canvas().Focused().(*pathEntry).TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+		require.Nil(t, r.win.Canvas().Overlays().Top())
+		require.Empty(t, r.wrote)
+		r.writeTo(dir, false)
+		r.question()
+		tapText(t, r.win.Canvas().Overlays().Top(), c.do)
+		r.idle()
+		require.Equal(t, []string{dir}, r.wrote, c.what)
+	}
 }

@@ -21,6 +21,12 @@ type field struct {
 	shown   string             // the setting as written into the entry last
 	focused bool
 	reveal  func() // shows the sentence where it lies out of sight
+	handing bool   // its text is being taken over
+	// gone: it is no longer on the screen, and what is in it concerns nobody; twin has taken its place, or is nil.
+	gone bool
+	twin *field
+	// follower gives the focus to what has taken its place.
+	follower func(fyne.Focusable)
 }
 
 func newField(read func() string, take func(string) error) *field {
@@ -30,6 +36,7 @@ func newField(read func() string, take func(string) error) *field {
 	f.ExtendBaseWidget(f)
 	f.AlwaysShowValidationError = true
 	f.OnSubmitted = func(string) { f.hand() }
+	f.reveal, f.follower = func() {}, func(fyne.Focusable) {}
 	f.said.Wrapping = fyne.TextWrapWord
 	f.said.Importance = widget.DangerImportance
 	f.said.SizeName = "helperText"
@@ -56,13 +63,40 @@ func (f *field) follow() {
 	}
 }
 
+// pending reports whether a text was typed that is not taken over, or was refused.
+func (f *field) pending() bool { return !f.gone && !f.handing && strings.TrimSpace(f.Text) != f.shown }
+
+// retire takes a field from the screen; its twin, which may be nil, takes over what is being typed.
+func (f *field) retire(twin *field, focus func(fyne.Focusable)) {
+	pending := f.pending()
+	f.gone, f.twin = true, twin
+	if twin == nil {
+		return
+	}
+	if pending {
+		twin.SetText(f.Text)
+		if f.said.Visible() {
+			twin.say(f.said.Text)
+		}
+	}
+	if f.focused {
+		focus(twin)
+		twin.CursorColumn = len([]rune(twin.Text))
+	}
+}
+
 // hand takes the text over.
 func (f *field) hand() {
+	if f.gone {
+		return
+	}
 	text := strings.TrimSpace(f.Text)
 	if text == f.shown {
 		f.restore()
 		return
 	}
+	f.handing = true
+	defer func() { f.handing = false }()
 	if err := f.take(text); err != nil {
 		f.say(err.Error())
 		f.SetValidationError(err)
@@ -81,7 +115,7 @@ func (f *field) say(s string) {
 		f.said.Show()
 	}
 	f.content.Refresh()
-	if s != "" && f.reveal != nil {
+	if s != "" {
 		f.reveal()
 	}
 }
@@ -90,6 +124,9 @@ func (f *field) say(s string) {
 func (f *field) FocusGained() {
 	f.focused = true
 	f.Entry.FocusGained()
+	if f.twin != nil { // it was reached by a key while it went
+		f.follower(f.twin)
+	}
 }
 
 // FocusLost hands the text over.

@@ -59,13 +59,13 @@ func isMesh(path string) bool {
 }
 
 func (w *Window) openPair(scan, reference string) {
-	w.tried = func() { w.openPair(scan, reference) }
+	w.tried, w.otherFile = func() { w.pairForm(scan, reference) }, nil
 	w.bench.OpenPair(scan, reference)
 }
 
 // openJob opens an inspection file.
 func (w *Window) openJob(path string) {
-	w.tried = func() { w.openJob(path) }
+	w.tried, w.otherFile = func() { w.openJob(path) }, w.askJob
 	w.bench.Open(path)
 }
 
@@ -75,7 +75,7 @@ func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
 	for _, u := range uris {
 		switch path := u.Path(); {
 		case isJob(path):
-			w.safely(func() { w.openJob(path) })
+			w.openJob(path)
 			return
 		case isMesh(path):
 			meshes = append(meshes, path)
@@ -147,6 +147,7 @@ func (w *Window) pairForm(scan, reference string) {
 	var scanEntry, refEntry *pathEntry
 	chosen := func(e *pathEntry, path string) {
 		e.SetText(path)
+		w.win.Canvas().Focus(e)
 		if scanEntry.Text != "" && refEntry.Text != "" {
 			return
 		}
@@ -181,10 +182,19 @@ func (w *Window) pairForm(scan, reference string) {
 	items := []*widget.FormItem{widget.NewFormItem(tr("pair.scan", "Scan"), scanRow), widget.NewFormItem(tr("pair.reference", "Reference"), refRow), widget.NewFormItem("", container.NewHBox(swap))}
 	d := dialog.NewForm(tr("pair.title", "Open scan and reference"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, func(ok bool) {
 		if ok && strings.TrimSpace(scanEntry.Text) != "" {
-			w.safely(func() { w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text)) })
+			w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text))
 		}
 	}, w.win)
 	scanEntry.escape, refEntry.escape = d.Hide, d.Hide
+	for _, e := range []*pathEntry{scanEntry, refEntry} {
+		e.OnSubmitted = func(string) {
+			if strings.TrimSpace(scanEntry.Text) == "" {
+				w.win.Canvas().Focus(scanEntry) // a reference alone is not measured
+				return
+			}
+			d.Submit()
+		}
+	}
 	d.Resize(fyne.NewSize(720, 240))
 	d.Show()
 	w.win.Canvas().Focus(scanEntry)
@@ -192,6 +202,11 @@ func (w *Window) pairForm(scan, reference string) {
 
 // chooseFile lets the user choose a file with one of the endings.
 func (w *Window) chooseFile(endings []string, use func(path string)) {
+	w.chooseFileIn("", endings, use)
+}
+
+// chooseFileIn lets the user choose a file, beginning in a folder; "": where files were last taken from.
+func (w *Window) chooseFileIn(dir string, endings []string, use func(path string)) {
 	overlays := w.win.Canvas().Overlays()
 	if w.chooser != nil && slices.Contains(overlays.List(), w.chooser) {
 		return // a shortcut asked once more
@@ -211,7 +226,7 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 	}, w.win)
 	d.SetTitleText(tr("choose.file", "Open a file"))
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
-	if at := w.folder(endings); at != nil {
+	if at := w.folder(dir, endings); at != nil {
 		d.SetLocation(at)
 	}
 	d.Resize(fyne.NewSize(900, 600))
@@ -219,9 +234,14 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 	w.chooser = overlays.Top()
 }
 
-// folder returns the folder files were last taken from, or that the program was started in where it holds such files; else nil.
-func (w *Window) folder(endings []string) fyne.ListableURI {
-	dir := w.app.Preferences().String(prefFolder)
+// folder returns the folder that is given, else the one files were last taken from, or that the program was started in where it holds such files; else nil.
+func (w *Window) folder(dir string, endings []string) fyne.ListableURI {
+	if dir != "" {
+		if at, err := storage.ListerForURI(storage.NewFileURI(dir)); err == nil {
+			return at
+		}
+	}
+	dir = w.app.Preferences().String(prefFolder)
 	if dir == "" {
 		here, err := os.Getwd()
 		if err != nil || !holds(here, endings) {
@@ -246,15 +266,17 @@ func holds(dir string, endings []string) bool {
 
 // askJob lets the user choose an inspection file.
 func (w *Window) askJob() {
-	w.chooseFile([]string{".toml"}, func(path string) { w.safely(func() { w.openJob(path) }) })
+	dir := ""
+	if job := w.bench.Job(); job != nil {
+		dir, _ = filepath.Abs(filepath.Dir(w.besides()))
+	}
+	w.chooseFileIn(dir, []string{".toml"}, w.openJob)
 }
 
 // openDemo writes the demo job where the user's data lives, and opens it.
 func (w *Window) openDemo() {
-	w.safely(func() {
-		w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {
-			return w.opt.Demo(ctx, w.opt.DemoDir, report)
-		})
+	w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {
+		return w.opt.Demo(ctx, w.opt.DemoDir, report)
 	})
 }
 
@@ -295,10 +317,19 @@ func (w *Window) failed(err error) {
 		w.askUnit(unit, load)
 		return
 	}
-	d := dialog.NewCustomWithoutButtons(tr("error.title", "This did not work"), wrapped(sentenceOf(err)), w.win)
+	title, find := w.lost(err)
+	d := dialog.NewCustomWithoutButtons(title, wrapped(sentenceOf(err)), w.win)
 	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
 	if w.tried != nil && isOpening(err) {
 		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
+		if w.otherFile != nil && find == nil {
+			buttons = append(buttons, widget.NewButton(tr("error.other", "Other file"), func() { d.Hide(); w.otherFile() }))
+		}
+	}
+	if find != nil {
+		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() { d.Hide(); find() })
+		browse.Importance = widget.HighImportance
+		buttons = append(buttons, browse)
 	}
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
@@ -325,6 +356,9 @@ func wrapped(s string) *widget.Label {
 
 // safely asks about unsaved changes before something that would lose them.
 func (w *Window) safely(then func()) {
+	if w.bench.Job() != nil && !w.settle() {
+		return
+	}
 	if w.bench.Job() == nil || !w.bench.Dirty() {
 		then()
 		return
@@ -356,6 +390,9 @@ func (w *Window) askClose() {
 
 // save writes the job to its file, or asks for one; then goes on with then, which may be nil.
 func (w *Window) save(then func()) {
+	if !w.settle() {
+		return
+	}
 	if job := w.bench.Job(); job != nil && job.Path != "" {
 		w.saveTo(job.Path, then)
 		return
@@ -389,34 +426,55 @@ func (w *Window) saveOver(path string, over bool, then func()) {
 
 // saveAs asks for a file and writes the job to it.
 func (w *Window) saveAs(then func()) {
-	job := w.bench.Job()
-	if job == nil {
+	if w.bench.Job() == nil || !w.settle() {
 		return
 	}
-	d := dialog.NewFileSave(func(c fyne.URIWriteCloser, err error) {
-		if err != nil {
-			w.failed(err)
+	w.askSave(w.savePath(), then)
+}
+
+// savePath proposes a file for the job: its own, or one called as the scan beside it.
+func (w *Window) savePath() string {
+	job := w.bench.Job()
+	path := job.Path
+	if path == "" {
+		first := firstFile(job)
+		path = strings.TrimSuffix(first, filepath.Ext(first)) + ".toml"
+	}
+	if abs, err := filepath.Abs(path); err == nil {
+		return abs
+	}
+	return path
+}
+
+// askSave asks for the file to write the job to.
+func (w *Window) askSave(path string, then func()) {
+	w.askPath(tr("choose.save", "Save the job as"), tr("save.file", "File"), tr("save.hint", "An inspection file, .toml"), tr("header.save", "Save"), path, joined, func(path string) {
+		switch {
+		case path == "":
 			return
-		}
-		if c == nil {
-			return
-		}
-		path := c.URI().Path()
-		_ = c.Close()
-		if !isJob(path) {
-			// The toolkit has made the empty file of the name that was typed.
-			_ = os.Remove(path)
+		case !isJob(path):
 			path += ".toml"
 		}
-		w.saveTo(path, then)
-	}, w.win)
-	d.SetTitleText(tr("choose.save", "Save the job as"))
-	d.SetFilter(storage.NewExtensionFileFilter([]string{".toml"}))
-	first := firstFile(job)
-	d.SetFileName(strings.TrimSuffix(filepath.Base(first), filepath.Ext(first)) + ".toml")
-	if at, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(first))); err == nil {
-		d.SetLocation(at)
-	}
-	d.Resize(fyne.NewSize(900, 600))
-	d.Show()
+		if abs, err := filepath.Abs(path); err == nil {
+			path = abs
+		}
+		info, err := os.Stat(path)
+		if err != nil || path == w.savePath() && w.bench.Job().Path != "" {
+			w.saveTo(path, then)
+			return
+		}
+		if info.IsDir() {
+			w.failed(fmt.Errorf("%s is a folder: name a file in it", path))
+			return
+		}
+		dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {
+			if yes {
+				w.saveTo(path, then)
+			} else {
+				w.askSave(path, then)
+			}
+		}, w.win)
+	})
 }
+
+func joined(dir, name string) string { return filepath.Join(dir, name) }

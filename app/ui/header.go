@@ -25,8 +25,8 @@ type header struct {
 func newHeader(w *Window) *header {
 	p := currentPalette()
 	h := &header{w: w, title: text("", sizeTitle, p.Ink, true), files: text("", sizeCaption, p.Faint, false)}
-	h.undo = widget.NewButtonWithIcon(tr("header.undo", "Undo"), theme.ContentUndoIcon(), func() { w.bench.Undo() })
-	h.redo = widget.NewButtonWithIcon(tr("header.redo", "Redo"), theme.ContentRedoIcon(), func() { w.bench.Redo() })
+	h.undo = widget.NewButtonWithIcon(tr("header.undo", "Undo"), theme.ContentUndoIcon(), w.undo)
+	h.redo = widget.NewButtonWithIcon(tr("header.redo", "Redo"), theme.ContentRedoIcon(), w.redo)
 	h.save = widget.NewButtonWithIcon(tr("header.save", "Save"), theme.DocumentSaveIcon(), func() { w.save(nil) })
 	h.write = widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	h.write.Importance = widget.HighImportance
@@ -61,7 +61,7 @@ func (h *header) refresh() {
 	p, b := currentPalette(), h.w.bench
 	job := b.Job()
 	h.title.Color, h.files.Color = p.Ink, p.Faint
-	enable(h.undo, b.CanUndo() != "")
+	enable(h.undo, b.CanUndo() != "" || h.w.card.settings.typed() != nil)
 	enable(h.redo, b.CanRedo() != "")
 	enable(h.save, job != nil)
 	enable(h.write, job != nil)
@@ -74,7 +74,7 @@ func (h *header) refresh() {
 			title = strings.TrimSuffix(filepath.Base(firstFile(job)), filepath.Ext(firstFile(job)))
 		}
 		h.title.Text = title
-		if b.Dirty() {
+		if h.w.dirty() {
 			h.title.Text += "  " + tr("header.changed", "(changed)")
 		}
 		h.files.Text = shorten(filepath.Base(job.Scan.File), 48)
@@ -87,7 +87,12 @@ func (h *header) refresh() {
 				h.files.Text += " " + trf("header.mirrored", "(mirrored in {{.Axis}})", map[string]any{"Axis": mirrorName(m)})
 			}
 		}
-		h.w.win.SetTitle(title + " – " + tr("window.title", "Shutline"))
+		if h.w.dirty() {
+			title += " " + tr("header.changed", "(changed)")
+		}
+		if title += " – " + tr("window.title", "Shutline"); h.w.win.Title() != title {
+			h.w.win.SetTitle(title)
+		}
 	}
 	h.title.Text = shorten(h.title.Text, 60)
 	h.title.Refresh()

@@ -35,60 +35,56 @@ func (w *Window) menu() *fyne.MainMenu {
 	recent.ChildMenu = fyne.NewMenu("")
 	for _, path := range w.recent() {
 		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70), func() {
-			w.safely(func() { w.openJob(path) })
+			w.openJob(path)
 		}))
 	}
 	recent.Disabled = len(recent.ChildMenu.Items) == 0
-	demo := fyne.NewMenuItem(tr("menu.demo", "Demo job"), w.openDemo)
+	demo := fyne.NewMenuItem(tr("menu.demo", "Demo job"), w.looks(w.openDemo))
 	demo.Disabled = w.opt.Demo == nil
-	quit := item(tr("menu.quit", "Quit"), ctrl(fyne.KeyQ), w.askClose)
+	quit := item(tr("menu.quit", "Quit"), ctrl(fyne.KeyQ), w.looks(w.askClose))
 	quit.IsQuit = true
 	file := fyne.NewMenu(tr("menu.file", "File"),
-		item(tr("menu.pair", "Open scan and reference …"), ctrl(fyne.KeyN), w.askPair),
-		item(tr("menu.job", "Open job …"), ctrl(fyne.KeyO), w.askJob),
+		item(tr("menu.pair", "Open scan and reference …"), ctrl(fyne.KeyN), w.acts(w.askPair)),
+		item(tr("menu.job", "Open job …"), ctrl(fyne.KeyO), w.acts(w.askJob)),
 		recent, demo,
 		fyne.NewMenuItemSeparator(),
-		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), func() { w.save(nil) }),
-		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), func() { w.saveAs(nil) }),
-		item(tr("menu.compare", "Compare with another result …"), ctrlShift(fyne.KeyC), w.askCompare),
-		item(tr("menu.write", "Write evidence …"), ctrl(fyne.KeyE), w.writeEvidence),
+		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), w.acts(func() { w.save(nil) })),
+		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), w.acts(func() { w.saveAs(nil) })),
+		item(tr("menu.compare", "Compare with another result …"), ctrlShift(fyne.KeyC), w.acts(w.askCompare)),
+		item(tr("menu.write", "Write evidence …"), ctrl(fyne.KeyE), w.acts(w.writeEvidence)),
 		fyne.NewMenuItemSeparator(), quit)
 	edit := fyne.NewMenu(tr("menu.edit", "Edit"),
-		item(tr("menu.undo", "Undo"), &fyne.ShortcutUndo{}, func() { w.bench.Undo() }),
-		item(tr("menu.redo", "Redo"), &fyne.ShortcutRedo{}, func() { w.bench.Redo() }),
+		item(tr("menu.undo", "Undo"), &fyne.ShortcutUndo{}, w.undoKey),
+		item(tr("menu.redo", "Redo"), &fyne.ShortcutRedo{}, w.redoKey),
 		fyne.NewMenuItemSeparator(),
-		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.beginSeam),
-		item(tr("menu.find", "Find seams"), ctrlShift(fyne.KeyF), w.findSeams),
-		item(tr("menu.delete", "Delete the seam"), ctrlShift(fyne.KeyD), w.deleteSeam),
-		item(tr("menu.path", "Move the path of the seam"), ctrlShift(fyne.KeyM), w.bend),
-		item(tr("menu.pairs", "Place by pairs of points"), ctrlShift(fyne.KeyP), w.beginPairs))
+		item(tr("menu.newseam", "New seam"), ctrlShift(fyne.KeyN), w.acts(w.beginSeam)),
+		item(tr("menu.find", "Find seams"), ctrlShift(fyne.KeyF), w.acts(w.findSeams)),
+		item(tr("menu.delete", "Delete the seam"), ctrlShift(fyne.KeyD), w.acts(w.deleteSeam)),
+		item(tr("menu.path", "Move the path of the seam"), ctrlShift(fyne.KeyM), w.acts(w.bend)),
+		item(tr("menu.pairs", "Place by pairs of points"), ctrlShift(fyne.KeyP), w.acts(w.beginPairs)))
 	view := fyne.NewMenu(tr("menu.view", "View"), w.viewItems(false)...)
 	view.Items = append(view.Items,
-		item(tr("menu.fit", "Whole part"), alt(fyne.Key0), func() { w.view.fitAll() }),
-		item(tr("menu.station", "Look at the station"), alt(fyne.KeyReturn), w.lookAt),
-		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.toggleInset),
-		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.toggleCalls),
+		item(tr("menu.fit", "Whole part"), alt(fyne.Key0), w.looks(func() { w.view.fitAll() })),
+		item(tr("menu.station", "Look at the station"), alt(fyne.KeyReturn), w.looks(w.lookAt)),
+		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.looks(w.toggleInset)),
+		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.looks(w.toggleCalls)),
 		fyne.NewMenuItemSeparator(),
 		w.lookItem(tr("menu.light", "Light"), "light"), w.lookItem(tr("menu.dark", "Dark"), "dark"), w.lookItem(tr("menu.system", "As the system"), ""))
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))
 	for i, s := range bench.Stages() {
-		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), func() {
-			if w.bench.Job() != nil {
-				w.bench.Show(s)
-			}
-		}))
+		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), w.looks(func() { w.show(s) })))
 	}
 	stages.Items = append(stages.Items, fyne.NewMenuItemSeparator(),
-		item(tr("menu.next", "Next station"), alt(fyne.KeyRight), func() { w.walk(fyne.KeyRight) }),
-		item(tr("menu.previous", "Previous station"), alt(fyne.KeyLeft), func() { w.walk(fyne.KeyLeft) }),
-		item(tr("menu.nextseam", "Next seam"), alt(fyne.KeyDown), func() { w.walk(fyne.KeyDown) }),
-		item(tr("menu.previousseam", "Previous seam"), alt(fyne.KeyUp), func() { w.walk(fyne.KeyUp) }),
+		item(tr("menu.next", "Next station"), alt(fyne.KeyRight), w.looks(func() { w.walk(fyne.KeyRight) })),
+		item(tr("menu.previous", "Previous station"), alt(fyne.KeyLeft), w.looks(func() { w.walk(fyne.KeyLeft) })),
+		item(tr("menu.nextseam", "Next seam"), alt(fyne.KeyDown), w.looks(func() { w.walk(fyne.KeyDown) })),
+		item(tr("menu.previousseam", "Previous seam"), alt(fyne.KeyUp), w.looks(func() { w.walk(fyne.KeyUp) })),
 		fyne.NewMenuItemSeparator(),
-		item(tr("menu.again", "Go on with the work"), ctrl(fyne.KeyR), w.again),
-		item(tr("menu.stop", "Stop the work"), ctrl(fyne.KeyPeriod), w.bench.Stop))
+		item(tr("menu.again", "Go on with the work"), ctrl(fyne.KeyR), w.acts(w.again)),
+		item(tr("menu.stop", "Stop the work"), ctrl(fyne.KeyPeriod), w.looks(w.bench.Stop)))
 	help := fyne.NewMenu(tr("menu.help", "Help"),
-		item(tr("menu.keys", "Mouse and keys"), ctrl(fyne.KeySlash), w.showKeys),
-		fyne.NewMenuItem(tr("menu.about", "About Shutline"), w.showAbout))
+		item(tr("menu.keys", "Mouse and keys"), ctrl(fyne.KeySlash), w.looks(w.showKeys)),
+		fyne.NewMenuItem(tr("menu.about", "About Shutline"), w.looks(w.showAbout)))
 	return fyne.NewMainMenu(file, edit, view, stages, help)
 }
 

@@ -44,6 +44,9 @@ func (w *Window) beginSeam() {
 		w.endSeam()
 		return
 	}
+	if !w.settle() {
+		return
+	}
 	if w.bench.Job() == nil || w.bench.Outcome().Placed == nil {
 		return
 	}

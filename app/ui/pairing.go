@@ -112,6 +112,9 @@ func (w *Window) beginPairs() {
 		w.endPairs()
 		return
 	}
+	if !w.settle() {
+		return
+	}
 	job, parts := w.bench.Job(), w.bench.Outcome().Parts
 	if job == nil || parts == nil || parts.Mirrored == nil {
 		return

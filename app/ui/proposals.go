@@ -36,6 +36,9 @@ func (w *Window) findSeams() {
 		w.endProposals()
 		return
 	}
+	if !w.settle() {
+		return
+	}
 	placed := w.bench.Outcome().Placed
 	if w.bench.Job() == nil || placed == nil {
 		return

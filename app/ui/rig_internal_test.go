@@ -20,6 +20,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation"
 	"shutline/deviation/align"
+	"shutline/deviation/evidence"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh"
@@ -38,11 +39,13 @@ type rig struct {
 	loadErr error
 	slow    chan struct{} // Place waits for it, or for its context
 	wrote   []string
-	scan    *mesh.Mesh  // nil: sheet
-	moved   *geom.Rigid // where Place says the scan goes; nil: nowhere
-	found   []app.SeamPath
-	trust   *app.Trust
-	change  func([2]*inspection.Inspection) (*app.Change, error)
+	// occupied is a folder into which only replacing writes.
+	occupied string
+	scan     *mesh.Mesh  // nil: sheet
+	moved    *geom.Rigid // where Place says the scan goes; nil: nowhere
+	found    []app.SeamPath
+	trust    *app.Trust
+	change   func([2]*inspection.Inspection) (*app.Change, error)
 }
 
 func (r *rig) motion() geom.Rigid {
@@ -267,9 +270,12 @@ func (r *rig) services() bench.Services {
 			r.wrote = append(r.wrote, dir)
 			return nil
 		},
-		Write: func(_ context.Context, _ *app.Outcome, dir string, _ app.WriteOptions, _ app.Progress) error {
+		Write: func(_ context.Context, _ *app.Outcome, dir string, o app.WriteOptions, _ app.Progress) error {
 			r.mu.Lock()
 			defer r.mu.Unlock()
+			if dir == r.occupied && !o.Replace {
+				return &evidence.WriteError{Path: dir, Problem: "is not to be written into"}
+			}
 			r.wrote = append(r.wrote, dir)
 			return nil
 		},

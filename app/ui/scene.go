@@ -402,7 +402,7 @@ func (w *Window) picked(p *shade.Picture, x, y float64) {
 		}
 	}
 	if seam >= 0 {
-		w.bench.Select(seam, station)
+		w.mark(seam, station)
 	}
 }
 
@@ -490,7 +490,7 @@ func (w *Window) escape() {
 
 // walk moves along the seam, or from seam to seam.
 func (w *Window) walk(k fyne.KeyName) {
-	if w.bench.Shown() != bench.Seams {
+	if w.bench.Shown() != bench.Seams || !w.settle() {
 		return
 	}
 	const all = 1 << 30

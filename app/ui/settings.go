@@ -92,6 +92,8 @@ func (s *settings) add(name string, o fyne.CanvasObject) {
 func (s *settings) field(name, empty string, read func() string, take func(string) error) *field {
 	f := newField(read, take)
 	f.SetPlaceHolder(empty)
+	f.OnChanged = func(string) { s.w.header.refresh() }
+	f.follower = func(twin fyne.Focusable) { s.w.opt.Post(func() { s.w.win.Canvas().Focus(twin) }) }
 	f.reveal = func() {
 		s.w.card.reveal(f.content)
 		s.w.opt.Post(func() { s.w.card.reveal(f.content) }) // once the sentence has its lines
@@ -161,6 +163,10 @@ func (s *settings) choice(name string, options []string, title func(string) stri
 	c.OnChanged = func(string) {
 		k := c.SelectedIndex()
 		if k < 0 || options[k] == now() {
+			return
+		}
+		if !s.w.settle() {
+			show()
 			return
 		}
 		if err := set(options[k]); err != nil {
@@ -251,7 +257,7 @@ func (s *settings) seam(k int) {
 // deleteSeam takes the marked seam out of the job; undo brings it back.
 func (w *Window) deleteSeam() {
 	k, _ := w.bench.Selection()
-	if job := w.bench.Job(); job == nil || k >= len(job.Seams) || w.bench.Shown() != bench.Seams {
+	if job := w.bench.Job(); job == nil || k >= len(job.Seams) || w.bench.Shown() != bench.Seams || !w.settle() {
 		return
 	}
 	w.card.holding = true

@@ -149,7 +149,7 @@ func (s *strip) seams() {
 		axis := chart.SeamLayout(w, h, scale, r)
 		if i := axis.StationAt(x); i >= 0 {
 			seam, _ := s.w.bench.Selection()
-			s.w.bench.Select(seam, i)
+			s.w.mark(seam, i)
 		}
 	}
 	s.put(s.chart)

@@ -54,7 +54,7 @@ func (w *Window) offerUnsaved(list []bench.Unsaved) {
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
 	take := widget.NewButton(tr("recover.take", "Take them back"), leave(func() {
-		w.safely(func() { w.bench.Recover(u) })
+		w.bench.Recover(u)
 	}))
 	take.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons(tr("recover.title", "There are unsaved changes"), wrapped(said), w.win)

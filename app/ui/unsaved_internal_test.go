@@ -89,6 +89,8 @@ func TestAFileThatCannotBeOpenedCanBeTriedAgain(t *testing.T) {
 	r.loadErr = nil // it was mended
 	r.mu.Unlock()
 	tapText(t, r.win.Canvas().Overlays().Top(), "Try again")
+	r.question()
+	r.answer("", fyne.KeyReturn)
 	r.idle()
 	require.NotNil(t, r.bench.Job())
 }

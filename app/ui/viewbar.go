@@ -144,7 +144,7 @@ func (w *Window) viewItems(plain bool) []*fyne.MenuItem {
 		if plain {
 			title += "    " + v.letter
 		}
-		item := fyne.NewMenuItem(title, func() { w.view.fit(v.name) })
+		item := fyne.NewMenuItem(title, w.looks(func() { w.view.fit(v.name) }))
 		if !plain {
 			item.Shortcut = alt(fyne.KeyName(rune('1' + i)))
 		}

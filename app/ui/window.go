@@ -85,8 +85,10 @@ type Window struct {
 	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
+	afterwards func()                  // is done when the work under way is, unless that is stopped
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
+	otherFile  func()                  // asks for another file than that; nil: opening it again does
 	chooser    fyne.CanvasObject       // the question for a file that was asked last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
@@ -101,6 +103,7 @@ func New(a fyne.App, o Options) *Window {
 	w.bench = bench.New(o.Services, o.Post)
 	w.bench.Listen = w.changed
 	w.bench.Report = w.failed
+	w.bench.Replacing = w.safely
 	if o.StateDir != "" {
 		w.bench.KeepUnsaved(o.StateDir)
 	}
@@ -137,7 +140,7 @@ func (w *Window) build() {
 	w.header = newHeader(w)
 	w.rows = make([]*stageRow, len(bench.Stages()))
 	for _, s := range bench.Stages() {
-		w.rows[s] = newStageRow(stageName(s), func() { w.bench.Show(s) })
+		w.rows[s] = newStageRow(stageName(s), func() { w.show(s) })
 	}
 	w.work = newWorkBox(w.bench.Stop)
 	w.view = newView(w.worker, func() int64 { return time.Now().UnixMilli() })
@@ -239,6 +242,7 @@ func (w *Window) changed(c bench.Change) {
 		w.refreshRail()
 		w.card.worked()
 		w.restScene()
+		w.goOn()
 		return
 	case bench.ColoursChanged:
 		w.refreshScene()

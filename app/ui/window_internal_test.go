@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -495,4 +496,36 @@ func TestTheInsetShrinksAndCloses(t *testing.T) {
 	require.NotContains(t, r.texts(r.bar.content), "Show the cut")
 	r.bench.Show(bench.Surface)
 	require.False(t, r.insetB.Visible())
+}
+
+func TestWhatIsOutOfDateSaysSoAndCanGoOn(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.slow = make(chan struct{})
+	r.bench.Show(bench.Seams)
+	r.paint()
+	r.bench.Edit("method", func(i *inspection.Inspection) { i.Place.Method = "as-is" })
+	require.Contains(t, r.texts(r.card.content), "The job has changed since")
+	require.NotContains(t, r.texts(r.card.content), "Go on", "it goes on by itself")
+	r.bench.Stop()
+	r.drain()
+	for _, s := range []bench.Stage{bench.Place, bench.Surface, bench.Trust, bench.Seams, bench.Evidence} {
+		test.Tap(r.rows[s])
+		require.Contains(t, r.texts(r.card.notice), "Go on", "stage %v", s)
+	}
+	require.Contains(t, r.texts(r.card.notice), "missing or out of date")
+	test.Tap(r.rows[bench.Parts])
+	require.False(t, r.card.notice.Visible(), "the parts are those of the job")
+
+	test.Tap(r.rows[bench.Seams])
+	r.card.scroll.ScrollToBottom()
+	require.Equal(t, 1, strings.Count(r.texts(r.card.content), "The job has changed since"))
+	d := fyne.CurrentApp().Driver()
+	require.Less(t, d.AbsolutePositionForObject(r.card.notice).Y, d.AbsolutePositionForObject(r.card.scroll).Y, "in sight, however far one has scrolled")
+	close(r.slow)
+	tapText(t, r.card.notice, "Go on")
+	r.idle()
+	require.True(t, r.bench.Complete())
+	require.False(t, r.card.notice.Visible())
+	require.NotContains(t, r.texts(r.card.content), "The job has changed since")
 }

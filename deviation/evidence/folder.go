@@ -140,6 +140,37 @@ func (p *previous) allows(r *Record, dir string, replace bool) error {
 	return nil
 }
 
+// Holding is what a folder holds already, seen from results that are to be written into it.
+type Holding int
+
+// The kinds of holding.
+const (
+	Nothing      Holding = iota // it does not exist, is empty, or cannot be looked at
+	SameResults                 // results of the same inspection of the same inputs
+	SameScan                    // results of another inspection of the same scan
+	OtherResults                // results of another scan
+	OtherFiles                  // no results, but files of somebody else's, the first of which are named
+)
+
+// Held tells what dir holds, as seen from a record of which only InspectionSHA256 and Inputs are looked at, the scan's first.
+func Held(r *Record, dir string) (h Holding, names string) {
+	p, err := look(dir)
+	switch {
+	case err != nil || !p.exists:
+		return Nothing, ""
+	case p.results == nil && len(p.foreign) > 0:
+		return OtherFiles, some(p.foreign)
+	case p.results == nil:
+		return Nothing, ""
+	case p.results.sameAs(r):
+		return SameResults, ""
+	case len(r.Inputs) > 0 && len(p.results.Inputs) > 0 && r.Inputs[0].SHA256 != "" &&
+		p.results.Inputs[0].Role == r.Inputs[0].Role && p.results.Inputs[0].SHA256 == r.Inputs[0].SHA256:
+		return SameScan, ""
+	}
+	return OtherResults, ""
+}
+
 func some(names []string) string {
 	const most = 3
 	if len(names) > most {
