@@ -229,6 +229,11 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (E
 		return stated, false
 	}
 	best := stated
+	if stated != Round && forms[Round].seen < pastNose {
+		// A piece of a facet lies on a roll as well as a piece of a roll does: and a facet with its wall as one to its nose: only what was seen past that is one.
+		forms[Round].found = false
+		sum[Round] = math.Inf(1)
+	}
 	for k := range forms {
 		if forms[k].found && sum[k] < sum[best]/clearlyMore && sum[best] > clearlyMore*float64(n)*noise*noise {
 			best = EdgeKind(k)
