@@ -34,8 +34,8 @@ shutcheck: ## build the headless command alone; needs no C compiler
 test: ## set up, then run every test, the real window's included
 	@.ci/setup test
 	@$(MAKE) --no-print-directory check
-	CGO_ENABLED=0 go test $(PURE)
-	CGO_ENABLED=1 go test -trimpath -tags $(WINDOW_TAGS) ./cmd/shutline/...
+	CGO_ENABLED=0 go test -timeout 60m $(PURE)
+	CGO_ENABLED=1 go test -timeout 60m -trimpath -tags $(WINDOW_TAGS) ./cmd/shutline/...
 
 check: ## formatting, vet, arrows between packages
 	@files=$$(gofmt -l app assets cmd deviation mesh); if [ -n "$$files" ]; then echo "not formatted with gofmt:"; echo "$$files"; exit 1; fi
