@@ -199,6 +199,9 @@ func (c *card) picked(seam int) {
 func (c *card) refresh() {
 	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
 	c.notify()
+	if c.settings != nil {
+		c.settings.measured()
+	}
 	said := c.sentences()
 	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
 	c.selected()

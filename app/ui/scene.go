@@ -260,14 +260,14 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	if o := w.bench.Outcome(); o != nil && stage == bench.Surface {
 		cuts = o.Sections
 	}
-	colours := w.colours(stage)
+	colours, quiet := w.colours(stage), drawn == nil && w.bending == nil && w.proposed == nil
 	return func(img *image.RGBA, pic *shade.Picture, scale float64, still bool) {
 		chart.Cuts(img, pic, cuts, th, scale)
 		if len(calls) > 0 {
 			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
 		}
 		if len(seams) > 0 {
-			chart.Overlay(img, pic, pic.Camera, seams, selected, th, scale)
+			chart.Overlay(img, pic, pic.Camera, seams, selected, still && quiet, th, scale)
 		}
 		if drawn != nil {
 			drawn.over(img, pic, th, scale)

@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -25,9 +26,10 @@ type settings struct {
 	fields    []*field
 	follow    []func() // bring what was chosen up to date with the job
 	below     []fyne.CanvasObject
+	measured  func() // follows results
 }
 
-func newSettings(w *Window) *settings { return &settings{w: w} }
+func newSettings(w *Window) *settings { return &settings{w: w, measured: func() {}} }
 
 // form returns the settings of a stage, nil for none.
 func (s *settings) form(stage bench.Stage) fyne.CanvasObject {
@@ -59,6 +61,7 @@ func (s *settings) form(stage bench.Stage) fyne.CanvasObject {
 
 // refresh shows what the job says now.
 func (s *settings) refresh() {
+	s.measured()
 	for _, f := range s.fields {
 		f.follow()
 	}
@@ -148,7 +151,7 @@ func (s *settings) unit(name string, now func() meshio.Unit, set func(meshio.Uni
 func plain(s string) string { return s }
 
 // choice adds a choice among words, each under a title of its own.
-func (s *settings) choice(name string, options []string, title func(string) string, now func() string, set func(string) error) {
+func (s *settings) choice(name string, options []string, title func(string) string, now func() string, set func(string) error) *widget.Select {
 	titles := make([]string, len(options))
 	for k, o := range options {
 		titles[k] = title(o)
@@ -176,6 +179,7 @@ func (s *settings) choice(name string, options []string, title func(string) stri
 	}
 	s.follow = append(s.follow, show)
 	s.add(name, c)
+	return c
 }
 
 func (s *settings) place() {
@@ -236,15 +240,23 @@ func (s *settings) seam(k int) {
 		}
 		return change(tr("edit.every", "spacing of stations"), func(x *gapflush.Seam) { x.Every = v })
 	})
-	panels := s.w.words.Panels(now())
-	s.choice(tr("set.master", "Side that stays"), panels[:], plain, func() string { return panels[now().Master] }, func(v string) error {
+	sides := []string{"A", "B"}
+	stays := s.choice(tr("set.master", "Side that stays"), sides, plain, func() string { return sides[now().Master] }, func(v string) error {
 		return change(tr("edit.master", "side that stays"), func(x *gapflush.Seam) {
 			x.Master = gapflush.A
-			if v == panels[1] {
+			if v == sides[1] {
 				x.Master = gapflush.B
 			}
 		})
 	})
+	s.measured = func() {
+		titles := sideTitles(now(), s.w.bench.Results(), k)
+		if !slices.Equal(stays.Options, titles[:]) {
+			stays.Options, stays.Selected = titles[:], titles[now().Master]
+			stays.Refresh()
+		}
+	}
+	s.measured()
 	s.radius(now, change)
 	s.target(tr("set.gap.nominal", "Gap wanted, mm"), tr("set.gap.band", "Gap off by, mm"), tr("edit.gap", "gap and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Gap })
 	s.target(tr("set.flush.nominal", "Flush wanted, mm"), tr("set.flush.band", "Flush off by, mm"), tr("edit.flush", "flush and its tolerance"), now, change, func(x *gapflush.Seam) *gapflush.Target { return &x.Flush })
@@ -252,6 +264,26 @@ func (s *settings) seam(k int) {
 		return change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
 	})
 	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
+}
+
+// sideTitles names the two sides of a seam by what tells them apart at the vehicle: "A, wing (toward −x)".
+func sideTitles(seam gapflush.Seam, results []*gapflush.Result, k int) (titles [2]string) {
+	titles = [2]string{"A", "B"}
+	panels, named := seam.Panels()
+	var runs []gapflush.SideRun
+	if k < len(results) && results[k] != nil {
+		runs = results[k].Sides()
+	}
+	for i := range titles {
+		if named {
+			titles[i] += ", " + panels[i]
+		}
+		if len(runs) == 1 { // else the card says where along the seam which way is which
+			way := [2]gapflush.Toward{runs[0].A, runs[0].B}[i].String()
+			titles[i] = trf("set.side", "{{.Side}} (toward {{.Axis}})", map[string]any{"Side": titles[i], "Axis": strings.ReplaceAll(way, "-", "−")})
+		}
+	}
+	return titles
 }
 
 // deleteSeam takes the marked seam out of the job; undo brings it back.

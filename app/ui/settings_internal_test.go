@@ -1,11 +1,13 @@
 package ui
 
 import (
+	"image"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
@@ -295,4 +297,35 @@ func TestFieldsKnowTheBoundsOfTheFile(t *testing.T) {
 		require.Same(t, before, r.bench.Job(), c.name)
 		f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	}
+}
+
+// The stations of the rig's seam run up at x = 200, A pointing along +x: side A lies toward −x.
+func TestTheSidesAreToldApart(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Seams)
+	var stays *widget.Select
+	for _, i := range r.card.settings.items {
+		if i.Text == "Side that stays" {
+			stays = i.Widget.(*widget.Select)
+		}
+	}
+	require.Equal(t, []string{"A, wing (toward −x)", "B, door (toward +x)"}, stays.Options)
+	require.Equal(t, "B, door (toward +x)", stays.Selected)
+	stays.SetSelected("A, wing (toward −x)")
+	r.idle()
+	require.Equal(t, gapflush.A, r.bench.Job().Seams[0].Master)
+
+	// The view has their letters, and at rest the stations' numbers.
+	r.view.fit("left")
+	r.seen()
+	picture := func(draw func(*image.RGBA)) *image.RGBA {
+		img := image.NewRGBA(r.view.picture.Image.Rect)
+		draw(img)
+		return img
+	}
+	over := r.overlay(bench.Seams)
+	moving := picture(func(img *image.RGBA) { over(img, r.view.picture, 1, false) })
+	still := picture(func(img *image.RGBA) { over(img, r.view.picture, 1, true) })
+	require.NotEqual(t, moving.Pix, still.Pix)
 }

@@ -83,7 +83,7 @@ func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, s
 	if s.w < s.px(2*heatSide) || s.h < s.px(200) {
 		return s, 0
 	}
-	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true)
+	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true, true)
 	if all > 0 {
 		line := Line{"stations drawn", count(shown) + " of " + count(all)}
 		if shown < all {
@@ -192,8 +192,9 @@ func (s *sheet) swatch(x, y float64) {
 
 // Overlay draws the seams and their stations over a picture of the part, in
 // place. Stations whose outside faces away from the viewer or that lie behind the part are left out.
-func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, th Theme, scale float64) {
-	overSheet(img, th, scale).seams(pic, cam, seams, selected, false)
+// Sides A and B are marked; numbers: stations have theirs where there is room.
+func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, numbers bool, th Theme, scale float64) {
+	overSheet(img, th, scale).seams(pic, cam, seams, selected, false, numbers)
 }
 
 // ScaleBar draws a bar of a round length in mm into the lower left corner of a picture, in place.

@@ -20,7 +20,7 @@ const hiddenSlack = 12
 // seams draws seams as lines with a mark per station. Stations that face away or lie behind
 // other parts are left out; where exact is set, every station
 // that is left gets its mark. It returns how many stations could be seen, of how many.
-func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) (shown, all int) {
+func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact, numbers bool) (shown, all int) {
 	w, h := int(s.w), int(s.h)
 	if !(cam.Height > 0) || w == 0 || h == 0 {
 		return 0, 0
@@ -47,7 +47,7 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 		}
 		s.seamLine(at, seen)
 		s.stationMarks(r, at, seen, selected, exact)
-		s.sideLetters(r, at, seen, project, exact)
+		s.sideLetters(r, at, seen, project, numbers)
 	}
 	return shown, all
 }
