@@ -326,38 +326,38 @@ func TestTheDemoIsMadeAndOpened(t *testing.T) {
 
 var _ app.Progress = func(string, float64) {}
 
-func TestSavingStatesTheUnitsThatWereJudged(t *testing.T) {
+func TestSavingLeavesAUnitJudgedThatNobodyStated(t *testing.T) {
+	for _, source := range []string{"judged", "format"} {
+		r := newRig(t)
+		r.unitSource = source
+		r.bench.OpenPair("parts/left door.stl", "ref.stl")
+		r.settle()
+		require.Equal(t, "left door", r.bench.Job().Title, "a new job is called what its scan is")
+		r.bench.Edit("reach", func(i *inspection.Inspection) { i.Surface.Reach = 5 })
+		r.settle()
+		r.taken()
+		path := filepath.Join(t.TempDir(), "door.toml")
+		require.NoError(t, r.bench.Save(path))
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.Equal(t, "title = left door\n", string(data))
+		require.Equal(t, meshio.UnitUnknown, r.bench.Job().Scan.Units)
+		require.False(t, r.bench.Dirty())
+		r.settle()
+		require.Equal(t, []string{"read"}, r.taken(), "nothing is measured again")
+		require.Equal(t, source, r.bench.Outcome().Parts.Scan.UnitSource)
+	}
 	r := newRig(t)
 	r.unitSource = "judged"
-	r.bench.OpenPair("parts/left door.stl", "ref.stl")
+	r.bench.OpenPair("door.stl", "ref.stl")
 	r.settle()
-	require.Equal(t, "left door", r.bench.Job().Title, "a new job is called what its scan is")
-	r.bench.Edit("reach", func(i *inspection.Inspection) { i.Surface.Reach = 5 })
+	r.bench.Edit("unit", func(i *inspection.Inspection) { i.Scan.Units, i.Reference.Units = "mm", "mm" })
 	r.settle()
-	r.taken()
 	path := filepath.Join(t.TempDir(), "door.toml")
 	require.NoError(t, r.bench.Save(path))
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	require.Equal(t, "title = left door\nunits = mm mm\n", string(data))
-	require.Equal(t, meshio.Millimetre, r.bench.Job().Scan.Units)
-	require.False(t, r.bench.Dirty())
-	r.settle()
-	require.Contains(t, r.taken(), "load", "the results are those of the saved file")
-	require.Equal(t, "stated", r.bench.Outcome().Parts.Scan.UnitSource)
-	r.bench.Undo()
-	r.settle()
-	require.NotContains(t, r.taken(), "load", "and a change before it is taken back without reading the meshes again")
-
-	r = newRig(t)
-	r.unitSource = "format"
-	r.bench.OpenPair("a.glb", "ref.glb")
-	r.settle()
-	r.taken()
-	require.NoError(t, r.bench.Save(filepath.Join(t.TempDir(), "a.toml")))
-	r.settle()
-	require.Equal(t, meshio.UnitUnknown, r.bench.Job().Scan.Units, "what the format says needs no stating")
-	require.Equal(t, []string{"read"}, r.taken(), "nothing is measured again")
+	require.Contains(t, string(data), "units = mm mm", "what the user states is kept")
 }
 
 func TestARenamedSeamKeepsItsResultToLookAt(t *testing.T) {

@@ -52,24 +52,53 @@ func (b *Bench) Check(change func(*inspection.Inspection)) error {
 	return err
 }
 
+// Turn is what an undo or a redo did: what the change was called and where it is seen.
+type Turn struct {
+	Name  string // "" where there was nothing to take back
+	Stage Stage
+	Seam  int // the seam that it changed, counted from 0; -1: none
+}
+
 // Undo takes the last change back.
-func (b *Bench) Undo() {
-	if n := len(b.past); n > 0 {
-		e := b.past[n-1]
-		b.past = b.past[:n-1]
-		b.next = append(b.next, edit{e.name, b.job})
-		b.turnTo(e.job)
-	}
+func (b *Bench) Undo() Turn {
+	return b.turn(&b.past, &b.next)
 }
 
 // Redo makes the change that was taken back last again.
-func (b *Bench) Redo() {
-	if n := len(b.next); n > 0 {
-		e := b.next[n-1]
-		b.next = b.next[:n-1]
-		b.past = append(b.past, edit{e.name, b.job})
-		b.turnTo(e.job)
+func (b *Bench) Redo() Turn {
+	return b.turn(&b.next, &b.past)
+}
+
+func (b *Bench) turn(from, to *[]edit) Turn {
+	n := len(*from)
+	if n == 0 {
+		return Turn{Seam: -1}
 	}
+	e := (*from)[n-1]
+	*from = (*from)[:n-1]
+	*to = append(*to, edit{e.name, b.job})
+	before := b.job
+	b.turnTo(e.job)
+	return Turn{e.name, seenAt(before, e.job), changedSeam(before, e.job)}
+}
+
+// seenAt returns the stage on which the difference between two jobs is seen.
+func seenAt(before, after *inspection.Inspection) Stage {
+	if s := firstChanged(before, after); s != Evidence || before.Title == after.Title {
+		return s
+	}
+	return Parts
+}
+
+// changedSeam returns the first seam of after that is another one than before; -1 where seams are the same. Of one
+// that is gone it is the one in its place.
+func changedSeam(before, after *inspection.Inspection) int {
+	for k := range max(len(before.Seams), len(after.Seams)) {
+		if k >= len(before.Seams) || k >= len(after.Seams) || !reflect.DeepEqual(before.Seams[k], after.Seams[k]) {
+			return min(k, len(after.Seams)-1)
+		}
+	}
+	return -1
 }
 
 // CanUndo returns the name of the change Undo would take back, "" for none.
@@ -142,26 +171,23 @@ func (b *Bench) hasSeam(name string) bool {
 // Dirty reports whether the job differs from the file it came from.
 func (b *Bench) Dirty() bool { return b.job != b.saved }
 
-// withFacts returns the job with what reading its meshes has shown: units that were
-// judged, stated, and the hashes of the files; the job itself when it says all that.
+// withFacts returns the job with what reading its meshes has shown, which files they are by their hashes; the job itself
+// when it says all that. A unit that was judged stays so: only a person states one.
 func (b *Bench) withFacts(job *inspection.Inspection) *inspection.Inspection {
 	parts := b.out.Parts
 	if parts == nil {
 		return job
 	}
 	with := clone(job)
-	facts := func(l *meshio.Loaded, file string, units *meshio.Unit, sum *string) {
+	facts := func(l *meshio.Loaded, file string, sum *string) {
 		if l == nil || file == "" || l.Path != file {
 			return
 		}
 		*sum = l.SHA256
-		if l.UnitSource == "judged" && *units == meshio.UnitUnknown {
-			*units = l.Unit
-		}
 	}
-	facts(parts.Scan, job.Scan.File, &with.Scan.Units, &with.Scan.SHA256)
+	facts(parts.Scan, job.Scan.File, &with.Scan.SHA256)
 	if with.Reference != nil {
-		facts(parts.Reference, job.Reference.File, &with.Reference.Units, &with.Reference.SHA256)
+		facts(parts.Reference, job.Reference.File, &with.Reference.SHA256)
 	}
 	if with.Scan == job.Scan && reflect.DeepEqual(with.Reference, job.Reference) {
 		return job

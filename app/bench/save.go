@@ -53,10 +53,8 @@ type saving struct {
 }
 
 // Save writes the job as an inspection file, whole or not at all; comments of the
-// file it came from are kept. Units that were judged are written out, and which
-// meshes they are, so that the file means the same when it is read again; the
-// meshes are then read once more with the units stated, and the results are those of
-// the saved file. The error is a [SaveError], or says what cannot be written as it stands.
+// file it came from are kept. Which meshes they are is written out, and a unit only where
+// it was stated: one that was judged is judged again, of the same bytes. The error is a [SaveError], or says what cannot be written as it stands.
 func (b *Bench) Save(path string) error {
 	if b.job == nil {
 		return nil
@@ -145,20 +143,8 @@ func (b *Bench) keep(s *saving) {
 			steps[k].job = Changed(steps[k].job, func(i *inspection.Inspection) { i.Path = s.path })
 		}
 	}
-	from := firstChanged(b.job, saved)
 	b.job, b.saved, b.out.Inspection = saved, saved, saved
-	if from == Parts {
-		for _, steps := range [][]edit{b.past, b.next} { // so that undo does not read the meshes again
-			for k := range steps {
-				steps[k].job = b.withFacts(steps[k].job)
-			}
-		}
-		b.spoil(Parts, true)
-	}
 	b.jobChanged()
-	if from == Parts {
-		b.Refresh()
-	}
 }
 
 // writeWhole writes a file beside its place and moves it there once it is on the disk.

@@ -88,7 +88,14 @@ func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
 		return
 	}
 	scan, reference := roles(meshes)
-	w.pairForm(scan, reference)
+	w.pairForm(scan, reference, append(meshNames(meshes[min(2, len(meshes)):]), other...)...)
+}
+
+func meshNames(paths []string) (names []string) {
+	for _, p := range paths {
+		names = append(names, filepath.Base(p))
+	}
+	return names
 }
 
 // referenceWords mark a file name as that of a reference.
@@ -142,8 +149,9 @@ func meshesIn(dir string) []string {
 // askPair asks for a scan and a reference.
 func (w *Window) askPair() { w.pairForm("", "") }
 
-// pairForm asks for a scan and a reference, with what is known filled in.
-func (w *Window) pairForm(scan, reference string) {
+// pairForm asks for a scan and a reference, with what is known filled in; ignored are files that were
+// dropped besides.
+func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanEntry, refEntry *pathEntry
 	chosen := func(e *pathEntry, path string) {
 		e.SetText(path)
@@ -180,6 +188,9 @@ func (w *Window) pairForm(scan, reference string) {
 		refEntry.SetText(a)
 	})
 	items := []*widget.FormItem{widget.NewFormItem(tr("pair.scan", "Scan"), scanRow), widget.NewFormItem(tr("pair.reference", "Reference"), refRow), widget.NewFormItem("", container.NewHBox(swap))}
+	if len(ignored) > 0 {
+		items = append(items, widget.NewFormItem("", widget.NewLabel(trf("pair.ignored", "Left out: {{.Names}}. A scan and a reference are opened at a time.", map[string]any{"Names": shorten(strings.Join(ignored, ", "), 60)}))))
+	}
 	d := dialog.NewForm(tr("pair.title", "Open scan and reference"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, func(ok bool) {
 		if ok && strings.TrimSpace(scanEntry.Text) != "" {
 			w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text))
@@ -464,7 +475,7 @@ func (w *Window) askSave(path string, then func()) {
 			return
 		}
 		if info.IsDir() {
-			w.failed(fmt.Errorf("%s is a folder: name a file in it", path))
+			w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": path})))
 			return
 		}
 		dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {

@@ -93,6 +93,9 @@ func (h *header) refresh() {
 		if title += " – " + tr("window.title", "Shutline"); h.w.win.Title() != title {
 			h.w.win.SetTitle(title)
 		}
+		if h.w.history != "" {
+			h.files.Text = h.w.history + "   ·   " + h.files.Text
+		}
 	}
 	h.title.Text = shorten(h.title.Text, 60)
 	h.title.Refresh()

@@ -81,8 +81,14 @@ func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 				inset = insetSize(s).Height
 			}
 			m = rulerSize(s, inset)
+			top := float32(cornerGap)
+			bar := objects[0].MinSize()
+			if m.Width > 0 && bar.Width+m.Width+3*cornerGap > s.Width { // below the buttons rather than over them
+				top += bar.Height + cornerGap/2
+				m = rulerSize(s.SubtractWidthHeight(0, top-cornerGap), inset)
+			}
 			o.Resize(m)
-			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, cornerGap))
+			o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, top))
 			if s.Width < narrowView && inset == 0 { // below the buttons and the view's name
 				o.Move(fyne.NewPos(s.Width-m.Width-cornerGap, s.Height-m.Height-cornerGap))
 			}

@@ -86,19 +86,39 @@ func (w *Window) mark(seam, station int) {
 }
 
 // undo takes the last change of the job back; a typed text that cannot be taken over is the last change.
-func (w *Window) undo() { w.turn(w.bench.Undo) }
+func (w *Window) undo() {
+	w.turn(w.bench.Undo, func(name string) string {
+		return trf("undone", "Undone: {{.Name}}", map[string]any{"Name": name})
+	})
+}
 
 // redo makes the change that was taken back last again.
-func (w *Window) redo() { w.turn(w.bench.Redo) }
+func (w *Window) redo() {
+	w.turn(w.bench.Redo, func(name string) string {
+		return trf("redone", "Done again: {{.Name}}", map[string]any{"Name": name})
+	})
+}
 
-func (w *Window) turn(back func()) {
+func (w *Window) turn(back func() bench.Turn, said func(name string) string) {
 	if !w.settle() {
 		for f := w.card.settings.typed(); f != nil; f = w.card.settings.typed() {
 			f.restore()
 		}
 		return
 	}
-	back()
+	t := back()
+	if t.Name == "" {
+		return
+	}
+	if t.Stage != w.bench.Shown() && !w.busyHands() {
+		w.bench.Show(t.Stage)
+	}
+	if seam, _ := w.bench.Selection(); t.Seam >= 0 && t.Seam != seam {
+		w.bench.SelectSeam(t.Seam)
+	}
+	w.history = said(t.Name)
+	w.header.refresh()
+	w.trace.put(Trace{Event: "turned", Text: w.history})
 }
 
 // typist is an entry that knows its own history of typing.

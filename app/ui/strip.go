@@ -277,7 +277,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 		return s.quiet(sentenceOf(err))
 	}
 	p := currentPalette()
-	const perColumn = 6
+	const perColumn = 7 // as many as the strip is high
 	boxes := []fyne.CanvasObject{}
 	for from := 0; from < len(entries); from += perColumn {
 		var column []fyne.CanvasObject

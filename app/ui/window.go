@@ -85,6 +85,7 @@ type Window struct {
 	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
+	history    string                  // what was undone or done again last, until the next change
 	afterwards func()                  // is done when the work under way is, unless that is stopped
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last
@@ -251,6 +252,7 @@ func (w *Window) changed(c bench.Change) {
 		w.sayKept()
 		return
 	case bench.JobChanged:
+		w.history = ""
 		w.header.refresh()
 		w.remember()
 		w.lookBeside()

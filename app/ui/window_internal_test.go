@@ -263,6 +263,10 @@ func TestDroppedFiles(t *testing.T) {
 	require.Equal(t, []string{"/a/door-scan.stl", "/a/door-ref.stl"}, []string{scan, reference})
 	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/one.stl"), storage.NewFileURI("/a/two.stl")})
 	require.NotNil(t, r.win.Canvas().Overlays().Top(), "asks which is which")
+	require.NotContains(t, r.question(), "Left out")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/one.stl"), storage.NewFileURI("/a/two.stl"), storage.NewFileURI("/a/three.stl"), storage.NewFileURI("/a/photo.jpg")})
+	require.Contains(t, r.question(), "Left out: three.stl, photo.jpg.")
 	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
 
 	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/photo.jpg")})
@@ -484,6 +488,15 @@ func TestTheInsetShrinksAndCloses(t *testing.T) {
 		if ruler.Height > 0 {
 			require.GreaterOrEqual(t, r.insetB.Position().Y, r.ruler.Position().Y+ruler.Height, "%v: it does not cover the ruler", s)
 		}
+	}
+	for _, s := range []fyne.Size{fyne.NewSize(1000, 700), fyne.NewSize(1280, 800)} {
+		r.win.Resize(s)
+		r.paint()
+		bar, ruler := r.bar.row, r.ruler
+		right := bar.Position().X + r.bar.content.Position().X + bar.MinSize().Width
+		bottom := r.bar.content.Position().Y + bar.MinSize().Height
+		require.Positive(t, ruler.Size().Height, "%v", s)
+		require.True(t, right <= ruler.Position().X || bottom <= ruler.Position().Y, "%v: the ruler covers no button", s)
 	}
 	r.win.Resize(fyne.NewSize(1280, 800))
 	test.Tap(r.insetClose)

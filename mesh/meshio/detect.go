@@ -38,6 +38,15 @@ var foreign = []struct{ magic, name string }{
 	{"%PDF", "a PDF file"},
 }
 
+// pictures are recognised alike: a picture of a part is easily taken for the part.
+var pictures = []struct{ magic, name string }{
+	{"\x89PNG\r\n\x1a\n", "PNG"},
+	{"\xff\xd8\xff", "JPEG"},
+	{"GIF8", "GIF"},
+	{"II*\x00", "TIFF"},
+	{"MM\x00*", "TIFF"},
+}
+
 // detect tells the format: by the content first, by the extension second.
 func detect(s *source) (kind, error) {
 	data := s.head
@@ -49,6 +58,11 @@ func detect(s *source) (kind, error) {
 	for _, f := range foreign {
 		if bytes.HasPrefix(data, []byte(f.magic)) {
 			return 0, s.unsupported(f.name)
+		}
+	}
+	for _, f := range pictures {
+		if bytes.HasPrefix(data, []byte(f.magic)) {
+			return 0, s.fault(nowhere, "it is a %s picture, not a mesh; name the mesh itself", f.name)
 		}
 	}
 	if bytes.HasPrefix(data, []byte(glbMagic)) {

@@ -52,6 +52,12 @@ func TestReadRefusesOtherFormatsByTheirContent(t *testing.T) {
 		require.ErrorContains(t, err, want)
 		require.ErrorContains(t, err, "not supported; export it as STL, PLY, OBJ or GLB")
 	}
+	// The first bytes of pictures are those of ISO/IEC 15948 (PNG), ISO/IEC 10918-1 (JPEG), GIF89a and TIFF 6.0.
+	for magic, want := range map[string]string{"\x89PNG\r\n\x1a\n": "PNG", "\xff\xd8\xff\xe0": "JPEG", "GIF89a": "GIF", "II*\x00": "TIFF", "MM\x00*": "TIFF"} {
+		_, err := read(t, "scan.stl", []byte(magic+strings.Repeat("\x00", 200)))
+		requireFault(t, err, 0)
+		require.ErrorContains(t, err, "it is a "+want+" picture, not a mesh")
+	}
 	for name, data := range map[string]string{"a.stl": "hello", "a.ply": "plywood", "a.txt": "hello", "a.dat": "\x00\x01\x02", "b.obj": "\x00\x01\x02"} {
 		_, err := read(t, name, []byte(data))
 		requireFault(t, err, 0)
