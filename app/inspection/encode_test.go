@@ -156,6 +156,9 @@ func anyTarget(t *rapid.T) (g gapflush.Target) {
 	}
 	if g.Judged = rapid.Bool().Draw(t, "toleranced"); g.Judged {
 		g.Tolerance = anyTolerance(t)
+		if x := g.Tolerance; g.HasNominal && (x.Lo > 0 || x.Hi < 0) && x.Lo <= g.Nominal && g.Nominal <= x.Hi {
+			g.Nominal = x.Hi + 1 // limits themselves in place of distances from the nominal are refused
+		}
 	}
 	return g
 }

@@ -292,6 +292,10 @@ func (r *reader) target(t table, key string, hasNominal bool) gapflush.Target {
 	if s.has("tolerance") {
 		x := s.rising("tolerance", [2]float64{}, mostOff, unit)
 		out.Tolerance, out.Judged = verdict.Tolerance{Lo: x[0], Hi: x[1]}, true
+		if out.HasNominal && (x[0] > 0 || x[1] < 0) && x[0] <= out.Nominal && out.Nominal <= x[1] {
+			r.fail(joined(joined(t.path, key), "tolerance"), "is how far off the nominal of %s %s may be, and [%v, %v] leaves the nominal itself out; if these are the limits themselves write tolerance = [%s, %s]",
+				number(out.Nominal), unit, x[0], x[1], number(x[0]-out.Nominal), number(x[1]-out.Nominal))
+		}
 	} else {
 		t.fallback(key+".tolerance", "none (%s is reported, not judged)", key)
 	}

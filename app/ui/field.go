@@ -152,3 +152,10 @@ func (narrow) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(60, o[0].MinSize().Height)
 }
 func (narrow) Layout(o []fyne.CanvasObject, s fyne.Size) { o[0].Resize(s) }
+
+// TappedSecondary is part of fyne.SecondaryTappable. The toolkit's entry asks for the canvas of one that was not painted yet, and has none.
+func (f *field) TappedSecondary(at *fyne.PointEvent) {
+	if fyne.CurrentApp().Driver().CanvasForObject(f) != nil {
+		f.Entry.TappedSecondary(at)
+	}
+}

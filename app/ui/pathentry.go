@@ -26,3 +26,10 @@ func (e *pathEntry) TypedKey(k *fyne.KeyEvent) {
 	}
 	e.Entry.TypedKey(k)
 }
+
+// TappedSecondary is part of fyne.SecondaryTappable. The toolkit's entry asks for the canvas of one that was not painted yet, and has none.
+func (e *pathEntry) TappedSecondary(at *fyne.PointEvent) {
+	if fyne.CurrentApp().Driver().CanvasForObject(e) != nil {
+		e.Entry.TappedSecondary(at)
+	}
+}

@@ -101,6 +101,9 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	}
 	data := fields{"Other": other, "Master": master}
 	flush, gap := len(stretches(r, flushOf)) > 0, len(stretches(r, gapOf)) > 0 || r.TaperVerdict == verdict.DoesNotConform
+	if flush || gap {
+		c.next(w.say("seam.next.stays", "First: is {{.Master}} the one that stays? What follows takes it so; if {{.Other}} stays, make that the master (the side that stays) and read this again.", data))
+	}
 	if flush {
 		w.moveFlush(c, r, other, master)
 	}
@@ -108,7 +111,7 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 		w.moveGap(c, r, other, master)
 	}
 	if flush || gap {
-		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked; {{.Master}} was taken as the side that stays.", data))
+		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked.", data))
 	}
 	noNominal := unjudged(r)
 	if noNominal > 0 {

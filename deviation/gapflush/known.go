@@ -40,17 +40,24 @@ func (j *job) referenceRadii() (of [2][]float64) {
 			}
 			var r []float64
 			for _, s := range j.ref[lo:hi] {
-				if s.side[k].edge.found {
+				if s.side[k].edge.toldWhole() {
 					r = append(r, s.side[k].edge.r)
 				}
 			}
-			if j.ref[i].side[k].edge.found {
+			if j.ref[i].side[k].edge.toldWhole() {
 				of[k][i] = median(r)
 			}
 		}
 	}
 	return of
 }
+
+// wholeFrom is how much of a reference's roll is shown where it tells its radius and its nose: a drawing has all of it, a
+// scan may end before, and what is carried on has an uncertainty that no nominal has.
+const wholeFrom = 75 * math.Pi / 180
+
+// toldWhole reports whether a reference shows an edge to near its nose.
+func (e *edge) toldWhole() bool { return e.found && (e.kind != Round || e.seen >= wholeFrom) }
 
 // before returns what is known of every station before it is measured on the scan; a
 // radius that neither the inspection nor the reference tells is looked for at some.
@@ -61,7 +68,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 	for k := A; k <= B; k++ {
 		var r []float64
 		for i := range j.ref {
-			if j.ref[i].side[k].edge.found {
+			if j.ref[i].side[k].edge.toldWhole() {
 				r = append(r, j.ref[i].side[k].edge.r)
 			}
 		}

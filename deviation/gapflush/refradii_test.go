@@ -12,7 +12,7 @@ func TestRadiiOfAScannedReference(t *testing.T) {
 	for i := range j.ref {
 		for k := A; k <= B; k++ {
 			e := &j.ref[i].side[k].edge
-			e.found, e.r = true, 1.5
+			e.found, e.r, e.seen = true, 1.5, wholeFrom
 		}
 	}
 	j.ref[4].side[A].edge.r = 2.8

@@ -183,7 +183,7 @@ func (j *job) nominals(i int, st *Station) {
 		if o.state == Measured || o.state == NoseUnseen {
 			g := evaluate(&o.side, &[2][5]float64{}, j.seam.Master)
 			flush = value(g.flush, 0)
-			if o.state == Measured {
+			if o.state == Measured && o.side[A].edge.toldWhole() && o.side[B].edge.toldWhole() {
 				gap = value(g.gap, 0)
 			}
 		}

@@ -138,6 +138,18 @@ func (j *job) compareNominals() {
 	if j.ref == nil {
 		return
 	}
+	short, all := 0, 0
+	for i := range j.ref {
+		if o := &j.ref[i]; o.state == Measured {
+			all++
+			if !o.side[A].edge.toldWhole() || !o.side[B].edge.toldWhole() {
+				short++
+			}
+		}
+	}
+	if short > 0 && j.seam.Gap.Judged && !j.seam.Gap.HasNominal {
+		j.note("At %d of %d stations the reference does not show both edges to their noses, so it gives no nominal of the gap there: type it.", short, all)
+	}
 	check := func(name string, t Target, pick func(figures) float64, need State) {
 		if !t.HasNominal || !t.Judged {
 			return
