@@ -19,6 +19,7 @@ type face struct {
 	bent           *face   // the same with the curvature the zone itself shows; nil: not asked for
 	wide           wideBend
 	double         bool    // its points lie in two layers close together
+	stepped        bool    // it parts along the seam into two surfaces at different heights
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
 }
 
@@ -133,6 +134,7 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 		ok = f.solve(scratch, in, 1, noise, band, false, near)
 	}
 	if ok {
+		f.stepped = steps(in, c, start, max(noise, f.sigma), band, spread)
 		f.double = f.twoLayers(in, noise)
 		f.pattern(in, lo, hi, noise)
 	}

@@ -14,10 +14,11 @@ const (
 	doOneWay      = "Draw it one way."
 	doEndBefore   = "End it before."
 	doTurnFaces   = "Turn the scan's faces round (its winding) in the program that made it."
+	doBeforeThird = "End the path before the third panel, and begin another seam there."
 	doAlong       = "Draw it along the surface (path)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doAlong}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doBeforeThird, doAlong}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

@@ -167,6 +167,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		if f.layer > layerLimit || f.double && !c.reference {
 			return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
 		}
+		if f.stepped && !c.reference {
+			return ThirdPanel, with(fmt.Sprintf("The face zone of side %s lies on two panels, one before and one after the station, at different heights.", sideName[k]), doBeforeThird)
+		}
 		if c.edgeWithin(w.zone, l, s, f.n) {
 			return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 		}
