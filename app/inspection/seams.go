@@ -93,7 +93,6 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	} else if s.Face[0] < 0 {
 		r.fail(joined(t.path, "face"), "distances behind the shoulder must not be negative, not %v mm", s.Face[0])
 	}
-	r.across(t, s)
 	s.Edges = r.edges(t, s.Edges)
 	s.Radius = t.pair("radius", s.Radius)
 	if !t.has("radius") {
@@ -115,32 +114,6 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	s.Flush = r.target(t, "flush", true)
 	s.Taper = r.target(t, "taper", false)
 	return s
-}
-
-const (
-	// leastBand is the shortest band, mm, and leastZone the shortest face zone, mm, that hold points of a fine scan.
-	leastBand = 1.0
-	leastZone = 2.0
-)
-
-// across refuses what no station could be measured with: a band or a face zone that holds no points, and a window
-// that does not hold the face zone.
-func (r *reader) across(t table, s gapflush.Seam) {
-	if r.err != nil {
-		return
-	}
-	switch {
-	case s.Band < leastBand:
-		r.fail(joined(t.path, "band"), "must be at least %v mm, or it holds too few points; left out it is %s mm", leastBand, number(gapflush.DefaultSeam("", nil).Band))
-	case s.Face[1]-s.Face[0] < leastZone:
-		r.fail(joined(t.path, "face"), "a zone of %s mm is too short to lay a face through; it must be at least %v mm long, and left out runs from 2.5 to 12.5 mm behind the shoulder", number(s.Face[1]-s.Face[0]), leastZone)
-	case s.Window < s.Face[1]:
-		key := "window"
-		if !t.has(key) {
-			key = "face"
-		}
-		r.fail(joined(t.path, key), "the face zone ends %s mm behind the shoulder and the window reaches only %s mm from the path; write a wider window or a nearer face zone", number(s.Face[1]), number(s.Window))
-	}
 }
 
 // master reads which side stays. It is told by its letter; whoever writes a panel's name is told which letter that is.
