@@ -457,6 +457,14 @@ func (w *Window) savePath() string {
 	return path
 }
 
+// besideOf returns a typed path as it is meant: a name alone lies beside what was proposed, wherever the program was started.
+func besideOf(proposed, typed string) string {
+	if filepath.IsAbs(typed) {
+		return typed
+	}
+	return filepath.Join(filepath.Dir(proposed), typed)
+}
+
 // askSave asks for the file to write the job to.
 func (w *Window) askSave(path string, then func()) {
 	w.askPath(tr("choose.save", "Save the job as"), tr("save.file", "File"), tr("save.hint", "An inspection file, .toml"), tr("header.save", "Save"), path, joined, func(path string) {
@@ -466,9 +474,7 @@ func (w *Window) askSave(path string, then func()) {
 		case !isJob(path):
 			path += ".toml"
 		}
-		if abs, err := filepath.Abs(path); err == nil {
-			path = abs
-		}
+		path = besideOf(w.savePath(), path)
 		info, err := os.Stat(path)
 		if err != nil || path == w.savePath() && w.bench.Job().Path != "" {
 			w.saveTo(path, then)
