@@ -97,9 +97,6 @@ func (g *rollFit) fitRound(pts []zonePoint, task rollTask) edge {
 		from = smoothedFrom
 	}
 	e.judge(task.noise, task.pitch, from)
-	if e.found {
-		g.believe(&e, task.pitch)
-	}
 	if e.found && e.webbed && task.ur > wellKnown && e.seen < tellingArc && float64(g.left()) > insideShare*float64(e.n) {
 		e.short, e.found = true, false
 	}

@@ -191,6 +191,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			break
 		}
 	}
+	if ss.edge.found && ss.edge.kind == Round {
+		w.roll.believe(&ss.edge, o.spread)
+	}
 	if !pooling && ss.edge.found && ss.edge.kind == Round && c.edgeBefore(w.zone, l, ss.edge.s) {
 		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
 	}

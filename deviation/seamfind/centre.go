@@ -3,6 +3,7 @@ package seamfind
 import (
 	"context"
 	"math"
+	"slices"
 
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
@@ -98,22 +99,26 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 	}
 	lookers := make([]*looker, parallel.Threads(threads))
 	// Where the mean direction of the faces about each place was taken last.
-	asked, told := make([]geom.Vec, n), make([]geom.Vec, n)
+	asked := slices.Clone(c.Path)
+	told, err := g.outwardsAlong(ctx, &c, threads)
+	if err != nil {
+		return Course{}, err
+	}
 	defer func() { g.keep(lookers) }()
-	for pass := range passes {
+	for range passes {
 		c.Seen, c.Width = make([]bool, n), make([]float64, n)
 		along := directions(c.Path)
 		fell, bridged := make([]bool, n), make([]bool, n)
 		mid := make([]geom.Vec, n)
 		out := make([]geom.Vec, n)
 		read := make([][2]lip, n)
-		err := parallel.Chunks(ctx, n, 8, threads, nil, func(worker, _, lo, hi int) {
+		err = parallel.Chunks(ctx, n, 8, threads, nil, func(worker, _, lo, hi int) {
 			if lookers[worker] == nil {
 				lookers[worker] = g.looker()
 			}
 			for i := lo; i < hi; i++ {
 				u := c.Outward[i].AddScaled(-c.Outward[i].Dot(along[i]), along[i]).Unit()
-				if pass == 0 || c.Path[i].Dist(asked[i]) > outwardFor {
+				if c.Path[i].Dist(asked[i]) > outwardFor {
 					asked[i], told[i] = c.Path[i], g.outward(c.Path[i], u)
 				}
 				u = told[i]
@@ -161,6 +166,30 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		c.Bridged = float64(bridges) / float64(n)
 	}
 	return c, ctx.Err()
+}
+
+// outwardsAlong returns the mean direction of the faces about the places of a course: of every third they are asked, and of the
+// last; 10 mm on it is another by little.
+func (g *Ground) outwardsAlong(ctx context.Context, c *Course, threads int) ([]geom.Vec, error) {
+	const every = 3
+	n := len(c.Path)
+	told, along := make([]geom.Vec, n), directions(c.Path)
+	at := func(k int) int { return min(every*k, n-1) }
+	err := parallel.Chunks(ctx, (n-1+every-1)/every+1, 4, threads, nil, func(_, _, lo, hi int) {
+		for k := lo; k < hi; k++ {
+			i := at(k)
+			told[i] = g.outward(c.Path[i], c.Outward[i].AddScaled(-c.Outward[i].Dot(along[i]), along[i]).Unit())
+		}
+	})
+	for k := 0; at(k) < n-1; k++ {
+		from, to := at(k), at(k+1)
+		for i := from + 1; i < to; i++ {
+			if told[i] = told[from].Lerp(told[to], float64(i-from)/float64(to-from)).Unit(); told[i] == (geom.Vec{}) {
+				told[i] = told[from]
+			}
+		}
+	}
+	return told, err
 }
 
 // carry carries lips that were seen part of the way on to where their noses would
