@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"shutline/app/inspection"
-	"shutline/mesh/meshio"
 )
 
 // Unsaved are changes of a job that were not saved when the program that made them ended.
@@ -286,8 +285,7 @@ func outdated(job, file string) bool {
 	return saved.ModTime().After(changes.ModTime())
 }
 
-// sameJob reports whether two inspection files say the same, but for what saving adds: units that were judged and
-// which meshes they were.
+// sameJob reports whether two inspection files say the same, but for what saving adds: which meshes they were.
 func sameJob(a, b string) bool {
 	x, err := inspection.Read(a)
 	if err != nil {
@@ -298,20 +296,11 @@ func sameJob(a, b string) bool {
 		return false
 	}
 	x, y = clone(x), clone(y)
-	plain := func(u, v *meshio.Unit, sums ...*string) {
-		if *u == meshio.UnitUnknown || *v == meshio.UnitUnknown {
-			*u, *v = meshio.UnitUnknown, meshio.UnitUnknown
-		}
-		for _, s := range sums {
-			*s = ""
-		}
-	}
-	plain(&x.Scan.Units, &y.Scan.Units, &x.Scan.SHA256, &y.Scan.SHA256)
-	if x.Reference != nil && y.Reference != nil {
-		plain(&x.Reference.Units, &y.Reference.Units, &x.Reference.SHA256, &y.Reference.SHA256)
-	}
 	for _, i := range []*inspection.Inspection{x, y} {
-		i.Path, i.SHA256, i.Defaulted = "", "", nil
+		i.Path, i.SHA256, i.Defaulted, i.Scan.SHA256 = "", "", nil, ""
+		if i.Reference != nil {
+			i.Reference.SHA256 = ""
+		}
 	}
 	return reflect.DeepEqual(x, y)
 }

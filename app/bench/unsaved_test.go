@@ -265,7 +265,7 @@ func TestChangesThatWereSavedAreNotOffered(t *testing.T) {
 	}{
 		{"made and not saved", "title = \"a\"\n" + head, "title = \"b\"\n" + head, time.Second, true, true},
 		{"saved since", "title = \"c\"\n" + head, "title = \"b\"\n" + head, -time.Second, false, true},
-		{"just saved", "# a comment\ntitle = \"b\"\n" + head + "units = \"mm\"\nsha256 = \"" + strings.Repeat("0", 64) + "\"\n", "title = \"b\"\n" + head, -time.Millisecond, false, false},
+		{"just saved", "# a comment\ntitle = \"b\"\n" + head + "sha256 = \"" + strings.Repeat("0", 64) + "\"\n", "title = \"b\"\n" + head, -time.Millisecond, false, false},
 		{"the same, by a clock that is off", "title = \"b\"\n" + head, "title = \"b\"\n" + head, time.Hour, false, false},
 		{"a title of their own", "title = \"b\"\n" + head, "title = \"b \"\n" + head, time.Second, true, true},
 		{"not an inspection", "title = \"b\"\n" + head, "title = ", time.Second, true, true},

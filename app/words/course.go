@@ -86,8 +86,11 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 	c.at(said, Place{k, s.last})
 }
 
-// flushCourse says between what the flush lies, where that is more than its uncertainty.
+// flushCourse says between what the flush lies, where that is more than its uncertainty and no stretch of it was told to be out.
 func (w Writer) flushCourse(c *Card, k int, r *gapflush.Result) {
+	if len(stretches(r, flushOf)) > 0 {
+		return
+	}
 	lo, hi := -1, -1
 	for i := range r.Stations {
 		f := &r.Stations[i].Flush

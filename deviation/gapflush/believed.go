@@ -88,12 +88,12 @@ func inFewRows(e *edge, pitch float64) bool {
 		return false
 	}
 	last, _ := slices.BinarySearch(e.phis, math.Nextafter(e.seen, math.Inf(1)))
-	return fewRows(e.phis[:last], pitch/e.r, firstArc, enoughRows)
+	return fewRows(e.phis[:last], pitch/e.r, firstArc)
 }
 
 // fewRows reports whether sorted places, pitch being the spacing of points in their unit, lie in fewer rows than
-// enough, with voids between them. from is where what is looked at begins.
-func fewRows(sorted []float64, pitch, from float64, enough int) bool {
+// are enough, with voids between them. from is where what is looked at begins.
+func fewRows(sorted []float64, pitch, from float64) bool {
 	if math.IsInf(pitch, 1) || pitch <= 0 || len(sorted) == 0 {
 		return false
 	}
@@ -105,5 +105,5 @@ func fewRows(sorted []float64, pitch, from float64, enough int) bool {
 		}
 	}
 	// Where rows follow one another without a void there are none.
-	return rows < enough && float64(rows)*width < filled*max(sorted[len(sorted)-1]-from, width)
+	return rows < enoughRows && float64(rows)*width < filled*max(sorted[len(sorted)-1]-from, width)
 }

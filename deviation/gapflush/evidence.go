@@ -225,13 +225,12 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (E
 	}
 	g.other = down
 	slices.Sort(down)
-	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0], enoughRows) {
+	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
 		return stated, false
 	}
 	best := stated
 	if stated != Round && forms[Round].seen < pastNose {
-		// A piece of a facet lies on a roll as well as a piece of a roll does: and a facet with its wall as one to its nose: only what was seen past that is one.
-		forms[Round].found = false
+		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells itself from them.
 		sum[Round] = math.Inf(1)
 	}
 	for k := range forms {

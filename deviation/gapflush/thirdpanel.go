@@ -96,7 +96,7 @@ func (g *leaning) mark(x, y float64) {
 // runs reports whether marked cells that touch reach farther than a crumb does; it clears them.
 func (g *leaning) runs() bool {
 	type cell struct{ i, k int }
-	var todo []cell
+	var reached []cell
 	for i := range g {
 		for k := range g[i] {
 			if !g[i][k] {
@@ -104,17 +104,17 @@ func (g *leaning) runs() bool {
 			}
 			lo, hi := cell{i, k}, cell{i, k}
 			g[i][k] = false
-			todo = append(todo[:0], cell{i, k})
-			for len(todo) > 0 {
-				at := todo[len(todo)-1]
-				todo = todo[:len(todo)-1]
+			reached = append(reached[:0], cell{i, k})
+			for len(reached) > 0 {
+				at := reached[len(reached)-1]
+				reached = reached[:len(reached)-1]
 				lo = cell{min(lo.i, at.i), min(lo.k, at.k)}
 				hi = cell{max(hi.i, at.i), max(hi.k, at.k)}
 				for di := -1; di <= 1; di++ {
 					for dk := -1; dk <= 1; dk++ {
 						if n := (cell{at.i + di, at.k + dk}); n.i >= 0 && n.k >= 0 && n.i < leaningCells && n.k < leaningCells && g[n.i][n.k] {
 							g[n.i][n.k] = false
-							todo = append(todo, n)
+							reached = append(reached, n)
 						}
 					}
 				}

@@ -100,9 +100,17 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 	lookers := make([]*looker, parallel.Threads(threads))
 	// Where the mean direction of the faces about each place was taken last.
 	asked := slices.Clone(c.Path)
-	told, err := g.outwardsAlong(ctx, &c, threads)
+	begin := directions(c.Path)
+	told, has, err := someAsked(ctx, c.Path, threads, func(i int) (geom.Vec, bool) {
+		return g.outward(c.Path[i], c.Outward[i].AddScaled(-c.Outward[i].Dot(begin[i]), begin[i]).Unit()), true
+	})
 	if err != nil {
 		return Course{}, err
+	}
+	for i := range told {
+		if !has[i] {
+			told[i] = c.Outward[i]
+		}
 	}
 	defer func() { g.keep(lookers) }()
 	for range passes {
@@ -166,30 +174,6 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		c.Bridged = float64(bridges) / float64(n)
 	}
 	return c, ctx.Err()
-}
-
-// outwardsAlong returns the mean direction of the faces about the places of a course: of every third they are asked, and of the
-// last; 10 mm on it is another by little.
-func (g *Ground) outwardsAlong(ctx context.Context, c *Course, threads int) ([]geom.Vec, error) {
-	const every = 3
-	n := len(c.Path)
-	told, along := make([]geom.Vec, n), directions(c.Path)
-	at := func(k int) int { return min(every*k, n-1) }
-	err := parallel.Chunks(ctx, (n-1+every-1)/every+1, 4, threads, nil, func(_, _, lo, hi int) {
-		for k := lo; k < hi; k++ {
-			i := at(k)
-			told[i] = g.outward(c.Path[i], c.Outward[i].AddScaled(-c.Outward[i].Dot(along[i]), along[i]).Unit())
-		}
-	})
-	for k := 0; at(k) < n-1; k++ {
-		from, to := at(k), at(k+1)
-		for i := from + 1; i < to; i++ {
-			if told[i] = told[from].Lerp(told[to], float64(i-from)/float64(to-from)).Unit(); told[i] == (geom.Vec{}) {
-				told[i] = told[from]
-			}
-		}
-	}
-	return told, err
 }
 
 // carry carries lips that were seen part of the way on to where their noses would

@@ -105,33 +105,39 @@ func (g *Ground) Outward(p geom.Vec) (u geom.Vec, ok bool) {
 	return u, u != geom.Vec{}
 }
 
+// someAsked returns a direction for every point of a path: those at least outwardEvery apart are asked, and the last, and
+// between two that have one it turns evenly, for a mean over 40 or 60 mm hardly changes from place to place. The error is ctx's.
+func someAsked(ctx context.Context, path []geom.Vec, threads int, ask func(i int) (geom.Vec, bool)) (out []geom.Vec, has []bool, err error) {
+	out, has = make([]geom.Vec, len(path)), make([]bool, len(path))
+	var asked []int
+	for i, p := range path {
+		if n := len(asked); n == 0 || i == len(path)-1 || p.Dist(path[asked[n-1]]) >= outwardEvery {
+			asked = append(asked, i)
+		}
+	}
+	err = parallel.Chunks(ctx, len(asked), 4, threads, nil, func(_, _, lo, hi int) {
+		for _, i := range asked[lo:hi] {
+			out[i], has[i] = ask(i)
+		}
+	})
+	for k := 1; k < len(asked); k++ {
+		from, to := asked[k-1], asked[k]
+		long := path[from].Dist(path[to])
+		for i := from + 1; i < to && long > 0 && has[from] && has[to]; i++ {
+			out[i] = out[from].Lerp(out[to], min(path[i].Dist(path[from])/long, 1)).Unit()
+			has[i] = out[i] != geom.Vec{}
+		}
+	}
+	return out, has, err
+}
+
 // outwardEvery is how far apart, mm, the places of a path at least lie that are asked for the direction away from the body.
 const outwardEvery = 15.0
 
 // Outwards returns the directions away from the body at the points of a path; where a point has none it is
 // that of the point before, at the beginning first. The error is ctx's.
 func (g *Ground) Outwards(ctx context.Context, path []geom.Vec, first geom.Vec, threads int) ([]geom.Vec, error) {
-	out, has := make([]geom.Vec, len(path)), make([]bool, len(path))
-	// A mean over 60 mm hardly changes from place to place: some are asked, and the last.
-	asked := []int{}
-	for i, last := range path {
-		if n := len(asked); n == 0 || i == len(path)-1 || last.Dist(path[asked[n-1]]) >= outwardEvery {
-			asked = append(asked, i)
-		}
-	}
-	err := parallel.Chunks(ctx, len(asked), 4, threads, nil, func(_, _, lo, hi int) {
-		for _, i := range asked[lo:hi] {
-			out[i], has[i] = g.Outward(path[i])
-		}
-	})
-	for k := 1; k < len(asked); k++ {
-		from, to := asked[k-1], asked[k]
-		long := path[from].Dist(path[to])
-		for i := from + 1; i < to && has[from] && has[to]; i++ {
-			out[i] = out[from].Lerp(out[to], min(path[i].Dist(path[from])/max(long, 1e-9), 1)).Unit()
-			has[i] = out[i] != geom.Vec{}
-		}
-	}
+	out, has, err := someAsked(ctx, path, threads, func(i int) (geom.Vec, bool) { return g.Outward(path[i]) })
 	for i := range out {
 		if !has[i] {
 			out[i] = first

@@ -345,18 +345,15 @@ func noseOf(runs [][]cutPoint, line straight, edge float64) (nose lip, flat, see
 			flat = true
 		case joined && found.deep < lipDeep:
 			deep := found.deep
-			upper, _ := follow(run, at, step, line, deep/4)
-			lower, _ := follow(run, at, step, line, 3*deep/4)
 			found, _ = follow(run, at, step, line, deep/2)
-			found.deep = deep
-			found.gentle = deep/2 < gentleWall*(upper.s-lower.s)
+			found.deep, found.gentle = deep, gentle(run, at, step, line, deep)
 		case found.deep >= lipDeep:
-			if deep, through := bottom(run, at, step, line); through {
-				joined = true
-				upper, _ := follow(run, at, step, line, deep/4)
-				lower, _ := follow(run, at, step, line, 3*deep/4)
-				found.gentle = deep/2 < gentleWall*(upper.s-lower.s)
+			var deep float64
+			if deep, joined = bottom(run, at, step, line); joined {
+				found.gentle = gentle(run, at, step, line, deep)
 			}
+		}
+		if joined {
 			for k := range found.at {
 				found.at[k] = math.NaN() // a groove has no noses to carry on to
 			}
@@ -405,6 +402,13 @@ func follow(run []cutPoint, at, step int, line straight, most float64) (l lip, j
 		}
 	}
 	return l, false
+}
+
+// gentle reports whether the wall of a groove so deep, mm, falls less than a panel's edge does.
+func gentle(run []cutPoint, at, step int, line straight, deep float64) bool {
+	upper, _ := follow(run, at, step, line, deep/4)
+	lower, _ := follow(run, at, step, line, 3*deep/4)
+	return deep/2 < gentleWall*(upper.s-lower.s)
 }
 
 // bottom walks along a run from the skin down a groove deeper than a lip is followed, and reports whether it comes up
