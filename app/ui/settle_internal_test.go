@@ -30,8 +30,7 @@ func (r *rig) typed(name, text string) *field {
 // chosen does what a menu item's shortcut does.
 func (r *rig) chosen(key fyne.Shortcut) {
 	r.t.Helper()
-	var find func(m *fyne.Menu) *fyne.MenuItem
-	find = func(m *fyne.Menu) *fyne.MenuItem {
+	find := func(m *fyne.Menu) *fyne.MenuItem {
 		for _, i := range m.Items {
 			if i.Shortcut != nil && i.Shortcut.ShortcutName() == key.ShortcutName() {
 				return i
