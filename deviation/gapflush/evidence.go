@@ -20,6 +20,7 @@ type evidence struct {
 	assumed       float64 // mm, the radius assumed
 	pitch         float64 // mm, spacing of points on the roll
 	corr          correlation
+	grazed        grazed
 }
 
 // shown is a figure with its variance, if there is one.

@@ -22,6 +22,7 @@ type known struct {
 	sunkU      [2]float64
 	held       [2]bool    // the points are not believed about the radius
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
+	astride    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 

@@ -73,6 +73,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	}
 	j.pool(first, kn)
 	pitches(first, kn)
+	j.poolGrazed(first, kn)
 	j.poolForms(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
 	if err := j.poolShortArcs(ctx, c, first, kn); err != nil {

@@ -110,6 +110,9 @@ func (j *job) fill(o *raw, st *Station) {
 			// A web that moves a short arc by less than would be noticed: rectangular.
 			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], o.unnoticed / math.Sqrt(3)})
 		}
+		if e.kind == Round && o.astride[k] > 0 {
+			carriedU = append(carriedU, BudgetLine{"edge seen grazingly " + sideName[k], o.astride[k]})
+		}
 		near := 0
 		for _, p := range e.phis {
 			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {

@@ -202,6 +202,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	}
 	if pooling && kn.weighed {
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
+		o.shows[k].grazed = c.graze(w, o, k, s, band)
 	}
 	ss.doubt(w.zone, s, o.spread, &kn, k)
 	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && !math.IsInf(o.spread, 1) {

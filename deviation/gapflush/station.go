@@ -29,7 +29,8 @@ type raw struct {
 	joined    bool    // one surface joins what was taken for two panels
 	ended     bool    // the surface lies on one side of P alone, and not near it
 
-	unnoticed float64 // mm, by which a web may have moved a short arc of this station alone
+	astride   [2]float64 // as known.astride
+	unnoticed float64    // mm, by which a web may have moved a short arc of this station alone
 }
 
 // worker holds one goroutine's scratch memory.
@@ -121,7 +122,7 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 	if o.state != "" {
 		return o
 	}
-	o.apart = kn.apart
+	o.apart, o.astride = kn.apart, kn.astride
 	refuse := func(st State, why string) raw {
 		o.state, o.why = st, why
 		return o

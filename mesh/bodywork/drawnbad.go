@@ -89,14 +89,12 @@ func BadKinds() []BadKind {
 				return Point2{r * sin, z + float64(r*cos)}
 			})
 		}),
-		oneView("seen from one direction", nil),
-		oneView("seen from one direction, a seal below", func(s *source, t *Trial, o *JointOptions) {
-			r := float64(o.Gap/2*s.between(0.5, 1)) + 0.5
-			z := min(0, o.Flush) - s.between(1, 5) - r
-			sheetOf(t, 0.3, 8, func(u float64) Point2 {
-				sin, cos := geom.Sincos(math.Pi * (u - 0.5))
-				return Point2{r * sin, z + float64(r*cos)}
-			})
+		oneView("seen from one direction", false, nil),
+		oneView("seen from one direction, a seal below", false, sealBelow),
+		oneView("seen from one direction, edges mixed with a seal below", true, sealBelow),
+		oneView("seen from one direction, edges mixed with a panel below", true, func(s *source, t *Trial, o *JointOptions) {
+			h := min(0, o.Flush) - s.between(float64(2*max(o.Edge[0].Radius, o.Edge[1].Radius))+1, 25)
+			sheetOf(t, 0.3, 66, func(u float64) Point2 { return Point2{-40 + float64(80*u), h} })
 		}),
 		bad("inner panel below", true, levelFaces, func(s *source, t *Trial, o *JointOptions, _ uint64) {
 			h := -s.between(float64(2*max(o.Edge[0].Radius, o.Edge[1].Radius))+2, 25)
@@ -131,8 +129,9 @@ func BadKinds() []BadKind {
 }
 
 // oneView makes a kind of scan from one direction, with a part of it below the gap where below makes one. Its rows run
-// along the seam or turned to it by as much as 45 degrees, and no radius is stated.
-func oneView(name string, below func(*source, *Trial, *JointOptions)) BadKind {
+// along the seam or turned to it by as much as 45 degrees, and no radius is stated. Mixed points are means over a spot of
+// three tenths of their spacing to all of it.
+func oneView(name string, mixed bool, below func(*source, *Trial, *JointOptions)) BadKind {
 	const fine = 0.2 // mm between the samples that stand for the surface itself
 	return bad(name, false, func(_ *source, o *JointOptions) {
 		o.Noise, o.Spacing, o.Jitter, o.Length = 0, fine, 0, 200
@@ -144,9 +143,23 @@ func oneView(name string, below func(*source, *Trial, *JointOptions)) BadKind {
 		sin, cos := geom.Sincos(tilt)
 		sinTurn, cosTurn := geom.Sincos(turn)
 		spacing, jump := s.between(0.4, 1), s.between(0.8, 10)
-		scan := OneView(t.Scan, geom.Vec{X: sin, Z: cos}, geom.Vec{X: sinTurn, Y: cosTurn}, spacing, jump)
+		spot := 0.0
+		if mixed {
+			spot = spacing * s.between(0.3, 1)
+		}
+		scan := OneView(t.Scan, geom.Vec{X: sin, Z: cos}, geom.Vec{X: sinTurn, Y: cosTurn}, spacing, jump, spot)
 		t.Scan, t.Noise = noisy(scan, s.between(0.01, 0.06), s), 0
 		t.Radius, t.Reference = [2]float64{}, nil
+	})
+}
+
+// sealBelow lays a round seal below both panels.
+func sealBelow(s *source, t *Trial, o *JointOptions) {
+	r := float64(o.Gap/2*s.between(0.5, 1)) + 0.5
+	z := min(0, o.Flush) - s.between(1, 5) - r
+	sheetOf(t, 0.3, 8, func(u float64) Point2 {
+		sin, cos := geom.Sincos(math.Pi * (u - 0.5))
+		return Point2{r * sin, z + float64(r*cos)}
 	})
 }
 

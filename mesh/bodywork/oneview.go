@@ -10,8 +10,21 @@ import (
 // OneView returns what a scanner sees of a mesh from one direction: points of a square grid, spacing mm apart across
 // the direction toward the scanner, whose rows run along the part of along that is square to it. Faces join
 // neighbouring points whose depths differ by no more than jump mm. toward and along are not parallel; spacing is
-// above 0.
-func OneView(m *mesh.Mesh, toward, along geom.Vec, spacing, jump float64) *mesh.Mesh {
+// above 0. Each point is the mean of what lies in a square spot mm wide about it (0: of the one place), so that points
+// astride an edge hang between what is before and what is behind it, as those of scanners do.
+func OneView(m *mesh.Mesh, toward, along geom.Vec, spacing, jump, spot float64) *mesh.Mesh {
+	if spot > 0 {
+		// An odd number of places across, so that the middle one is the point.
+		const across = 5
+		fine := spot / across
+		every := max(int(math.Round(spacing/fine)), 1)
+		return viewed(m, toward, along, spacing/float64(every), jump, every, across/2)
+	}
+	return viewed(m, toward, along, spacing, jump, 1, 0)
+}
+
+// viewed is OneView on a grid of which every so many places hold a point, the mean of those within reach places of it.
+func viewed(m *mesh.Mesh, toward, along geom.Vec, spacing, jump float64, every, reach int) *mesh.Mesh {
 	d := toward.Unit()
 	y := along.AddScaled(-along.Dot(d), d).Unit()
 	x := y.Cross(d)
@@ -54,6 +67,8 @@ func OneView(m *mesh.Mesh, toward, along geom.Vec, spacing, jump float64) *mesh.
 			}
 		}
 	}
+	depth, size, from = averaged(depth, size, from, every, reach)
+	spacing *= float64(every)
 	out := &mesh.Mesh{}
 	index := make([]uint32, len(depth))
 	for k, h := range depth {
@@ -80,6 +95,39 @@ func OneView(m *mesh.Mesh, toward, along geom.Vec, spacing, jump float64) *mesh.
 		}
 	}
 	return out
+}
+
+// averaged keeps every so many places of a grid of depths, each the mean of those seen within reach places of it; one
+// that saw nothing itself stays unseen.
+func averaged(depth []float64, size, from [2]int, every, reach int) ([]float64, [2]int, [2]int) {
+	if every == 1 && reach == 0 {
+		return depth, size, from
+	}
+	var first, n, at [2]int
+	for k := range size {
+		at[k] = int(math.Ceil(float64(from[k]) / float64(every)))
+		first[k] = at[k]*every - from[k]
+		n[k] = max((size[k]-first[k]+every-1)/every, 0)
+	}
+	out := make([]float64, n[0]*n[1])
+	for j := range n[1] {
+		for i := range n[0] {
+			ci, cj := first[0]+i*every, first[1]+j*every
+			sum, seen := 0.0, 0
+			for y := max(cj-reach, 0); y <= min(cj+reach, size[1]-1); y++ {
+				for x := max(ci-reach, 0); x <= min(ci+reach, size[0]-1); x++ {
+					if h := depth[y*size[0]+x]; !math.IsInf(h, -1) {
+						sum, seen = sum+h, seen+1
+					}
+				}
+			}
+			out[j*n[0]+i] = math.Inf(-1)
+			if !math.IsInf(depth[cj*size[0]+ci], -1) {
+				out[j*n[0]+i] = sum / float64(seen)
+			}
+		}
+	}
+	return out, n, at
 }
 
 // noisy moves a mesh's points along their normals by noise mm, one standard deviation.

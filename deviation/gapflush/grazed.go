@@ -1,0 +1,102 @@
+package gapflush
+
+import (
+	"math"
+
+	"shutline/mesh/geom"
+	"shutline/mesh/order"
+)
+
+// A scan from one direction sees a roll's end grazingly: its points lie ever farther apart there, and the last of them
+// fall half on the roll and half on what lies behind, between which they hang. How far the last row
+// is from the true end no point tells.
+
+const (
+	// grazedFrom and grazedTo bound how far a roll's faces have turned where they are compared with the face's own:
+	// beyond, a wall of points that hang begins.
+	grazedFrom, grazedTo = 45 * math.Pi / 180, 75 * math.Pi / 180
+	// grazedLeast faces of either tell which are larger.
+	grazedLeast = 4
+	// grazedBy is how many times larger a roll's faces are than the face's own, where it was seen grazingly: from one
+	// direction square to the face between 1.4 and 3.9 (the secants of where they are compared), 1 where points lie
+	// evenly on every surface.
+	grazedBy = 1.3
+	// grazedNose is the standard uncertainty of a nose beside points that may hang, in spacings of points: the outermost
+	// hang where they lie within half a spot of the end, and spots are as wide as points lie apart at most. All
+	// of that half is as likely (JCGM 100:2008, 4.3.7: a rectangle).
+	grazedNose = 0.5 / 1.7320508075688772
+)
+
+// grazed is how a side's roll was seen: by how much its faces are larger than the face's own, and
+// the spacing of points on that, mm.
+type grazed struct {
+	by, spacing float64
+	ok          bool
+}
+
+// graze compares the faces on a side's roll with those of its face zone.
+func (c *cutter) graze(w *worker, o *raw, k Side, s float64, band float64) (v grazed) {
+	zone := c.seam.Face
+	f := &o.side[k].face
+	sinFace, cosFace := geom.Sincos(geom.Atan(f.slope(s)))
+	sinFrom, cosFrom := geom.Sincos(grazedFrom)
+	sinTo, cosTo := geom.Sincos(grazedTo)
+	deepest := 2 * max(o.side[k].edge.r, defaultRadius)
+	var flat, roll []float64
+	w.runs = collectIn(c.patch.faces, &o.frame, band, math.Abs(s)+zone[1], outwardHeight+deepest, w.runs[:0])
+	for t := range c.patch.each(w.runs) {
+		x, y, h := o.frame.local(t.mid)
+		if k == B {
+			y = -y
+		}
+		back := s - y
+		if math.Abs(x) > band || back > zone[1] || back < -deepest || back < zone[0] && back > 0 {
+			continue
+		}
+		ny, nh := t.n.Dot(o.frame.a), t.n.Dot(o.frame.u)
+		if k == B {
+			ny = -ny
+		}
+		// Along the face toward the gap, and out of it.
+		along, out := float64(ny*cosFace)+float64(nh*sinFace), float64(nh*cosFace)-float64(ny*sinFace)
+		off := h - f.at(x, y)
+		switch {
+		case back >= zone[0] && out > facing*t.long && math.Abs(off) < layerHeight:
+			flat = append(flat, t.long)
+		case back <= 0 && off > -deepest && float64(along*cosFrom) >= float64(out*sinFrom) && float64(along*cosTo) <= float64(out*sinTo):
+			roll = append(roll, t.long)
+		}
+	}
+	if len(flat) < grazedLeast || len(roll) < grazedLeast {
+		return v
+	}
+	own := order.Nth(flat, len(flat)/2)
+	return grazed{order.Nth(roll, len(roll)/2) / own, math.Sqrt(own), true}
+}
+
+// poolGrazed says where rolls were seen grazingly. A side whose roll has no faces to tell it from was seen from
+// where the other was.
+func (j *job) poolGrazed(first []raw, kn []known) {
+	var by, spacing [2][]float64
+	for i := range first {
+		for k := A; k <= B; k++ {
+			if v := &first[i].shows[k].grazed; v.ok {
+				by[k], spacing[k] = append(by[k], v.by), append(spacing[k], v.spacing)
+			}
+		}
+	}
+	for k := A; k <= B; k++ {
+		told := k
+		if len(by[k]) == 0 {
+			told = 1 - k
+		}
+		if len(by[told]) == 0 || median(by[told]) < grazedBy {
+			continue
+		}
+		u := grazedNose * median(spacing[told])
+		j.note("Side %s's edge was seen grazingly, so that its last points may hang half way to what lies behind it, where they are no part of it: its nose counts as known to %.2f mm (one standard uncertainty), whatever its points say. Scan along the gap from either side of it as well.", sideName[k], u)
+		for i := range kn {
+			kn[i].astride[k] = u
+		}
+	}
+}
