@@ -14,21 +14,22 @@ import (
 const (
 	// grazedFrom and grazedTo bound how far a roll's faces have turned where they are compared with the face's own:
 	// beyond, a wall of points that hang begins.
-	grazedFrom, grazedTo = 45 * math.Pi / 180, 75 * math.Pi / 180
+	grazedFrom, grazedTo = 30 * math.Pi / 180, 75 * math.Pi / 180
 	// grazedLeast faces of either tell which are larger.
 	grazedLeast = 4
-	// grazedBy is how many times larger a roll's faces are than the face's own, where it was seen grazingly: from one
-	// direction square to the face between 1.4 and 3.9 (the secants of where they are compared), 1 where points lie
-	// evenly on every surface.
-	grazedBy = 1.3
+	// grazedBy is the share of what the secant of its turn exceeds 1 by, by which a roll's face is larger than the
+	// face's own, from which on it counts as seen grazingly: from one direction square to the face it is 1, where points
+	// lie evenly on every surface 0, and where the view leans by 20 degrees toward the roll, which it then sees past its
+	// nose, some 0.2.
+	grazedBy = 0.4
 	// grazedNose is the standard uncertainty of a nose beside points that may hang, in spacings of points: the outermost
 	// hang where they lie within half a spot of the end, and spots are as wide as points lie apart at most. All
 	// of that half is as likely (JCGM 100:2008, 4.3.7: a rectangle).
 	grazedNose = 0.5 / 1.7320508075688772
 )
 
-// grazed is how a side's roll was seen: by how much its faces are larger than the face's own, and
-// the spacing of points on that, mm.
+// grazed is how a side's roll was seen: by which share of the secant of their turn, less 1, its faces are larger
+// than the face's own, and the spacing of points on that, mm.
 type grazed struct {
 	by, spacing float64
 	ok          bool
@@ -42,7 +43,7 @@ func (c *cutter) graze(w *worker, o *raw, k Side, s float64, band float64) (v gr
 	sinFrom, cosFrom := geom.Sincos(grazedFrom)
 	sinTo, cosTo := geom.Sincos(grazedTo)
 	deepest := 2 * max(o.side[k].edge.r, defaultRadius)
-	var flat, roll []float64
+	var flat, roll, secant []float64
 	w.runs = collectIn(c.patch.faces, &o.frame, band, math.Abs(s)+zone[1], outwardHeight+deepest, w.runs[:0])
 	for t := range c.patch.each(w.runs) {
 		x, y, h := o.frame.local(t.mid)
@@ -64,14 +65,17 @@ func (c *cutter) graze(w *worker, o *raw, k Side, s float64, band float64) (v gr
 		case back >= zone[0] && out > facing*t.long && math.Abs(off) < layerHeight:
 			flat = append(flat, t.long)
 		case back <= 0 && off > -deepest && float64(along*cosFrom) >= float64(out*sinFrom) && float64(along*cosTo) <= float64(out*sinTo):
-			roll = append(roll, t.long)
+			roll, secant = append(roll, t.long), append(secant, t.long/out)
 		}
 	}
 	if len(flat) < grazedLeast || len(roll) < grazedLeast {
 		return v
 	}
 	own := order.Nth(flat, len(flat)/2)
-	return grazed{order.Nth(roll, len(roll)/2) / own, math.Sqrt(own), true}
+	for i := range roll {
+		roll[i] = (roll[i]/own - 1) / (secant[i] - 1)
+	}
+	return grazed{order.Nth(roll, len(roll)/2), math.Sqrt(own), true}
 }
 
 // poolGrazed says where rolls were seen grazingly. A side whose roll has no faces to tell it from was seen from
