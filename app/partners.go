@@ -13,6 +13,8 @@ const (
 	alikeRun = 0.7
 	// straightRun is the share of its length that a path's ends are apart at least, for it to run one way.
 	straightRun = 0.5
+	// sameGap is how far from another path, mm, stations lie at most that are in the same gap: the widest measured is 12 mm.
+	sameGap = 6.0
 )
 
 // partners returns, for each station of r, the length along other's path where its partner lies, and how they were
@@ -21,11 +23,16 @@ const (
 // paths that follow one another on a line it cannot be told whether they are pictures of one another, as the halves of
 // an edge across the body are, or the same twice.
 func partners(r, other *gapflush.Result) (at []float64, how, why string) {
-	far := 0.0
+	far, beside := 0.0, 0.0
 	for _, s := range r.Stations {
+		_, own := geom.NearestOnPath(s.P, other.Seam.Path)
+		beside = max(beside, own)
 		along, d := geom.NearestOnPath(mirrored(s.P), other.Seam.Path)
 		at = append(at, along)
 		far = max(far, d)
+	}
+	if beside <= sameGap {
+		return nil, "", fmt.Sprintf("seam %q lies in the same gap as this one, which is no nominal for itself; name another seam", other.Seam.Name)
 	}
 	if far <= mirroredWithin {
 		return at, "Each station has the place that lies across from it.", ""

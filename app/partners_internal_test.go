@@ -33,6 +33,7 @@ func TestPartnersLieTheSameWay(t *testing.T) {
 		{"the same, drawn upward, so that its sides are exchanged", straight(geom.Vec{X: 900, Y: 1800, Z: 100}, geom.Vec{X: 900, Y: 1800, Z: 700}, left.Scale(-1)), -1},
 		{"a seam along the body", straight(geom.Vec{X: 900, Y: -800, Z: 700}, geom.Vec{X: 1500, Y: -800, Z: 700}, left), -1},
 		{"one above it on the same line", straight(geom.Vec{X: 900, Y: -800, Z: 800}, geom.Vec{X: 900, Y: -800, Z: 1400}, left), -1},
+		{"the same gap, named once more", straight(geom.Vec{X: 902, Y: -800, Z: 110}, geom.Vec{X: 902, Y: -800, Z: 710}, left), -1},
 		{"its mirror picture", straight(geom.Vec{X: 900, Y: 800, Z: 700}, geom.Vec{X: 900, Y: 800, Z: 100}, left.Scale(-1)), 550},
 	} {
 		at, how, why := partners(own, c.from)

@@ -26,7 +26,7 @@ func ends(r *gapflush.Result, f figure) (first, last, n int) {
 // A course is only claimed when the ends differ by more than their uncertainties
 // together, and every figure is said of the stations that carry it.
 func (w Writer) course(c *Card, k int, r *gapflush.Result) {
-	first, last, n := ends(r, gapOf)
+	first, last, n := ends(r, gapOf(r))
 	if first < 0 {
 		c.add(w.say("seam.nogap", "No station of this seam gave a gap.", nil))
 		w.flushCourse(c, k, r)
@@ -88,7 +88,7 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 
 // flushCourse says between what the flush lies, where that is more than its uncertainty and no stretch of it was told to be out.
 func (w Writer) flushCourse(c *Card, k int, r *gapflush.Result) {
-	if len(stretches(r, flushOf)) > 0 {
+	if len(stretches(r, flushOf(r))) > 0 {
 		return
 	}
 	lo, hi := -1, -1
@@ -117,7 +117,7 @@ func (w Writer) flushCourse(c *Card, k int, r *gapflush.Result) {
 
 // means says the averages, over how many stations, and why their U is another.
 func (w Writer) means(c *Card, r *gapflush.Result, gaps int) {
-	_, _, flushes := ends(r, flushOf)
+	_, _, flushes := ends(r, flushOf(r))
 	data := fields{"Gap": WithU(r.GapMean, "mm"), "Flush": WithU(r.FlushMean, "mm"), "Gaps": gaps, "Flushes": flushes, "All": len(r.Stations)}
 	switch {
 	case gaps > 1 && flushes > 1 && r.GapMean.OK && r.FlushMean.OK:
@@ -151,7 +151,7 @@ type slide struct {
 // way; where its ends have no gap it is shorter, down to leastSliding of that. It is
 // false where the gaps known do not reach over more than that.
 func steepest(r *gapflush.Result) (slide, bool) {
-	first, last, _ := ends(r, gapOf)
+	first, last, _ := ends(r, gapOf(r))
 	best, found := slide{}, false
 	if first < 0 || r.Stations[last].Along-r.Stations[first].Along <= slidingLength {
 		return best, false

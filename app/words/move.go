@@ -127,7 +127,7 @@ func (w Writer) gapMove(need verdict.Value, master string) string {
 // moveFlush says what the ends of the other panel must do for the flush wanted.
 // These are measured distances to the nominal, not a way to repair.
 func (w Writer) moveFlush(c *Card, r *gapflush.Result, other, master string) {
-	m, ok := movesOf(r, flushOf)
+	m, ok := movesOf(r, flushOf(r))
 	if !ok {
 		return
 	}
@@ -142,7 +142,7 @@ func (w Writer) moveFlush(c *Card, r *gapflush.Result, other, master string) {
 	if m.a.V*m.b.V < 0 && math.Abs(m.a.V) > m.a.U && math.Abs(m.b.V) > m.b.U {
 		said += " " + w.say("move.twisted", "One end is low and the other proud: {{.Other}} is turned or twisted, which one seam alone cannot tell; mounts alone may not take a twist out.", data)
 	}
-	if at, off, ok := m.left(r, flushOf, r.Seam.Flush.Tolerance); ok {
+	if at, off, ok := m.left(r, flushOf(r), r.Seam.Flush.Tolerance); ok {
 		data["K"], data["MM"] = r.Stations[at].Index, WithU(verdict.Value{V: math.Abs(off.V), U: off.U, OK: true}, "mm")
 		if off.V > 0 {
 			said += " " + w.say("move.left.proud", "It would then still stand {{.MM}} too proud at station {{.K}}: in between it is not straight.", data)
@@ -155,7 +155,7 @@ func (w Writer) moveFlush(c *Card, r *gapflush.Result, other, master string) {
 
 // moveGap says what the ends of the other panel must do for the gap wanted.
 func (w Writer) moveGap(c *Card, r *gapflush.Result, other, master string) {
-	m, ok := movesOf(r, gapOf)
+	m, ok := movesOf(r, gapOf(r))
 	if !ok {
 		return
 	}
@@ -167,7 +167,7 @@ func (w Writer) moveGap(c *Card, r *gapflush.Result, other, master string) {
 		return
 	}
 	said := w.say("move.gap", "For the gap wanted, {{.Other}} must at {{.EndA}} {{.A}} and at {{.EndB}} {{.B}}.", data)
-	if at, off, ok := m.left(r, gapOf, r.Seam.Gap.Tolerance); ok {
+	if at, off, ok := m.left(r, gapOf(r), r.Seam.Gap.Tolerance); ok {
 		data["K"], data["MM"] = r.Stations[at].Index, WithU(verdict.Value{V: math.Abs(off.V), U: off.U, OK: true}, "mm")
 		if off.V > 0 {
 			said += " " + w.say("move.left.wide", "The gap would then still be {{.MM}} too wide at station {{.K}}: the two edges do not match in shape.", data)

@@ -49,6 +49,9 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} have no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
+	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
+		data["Near"] = nearLimit(r)
+		c.Headline = w.say("seam.open.near", "The seam cannot be decided with this scan: {{.Near}} of {{.N}} stations lie within U of a limit", data)
 	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
 		data["None"] = unjudged(r)
 		c.Headline = w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
@@ -59,10 +62,10 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	default:
 		c.Headline = w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 	}
-	for _, s := range stretches(r, flushOf) {
+	for _, s := range stretches(r, flushOf(r)) {
 		w.flushStretch(&c, k, r, s, other, master)
 	}
-	for _, s := range stretches(r, gapOf) {
+	for _, s := range stretches(r, gapOf(r)) {
 		w.gapStretch(&c, k, r, s)
 	}
 	w.sides(&c, r)
@@ -100,7 +103,7 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 		return
 	}
 	data := fields{"Other": other, "Master": master}
-	flush, gap := len(stretches(r, flushOf)) > 0, len(stretches(r, gapOf)) > 0 || r.TaperVerdict == verdict.DoesNotConform
+	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || r.TaperVerdict == verdict.DoesNotConform
 	if flush || gap {
 		c.next(w.say("seam.next.stays", "First: is {{.Master}} the one that stays? What follows takes it so; if {{.Other}} stays, make that the master (the side that stays) and read this again.", data))
 	}
@@ -117,34 +120,49 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	if noNominal > 0 {
 		w.nominalNext(c, r, noNominal)
 	}
+	near := nearLimit(r)
+	data["Near"], data["N"] = near, len(r.Stations)
 	before := len(c.Next)
+	if !flush && !gap && mostlyNear(r, len(r.Stations)-r.Measured) {
+		w.nearNext(c, data)
+	}
 	w.advice(c, r)
 	if len(c.Next) > before {
 		return
 	}
-	near := 0
-	for i := range r.Stations {
-		s := &r.Stations[i]
-		if lacksNominal(r, s) {
-			continue
-		}
-		if s.Gap.OK && s.GapVerdict == verdict.Undecided || s.Flush.OK && s.FlushVerdict == verdict.Undecided {
-			near++
-		}
-	}
-	data["Near"], data["N"] = near, len(r.Stations)
 	switch {
 	case flush || gap:
 	case noNominal > 0:
 	case !r.Seam.Gap.Judged && !r.Seam.Flush.Judged:
 		c.next(w.say("seam.next.tolerance", "Nothing is judged yet: give this seam a tolerance of gap and flush to have its stations judged.", nil))
 	case near > 0:
-		c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
+		w.nearNext(c, data)
 	case r.Verdict == verdict.Undecided:
 		c.next(w.say("seam.next.open", "Scan this seam again, closer and from both sides, so that the edges are seen.", nil))
 	default:
 		c.next(w.say("seam.next.good", "Nothing to do here. Walk the stations with the left and right arrow keys, or write the evidence.", nil))
 	}
+}
+
+func (w Writer) nearNext(c *Card, data fields) {
+	c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
+}
+
+// nearLimit counts the stations with a number and a nominal whose U reaches over a limit.
+func nearLimit(r *gapflush.Result) (near int) {
+	for i := range r.Stations {
+		s := &r.Stations[i]
+		if !lacksNominal(r, s) && (s.Gap.OK && s.GapVerdict == verdict.Undecided || s.Flush.OK && s.FlushVerdict == verdict.Undecided) {
+			near++
+		}
+	}
+	return near
+}
+
+// mostlyNear reports whether more stations lie near a limit than lack a gap or a nominal.
+func mostlyNear(r *gapflush.Result, without int) bool {
+	near := nearLimit(r)
+	return near > without && near > unjudged(r)
 }
 
 // lacksNominal reports whether a station has a number that a tolerance is typed for, and no nominal to hold it to.

@@ -144,6 +144,32 @@ func TestStationsWithoutANumberAreNamedInAndBesideARun(t *testing.T) {
 	require.Equal(t, 1, strings.Count(said, "too narrow"))
 }
 
+// A tolerance need not hold the nominal: 4.5 to 5 mm are allowed of gaps of 4 mm. What lies below is too narrow, though
+// it is no narrower than the nominal, and is to be brought to the middle of what is allowed.
+func TestAToleranceBesideItsNominal(t *testing.T) {
+	r := long(34, func(_ int, s *gapflush.Station) { s.Gap = verdict.Value{V: 4.1, U: 0.03, OK: true} })
+	r.Seam.Gap.Tolerance = verdict.Tolerance{Lo: 0.5, Hi: 1}
+	for i := range r.Stations {
+		r.Stations[i].GapVerdict = verdict.DoesNotConform
+	}
+	c := words.Writer{}.Seam(0, r)
+	require.Contains(t, found(c), "The gap is too narrow at stations 1 to 34 (0 to 850 mm along the seam): down to 4.10 ± 0.03 mm where 4.75 mm is wanted.")
+	require.Contains(t, next(c), "go away from the door (side B) by 0.65 ± 0.03 mm")
+}
+
+// Where more stations lie within U of a limit than have no gap, that is what the seam hangs on.
+func TestTheHeadlineNamesWhatTheSeamHangsOn(t *testing.T) {
+	r := long(34, func(k int, s *gapflush.Station) {
+		if s.Gap = (verdict.Value{V: 5.1, U: 0.5, OK: true}); k == 3 {
+			lose(s, gapflush.NoseUnseen)
+		}
+	})
+	require.Equal(t, verdict.Undecided, r.Verdict)
+	c := words.Writer{}.Seam(0, r)
+	require.Equal(t, "The seam cannot be decided with this scan: 33 of 34 stations lie within U of a limit", c.Headline)
+	require.Contains(t, next(c), "33 of 34 stations lie within U of a limit of tolerance: only a scan with less noise")
+}
+
 // Ends that are off by known amounts must move by just those.
 func TestWhatMustMoveIsSaidForBothEnds(t *testing.T) {
 	r := long(34, func(k int, s *gapflush.Station) {

@@ -11,15 +11,35 @@ func fails(s *gapflush.Station) bool {
 	return s.GapVerdict == verdict.DoesNotConform || s.FlushVerdict == verdict.DoesNotConform
 }
 
-// figure picks gap or flush of a station, with its nominal and verdict.
+// figure picks gap or flush of a station, with what it is to be brought to, and its verdict.
 type figure func(*gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict)
 
-func gapOf(s *gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict) {
-	return s.Gap, s.GapNominal, s.GapVerdict
+func gapOf(r *gapflush.Result) figure {
+	aim := aimOf(r.Seam.Gap)
+	return func(s *gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict) {
+		return s.Gap, shifted(s.GapNominal, aim), s.GapVerdict
+	}
 }
 
-func flushOf(s *gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict) {
-	return s.Flush, s.FlushNominal, s.FlushVerdict
+func flushOf(r *gapflush.Result) figure {
+	aim := aimOf(r.Seam.Flush)
+	return func(s *gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict) {
+		return s.Flush, shifted(s.FlushNominal, aim), s.FlushVerdict
+	}
+}
+
+// aimOf is how far from its nominal a figure is to be brought, mm: nowhere, unless the tolerance does not hold the
+// nominal; then to the tolerance's middle.
+func aimOf(t gapflush.Target) float64 {
+	if lo, hi := t.Tolerance.Lo, t.Tolerance.Hi; t.Judged && (lo > 0 || hi < 0) {
+		return (lo + hi) / 2
+	}
+	return 0
+}
+
+func shifted(v verdict.Value, by float64) verdict.Value {
+	v.V += by
+	return v
 }
 
 // out returns +1 or -1 when a station is above or below its tolerance, 0 when
@@ -111,7 +131,8 @@ func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, othe
 	data := w.span(s, r)
 	data["Other"], data["Master"] = capitalWord(other), master
 	x := st.Flush
-	data["Nominal"] = Signed(st.FlushNominal.V)
+	_, wanted, _ := flushOf(r)(st)
+	data["Nominal"] = Signed(wanted.V)
 	data["MM"] = WithU(verdict.Value{V: math.Abs(x.V), U: x.U, OK: x.OK}, "mm")
 	said := w.say("seam.proud", "{{.Other}} stands up to {{.MM}} proud of {{.Master}} at {{.Stations}} ({{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
 	if x.V < 0 {
@@ -123,7 +144,8 @@ func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, othe
 func (w Writer) gapStretch(c *Card, k int, r *gapflush.Result, s stretch) {
 	st := &r.Stations[s.worst]
 	data := w.span(s, r)
-	data["MM"], data["Nominal"] = WithU(st.Gap, "mm"), MM(st.GapNominal.V)
+	_, wanted, _ := gapOf(r)(st)
+	data["MM"], data["Nominal"] = WithU(st.Gap, "mm"), MM(wanted.V)
 	said := w.say("seam.wide", "The gap is too wide at {{.Stations}} ({{.From}} to {{.To}} mm along the seam): up to {{.MM}} where {{.Nominal}} is wanted.", data)
 	if s.side < 0 {
 		said = w.say("seam.narrow", "The gap is too narrow at {{.Stations}} ({{.From}} to {{.To}} mm along the seam): down to {{.MM}} where {{.Nominal}} is wanted.", data)

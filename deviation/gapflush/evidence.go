@@ -111,6 +111,11 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			forms[form] = fitStraight(w.zone, f, rolled.s, kn.noise, form)
 		}
 	}
+	for _, form := range [...]EdgeKind{Sharp, Chamfer} {
+		if forms[form].found {
+			forms[Round].wall = forms[form].wall // a flange runs on from a roll as a wall does from a corner
+		}
+	}
 	v.vote, v.voted = g.tell(&forms, kn.form[k], noise, o.spread)
 	return v
 }
@@ -252,7 +257,13 @@ func (g *rollFit) off(e *edge, p *rollPoint) float64 {
 			return math.Abs(at.w)
 		}
 		y := at.w + e.r
-		return math.Abs(math.Sqrt(float64(at.v*at.v)+float64(y*y)) - e.r)
+		d := math.Abs(math.Sqrt(float64(at.v*at.v)+float64(y*y)) - e.r)
+		// The wall is tangent to the roll, where it has turned by as much as the wall leans.
+		q := math.Sqrt(1 + float64(e.wall*e.wall))
+		if y <= -e.r*e.wall/q {
+			d = min(d, math.Abs(at.v-float64(e.wall*y)-float64(e.r*q))/q)
+		}
+		return d
 	case Chamfer:
 		end := Point2{e.r, -float64(e.r * e.fall)}
 		d, _ := toSegment(Point2{at.v, at.w}, Point2{}, end)
