@@ -22,6 +22,7 @@ type known struct {
 	sunkU      [2]float64
 	held       [2]bool    // the points are not believed about the radius
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
+	thinned    float64    // by how many times as many points lie on faces as there are true ones; 0 counts as 1
 	astride    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
@@ -122,8 +123,9 @@ func (j *job) apart() int {
 }
 
 // pool takes the noise and the curvatures from the whole seam. A reference's
-// curvature stays where the scan's own zones agree with it.
-func (j *job) pool(first []raw, kn []known) {
+// curvature stays where the scan's own zones agree with it. scatter is that of points which none were laid among, 0
+// where the zones' own counts.
+func (j *job) pool(first []raw, kn []known, scatter float64) {
 	var sigmas []float64
 	for i := range first {
 		for k := A; k <= B; k++ {
@@ -138,7 +140,9 @@ func (j *job) pool(first []raw, kn []known) {
 	}
 	j.noise = j.set.Noise
 	if j.noise <= 0 {
-		j.noise = max(median(sigmas), leastNoise)
+		if j.noise = max(median(sigmas), leastNoise); scatter > 0 {
+			j.noise = max(scatter, leastNoise)
+		}
 	}
 	for k := A; k <= B; k++ {
 		mean, u := pooledCurvature(first, k, nil)

@@ -51,7 +51,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 			return nil, err
 		}
 	}
-	p, err := extract(ctx, placed, path, reach, s.Threads)
+	p, err := extract(ctx, placed, path, reach, true, s.Threads)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +71,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 			return nil, err
 		}
 	}
-	j.pool(first, kn)
+	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn)
 	j.poolGrazed(first, kn)
 	j.poolForms(first, kn)
@@ -148,7 +148,7 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, before []raw, prog
 
 // reference measures the stations on the reference: for nominals, radii and curvatures.
 func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, progress mesh.Progress) error {
-	p, err := extract(ctx, ref, j.path, reach, j.set.Threads)
+	p, err := extract(ctx, ref, j.path, reach, false, j.set.Threads)
 	if err != nil {
 		return err
 	}

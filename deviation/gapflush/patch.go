@@ -21,13 +21,15 @@ func cellOf(p geom.Vec) cell {
 
 // patch is the part of a mesh near a path, sorted into cells: what lies in one is side by side.
 type patch struct {
-	v     []geom.Vec
-	n     []geom.Vec // unit, area-weighted over the patch's faces
-	f     []patchFace
-	verts *grid
-	faces *grid   // by their middle; a large one lies nowhere
-	large run     // faces whose corners lie more than a cell from their middle
-	far   float64 // mm, at most a cell: none of the others has a corner farther from its middle
+	v       []geom.Vec
+	n       []geom.Vec // unit, area-weighted over the patch's faces
+	f       []patchFace
+	verts   *grid
+	faces   *grid        // by their middle; a large one lies nowhere
+	large   run          // faces whose corners lie more than a cell from their middle
+	added   []addedPoint // laid on flat faces of a mesh that was thinned, until they are sorted
+	thinned float64      // by how many times as many points lie on flat parts as there are true ones; 0: not thinned
+	far     float64      // mm, at most a cell: none of the others has a corner farther from its middle
 }
 
 // patchFace is a face of a patch.
@@ -158,7 +160,8 @@ func sideOf(b *geom.Box, v geom.Vec) (out uint8) {
 }
 
 // extract gathers the faces within reach of the path, in one pass over the mesh.
-func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, threads int) (*patch, error) {
+// Where fill is true, points are laid on what was thinned of it.
+func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, fill bool, threads int) (*patch, error) {
 	cells, err := near(ctx, p, reach)
 	if err != nil {
 		return nil, err
@@ -205,7 +208,7 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, thre
 			out.addFace(m, f, index)
 		}
 	}
-	return out, out.finish(ctx, threads)
+	return out, out.finish(ctx, fill, threads)
 }
 
 // spans reports whether a face with no corner near the path reaches it all the same.
@@ -244,7 +247,7 @@ func (o *patch) addFace(m *mesh.Mesh, f uint32, index []int32) {
 }
 
 // finish sorts a patch's faces and vertices into their cells.
-func (o *patch) finish(ctx context.Context, threads int) error {
+func (o *patch) finish(ctx context.Context, fill bool, threads int) error {
 	const chunk = 1 << 13
 	at := make([]cell, len(o.f))
 	err := parallel.Chunks(ctx, len(o.f), chunk, threads, nil, func(_, _, lo, hi int) {
@@ -264,8 +267,11 @@ func (o *patch) finish(ctx context.Context, threads int) error {
 	if err != nil {
 		return err
 	}
+	if fill {
+		o.fill()
+	}
 	// Vertices and faces take the places that their cells give them, either by themselves.
-	places := make([]int32, len(o.v))
+	places := make([]int32, len(o.v)+len(o.added))
 	sorts := [2]func(){func() { o.sortVertices(places) }, func() { o.faces = newGrid(at) }}
 	if err := parallel.Chunks(ctx, len(sorts), 1, threads, nil, func(_, i, _, _ int) { sorts[i]() }); err != nil {
 		return err
@@ -312,6 +318,10 @@ func (o *patch) sortVertices(places []int32) {
 			normals[k] = normals[k].Add(t.n)
 		}
 	}
+	for _, p := range o.added {
+		o.v, normals = append(o.v, p.v), append(normals, p.n)
+	}
+	o.added = nil
 	cells := make([]cell, len(o.v))
 	for i := range o.v {
 		cells[i] = cellOf(o.v[i])

@@ -177,6 +177,9 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 		}
 	}
 	f := all.filtering(len(zones))
+	if kn[0].thinned > 0 {
+		f.found = false // points laid on faces are alike
+	}
 	f.found = f.found && median(zones) > inMost
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })

@@ -113,6 +113,9 @@ func (j *job) fill(o *raw, st *Station) {
 		if e.kind == Round && o.astride[k] > 0 {
 			carriedU = append(carriedU, BudgetLine{"edge seen grazingly " + sideName[k], o.astride[k]})
 		}
+		if o.stick > 0 {
+			carriedU = append(carriedU, BudgetLine{"thinning of the scan " + sideName[k], o.stick})
+		}
 		near := 0
 		for _, p := range e.phis {
 			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {

@@ -12,6 +12,7 @@ import (
 func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64, st State, why string) {
 	half, width := max(3.0, 1.5*min(spread, 3)), 1.25*max(min(spread, 2.5), 0.8)
 	var continuous, ok [2]bool
+	w.trace.laid = c.patch.thinned > 0
 	for k := A; k <= B; k++ {
 		if l[k], ok[k] = w.trace.findSkin(w.side(k), half); !ok[k] {
 			if seen := nearestSeen(w.side(k)); seen > half {
@@ -249,6 +250,13 @@ func (c *cutter) noFace(k Side) string {
 // the spacing of points, mm; the face was fitted for that shoulder.
 func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side) {
 	s.sunkU, s.formU = kn.sunkU[k], kn.formU[k]
+	if kn.thinned > 1 {
+		for i := range s.face.cov {
+			for l := range s.face.cov[i] {
+				s.face.cov[i][l] *= kn.thinned
+			}
+		}
+	}
 	if s.edge.kind == Round && s.edge.found {
 		// The shorter the arc that is drawn inward, the more it moves along the face.
 		sin, _ := geom.Sincos((smoothedFrom + min(s.edge.seen, lastArc)) / 2)

@@ -129,6 +129,9 @@ func (t *tracing) skinEnd(pts []pt, l line, half, voidWidth, other float64) (end
 	}
 	// Half as many as the skin has on average where it was looked for.
 	least := float64(within(ys, -seedFar, -seedNear)) * stretch / (seedFar - seedNear) / 2
+	if t.laid {
+		least /= 3
+	}
 	best := math.Inf(1)
 	alone := false // the end found is one of a skin that has its points on the line
 	for i, y := range ys {

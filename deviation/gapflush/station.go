@@ -30,6 +30,7 @@ type raw struct {
 	ended     bool    // the surface lies on one side of P alone, and not near it
 
 	astride   [2]float64 // as known.astride
+	stick     float64    // mm, standard uncertainty of a nose for what thinning leaves
 	unnoticed float64    // mm, by which a web may have moved a short arc of this station alone
 }
 
@@ -123,6 +124,9 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 		return o
 	}
 	o.apart, o.astride = kn.apart, kn.astride
+	if kn.thinned > 0 {
+		o.stick = sticksOut * kn.noise
+	}
 	refuse := func(st State, why string) raw {
 		o.state, o.why = st, why
 		return o

@@ -140,6 +140,7 @@ type tracing struct {
 	vs    []float64
 	ws    []float64
 	some  []vw
+	laid  bool // points were laid on what is flat, so that elsewhere there are fewer
 }
 
 const slabsBeside = 3 // on either side of the middle one: out to ±15 mm, with half of the last

@@ -105,6 +105,9 @@ func BadKinds() []BadKind {
 		bad("smoothed scan", true, nil, func(s *source, t *Trial, _ *JointOptions, _ uint64) {
 			t.Scan = Smoothed(t.Scan, s.between(0.2, 1), 1+int(s.between(0, 3)))
 		}),
+		bad("thinned where flat", true, nil, func(s *source, t *Trial, o *JointOptions, _ uint64) {
+			t.Scan = Thinned(t.Scan, s.between(0.7, 2)*o.Noise, s.between(4, 12))
+		}),
 		bad("second wall", false, nil, func(s *source, t *Trial, _ *JointOptions, _ uint64) {
 			d := geom.Vec{X: s.between(-0.5, 0.5), Z: s.between(-0.6, 0.6)}
 			t.Scan = Together(t.Scan, Mapped(t.Scan, func(v geom.Vec) geom.Vec { return v.Add(d) }))
