@@ -86,6 +86,9 @@ func (j *PiecesJoined) readFiles(ctx context.Context, files []inspection.PieceFi
 	for k, f := range files {
 		paths[k] = f.File
 	}
+	if err := NeedRoom(paths...); err != nil {
+		return nil, err
+	}
 	names := pieceNames(paths)
 	seen := map[string]string{}
 	var all []pieces.Piece

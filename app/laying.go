@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"weak"
 
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
@@ -15,18 +16,7 @@ import (
 )
 
 // SeamPath is a seam's path and how it came about.
-type SeamPath struct {
-	Seam   string
-	Laying inspection.Laying
-	Path   []geom.Vec // mm, as measured on
-	Length float64    // mm
-	// Of traced and found paths:
-	Seen     float64 // share of the path on which the gap was seen, 0 to 1
-	Width    float64 // mm, mean from nose to nose where it was seen; an estimate
-	HasWidth bool
-	Sure     float64 // 0 to 1, of found ones: how much speaks for a shut line
-	SureWord string  // "sure", "likely" or "doubtful"
-}
+type SeamPath = inspection.LaidPath
 
 const (
 	// pathWithin is how near the points that are kept follow the path laid, mm: far
@@ -73,6 +63,7 @@ func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, place
 	if err != nil {
 		return nil, nil, err
 	}
+	out.Laid.On = weak.Make(l.mesh)
 	return out, all, ctx.Err()
 }
 
@@ -107,8 +98,13 @@ func (l *layer) seams(paths [][]SeamPath) (*inspection.Inspection, []SeamPath, e
 	out := *i
 	out.Seams, out.SeamPictures, out.SeamLaying = nil, nil, nil
 	out.Nominals, out.Limits, out.Stretches = nil, nil, nil
+	made := &inspection.Laid{File: i, Lines: l.lines}
 	var all []SeamPath
 	for k, list := range paths {
+		made.Whole = append(made.Whole, SeamPath{})
+		if i.LayingOf(k) != inspection.Found {
+			made.Whole[k] = list[0]
+		}
 		pieces, err := l.pieces(k, list)
 		if err != nil {
 			return nil, nil, err
@@ -134,8 +130,12 @@ func (l *layer) seams(paths [][]SeamPath) (*inspection.Inspection, []SeamPath, e
 				out.SeamPictures = append(out.SeamPictures, i.SeamPictures[k])
 			}
 			all = append(all, path)
+			made.Of = append(made.Of, k)
 		}
 	}
+	as := out
+	made.Made, made.Paths = &as, all
+	out.Laid = made
 	return &out, all, nil
 }
 
@@ -243,6 +243,7 @@ type layer struct {
 	mesh       *mesh.Mesh
 	surface    *surface.Surface // of the mesh; nil until it is needed
 	ground     *seamfind.Ground
+	lines      []inspection.FoundLine // once they were looked for
 	what, file string
 }
 
@@ -381,14 +382,13 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 		case f.Sure < seamfind.LikelyFrom:
 			doubtful++
 			continue
-		case seamfind.Beside(f.Path, there) >= 0:
+		}
+		line := inspection.FoundLine{Name: f.Name, Path: f.Path, There: seamfind.Beside(f.Path, there) >= 0}
+		l.lines = append(l.lines, line)
+		if line.There {
 			continue
 		}
-		name := f.Name
-		for m := 2; taken[name]; m++ {
-			name = fmt.Sprintf("%s (%d)", f.Name, m)
-		}
-		taken[name] = true
+		name := freeName(f.Name, taken)
 		p := l.laid(name, inspection.Found, f.Course)
 		if every := l.i.Seams[k].Every; p.Length/every > inspection.MostStations {
 			return nil, l.bad(k, "%.6g mm of the seam %q cut every %.6g mm make more than %d stations; write a larger every", p.Length, name, every, inspection.MostStations)
@@ -404,6 +404,16 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 		return nil, l.bad(k, "no shut line was found on the %s, in its shape of %d faces%s; write the path of each seam, or two of its points and trace = true", l.what, len(l.mesh.Faces), more)
 	}
 	return out, nil
+}
+
+// freeName returns a name, or with a number where it is taken, and takes it.
+func freeName(wanted string, taken map[string]bool) string {
+	name := wanted
+	for m := 2; taken[name]; m++ {
+		name = fmt.Sprintf("%s (%d)", wanted, m)
+	}
+	taken[name] = true
+	return name
 }
 
 // laid makes a course a path of as few points as say the same, to a hundredth of a mm.

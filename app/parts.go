@@ -15,9 +15,12 @@ import (
 // reference is read first, since the scan's unit may be judged beside it.
 //
 // Errors: [meshio.OpenError], [meshio.FormatError], [meshio.UnitError], an
-// [InputError] for a reference without faces, a unit that was stated wrongly, or a
-// scan that is the reference itself, or the context's.
+// [InputError] for a reference without faces, a unit that was stated wrongly, a
+// scan that is the reference itself, or meshes that do not fit into memory, or the context's.
 func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
+	if err := NeedRoom(meshFiles(i)...); err != nil {
+		return nil, err
+	}
 	parts := &Parts{}
 	var beside *geom.Box
 	if i.Reference != nil {

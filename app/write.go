@@ -127,7 +127,8 @@ func identity(i *inspection.Inspection) string {
 	if i.SHA256 != "" {
 		return i.SHA256
 	}
-	data, err := i.Encode(filepath.Dir(i.Scan.File))
+	file, _ := AsFiled(i)
+	data, err := file.Encode(filepath.Dir(i.Scan.File))
 	if err != nil {
 		return ""
 	}

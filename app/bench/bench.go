@@ -52,7 +52,8 @@ func Production() Services {
 	return Services{
 		Read: inspection.Read, Default: inspection.Default,
 		Encode: func(i *inspection.Inspection, dir string, old []byte, oldPath string) ([]byte, error) {
-			return i.EncodeOver(dir, old, oldPath)
+			file, _ := app.AsFiled(i)
+			return file.EncodeOver(dir, old, oldPath)
 		},
 		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
 		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Trust: app.LookForTrust, Write: app.Write,
@@ -75,6 +76,8 @@ type Bench struct {
 	job     *inspection.Inspection // never changed in place; nil: nothing on the bench
 	saved   *inspection.Inspection // the job as last opened or saved
 	onDisk  string                 // SHA-256 of the job's file as it was opened or saved last, "" without
+	text    *filed                 // that says the job, nil for none
+	root    *filed                 // that the job was opened with, nil for none
 	writing sync.Mutex             // of files
 	keeper  *keeper                // of unsaved changes, nil for none
 	keptErr error

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -15,6 +16,39 @@ import (
 type edit struct {
 	name string
 	job  *inspection.Inspection
+	text *filed // of that job, nil where it was neither opened nor saved
+}
+
+// filed is the text of an inspection file that said a job.
+type filed struct {
+	path string
+	data []byte
+}
+
+// readFiled returns the text that a job was read from, nil where there is none or it is another one by now.
+func readFiled(job *inspection.Inspection) *filed {
+	if job.Path == "" {
+		return nil
+	}
+	data, err := os.ReadFile(job.Path)
+	if err != nil || sum(data) != job.SHA256 {
+		return nil
+	}
+	return &filed{job.Path, data}
+}
+
+// filed returns the text that the job's file is to be written over: of the job itself, else of the state of it nearest
+// before. The file as it is may be of a later state that was taken back, without the comments and the order of what is there again.
+func (b *Bench) filed() *filed {
+	if b.text != nil {
+		return b.text
+	}
+	for _, e := range slices.Backward(b.past) {
+		if e.text != nil {
+			return e.text
+		}
+	}
+	return b.root
 }
 
 // Edit changes a copy of the job and puts the copy in its place; name says what
@@ -29,8 +63,8 @@ func (b *Bench) Edit(name string, change func(*inspection.Inspection)) {
 		return
 	}
 	after.SHA256 = ""
-	b.past = append(b.past, edit{name, b.job})
-	b.next = nil
+	b.past = append(b.past, edit{name, b.job, b.text})
+	b.next, b.text = nil, nil
 	b.turnTo(after)
 }
 
@@ -76,8 +110,9 @@ func (b *Bench) turn(from, to *[]edit) Turn {
 	}
 	e := (*from)[n-1]
 	*from = (*from)[:n-1]
-	*to = append(*to, edit{e.name, b.job})
+	*to = append(*to, edit{e.name, b.job, b.text})
 	before := b.job
+	b.text = e.text
 	b.turnTo(e.job)
 	return Turn{e.name, seenAt(before, e.job), changedSeam(before, e.job)}
 }

@@ -99,7 +99,7 @@ func (p *plan) measure(t task) error {
 	if same { // nothing hangs on what has changed
 		return nil
 	}
-	if !p.job.Complete() {
+	if !p.job.Complete() || !app.LaidOn(p.job, p.parts, p.placed) {
 		if err := p.lay(t); err != nil {
 			return err
 		}
@@ -145,11 +145,13 @@ func (b *Bench) takeNominals() {
 	b.seams = taken
 }
 
-// lay gives every seam its path. From then on the job on the bench is the one with
-// paths: what was traced or found can be looked at, changed and saved like what was drawn.
+// lay gives every seam its path, also anew where another mesh has taken the place of the one they were laid on. From then
+// on the job on the bench is the one with paths: what was traced or found can be looked at and changed like what was drawn,
+// and is saved as what it was as long as it can be.
 func (p *plan) lay(t task) error {
 	before := p.job
-	laid, paths, err := p.services.LaySeams(t.ctx, before, p.parts, p.placed, app.Settings{}, t.report)
+	file, _ := app.AsFiled(before)
+	laid, paths, err := p.services.LaySeams(t.ctx, file, p.parts, p.placed, app.Settings{}, t.report)
 	if err != nil {
 		return err
 	}
@@ -205,6 +207,7 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 		return
 	}
 	out := b.out
+	out.Paths = app.PathsOf(b.job)
 	b.start(Evidence, func(t task) error {
 		return b.services.Write(t.ctx, &out, dir, app.WriteOptions{Replace: replace}, t.report)
 	}, func(err error) {

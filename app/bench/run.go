@@ -164,7 +164,8 @@ func (b *Bench) load(t task, job *inspection.Inspection) error {
 	if err != nil {
 		return err
 	}
-	t.post(func() { b.replace(func() { b.adopt(job, parts, func() {}) }) })
+	text := readFiled(job)
+	t.post(func() { b.replace(func() { b.adopt(job, parts, func() { b.text, b.root = text, text }) }) })
 	return nil
 }
 
@@ -192,8 +193,9 @@ func (b *Bench) OpenMoved(file, moved *inspection.Inspection) {
 		if err != nil {
 			return err
 		}
+		text := readFiled(file)
 		t.post(func() {
-			b.replace(func() { b.adopt(moved, parts, func() { b.saved, b.onDisk = file, file.SHA256 }) })
+			b.replace(func() { b.adopt(moved, parts, func() { b.saved, b.onDisk, b.root = file, file.SHA256, text }) })
 		})
 		return nil
 	}, b.ended)
@@ -222,7 +224,7 @@ func (e *LoadError) Unwrap() error { return e.Err }
 // adopt replaces what is on the bench; as sets what else is known of the job. The unsaved changes in it need not be kept elsewhere.
 func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), gone ...Unsaved) {
 	b.job, b.saved, b.onDisk = job, job, job.SHA256
-	b.past, b.next = nil, nil
+	b.past, b.next, b.text, b.root = nil, nil, nil, nil
 	b.out = app.Outcome{Inspection: job, Parts: parts}
 	b.stages = [stageCount]status{Parts: {done: true}}
 	b.seams = make([]*gapflush.Result, len(job.Seams))

@@ -47,6 +47,7 @@ type saving struct {
 	path    string
 	job     *inspection.Inspection // that is written
 	before  *inspection.Inspection // the job it was made of
+	filed   *filed                 // the text of it or of what it was before, nil for none
 	over    bool                   // also a file that was changed by somebody else
 	data    []byte
 	written *inspection.Inspection // as it is read back; nil where it cannot be
@@ -87,7 +88,7 @@ func (b *Bench) SaveThen(path string, over bool, done func(error)) {
 }
 
 func (b *Bench) saving(path string, over bool) *saving {
-	return &saving{path: path, before: b.job, job: b.withFacts(b.job), over: over}
+	return &saving{path: path, before: b.job, job: b.withFacts(b.job), filed: b.filed(), over: over}
 }
 
 // write brings a job into its file. It may run anywhere, one at a time.
@@ -95,10 +96,14 @@ func (b *Bench) write(s *saving) (err error) {
 	b.writing.Lock()
 	defer b.writing.Unlock()
 	old, _ := os.ReadFile(s.before.Path)
+	oldPath := s.before.Path
 	if !s.over && s.before.Path != "" && sameFile(s.before.Path, s.path) && b.onDisk != "" && old != nil && sum(old) != b.onDisk {
 		return &ChangedError{s.path}
 	}
-	s.data, err = b.services.Encode(s.job, filepath.Dir(s.path), old, s.before.Path)
+	if s.filed != nil && (old == nil || sum(old) == b.onDisk) {
+		old, oldPath = s.filed.data, s.filed.path
+	}
+	s.data, err = b.services.Encode(s.job, filepath.Dir(s.path), old, oldPath)
 	if err != nil {
 		return err
 	}
@@ -131,7 +136,15 @@ func (b *Bench) keep(s *saving) {
 		saved.Defaulted = s.written.Defaulted // as everybody has them who measures the saved file
 	}
 	b.onDisk = saved.SHA256
+	text := &filed{s.path, s.data}
 	if b.job != s.before {
+		for _, steps := range [][]edit{b.past, b.next} {
+			for k := range steps {
+				if steps[k].job == s.before {
+					steps[k].text = text
+				}
+			}
+		}
 		b.saved = saved
 		b.job = Changed(b.job, func(i *inspection.Inspection) { i.Path = s.path })
 		b.out.Inspection = b.job
@@ -143,7 +156,7 @@ func (b *Bench) keep(s *saving) {
 			steps[k].job = Changed(steps[k].job, func(i *inspection.Inspection) { i.Path = s.path })
 		}
 	}
-	b.job, b.saved, b.out.Inspection = saved, saved, saved
+	b.job, b.saved, b.out.Inspection, b.text = saved, saved, saved, text
 	b.jobChanged()
 }
 

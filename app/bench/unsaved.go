@@ -396,11 +396,12 @@ func (b *Bench) Recover(u Unsaved) {
 		}
 		job = own
 		onDisk := ""
+		var text *filed
 		if data, err := os.ReadFile(u.Job); err == nil {
-			onDisk = sum(data)
+			onDisk, text = sum(data), &filed{u.Job, data}
 		}
 		t.post(func() {
-			b.replace(func() { b.adopt(job, parts, func() { b.saved, b.onDisk = nil, onDisk }, u) })
+			b.replace(func() { b.adopt(job, parts, func() { b.saved, b.onDisk, b.root = nil, onDisk, text }, u) })
 		})
 		return nil
 	}, b.ended)

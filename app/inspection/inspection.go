@@ -65,6 +65,8 @@ type Inspection struct {
 	Plan         *Plan // nil: no next scan is planned
 
 	Defaulted []string // "surface.reach = 10.0 mm", every default that was used
+
+	Laid *Laid // what the seams are in the file, where they were laid; nil: what they are here
 }
 
 // Scan is the scanned mesh.

@@ -531,12 +531,14 @@ func (m *merger) array(path string, a, b []*block) bool {
 			m.remove(olds[n])
 		}
 	}
+	var last *block // of b, as it stands in the text
 	for k, x := range b {
 		if match[k] < 0 {
-			m.append(path, x)
+			last = m.insert(path, x, last)
 			continue
 		}
-		at := slices.Index(m.old, olds[match[k]])
+		last = olds[match[k]]
+		at := slices.Index(m.old, last)
 		if !m.keys(m.old[at], a[match[k]], x, m.over(at)) {
 			return false
 		}
@@ -553,14 +555,17 @@ func (m *merger) remove(b *block) {
 	m.old[at] = nil
 }
 
-// append puts a block behind the last one of its path, else at the end.
-func (m *merger) append(path string, b *block) {
+// insert puts a block behind another one of its path; nil: before the first of its path, else at the end. It returns the new one.
+func (m *merger) insert(path string, b, behind *block) *block {
 	at := len(m.old)
-	for k := len(m.old) - 1; k >= 0; k-- {
-		if x := m.old[k]; x != nil && x.array && x.path == path {
-			at = k + 1 + len(m.over(k))
-			break
+	if behind != nil {
+		k := slices.Index(m.old, behind)
+		at = k + 1
+		for _, x := range m.over(k) {
+			at = slices.Index(m.old, x) + 1
 		}
+	} else if k := slices.IndexFunc(m.old, func(x *block) bool { return x != nil && x.array && x.path == path }); k >= 0 {
+		at = k
 	}
 	text := m.gap(at) + strings.Trim(b.text(), "\n") + "\n"
 	if at < len(m.old) {
@@ -568,4 +573,5 @@ func (m *merger) append(path string, b *block) {
 	}
 	fresh := &block{path: path, array: true, name: b.name, list: []statement{{kind: headerLine, text: text}}}
 	m.old = slices.Insert(m.old, at, fresh)
+	return fresh
 }

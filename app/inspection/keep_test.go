@@ -165,3 +165,28 @@ func FuzzEncodeOver(f *testing.F) {
 		}
 	})
 }
+
+// What was taken out and comes back stands where it stood.
+func TestASeamThatComesBackStandsInItsPlace(t *testing.T) {
+	var seam gapflush.Seam
+	without := keep(t, commented, func(i *inspection.Inspection) {
+		seam = i.Seams[0]
+		i.RemoveSeam(0)
+	})
+	require.NotContains(t, without, "looked at first")
+	again := keep(t, without, func(i *inspection.Inspection) {
+		i.Seams = append([]gapflush.Seam{seam}, i.Seams...)
+		i.SeamPictures = append([]string{"worst"}, i.SeamPictures...)
+	})
+	require.Less(t, strings.Index(again, `"wing to door"`), strings.Index(again, "# The other one."))
+	require.Contains(t, again, "# Job 4711")
+	require.Contains(t, again, "path = [[100, 0, 0], [100, 0, 50]]", "what did not change keeps its form")
+	between := keep(t, again, func(i *inspection.Inspection) {
+		more := seam
+		more.Name = "between"
+		i.Seams = []gapflush.Seam{i.Seams[0], more, i.Seams[1]}
+		i.SeamPictures = append(i.SeamPictures, "worst")
+	})
+	require.Less(t, strings.Index(between, `"between"`), strings.Index(between, "# The other one."))
+	require.Less(t, strings.Index(between, `"wing to door"`), strings.Index(between, `"between"`))
+}

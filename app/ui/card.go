@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"fyne.io/fyne/v2"
@@ -39,15 +40,18 @@ type card struct {
 	lamp       bench.Lamp // of the stage, when the card was worded
 	// headlineLamp is the lamp beside the headline.
 	headlineLamp bench.Lamp
-	about        about // what the settings were built for
-	kept         said  // of the surface
+	about        about                  // what the settings were built for
+	kept         said                   // of the surface
+	seams        *widget.Select         // to choose from, nil for none
+	filed        *inspection.Inspection // the job that fixed was found out for
+	fixed        []string
 }
 
 // about is what decides which settings a card has.
 type about struct {
 	stage     bench.Stage
 	seam      int
-	seams     string // their names
+	seams     int
 	reference bool
 	methods   string // of placing that can be chosen
 	results   bool
@@ -62,9 +66,7 @@ func (c *card) aboutNow() about {
 		a.reference, a.methods, a.files = job.Reference != nil, placeChoices(job), firstFile(job)
 		if a.stage == bench.Seams {
 			a.seam, _ = b.Selection()
-			for _, s := range job.Seams {
-				a.seams += s.Name + "\x00"
-			}
+			a.seams = len(job.Seams)
 		}
 	}
 	return a
@@ -77,6 +79,7 @@ func (c *card) follow() {
 		return
 	}
 	c.settings.refresh()
+	c.named()
 	c.refresh()
 }
 
@@ -106,6 +109,15 @@ func (c *card) surface(o *app.Outcome) words.Card {
 	return c.kept.now
 }
 
+// writtenOut names the seams of the job's file that saving replaces by those that were laid of them.
+func (c *card) writtenOut() []string {
+	if job := c.w.bench.Job(); c.filed != job {
+		c.filed = job
+		_, c.fixed = app.AsFiled(job)
+	}
+	return c.fixed
+}
+
 func newCard(w *Window) *card {
 	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
 	c.list = container.NewVBox()
@@ -126,7 +138,7 @@ func (c *card) renew() {
 	c.seam, _ = c.w.bench.Selection()
 	before := c.about
 	c.about = c.aboutNow()
-	c.fold, c.foldAt, c.holding = nil, -1, false
+	c.fold, c.foldAt, c.holding, c.seams = nil, -1, false, nil
 	var list []fyne.CanvasObject
 	if c.w.bench.Shown() == bench.Seams && len(c.w.bench.Results()) > 0 && !c.w.busyHands() {
 		list = append(list, c.picker())
@@ -166,15 +178,9 @@ func (c *card) hand(old *settings, of about) {
 // picker chooses among the job's seams.
 func (c *card) picker() fyne.CanvasObject {
 	b := c.w.bench
-	var names []string
-	for _, s := range b.Job().Seams {
-		names = append(names, s.Name)
-	}
-	s := widget.NewSelect(names, nil)
-	k, _ := b.Selection()
-	if k < len(names) {
-		s.SetSelectedIndex(k)
-	}
+	s := widget.NewSelect(nil, nil)
+	c.seams = s
+	c.named()
 	s.OnChanged = func(string) {
 		if k, _ := b.Selection(); s.SelectedIndex() != k {
 			c.picked(s.SelectedIndex())
@@ -184,6 +190,24 @@ func (c *card) picker() fyne.CanvasObject {
 		}
 	}
 	return s
+}
+
+// named shows the seams under the names they have now. The settings stay as they are: a click that took the new name over
+// is on its way to one of them.
+func (c *card) named() {
+	if c.seams == nil {
+		return
+	}
+	var names []string
+	for _, s := range c.w.bench.Job().Seams {
+		names = append(names, s.Name)
+	}
+	k, _ := c.w.bench.Selection()
+	if slices.Equal(c.seams.Options, names) || k >= len(names) {
+		return
+	}
+	c.seams.Options, c.seams.Selected = names, names[k]
+	c.seams.Refresh()
 }
 
 // picked shows another seam.
@@ -335,11 +359,19 @@ func (c *card) sentences() []fyne.CanvasObject {
 		}
 		objects = append(objects, container.New(layout.NewCustomPaddedLayout(-3, -3, sentenceLeft, 0), newSentence(s.Text, show)))
 	}
+	if stage == bench.Seams {
+		for _, name := range c.writtenOut() {
+			objects = append(objects, c.paragraph(trf("seam.fixed", "Saving writes the seams of “{{.Name}}” out with their paths: what the file says of them together no longer gives what is measured here.", map[string]any{"Name": name})))
+		}
+	}
 	if len(said.Next) > 0 {
 		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
 	}
 	for _, s := range said.Next {
 		objects = append(objects, c.paragraph(s))
+	}
+	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
+		objects = append(objects, widget.NewButton(tr("card.swap", "Swap scan and reference"), w.swap))
 	}
 	if stage == bench.Evidence {
 		objects = append(objects, c.evidence()...)

@@ -292,31 +292,44 @@ func (w *Window) openDemo() {
 }
 
 // recent returns the inspection files opened lately that still exist, newest first.
-func (w *Window) recent() []string {
-	return slices.DeleteFunc(w.app.Preferences().StringList(prefRecent), func(path string) bool {
+func (w *Window) recent() []string { return existing(w.app.Preferences().StringList(prefRecent)) }
+
+// existing returns the files of a list that are there.
+func existing(list []string) []string {
+	return slices.DeleteFunc(slices.Clone(list), func(path string) bool { // the preferences hand out their own list
 		_, err := os.Stat(path)
 		return err != nil
 	})
 }
 
-// remember puts the job on top of the recent ones.
+// remember puts the job on top of the recent ones, when it has another file than before. The disk is asked off the drawing thread.
 func (w *Window) remember() {
 	job := w.bench.Job()
-	if job == nil || job.Path == "" {
+	if job == nil || job.Path == "" || job.Path == w.remembered {
 		return
 	}
+	w.remembered = job.Path
 	path, err := filepath.Abs(job.Path)
 	if err != nil {
 		return
 	}
-	list := append([]string{path}, slices.DeleteFunc(w.recent(), func(p string) bool { return p == path })...)
-	if len(list) > recentMost {
-		list = list[:recentMost]
-	}
-	if !slices.Equal(list, w.app.Preferences().StringList(prefRecent)) {
-		w.app.Preferences().SetStringList(prefRecent, list)
-		w.win.SetMainMenu(w.menu())
-	}
+	before := slices.Clone(w.app.Preferences().StringList(prefRecent))
+	w.worker.aside(func() {
+		there := existing(before)
+		w.opt.Post(func() {
+			now := w.app.Preferences().StringList(prefRecent)
+			list := append([]string{path}, slices.DeleteFunc(slices.Clone(now), func(p string) bool {
+				return p == path || slices.Contains(before, p) && !slices.Contains(there, p)
+			})...)
+			if len(list) > recentMost {
+				list = list[:recentMost]
+			}
+			if !slices.Equal(list, now) {
+				w.app.Preferences().SetStringList(prefRecent, list)
+				w.win.SetMainMenu(w.menu())
+			}
+		})
+	})
 }
 
 // failed tells the user about an error; a unit that cannot be told is asked for.
@@ -474,24 +487,38 @@ func (w *Window) askSave(path string, then func()) {
 		case !isJob(path):
 			path += ".toml"
 		}
-		path = besideOf(w.savePath(), path)
-		info, err := os.Stat(path)
-		if err != nil || path == w.savePath() && w.bench.Job().Path != "" {
+		own := w.savePath()
+		path = besideOf(own, path)
+		if path == own && w.bench.Job().Path != "" {
 			w.saveTo(path, then)
 			return
 		}
-		if info.IsDir() {
-			w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": path})))
-			return
-		}
-		dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {
-			if yes {
-				w.saveTo(path, then)
-			} else {
-				w.askSave(path, then)
-			}
-		}, w.win)
+		w.worker.aside(func() {
+			info, err := os.Stat(path)
+			w.opt.Post(func() {
+				switch {
+				case w.bench.Job() == nil:
+				case err != nil:
+					w.saveTo(path, then)
+				case info.IsDir():
+					w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": path})))
+				default:
+					w.askOver(path, then)
+				}
+			})
+		})
 	})
+}
+
+// askOver asks whether a job may be written over a file that is there.
+func (w *Window) askOver(path string, then func()) {
+	dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {
+		if yes {
+			w.saveTo(path, then)
+		} else {
+			w.askSave(path, then)
+		}
+	}, w.win)
 }
 
 func joined(dir, name string) string { return filepath.Join(dir, name) }

@@ -75,3 +75,16 @@ func mirrorName(m string) string {
 	}
 	return m
 }
+
+// swap takes scan and reference for each other.
+func (w *Window) swap() {
+	if !w.settle() {
+		return
+	}
+	w.bench.Edit(tr("edit.swap", "swapping scan and reference"), func(i *inspection.Inspection) {
+		s, r := &i.Scan, i.Reference
+		s.File, r.File = r.File, s.File
+		s.SHA256, r.SHA256 = r.SHA256, s.SHA256
+		s.Units, r.Units = r.Units, s.Units
+	})
+}

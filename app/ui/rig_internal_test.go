@@ -45,6 +45,8 @@ type rig struct {
 	moved    *geom.Rigid // where Place says the scan goes; nil: nowhere
 	found    []app.SeamPath
 	trust    *app.Trust
+	loaded   func(*inspection.Inspection, *app.Parts)                         // changes what is read; nil: nothing
+	layer    func(*inspection.Inspection, *app.Placed) *inspection.Inspection // lays seams
 	change   func([2]*inspection.Inspection) (*app.Change, error)
 }
 
@@ -228,6 +230,9 @@ func (r *rig) services() bench.Services {
 			if i.Reference != nil {
 				parts.Reference, parts.Mirrored = &meshio.Loaded{Mesh: m, Path: i.Reference.File, Unit: "mm", UnitSource: "stated"}, m
 			}
+			if r.loaded != nil {
+				r.loaded(i, parts)
+			}
 			return parts, nil
 		},
 		Place: func(ctx context.Context, i *inspection.Inspection, parts *app.Parts, _ app.Settings, p app.Progress) (*app.Placed, error) {
@@ -253,6 +258,10 @@ func (r *rig) services() bench.Services {
 		},
 		MeasureSeam: func(_ context.Context, _ *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
 			return measured(s), nil
+		},
+		LaySeams: func(_ context.Context, i *inspection.Inspection, _ *app.Parts, placed *app.Placed, _ app.Settings, _ app.Progress) (*inspection.Inspection, []app.SeamPath, error) {
+			laid := r.layer(i, placed)
+			return laid, laid.Laid.Paths, nil
 		},
 		FindSeams: func(ctx context.Context, _ *inspection.Inspection, _ *app.Parts, _ *app.Placed, _ app.Settings, p app.Progress) ([]app.SeamPath, error) {
 			p("looking for seams", 0.5)

@@ -301,6 +301,7 @@ func TestSaveAsAsksForAFile(t *testing.T) {
 	tapText(t, r.win.Canvas().Overlays().Top(), "No")
 	require.Contains(t, r.question(), "Save the job as")
 	r.answer("", fyne.KeyReturn)
+	require.Contains(t, r.question(), "other.toml is there already")
 	tapText(t, r.win.Canvas().Overlays().Top(), "Yes")
 	r.pump("the file", func() bool { return r.bench.Job().Path == other })
 

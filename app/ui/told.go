@@ -253,6 +253,8 @@ func aroundTold() []string {
 		tr("told.outside", "outside"),
 		tr("told.inside", "inside"),
 		tr("told.one", "one"),
+		tr("told.this machine", "this machine"),
+		tr("told.the memory limit of this session or container", "the memory limit of this session or container"),
 		tr("told.no space left on device", "no space left on device"),
 		tr("told.permission denied", "permission denied"),
 		tr("told.read-only file system", "read-only file system"),

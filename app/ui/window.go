@@ -86,6 +86,7 @@ type Window struct {
 	seamGround readyGround
 	told       map[bench.Stage]string
 	history    string                  // what was undone or done again last, until the next change
+	remembered string                  // file of the job that was put on top of the recent ones last
 	afterwards func()                  // is done when the work under way is, unless that is stopped
 	seen       string                  // what traceSeen said last
 	tried      func()                  // opens again what was opened last

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -379,7 +380,11 @@ func TestSavingAndRecentJobs(t *testing.T) {
 	r.saveTo(path, func() { saved = true })
 	r.pump("the file", func() bool { return saved })
 	require.FileExists(t, path)
-	require.Equal(t, []string{path}, r.recent())
+	r.pump("the recent jobs", func() bool { return slices.Equal(r.recent(), []string{path}) })
+	r.win.SetMainMenu(nil)
+	r.bench.Edit("title", func(i *inspection.Inspection) { i.Title = "another" })
+	r.idle()
+	require.Nil(t, r.win.MainMenu(), "the menu is made anew for another file only")
 	require.NoError(t, os.Remove(path))
 	require.Empty(t, r.recent(), "a file that is gone is not offered")
 }

@@ -40,7 +40,7 @@ func (w Writer) Parts(p *app.Parts) Card {
 	}
 	switch {
 	case c.Verdict == verdict.Undecided:
-		c.next(w.say("parts.next.exchanged", "Look which file is the scan: what scatters is one, what is smooth is a drawing. Open them again the other way round if they are swapped.", nil))
+		c.next(w.say("parts.next.exchanged", "Look which file is the scan: what scatters is one, what is smooth is a drawing. Take them the other way round if they are swapped.", nil))
 	case p.Reference == nil:
 		c.next(w.say("parts.next.reference", "Add a reference to compare the surface with; seams are measured without one.", nil))
 	default:

@@ -157,6 +157,9 @@ func (c *command) describe(path string, unit meshio.Unit, threads int, lo, hi fl
 	if show := c.progress.part(lo, hi); show != nil {
 		progress = func(share float64) { show("reading "+path, share) }
 	}
+	if err := app.NeedRoom(path); err != nil {
+		return nil, err
+	}
 	options := meshio.Options{Unit: unit, Threads: threads, Progress: progress.Part(0, 0.6)}
 	l, err := meshio.Read(c.ctx, path, options)
 	var open *meshio.UnitError

@@ -33,6 +33,9 @@ func (c *command) seams(a *arguments) error {
 	}
 	path := a.files[0]
 	reading, looking := c.part(0, 0.3, "reading "+path), c.part(0.3, 1, "looking for seams")
+	if err := app.NeedRoom(path); err != nil {
+		return err
+	}
 	l, err := meshio.Read(c.ctx, path, meshio.Options{Unit: unit, Threads: threads, Progress: reading})
 	var unknown *meshio.UnitError
 	switch {

@@ -235,14 +235,14 @@ func (s *sheet) dimensions(p plane, seam gapflush.Seam, st *gapflush.Station) {
 		return
 	}
 	if st.Gap.OK {
-		s.gapDimension(p, st, master, other)
+		s.gapDimension(p, seam, st, master, other)
 	}
 	if st.Flush.OK {
 		s.flushDimension(p, st, master, other)
 	}
 }
 
-func (s *sheet) gapDimension(p plane, st *gapflush.Station, master, other *gapflush.SideFit) {
+func (s *sheet) gapDimension(p plane, seam gapflush.Seam, st *gapflush.Station, master, other *gapflush.SideFit) {
 	// The dimension line stands above both faces, square to the master's normal.
 	c := s.th.verdictColor(st.GapVerdict)
 	level := 0.0
@@ -259,8 +259,16 @@ func (s *sheet) gapDimension(p plane, st *gapflush.Station, master, other *gapfl
 	}
 	s.dimension(ends[0], ends[1], c)
 	mid := [2]float64{(ends[0][0] + ends[1][0]) / 2, min(ends[0][1], ends[1][1]) - s.px(9)}
+	if s.narrow() && math.Abs(mid[1]-s.px(namesAt)) < s.px(18) { // beside the sides' names, not across them
+		names := s.names(p, seam, st)
+		p.x0 += s.px(10) + s.width(normal, bold, names[0])
+		p.x1 -= s.px(10) + s.width(normal, bold, names[1])
+	}
 	s.label(mid[0], mid[1], gapText(st), c, middleOf, p)
 }
+
+// narrow reports whether the dimension of the gap reaches up to the sides' names.
+func (s *sheet) narrow() bool { return s.w < s.px(540) }
 
 func gapText(st *gapflush.Station) string { return "gap " + withU(st.Gap, false) + " mm" }
 
@@ -334,37 +342,51 @@ func (s *sheet) label(x, y float64, text string, c color.RGBA, a anchor, p plane
 	s.text(x, y, normal, bold, c, a, text)
 }
 
+// namesAt is the height of the sides' names, unscaled pixels from the top.
+const namesAt = 42
+
 // sideNames writes A and B with the panels' names, where the seam's name holds
 // them ("wing to door"), and with the master named.
 func (s *sheet) sideNames(p plane, seam gapflush.Seam, st *gapflush.Station) {
+	names := s.names(p, seam, st)
+	s.text(p.x0+s.px(6), s.px(namesAt), normal, bold, s.sideColor(0), leftOf, names[0])
+	s.text(p.x1-s.px(6), s.px(namesAt), normal, bold, s.sideColor(1), rightOf, names[1])
+}
+
+// names returns the sides' names as far as there is room for them.
+func (s *sheet) names(p plane, seam gapflush.Seam, st *gapflush.Station) (names [2]string) {
 	panels, _ := seam.Panels()
-	room := float64((p.x1-p.x0)/2) - s.px(12)
-	if s.w < s.px(540) && st.Gap.OK { // a narrow drawing's dimension reaches up to the names
-		room -= float64(s.width(normal, bold, gapText(st))/2) + s.px(6)
+	half := float64((p.x1-p.x0)/2) - s.px(12)
+	if s.narrow() && st.Gap.OK {
+		half -= float64(s.width(normal, bold, gapText(st))/2) + s.px(6)
 	}
+	room := [2]float64{half, half}
+	var letters, tails [2]string
 	for k, side := range []string{"A", "B"} {
-		master := ""
+		letters[k] = side
 		if k == int(seam.Master) {
-			master = ", master"
+			tails[k] = ", master"
 		}
+		if over := s.width(normal, bold, side+tails[k]) - half; over > 0 {
+			room[k] += over
+			room[1-k] -= over // what must be said on one side is taken from the other
+		}
+	}
+	for k, side := range letters {
 		// Which side is which must be told by more than a letter, so that a panel's name is shortened first.
 		way := stationWay(st, k)
-		if s.width(normal, bold, side+master+way) > room {
+		if s.width(normal, bold, side+tails[k]+way) > room[k] {
 			way = ""
 		}
-		master += way
-		name := side + master
-		left := room - s.width(normal, bold, side+": "+master)
+		tail := tails[k] + way
+		names[k] = side + tail
+		left := room[k] - s.width(normal, bold, side+": "+tail)
 		const leastName = 24 // under which a shortened name tells nothing
 		if panels[k] != "" && (left >= s.px(leastName) || left >= s.width(normal, bold, panels[k])) {
-			name = side + ": " + s.shorten(normal, bold, panels[k], left) + master
+			names[k] = side + ": " + s.shorten(normal, bold, panels[k], left) + tail
 		}
-		x, a := p.x0+s.px(6), leftOf
-		if k == 1 {
-			x, a = p.x1-s.px(6), rightOf
-		}
-		s.text(x, s.px(42), normal, bold, s.sideColor(k), a, name)
 	}
+	return names
 }
 
 func (s *sheet) stationHeader(seam gapflush.Seam, st *gapflush.Station, right float64) {

@@ -78,6 +78,23 @@ func TestStationTextsStandApart(t *testing.T) {
 	}
 }
 
+// In small windows the inset is narrow; a profile of which one side is short puts the gap beside its middle.
+func TestNarrowInsetsKeepTheirTextsApart(t *testing.T) {
+	for _, master := range []gapflush.Side{gapflush.A, gapflush.B} {
+		for _, name := range []string{"wing to door", "seam 1"} {
+			for _, short := range []float64{12.5, 6} {
+				for w := 236; w <= 340; w += 8 {
+					seam, st := seamOf(12).Seam, stationOf(2.88, 1.51)
+					seam.Name, seam.Master = name, master
+					st.Side[1-master].FaceTo = short
+					s := drawStation(w, 206, Dark(), 1, seam, &st)
+					noOverlap(t, s)
+				}
+			}
+		}
+	}
+}
+
 func TestABridgedStationShowsBothPanels(t *testing.T) {
 	// A bridged station's sides are found but not fitted; its cut dips over the gap.
 	st := gapflush.Station{Index: 13, State: gapflush.Bridged, Why: "Faces run across the gap, so its edges cannot be seen."}
