@@ -4,6 +4,7 @@ import (
 	"context"
 	"iter"
 	"math"
+	"sync"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -25,11 +26,12 @@ type patch struct {
 	n       []geom.Vec // unit, area-weighted over the patch's faces
 	f       []patchFace
 	verts   *grid
-	faces   *grid        // by their middle; a large one lies nowhere
-	large   run          // faces whose corners lie more than a cell from their middle
-	added   []addedPoint // laid on flat faces of a mesh that was thinned, until they are sorted
-	thinned float64      // by how many times as many points lie on flat parts as there are true ones; 0: not thinned
-	far     float64      // mm, at most a cell: none of the others has a corner farther from its middle
+	faces   *grid           // by their middle; a large one lies nowhere
+	large   run             // faces whose corners lie more than a cell from their middle
+	middle  func() geom.Vec // of the whole mesh
+	added   []addedPoint    // laid on flat faces of a mesh that was thinned, until they are sorted
+	thinned float64         // by how many times as many points lie on flat parts as there are true ones; 0: not thinned
+	far     float64         // mm, at most a cell: none of the others has a corner farther from its middle
 }
 
 // patchFace is a face of a patch.
@@ -202,7 +204,7 @@ func extract(ctx context.Context, m *mesh.Mesh, p *polyline, reach float64, fill
 	for _, list := range picked {
 		n += len(list)
 	}
-	out := &patch{f: make([]patchFace, 0, n), v: make([]geom.Vec, 0, n/2+n/8)}
+	out := &patch{middle: sync.OnceValue(func() geom.Vec { return m.Bounds().Center() }), f: make([]patchFace, 0, n), v: make([]geom.Vec, 0, n/2+n/8)}
 	for _, list := range picked {
 		for _, f := range list {
 			out.addFace(m, f, index)

@@ -195,6 +195,11 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		return refuse(OffPath, "%s", with("The path comes along this stretch a second time.", doEndBefore))
 	}
 	dir, share := c.patch.outward(p, w)
+	if share >= 0 && share < outwardShare {
+		if both, ok := c.patch.bothWays(p, f, hint, w); ok {
+			dir, share = both, outwardShare
+		}
+	}
 	if share < 0 {
 		return refuse(OffPath, "No surface lies within 20 mm of the path and 6 mm of its height.")
 	}
