@@ -56,7 +56,7 @@ func drawSection(w, h int, th Theme, scale float64, cut *crosscut.Section, info 
 	p := s.sectionPlaneOf(cut)
 	factor := cut.Spec.Magnify
 	if factor <= 0 {
-		factor = s.magnify(cut, p)
+		factor = p.inFrame(cut, s.magnify(cut, p))
 	}
 	s.sectionGrid(p, info)
 	for _, c := range cut.Reference {
@@ -193,6 +193,31 @@ func (s *sheet) magnify(cut *crosscut.Section, p sectionPlane) float64 {
 		return 1
 	}
 	return min(crosscut.MostMagnify, max(1, barLength(p.whisker/(most*p.scale))))
+}
+
+// inFrame returns the factor, or the next smaller of such, at which no whisker but one in a hundred leaves the frame:
+// of a cut round a whole body the whiskers of the far sides have less room than those of the near ones.
+func (p sectionPlane) inFrame(cut *crosscut.Section, factor float64) float64 {
+	const fewOf = 100
+	for ; factor > 1; factor = barLength(factor * 0.99) {
+		outside, all := 0, 0
+		for i := range cut.Scan {
+			c := &cut.Scan[i]
+			for k := range c.State {
+				if c.State[k] != deviation.Measured || c.Out[k] == (crosscut.Point2{}) {
+					continue
+				}
+				all++
+				if _, end := tip(c, k, p, factor); end[0] < p.x0 || end[0] > p.x1 || end[1] < p.y0 || end[1] > p.y1 {
+					outside++
+				}
+			}
+		}
+		if outside*fewOf <= all {
+			break
+		}
+	}
+	return factor
 }
 
 // curve draws a run of a cut.

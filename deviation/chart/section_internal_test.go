@@ -57,6 +57,32 @@ func TestSectionDrawingsKeepTheirTextsApart(t *testing.T) {
 	}
 }
 
+// Whiskers end in the frame, whichever way the surface they stand on looks and however large the factor that the
+// free room beside the part would allow.
+func TestWhiskersStayInTheFrame(t *testing.T) {
+	s := newSheet(2000, 1400, Light(), 2)
+	cut := dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}})
+	p := s.sectionPlaneOf(cut)
+	for _, factor := range []float64{50, 5000, 1e6} {
+		f := p.inFrame(cut, factor)
+		require.LessOrEqual(t, f, factor)
+		outside, all := 0, 0
+		for i := range cut.Scan {
+			c := &cut.Scan[i]
+			for k := range c.State {
+				if c.State[k] == deviation.Measured {
+					all++
+					if _, end := tip(c, k, p, f); end[0] < p.x0 || end[0] > p.x1 || end[1] < p.y0 || end[1] > p.y1 {
+						outside++
+					}
+				}
+			}
+		}
+		require.Positive(t, all)
+		require.LessOrEqual(t, 100*outside, all, "factor %g", f)
+	}
+}
+
 // A read-out far from the part neither shrinks the drawing nor is drawn, and says how far off it is; a scan that is
 // all but the reference is not magnified until its noise is as large as what is allowed.
 func TestWhatIsFarOrSmallLeavesTheDrawingAlone(t *testing.T) {
