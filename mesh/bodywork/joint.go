@@ -23,7 +23,7 @@ type JointEdge struct {
 	Radius   float64 // mm, of a round edge
 	Cut      float64 // mm along the face, of a chamfer
 	Fall     float64 // radians, of a chamfer's facet below the face
-	Wall     float64 // mm, seen of the wall below a corner or facet
+	Wall     float64 // mm, seen of the wall below a corner or facet, and of a flange that runs on straight from a round edge
 	Undercut float64 // radians by which the wall leans back under its panel
 	Seen     float64 // radians of a round edge seen from the shoulder on; 0: 180 degrees
 	Return   float64 // mm of hem return behind a round edge seen to 180 degrees
@@ -102,6 +102,9 @@ func (w *walk) lengths() []float64 {
 	e := &w.edge
 	switch e.Form {
 	case Round:
+		if e.Wall > 0 {
+			return []float64{float64(e.Radius * (math.Pi/2 + e.Undercut)), e.Wall}
+		}
 		seen := e.Seen
 		if seen == 0 {
 			seen = math.Pi
@@ -134,6 +137,11 @@ func (w *walk) at(d float64) (q, n Point2) {
 	l := w.lengths()
 	switch e.Form {
 	case Round:
+		if d > l[0] && e.Wall > 0 {
+			sin, cos := geom.Sincos(math.Pi/2 + e.Undercut)
+			end := from(w.shoulder, axes(e.Radius*sin, -e.Radius*(1-cos)))
+			return from(end, axes((d-l[0])*cos, -(d-l[0])*sin)), axes(sin, cos)
+		}
 		if d > l[0] && len(l) > 1 { // rounding may lead a hair past an end
 			return from(w.shoulder, axes(-(d-l[0]), -2*e.Radius)), axes(0, -1)
 		}
