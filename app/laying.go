@@ -331,7 +331,7 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 
 // hint says on which shut lines the first and the last point of a path lie.
 func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, nil)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), OwnAxes: l.i.OwnFrame(), Threads: l.s.Threads}, nil)
 	if err != nil {
 		return "", err
 	}
@@ -361,7 +361,7 @@ func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
 
 // find makes seam k a seam for every shut line that no path given runs along.
 func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress mesh.Progress) ([]SeamPath, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, progress)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), OwnAxes: l.i.OwnFrame(), Threads: l.s.Threads}, progress)
 	if err != nil {
 		return nil, err
 	}

@@ -180,7 +180,7 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 		typed = append(typed, "flush = { nominal = …, tolerance = ["+limit(r.Seam.Flush.Tolerance.Lo)+", "+limit(r.Seam.Flush.Tolerance.Hi)+"] }")
 	}
 	data["Typed"] = w.list(typed)
-	if w.OwnFrame {
+	if w.OwnFrame && !w.Reference {
 		c.next(w.say("seam.next.nominal.alone", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as there is no reference to measure it on. Write it in mm beside the tolerance, {{.Typed}}; or name another seam in its place, nominal_from = \"other side\"; or give a [reference] that has this seam.", data))
 		return
 	}
