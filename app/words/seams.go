@@ -180,6 +180,14 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 		typed = append(typed, "flush = { nominal = …, tolerance = ["+limit(r.Seam.Flush.Tolerance.Lo)+", "+limit(r.Seam.Flush.Tolerance.Hi)+"] }")
 	}
 	data["Typed"] = w.list(typed)
+	switch noted := strings.Join(r.Notes, " "); {
+	case strings.Contains(noted, "no nominal from another seam"):
+		c.next(w.say("seam.next.nominal.unlent", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as no other seam gives one; why is said above. Write it in mm beside the tolerance, {{.Typed}}, or as nominal_from the name of the seam that is this one's partner.", data))
+		return
+	case strings.Contains(noted, " is that of seam "):
+		c.next(w.say("seam.next.nominal.lent", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the seam it comes from has no value there: see what that one lacks, or write it in mm beside the tolerance, {{.Typed}}.", data))
+		return
+	}
 	if w.OwnFrame && !w.Reference {
 		c.next(w.say("seam.next.nominal.alone", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as there is no reference to measure it on. Write it in mm beside the tolerance, {{.Typed}}; or name another seam in its place, nominal_from = \"other side\"; or give a [reference] that has this seam.", data))
 		return

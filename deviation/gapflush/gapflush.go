@@ -143,6 +143,7 @@ type Result struct {
 	// Open: which seam of the scan was cut is not certain, so that nothing is decided; see [Result.LeaveOpen].
 	Open  bool
 	Notes []string
+	short string // the one of Notes about gaps that the reference gives no nominal of
 }
 
 // Settings that hold for a whole inspection; the zero value works.
