@@ -25,11 +25,11 @@ type pairing struct {
 func (p *pairing) told() string {
 	switch {
 	case p.across && !p.swapped:
-		return " It was taken as this seam's mirror picture: the first station here stands across from the last there."
+		return "It was taken as this seam's mirror picture: the first station here stands across from the last there."
 	case p.across:
-		return " It was taken as this seam's mirror picture, of which sides A and B have changed places: the first station here stands across from the first there."
+		return "It was taken as this seam's mirror picture, of which sides A and B have changed places: the first station here stands across from the first there."
 	}
-	return " It was taken as lying the same way as this seam: the first station here has the nominal of the first there."
+	return "It was taken as lying the same way as this seam: the first station here has the nominal of the first there."
 }
 
 // pair tells how the stations of r lie by those of other: by place where one path is the other's picture in the

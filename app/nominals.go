@@ -126,7 +126,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 			r.TakenElsewhere()
 		}
 		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most)
-		note += p.told()
+		note += " " + p.told()
 		if without > 0 {
 			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
 		}
