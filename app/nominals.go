@@ -198,6 +198,7 @@ func wholesOf(results []*gapflush.Result) wholes {
 			at[name] = len(all)
 			joined := &gapflush.Result{Seam: r.Seam}
 			joined.Seam.Name, joined.Seam.Whole, joined.Seam.Path = name, "", nil
+			joined.Seam.From, joined.Seam.Before = 0, 0
 			all = append(all, whole{joined, map[int]int{}})
 			w = at[name]
 		}
@@ -206,7 +207,7 @@ func wholesOf(results []*gapflush.Result) wholes {
 		passed := lengthOf(joined.Seam.Path) - lengthOf(r.Seam.Path)
 		all[w].first[k] = len(joined.Stations)
 		for _, s := range r.Stations {
-			s.Along += passed
+			s.Along += passed - r.Seam.From
 			joined.Stations = append(joined.Stations, s)
 		}
 	}
