@@ -42,18 +42,18 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	case r.Verdict == verdict.Conforms && without == 0:
 		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
 	case r.Verdict == verdict.Conforms:
-		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations have no gap", data)
+		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && out == 0:
 		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
 	case r.Verdict == verdict.DoesNotConform && without > 0:
-		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} have no gap", data)
+		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
 	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
 		data["None"] = unjudged(r)
 		c.Headline = w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
 	case r.Verdict == verdict.Undecided && without > 0:
-		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations have no gap", data)
+		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.Undecided:
 		c.Headline = w.say("seam.open", "The seam cannot be decided with this scan", data)
 	default:
