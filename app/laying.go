@@ -3,6 +3,8 @@ package app
 import (
 	"context"
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 	"weak"
 
@@ -154,17 +156,22 @@ func (l *layer) pieces(k int, paths []SeamPath) (list []piece, err error) {
 			list = append(list, piece{whole, seam})
 			continue
 		}
+		before := 0
 		add := func(from, to float64, own gapflush.Seam) {
 			p := whole
-			own.Whole = whole.Seam
-			p.Seam = fmt.Sprintf("%s, %.6g to %.6g mm", whole.Seam, from, to)
+			own.Whole, own.From, own.Before = whole.Seam, from, before
+			p.Seam = fmt.Sprintf("%s, %s to %s mm", whole.Seam, tenth(from), tenth(to))
 			p.Path, p.Length = between(whole.Path, from, to), to-from
 			list = append(list, piece{p, own})
+			before += gapflush.StationsOn(p.Path, seam.Every)
 		}
 		at, half := 0.0, float64(seam.Every/2)
 		for _, s := range stretches {
 			if s.From >= whole.Length {
 				return nil, l.bad(k, "its path is %.1f mm long, so that no stretch can begin at %.6g mm", whole.Length, s.From)
+			}
+			if !math.IsInf(s.To, 1) && s.To > whole.Length+seam.Every && l.i.LayingOf(k) != inspection.Found {
+				return nil, l.bad(k, "its path is %.1f mm long, so that no stretch can end at %.6g mm; write to = %.0f or less", whole.Length, s.To, math.Ceil(whole.Length))
 			}
 			to := min(s.To, whole.Length)
 			if to-s.From <= half {
@@ -195,6 +202,9 @@ func (l *layer) pieces(k int, paths []SeamPath) (list []piece, err error) {
 	}
 	return list, nil
 }
+
+// tenth writes a length to a tenth of a mm, a round one without.
+func tenth(mm float64) string { return strconv.FormatFloat(math.Round(10*mm)/10, 'f', -1, 64) }
 
 // between cuts a path at two lengths along it, mm.
 func between(path []geom.Vec, from, to float64) []geom.Vec {
@@ -332,7 +342,7 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 
 // hint says on which shut lines the first and the last point of a path lie.
 func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, nil)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), OwnAxes: l.i.OwnFrame(), Threads: l.s.Threads}, nil)
 	if err != nil {
 		return "", err
 	}
@@ -362,7 +372,7 @@ func (l *layer) hint(ctx context.Context, path []geom.Vec) (string, error) {
 
 // find makes seam k a seam for every shut line that no path given runs along.
 func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress mesh.Progress) ([]SeamPath, error) {
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: l.s.Threads}, progress)
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), OwnAxes: l.i.OwnFrame(), Threads: l.s.Threads}, progress)
 	if err != nil {
 		return nil, err
 	}

@@ -109,6 +109,12 @@ func TestFoundSeamsLeaveOutWhatIsThereAlready(t *testing.T) {
 	require.Equal(t, []string{"none", "all"}, laid.SeamPictures)
 	require.Equal(t, "sure", paths[1].SureWord)
 	require.InDelta(t, 4, paths[1].Width, 0.2)
+
+	// A reference whose axes are its own has no left and no up.
+	i.Reference.Axes = inspection.AxesOwn
+	laid, _, err = lay(i, parts, placed)
+	require.NoError(t, err)
+	require.Equal(t, "side -y along z at x 760", laid.Seams[1].Name)
 }
 
 func TestTracingSaysWhyItCannot(t *testing.T) {

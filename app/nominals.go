@@ -24,7 +24,8 @@ const (
 // judges anew what hangs on them. A nominal that was measured has an uncertainty,
 // which counts with the value's own. The station across from a place is found on the
 // mirrored path (in the plane y = 0), or, where the two paths are not each other's
-// picture, at the same share of their lengths; see [partners]. Stretches of a seam are one seam there.
+// picture there, at the same length from the same end or from the other one, see [pair]. Stretches of a seam
+// are one seam there.
 // The error is an [InputError].
 func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapflush.Result, error) {
 	if len(i.Nominals) == 0 {
@@ -74,7 +75,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 				unmatched(k, n.Flush, fmt.Sprintf("no seam lies within %.0f mm of this one mirrored in the plane y = 0", mirroredWithin))
 				continue
 			} else if from == nil {
-				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; name the other seam, or place the scan so that the body's middle is y = 0", mirroredWithin)
+				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; write the name of the other seam in its place, as the middle of this body is not y = 0; or give a reference whose middle is", mirroredWithin)
 			}
 		} else if from = all.named(n.From); from == nil {
 			return nil, bad("there is no seam %q; write the name of another one", n.From)
@@ -86,15 +87,25 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		if from == own {
 			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
 		}
-		if own.Seam.Master != from.Seam.Master {
-			return nil, bad("seam %q has the other side as its master; give both the same", from.Seam.Name)
+		p := pair(own, from)
+		why := ""
+		switch a, b := lengthOf(own.Seam.Path), lengthOf(from.Seam.Path); {
+		case sameGap(own, from):
+			why = fmt.Sprintf("seam %q lies in the same gap as this one, which is no nominal for itself; name another seam", from.Seam.Name)
+		case p.why == "length":
+			why = fmt.Sprintf("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", from.Seam.Name, a, b)
+		case p.why != "":
+			why = fmt.Sprintf("whether seam %q lies the same way as this one or is its mirror picture cannot be told by which way their panels lie and face; side A must be the same panel of both: where it is not, write the points of one path the other way round", from.Seam.Name)
+		case p.swapped && n.Flush:
+			why = fmt.Sprintf("side A of seam %q is the panel that is side B here, so that its flush is counted the other way; write the points of one path the other way round, and mind the master", from.Seam.Name)
+		case !p.swapped && own.Seam.Master != from.Seam.Master:
+			why = fmt.Sprintf("seam %q has the other side as its master; give both the same", from.Seam.Name)
 		}
-		at, how, why := partners(own, from)
-		if why != "" && n.Loose {
+		switch {
+		case why != "" && n.Loose:
 			unmatched(k, n.Flush, why)
 			continue
-		}
-		if why != "" {
+		case why != "":
 			return nil, bad("%s", why)
 		}
 		r := *out[k]
@@ -102,7 +113,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		r.Notes = append([]string{}, r.Notes...)
 		without, most := 0, 0.0
 		for s := range r.Stations {
-			v := valueAt(from, at[first+s], n.Flush)
+			v := valueAt(from, p.at[first+s], n.Flush)
 			if !v.OK {
 				without++
 			}
@@ -113,7 +124,11 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 				r.Stations[s].GapNominal = v
 			}
 		}
-		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own. %s", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most, how)
+		if !n.Flush { // that the reference gives none there matters no more
+			r.TakenElsewhere()
+		}
+		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most)
+		note += " " + p.told()
 		if without > 0 {
 			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
 		}
@@ -185,6 +200,7 @@ func wholesOf(results []*gapflush.Result) wholes {
 			at[name] = len(all)
 			joined := &gapflush.Result{Seam: r.Seam}
 			joined.Seam.Name, joined.Seam.Whole, joined.Seam.Path = name, "", nil
+			joined.Seam.From, joined.Seam.Before = 0, 0
 			all = append(all, whole{joined, map[int]int{}})
 			w = at[name]
 		}
@@ -193,7 +209,7 @@ func wholesOf(results []*gapflush.Result) wholes {
 		passed := lengthOf(joined.Seam.Path) - lengthOf(r.Seam.Path)
 		all[w].first[k] = len(joined.Stations)
 		for _, s := range r.Stations {
-			s.Along += passed
+			s.Along += passed - r.Seam.From
 			joined.Stations = append(joined.Stations, s)
 		}
 	}

@@ -146,6 +146,51 @@ func TestNominalsSayWhyTheyCannotBeTaken(t *testing.T) {
 	}
 }
 
+// Worked by hand: of a seam standing along z on the left, outside -y and A in front (-x), the pictures below are the same seam
+// farther back, its mirror picture about a middle that is not y = 0, and one higher up, of which nobody knows. The
+// other seam's gap is 3 mm at its start and grows by 1/300 for each mm along it.
+func TestSeamsArePairedByWhichWayTheyLie(t *testing.T) {
+	seam := func(name string, from, to, u, a geom.Vec) *gapflush.Result {
+		r := &gapflush.Result{Seam: gapflush.DefaultSeam(name, []geom.Vec{from, to})}
+		for at := 12.5; at < from.Dist(to); at += 25 {
+			r.Stations = append(r.Stations, gapflush.Station{Along: at, P: from.AddScaled(at, to.Sub(from).Unit()), U: u, A: a,
+				State: gapflush.Measured, Gap: verdict.Value{V: 3 + at/300, U: 0.1, OK: true}, Flush: verdict.Value{V: 1, U: 0.1, OK: true}})
+		}
+		return r
+	}
+	y, x := geom.Vec{Y: 1}, geom.Vec{X: 1}
+	own := func() *gapflush.Result { return seam("own", geom.Vec{Y: 50}, geom.Vec{Y: 50, Z: 300}, y.Scale(-1), x) }
+	for _, c := range []struct {
+		name  string
+		other *gapflush.Result
+		same  bool
+		says  string
+	}{
+		{"farther back", seam("o", geom.Vec{X: 900, Y: 60}, geom.Vec{X: 900, Y: 60, Z: 300}, y.Scale(-1), x), true, "lying the same way"},
+		{"on the other side", seam("o", geom.Vec{Y: 1650, Z: 300}, geom.Vec{Y: 1650}, y, x), false, "mirror picture: the first station here stands across from the last there"},
+		{"the door's other end, the door as side B of both", seam("o", geom.Vec{X: 900, Y: 50, Z: 300}, geom.Vec{X: 900, Y: 50}, y.Scale(-1), x.Scale(-1)), false, "mirror picture: the first"},
+	} {
+		i := &inspection.Inspection{Nominals: []inspection.NominalFrom{{Seam: "own", From: "o"}, {Seam: "own", From: "o", Flush: true}}}
+		taken, err := app.TakeNominals(i, []*gapflush.Result{own(), c.other})
+		require.NoError(t, err, c.name)
+		require.Contains(t, taken[0].Notes[0], c.says, c.name)
+		for _, s := range taken[0].Stations {
+			want := 3 + s.Along/300
+			if !c.same {
+				want = 3 + (300-s.Along)/300
+			}
+			require.InDelta(t, want, s.GapNominal.V, 1e-9, c.name)
+		}
+	}
+	i := &inspection.Inspection{Nominals: []inspection.NominalFrom{{Seam: "own", From: "o"}}}
+	_, err := app.TakeNominals(i, []*gapflush.Result{own(), seam("o", geom.Vec{Y: 50, Z: 500}, geom.Vec{Y: 50, Z: 800}, y.Scale(-1), x)})
+	require.ErrorContains(t, err, "cannot be told", "higher up")
+	// About y = 0, but typed from below on both sides: side A is the front panel of one and the rear panel of the other.
+	i.Nominals[0].Flush = true
+	_, err = app.TakeNominals(i, []*gapflush.Result{own(), seam("o", geom.Vec{Y: -50}, geom.Vec{Y: -50, Z: 300}, y, x.Scale(-1))})
+	require.ErrorContains(t, err, "is the panel that is side B here")
+}
+
 // Worked by hand: the other side's gap grows by 1 mm over its 300 mm from below; its path runs the other way
 // and is parted in two stretches. Across from height z stands 3 + z/300.
 func TestStretchesOfASeamAreOneAcross(t *testing.T) {

@@ -22,7 +22,7 @@ func FindSeams(ctx context.Context, i *inspection.Inspection, parts *Parts, plac
 	if err := l.makeGround(ctx, p.part("looking for seams", 0, 0.1)); err != nil {
 		return nil, err
 	}
-	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), Threads: s.Threads}, p.part("looking for seams", 0.1, 1))
+	found, err := l.ground.Find(ctx, seamfind.Settings{Drawn: l.drawn(), OwnAxes: i.OwnFrame(), Threads: s.Threads}, p.part("looking for seams", 0.1, 1))
 	if err != nil {
 		return nil, err
 	}

@@ -22,6 +22,9 @@ func tellsOfSeam(i *inspection.Inspection, seam gapflush.Seam) error {
 	if seam.Whole == "" && long > 0 && seam.Every > long && seam.Every != gapflush.DefaultSeam("", nil).Every {
 		return badSeam(i, seam, "every", "stations %.6g mm apart on a path %.6g mm long: that is one station, which does not say how the seam runs; write every = %.3g or less", seam.Every, long, everyFor(long))
 	}
+	if most := inspection.MostAcross - windowRoom; seam.Window < seam.Face[1] && seam.Face[1] > most {
+		return badSeam(i, seam, "face", "the zone ends %.6g mm behind the edge, which is more than a window (window) can hold; write one that ends within %.6g mm, as face = [2.5, 12.5] does", seam.Face[1], most)
+	}
 	if seam.Window < seam.Face[1] {
 		return badSeam(i, seam, "window", "it reaches %.6g mm from the path, and the face zone (face) ends %.6g mm behind the edge, so that nothing can be measured; write window = %.6g, or a face zone that ends nearer", seam.Window, seam.Face[1], math.Ceil(seam.Face[1]+windowRoom))
 	}

@@ -51,11 +51,14 @@ gap = { nominal = 4.0, tolerance = [-1.0, 1.0] }
 		require.Len(t, r.Stations, 4)
 		require.InDelta(t, w.from+12.5, r.Stations[0].P.Y, 1e-9)
 		require.InDelta(t, 4.6, r.GapMean.V, 0.1)
+		require.InDelta(t, w.from+12.5, r.Stations[0].Along, 1e-9, "places are those along the whole seam")
+		require.Equal(t, 4*k+1, r.Stations[0].Index, "numbers go on from stretch to stretch")
 	}
 	require.Equal(t, verdict.DoesNotConform, o.Verdict)
 	for _, c := range []struct{ stretch, says string }{
 		{"{ from = 500, to = 600, gap = { tolerance = [-1, 1] } }", "its path is 400.0 mm long"},
-		{"{ from = 390, to = 600, gap = { tolerance = [-1, 1] } }", "holds no station"},
+		{"{ from = 100, to = 600, gap = { tolerance = [-1, 1] } }", "no stretch can end at 600 mm; write to = 400 or less"},
+		{"{ from = 390, to = 410, gap = { tolerance = [-1, 1] } }", "holds no station"},
 	} {
 		_, err := bothMeasured(t, m, head+"stretch = [ "+c.stretch+" ]\n")
 		require.ErrorContains(t, err, c.says)

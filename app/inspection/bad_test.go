@@ -223,3 +223,15 @@ func FuzzRead(f *testing.F) {
 		require.NoError(t, err)
 	})
 }
+
+func TestHabitsFromElsewhereAreNamed(t *testing.T) {
+	for text, says := range map[string]string{
+		"[scan]\nfile = \"..\\demo\\scan.stl\"\n":                        "in a path write / in place of \\, or put it in single quotes",
+		okScan + "noise = 0,03\n":                                        "in numbers write a point, not a comma",
+		okScan + "[[seam]]\ngap = { nominal = 4,0, tolerance = [1, 2] }": "in numbers write a point, not a comma",
+		okScan + "[[seam]]\npath = [[757,98, 27,85, 193,00]]":            "in numbers write a point, not a comma",
+	} {
+		_, err := inspection.Decode([]byte(text), "x.toml")
+		require.ErrorContains(t, err, says, text)
+	}
+}

@@ -3,6 +3,7 @@ package inspection
 import (
 	"bytes"
 	"errors"
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -34,12 +35,33 @@ func parse(path string, data []byte) (*document, error) {
 		var at *toml.DecodeError
 		if errors.As(err, &at) {
 			e.Line, e.Column = at.Position()
-			e.Problem = "not valid TOML: " + bare(at.Error()) + "; mend it there"
+			e.Problem = "not valid TOML: " + bare(at.Error()) + "; mend it there" + hint(data, e.Line, e.Column, at.Error())
 		}
 		return nil, e
 	}
 	d.locate()
 	return d, nil
+}
+
+// decimalComma is a number written with a comma, as where one stands in place of the point.
+var decimalComma = regexp.MustCompile(`[0-9],[0-9]`)
+
+// hint says what a habit from elsewhere has to be in TOML: a decimal comma, a path with backslashes.
+func hint(data []byte, line, column int, said string) string {
+	if strings.Contains(said, "escape") {
+		return ": in a path write / in place of \\, or put it in single quotes"
+	}
+	lines := bytes.Split(data, []byte("\n"))
+	if line < 1 || line > len(lines) {
+		return ""
+	}
+	for _, at := range decimalComma.FindAllIndex(lines[line-1], -1) {
+		const near = 6 // columns; the reader stops at the comma or at what follows it
+		if at[0] <= column && column <= at[1]+near {
+			return ": in numbers write a point, not a comma"
+		}
+	}
+	return ""
 }
 
 func bare(message string) string {

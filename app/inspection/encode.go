@@ -30,6 +30,9 @@ func (i *Inspection) Encode(dir string) ([]byte, error) {
 		if i.Reference.Scanned {
 			e.line("scanned = true")
 		}
+		if i.Reference.Axes != "" {
+			e.line("axes = %s", quote(i.Reference.Axes))
+		}
 	}
 	e.place(i.Place)
 	e.surface(i.Surface)

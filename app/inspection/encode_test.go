@@ -71,6 +71,7 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 	i.Scan.HasTemperature, i.Scan.Temperature, i.Scan.Expansion = anyWarmth(t)
 	if i.Reference != nil {
 		i.Reference.Units, i.Reference.SHA256 = anyUnit(t), anySum(t)
+		i.Reference.Axes = rapid.SampledFrom([]string{"", inspection.AxesVehicle, inspection.AxesOwn}).Draw(t, "axes")
 		i.Reference.Mirror = rapid.SampledFrom([]string{"none", "x", "y", "z", "find", "plane"}).Draw(t, "mirror")
 		if i.Reference.Mirror == "plane" {
 			i.Reference.MirrorPlane = align.MirrorPlane{Point: anyPoint(t), Normal: anyPoint(t).Add(geom.Vec{Z: 9999})}

@@ -93,6 +93,29 @@ type Reference struct {
 	// Scanned says that the reference is itself a scan, of a good vehicle: nominals
 	// measured on it have an uncertainty, and its borders are of what was scanned.
 	Scanned bool
+
+	// Axes says whether the reference's axes are the vehicle's, as ISO 4130 has them
+	// ([AxesVehicle]), or its own ([AxesOwn]), in which no axis is known to point up
+	// or rearward; "": the vehicle's, of a scan its own.
+	Axes string
+}
+
+// What the axes of a reference may be.
+const (
+	AxesVehicle = "vehicle"
+	AxesOwn     = "own"
+)
+
+// OwnFrame reports whether no axis is known to point up or rearward: without a
+// reference, or with one whose axes are its own.
+func (i *Inspection) OwnFrame() bool {
+	switch {
+	case i.Reference == nil:
+		return true
+	case i.Reference.Axes == "":
+		return i.Reference.Scanned
+	}
+	return i.Reference.Axes == AxesOwn
 }
 
 // Place is how scan and reference are brought together.

@@ -190,10 +190,11 @@ func (r *reader) scan(v any, pieces []PieceFile) Scan {
 }
 
 func (r *reader) reference(v any) *Reference {
-	t := r.table("reference", v, r.note, "file", "sha256", "units", "mirror", "mirror_plane", "scanned")
+	t := r.table("reference", v, r.note, "file", "sha256", "units", "mirror", "mirror_plane", "scanned", "axes")
 	ref := &Reference{File: r.file(t), SHA256: r.sha256(t), Units: r.units(t)}
 	r.mirror(t, ref)
 	ref.Scanned = t.flag("scanned")
+	ref.Axes = t.choice("axes", "", AxesVehicle, AxesOwn)
 	return ref
 }
 

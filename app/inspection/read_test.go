@@ -145,6 +145,20 @@ func TestGLBStatesItsUnit(t *testing.T) {
 	require.Contains(t, i.Defaulted, "scan.units = m, as GLB says")
 }
 
+func TestAxesAreTheVehiclesWhereThatIsKnown(t *testing.T) {
+	for text, own := range map[string]bool{
+		"":                                true,
+		"[reference]\nfile = \"r.stl\"\n": false,
+		"[reference]\nfile = \"r.stl\"\nscanned = true\n":                     true,
+		"[reference]\nfile = \"r.stl\"\nscanned = true\naxes = \"vehicle\"\n": false,
+		"[reference]\nfile = \"r.stl\"\naxes = \"own\"\n":                     true,
+	} {
+		i, err := inspection.Decode([]byte("[scan]\nfile = \"s.stl\"\n"+text), "x.toml")
+		require.NoError(t, err)
+		require.Equal(t, own, i.OwnFrame(), text)
+	}
+}
+
 func TestWithoutReference(t *testing.T) {
 	i, err := inspection.Read(written(t, "[scan]\nfile=\"a.stl\"\n"))
 	require.NoError(t, err)

@@ -14,10 +14,10 @@ var edgeWords = []string{"round", "chamfer", "sharp"}
 var pictureWords = []string{"worst", "none", "all"}
 
 const (
-	// mostAcross is the largest window, band, face distance and radius, mm: ten
+	// MostAcross is the largest window, band, face distance and radius, mm: ten
 	// times the default window, beyond which other parts of the body are cut and
 	// the work at a station grows without end.
-	mostAcross = 300.0
+	MostAcross = 300.0
 	// MostStations of one seam: 10 m of shut line cut every millimetre. Each takes
 	// some 2 kB of results.
 	MostStations = 10000
@@ -80,14 +80,14 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 		key  string
 		v    *float64
 		most float64
-	}{{"every", &s.Every, mostEvery}, {"window", &s.Window, mostAcross}, {"band", &s.Band, mostAcross}} {
+	}{{"every", &s.Every, mostEvery}, {"window", &s.Window, MostAcross}, {"band", &s.Band, MostAcross}} {
 		*x.v = t.positive(x.key, *x.v, x.most, "mm")
 		if !t.has(x.key) {
 			t.fallback(x.key, "%s mm", number(*x.v))
 		}
 	}
 	r.notTooMany(t, s)
-	s.Face = t.rising("face", s.Face, mostAcross, "mm")
+	s.Face = t.rising("face", s.Face, MostAcross, "mm")
 	if !t.has("face") {
 		t.fallback("face", "[%s, %s] mm", number(s.Face[0]), number(s.Face[1]))
 	} else if s.Face[0] < 0 {
@@ -104,7 +104,7 @@ func (r *reader) seam(t table, name string, laying Laying) gapflush.Seam {
 	} else if !(s.Radius[0] > 0 && s.Radius[1] > 0) {
 		r.fail(joined(t.path, "radius"), "radii must be more than 0 mm, not [%v, %v]; leave radius out to take them from the reference", s.Radius[0], s.Radius[1])
 	}
-	t.atMost("radius", max(s.Radius[0], s.Radius[1]), mostAcross, "mm")
+	t.atMost("radius", max(s.Radius[0], s.Radius[1]), MostAcross, "mm")
 	s.Master = r.master(t, &s)
 	r.nominalFrom(t, name)
 	r.limits(t, name)

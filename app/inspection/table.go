@@ -208,6 +208,10 @@ func (d *document) numbers(path string, v any, n int) ([]float64, bool) {
 		d.fail(path, "must be a list of %d numbers, not %s", n, kindOf(v))
 		return nil, false
 	}
+	if len(a) == 2*n {
+		d.fail(path, "must be a list of %d numbers; there are %d: in numbers write a point, not a comma", n, len(a))
+		return nil, false
+	}
 	if len(a) != n {
 		d.fail(path, "must be a list of %d numbers; there are %d", n, len(a))
 		return nil, false

@@ -280,7 +280,7 @@ func (c *card) selected() {
 	var said []fyne.CanvasObject
 	r, st := w.bench.Result(), w.bench.Station()
 	if w.bench.Shown() == bench.Seams && st != nil && !w.busyHands() {
-		data := map[string]any{"K": st.Index, "N": len(r.Stations), "Along": along(st.Along)}
+		data := map[string]any{"K": st.Index, "N": r.Seam.Before + len(r.Stations), "Along": along(st.Along)}
 		said = append(said, c.caption(trf("card.station", "STATION {{.K}} OF {{.N}}, AT {{.Along}}", data)))
 		for _, line := range w.words.Station(r, st) {
 			said = append(said, c.paragraph(line))

@@ -63,7 +63,7 @@ func (m moves) left(r *gapflush.Result, f figure, t verdict.Tolerance) (at int, 
 
 // endNames says which ends of the seam the two stations are, with the coordinate
 // that tells: "its lower end (station 1, z = 45)". Vehicle axes are taken as ISO
-// 4130 has them: x rearward, y to the right, z up; a scan in its own frame has none.
+// 4130 has them: x rearward, y to the right, z up; a frame of its own has none.
 func (w Writer) endNames(r *gapflush.Result, first, last int) [2]string {
 	a, b := r.Stations[first].P, r.Stations[last].P
 	d := b.Sub(a)

@@ -42,11 +42,11 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	case r.Verdict == verdict.Conforms && without == 0:
 		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
 	case r.Verdict == verdict.Conforms:
-		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations have no gap", data)
+		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && out == 0:
 		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
 	case r.Verdict == verdict.DoesNotConform && without > 0:
-		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} have no gap", data)
+		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
 	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
@@ -56,7 +56,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		data["None"] = unjudged(r)
 		c.Headline = w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
 	case r.Verdict == verdict.Undecided && without > 0:
-		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations have no gap", data)
+		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.Undecided:
 		c.Headline = w.say("seam.open", "The seam cannot be decided with this scan", data)
 	default:
@@ -198,7 +198,15 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 		typed = append(typed, "flush = { nominal = …, tolerance = ["+limit(r.Seam.Flush.Tolerance.Lo)+", "+limit(r.Seam.Flush.Tolerance.Hi)+"] }")
 	}
 	data["Typed"] = w.list(typed)
-	if w.OwnFrame {
+	switch noted := strings.Join(r.Notes, " "); {
+	case strings.Contains(noted, "no nominal from another seam"):
+		c.next(w.say("seam.next.nominal.unlent", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as no other seam gives one; why is said above. Write it in mm beside the tolerance, {{.Typed}}, or as nominal_from the name of the seam that is this one's partner.", data))
+		return
+	case strings.Contains(noted, " is that of seam "):
+		c.next(w.say("seam.next.nominal.lent", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the seam it comes from has no value there: see what that one lacks, or write it in mm beside the tolerance, {{.Typed}}.", data))
+		return
+	}
+	if w.OwnFrame && !w.Reference {
 		c.next(w.say("seam.next.nominal.alone", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as there is no reference to measure it on. Write it in mm beside the tolerance, {{.Typed}}; or name another seam in its place, nominal_from = \"other side\"; or give a [reference] that has this seam.", data))
 		return
 	}

@@ -32,7 +32,7 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 		}
 	}
 	if w.OwnFrame && len(c.Found) > 0 {
-		c.add(w.say("path.own", "Names and sides take the scan's axes for the vehicle's (X rearward, Y to the right, Z up); where the scan lies otherwise, only the paths hold.", nil))
+		c.add(w.say("path.own", "Side A was chosen as if the axes were the vehicle's (X rearward, Y to the right, Z up). They may lie otherwise: look at each seam which way its sides lie.", nil))
 	}
 	return c
 }

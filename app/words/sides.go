@@ -41,13 +41,16 @@ func (w Writer) sides(c *Card, r *gapflush.Result) {
 	} else {
 		said = w.say("sides", "Side A lies {{.A}}, side B {{.B}}.", data)
 	}
-	if w.OwnFrame {
+	switch {
+	case w.OwnFrame && w.Reference:
+		said += " " + w.say("sides.own.reference", "These axes are the reference's own: nothing tells which way they lie on the vehicle. Where they are the vehicle's, write axes = \"vehicle\" in [reference].", nil)
+	case w.OwnFrame:
 		said += " " + w.say("sides.own", "These axes are the scan's own: there is no reference that tells which way they lie on the vehicle.", nil)
 	}
 	c.add(said)
 }
 
-// toward words a direction by the axes of the frame: with a reference also by the vehicle's, as ISO 4130 has them.
+// toward words a direction by the axes of the frame: where they are the vehicle's also by the vehicle's, as ISO 4130 has them.
 func (w Writer) toward(t gapflush.Toward) string {
 	data := fields{"Axis": strings.ReplaceAll(t.String(), "-", "−")}
 	if w.OwnFrame {

@@ -26,6 +26,10 @@ func TestWhichSideIsWhichIsToldByTheAxes(t *testing.T) {
 	said := found(words.Writer{OwnFrame: true}.Seam(0, seam("a seam", toward(geom.Vec{Z: -0.8, X: 0.6}))))
 	require.Contains(t, said, "Side A lies toward +z, side B toward −z. These axes are the scan's own: there is no reference that tells which way they lie on the vehicle.")
 
+	// Nor is it known in the frame of a reference that is a scan itself.
+	said = found(words.Writer{OwnFrame: true, Reference: true}.Seam(0, seam("a seam", toward(geom.Vec{Z: -0.8, X: 0.6}))))
+	require.Contains(t, said, "Side A lies toward +z, side B toward −z. These axes are the reference's own: nothing tells which way they lie on the vehicle. Where they are the vehicle's, write axes = \"vehicle\" in [reference].")
+
 	arch := seam("arch", func(k int, s *gapflush.Station) {
 		s.A = [3]geom.Vec{{X: 1}, {Z: -1}, {X: -1}}[k/4]
 	})

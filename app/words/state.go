@@ -89,7 +89,7 @@ func (w Writer) advice(c *Card, r *gapflush.Result) {
 	switch {
 	case beside:
 		c.next(w.say("advice.path.off", "The path is not where the scan has this seam: check its points, and that scan and path are in one frame.", nil))
-		if w.OwnFrame {
+		if w.OwnFrame && !w.Reference {
 			c.next(w.say("advice.path.frame", "Without a reference, paths are in the scan's own frame.", nil))
 		}
 	case 2*lost > len(r.Stations):

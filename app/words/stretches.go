@@ -126,6 +126,9 @@ func (w Writer) unknown(s stretch, r *gapflush.Result) string {
 	return said
 }
 
+// shownZero is the least flush, mm, that is not written as 0.00.
+const shownZero = 0.005
+
 func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, other, master string) {
 	st := &r.Stations[s.worst]
 	data := w.span(s, r)
@@ -135,7 +138,15 @@ func (w Writer) flushStretch(c *Card, k int, r *gapflush.Result, s stretch, othe
 	data["Nominal"] = Signed(wanted.V)
 	data["MM"] = WithU(verdict.Value{V: math.Abs(x.V), U: x.U, OK: x.OK}, "mm")
 	said := w.say("seam.proud", "{{.Other}} stands up to {{.MM}} proud of {{.Master}} at {{.Stations}} ({{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
-	if x.V < 0 {
+	// Against a nominal that is not zero, what counts is how far it is off that, and which way.
+	off := verdict.Value{V: math.Abs(x.V - wanted.V), U: math.Sqrt(float64(x.U*x.U) + float64(wanted.U*wanted.U)), OK: x.OK}
+	data["Off"], data["Is"] = WithU(off, "mm"), WithU(x, "mm")
+	switch {
+	case math.Abs(wanted.V) >= shownZero && s.side > 0:
+		said = w.say("seam.proud.nominal", "{{.Other}} stands up to {{.Off}} too proud of {{.Master}} at {{.Stations}} ({{.From}} to {{.To}} mm along the seam; flush {{.Is}}, wanted {{.Nominal}}).", data)
+	case math.Abs(wanted.V) >= shownZero:
+		said = w.say("seam.low.nominal", "{{.Other}} sits up to {{.Off}} too low beside {{.Master}} at {{.Stations}} ({{.From}} to {{.To}} mm along the seam; flush {{.Is}}, wanted {{.Nominal}}).", data)
+	case x.V < 0:
 		said = w.say("seam.low", "{{.Other}} sits up to {{.MM}} below {{.Master}} at {{.Stations}} ({{.From}} to {{.To}} mm along the seam; wanted {{.Nominal}}).", data)
 	}
 	c.at(said+w.unknown(s, r), Place{k, s.worst})

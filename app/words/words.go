@@ -20,14 +20,17 @@ type Writer struct {
 	// Translate returns the sentence of key in the user's language, filled with
 	// data; fallback is the English sentence. nil: English.
 	Translate func(key, fallback string, data map[string]any) string
-	// OwnFrame: positions are in the scan's own frame, where no axis is known to
-	// point up or rearward.
-	OwnFrame bool
+	// OwnFrame: positions are in a frame in which no axis is known to point up or
+	// rearward: the scan's own, or with Reference that of the reference.
+	OwnFrame  bool
+	Reference bool // there is one
 }
 
-// For returns the writer for an outcome's results: one without a reference is in the scan's own frame.
+// For returns the writer for an outcome's results: one without a reference is in the scan's own frame, one with a
+// scanned reference mostly in that one's.
 func (w Writer) For(o *app.Outcome) Writer {
-	w.OwnFrame = o.Inspection != nil && o.Inspection.Reference == nil
+	w.OwnFrame = o.Inspection != nil && o.Inspection.OwnFrame()
+	w.Reference = o.Inspection != nil && o.Inspection.Reference != nil
 	return w
 }
 

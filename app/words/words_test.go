@@ -30,7 +30,7 @@ func seam(name string, set func(k int, s *gapflush.Station)) *gapflush.Result {
 			GapNominal: verdict.Value{V: 4, OK: true}, FlushNominal: verdict.Value{OK: true}}
 		set(k, &s)
 		s.GapVerdict = verdict.Decide(verdict.Value{V: s.Gap.V - 4, U: s.Gap.U, OK: s.Gap.OK}, spec.Gap.Tolerance)
-		s.FlushVerdict = verdict.Decide(s.Flush, spec.Flush.Tolerance)
+		s.FlushVerdict = verdict.Decide(verdict.Value{V: s.Flush.V - s.FlushNominal.V, U: s.Flush.U, OK: s.Flush.OK}, spec.Flush.Tolerance)
 		r.Verdict = verdict.Worst(r.Verdict, s.GapVerdict, s.FlushVerdict)
 		if s.Gap.OK {
 			r.Measured++
@@ -63,6 +63,17 @@ func TestASeamIsToldAsAColleagueWould(t *testing.T) {
 	require.Contains(t, said, "The gap closes from 4.60 ± 0.08 mm at station 1 (12.5 mm along) to 2.95 ± 0.08 mm at station 12 (287.5 mm).")
 	require.Equal(t, &words.Place{Seam: 3, Station: 11}, c.Found[0].Where, "a click shows the worst place")
 	require.NotEmpty(t, c.Next)
+}
+
+// A flush of 0.00 mm where +1.60 mm is wanted is 1.60 mm too low, and not "0.00 mm below".
+func TestAFlushIsToldAgainstWhatIsWanted(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) {
+		if k == 3 {
+			s.Flush, s.FlushNominal = verdict.Value{V: 0, U: 0.05, OK: true}, verdict.Value{V: 1.6, OK: true}
+			s.FlushVerdict = verdict.DoesNotConform
+		}
+	})
+	require.Contains(t, found(words.Writer{}.Seam(0, r)), "The wing (side A) sits up to 1.60 ± 0.05 mm too low beside the door (side B) at station 4 (75 to 100 mm along the seam; flush 0.00 ± 0.05 mm, wanted +1.60 mm).")
 }
 
 func TestLowAndNarrowAreNamedByTheirSign(t *testing.T) {

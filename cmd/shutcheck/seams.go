@@ -51,7 +51,7 @@ func (c *command) seams(a *arguments) error {
 	if err != nil {
 		return err
 	}
-	found, err := g.Find(c.ctx, seamfind.Settings{Drawn: a.set["drawing"], Threads: threads}, looking.Part(0.1, 1))
+	found, err := g.Find(c.ctx, seamfind.Settings{Drawn: a.set["drawing"], OwnAxes: !a.set["drawing"], Threads: threads}, looking.Part(0.1, 1))
 	if err != nil {
 		return err
 	}
@@ -130,7 +130,10 @@ func fragment(l *meshio.Loaded, drawing bool, list []foundSeam) string {
 	for _, s := range list {
 		fmt.Fprintf(&b, "#   %s\n", describeSeam(s))
 	}
-	b.WriteString("# Names and sides take the mesh's axes for the vehicle's: X rearward, Y to the right, Z up.\n")
+	b.WriteString("# Side A was chosen as if the mesh's axes were the vehicle's: X rearward, Y to the right, Z up.\n")
+	if file := filepath.ToSlash(l.Path); !filepath.IsAbs(l.Path) {
+		fmt.Fprintf(&b, "# Files are named from the folder that this file lies in: written into another one than you are in now,\n# mend file = %q below.\n", file)
+	}
 	file := strconv.Quote(filepath.ToSlash(l.Path))
 	units := ""
 	if l.Unit != "" {

@@ -31,7 +31,7 @@ func (j *job) slant() {
 		if st.State != Measured && st.State != NoseUnseen {
 			continue
 		}
-		f := j.path.tangent(st.Along)
+		f := j.path.tangent(st.Along - j.seam.From)
 		if a := geom.Atan2(st.F.Cross(f).Norm(), math.Abs(st.F.Dot(f))); a > most {
 			most, at = a, i
 		}

@@ -41,6 +41,8 @@ type Target struct {
 type Seam struct {
 	Name              string
 	Whole             string     // of a stretch: the name of the seam it is part of; "" for a whole seam
+	From              float64    // mm along the whole seam at which a stretch begins; stations tell their place along the whole
+	Before            int        // stations of the whole seam before those of a stretch; theirs go on from there
 	Path              []geom.Vec // mm
 	Every             float64    // mm between stations
 	Window            float64    // mm about P
@@ -143,6 +145,7 @@ type Result struct {
 	// Open: which seam of the scan was cut is not certain, so that nothing is decided; see [Result.LeaveOpen].
 	Open  bool
 	Notes []string
+	short string // the one of Notes about gaps that the reference gives no nominal of
 }
 
 // Settings that hold for a whole inspection; the zero value works.

@@ -3,6 +3,7 @@ package gapflush
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"shutline/mesh/geom"
 )
@@ -135,6 +136,7 @@ func (c *cutter) place(o *raw, w *worker, last bool) {
 			o.leave("The surface runs on without a seam under the path.")
 		default:
 			o.ended = ended(cs)
+			o.besideGap = gapBeside(cs)
 		}
 	}
 }
@@ -152,18 +154,29 @@ func (o *raw) crossed() bool { return o.side[A].edge.s+o.side[B].edge.s >= 0 }
 // settle tells gaps that faces run across from places beside the gap: by where the
 // stations on either side, or the reference, have it.
 func (j *job) settle(raws []raw) {
-	const same = 3.0 // mm; between stations a gap strays from the line by less
+	const (
+		same    = 3.0 // mm; between stations a gap strays from the line by less
+		centred = 4.0 // mm; from a path nearer than that to its middle both panels of a gap are looked for where they are
+	)
+	all := middles(raws)
 	for i := range raws {
 		o := &raws[i]
 		if !o.outU || o.state == Measured {
 			continue
 		}
 		at, ok := j.gapAt(raws, i)
+		lacking := o.state == SideMissing && strings.HasSuffix(o.why, doScanPanel)
 		switch {
 		case o.ended && !(ok && math.Abs(at) <= aside):
 			o.leave("The surface ends more than 8 mm aside of the path.")
 		case o.joined && !(ok && math.Abs(at-o.middle()) <= same):
 			o.leave(joinedWhy)
+		case lacking && ok && math.Abs(at) > centred && math.Abs(at) <= farAside:
+			o.leave(with(fmt.Sprintf("The gap of the stations on either side lies %.0f mm aside of the path here.", math.Abs(at)), doCentre))
+		case lacking && math.Abs(o.besideGap) > centred && math.Abs(o.besideGap) <= farAside:
+			o.leave(with(fmt.Sprintf("A gap lies %.0f mm aside of the path here.", math.Abs(o.besideGap)), doCentre))
+		case lacking && !ok && math.Abs(all) > centred:
+			o.leave(with(fmt.Sprintf("Where this seam's gap is seen it lies %.0f mm aside of the path.", math.Abs(all)), doCentre))
 		case !ok:
 		case o.joined, o.plain && math.Abs(at) <= aside:
 			o.state, o.why = Bridged, "Faces run across the gap, so its edges cannot be seen."
@@ -171,6 +184,21 @@ func (j *job) settle(raws []raw) {
 			o.leave(fmt.Sprintf("The gap of the stations on either side lies %.0f mm aside of the path here.", math.Abs(at)))
 		}
 	}
+}
+
+// middles returns where the middle of the gap lies in the middling one of the measured stations, mm from P toward B; 0
+// with fewer than three of them.
+func middles(raws []raw) float64 {
+	var at []float64
+	for i := range raws {
+		if raws[i].outU && raws[i].state == Measured {
+			at = append(at, raws[i].middle())
+		}
+	}
+	if len(at) < 3 {
+		return 0
+	}
+	return median(at)
 }
 
 // gapAt returns where a station's plane should hold the middle of the gap, in mm
@@ -241,6 +269,46 @@ func ended(cs *[coverCuts]cover) bool {
 		}
 	}
 	return true
+}
+
+// gapBeside returns where the middle of a gap lies that the cuts near P show beside it, mm toward B: a surface that ends
+// and within a wide gap's width goes on again; 0 where most of them show none.
+func gapBeside(cs *[coverCuts]cover) float64 {
+	const (
+		least = 4                     // cells of surface on either side
+		wide  = int(12.0 / coverStep) // cells of the widest gap
+	)
+	var at []float64
+	for k := coverCuts/2 - 1; k <= coverCuts/2+1; k++ {
+		c := &cs[k]
+		start, ok := c.near(0)
+		if !ok {
+			continue
+		}
+		best := math.Inf(1)
+		for _, dir := range [2]int{-1, 1} {
+			last := c.reach(start, dir)
+			if (last-c.reach(last, -dir))*dir < least {
+				continue
+			}
+			for j := last + dir; j >= 0 && j < acrossCells && (j-last)*dir <= wide; j += dir {
+				if math.IsInf(c[j], -1) || (c.reach(j, dir)-j)*dir < least {
+					continue
+				}
+				if mid := float64(float64(last+j+1)/2*coverStep) - coverReach; math.Abs(mid) < math.Abs(best) {
+					best = mid
+				}
+				break
+			}
+		}
+		if !math.IsInf(best, 0) {
+			at = append(at, best)
+		}
+	}
+	if len(at) < 2 {
+		return 0
+	}
+	return median(at)
 }
 
 // joined reports whether one surface runs, in any cut, from behind one shoulder to behind the other.

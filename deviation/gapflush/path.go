@@ -83,6 +83,15 @@ func (p *polyline) stations(every float64) []float64 {
 	return out
 }
 
+// StationsOn returns how many stations stand on a path, every so many mm.
+func StationsOn(path []geom.Vec, every float64) int {
+	p, err := newPolyline(path)
+	if err != nil || !(every > 0) {
+		return 0
+	}
+	return len(p.stations(every))
+}
+
 // Straightness returns the length of a path smoothed over ±10 mm, as a share of its own: 1 for one that runs on, next to nothing for
 // one that runs to and fro. The corners of a path and its ends cost some mm. 0 for a path that cannot be walked, or that is
 // too short to tell.

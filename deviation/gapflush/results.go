@@ -17,7 +17,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	stations := make([]Station, len(raws))
 	for i := range raws {
 		o := &raws[i]
-		stations[i] = Station{Index: i + 1, Along: o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
+		stations[i] = Station{Index: j.seam.Before + i + 1, Along: j.seam.From + o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
 		j.checkEnds(raws, i, expected[i], &stations[i])
 		if w, spread, change, ok := widthBeside(raws, i); ok {
 			checkWidth(o, w, spread, change, &stations[i])

@@ -15,6 +15,9 @@ func (c *cutter) findSides(w *worker, spread float64) (l [2]line, end [2]float64
 	w.trace.laid = c.patch.thinned > 0
 	for k := A; k <= B; k++ {
 		if l[k], ok[k] = w.trace.findSkin(w.side(k), half); !ok[k] {
+			if why := w.offHeight(k); why != "" {
+				return l, end, OffPath, why
+			}
 			if seen := nearestSeen(w.side(k)); seen > half {
 				return l, end, SideMissing, with(fmt.Sprintf("Side %s has a hole here: its surface is seen only %.0f mm before or after the station.", sideName[k], seen), doScanThere)
 			}
@@ -56,6 +59,27 @@ func nearestSeen(pts []pt) float64 {
 		return 0
 	}
 	return order.Nth(far, minSeeds-1)
+}
+
+// offHeight says that a side's surface lies too high over the path or too low under it to be looked for, as where
+// a straight path runs under a vaulted body; "" where it does not, or is not seen at all.
+func (w *worker) offHeight(k Side) string {
+	var at []float64
+	for _, p := range w.side(k) {
+		if p.y >= -seedFar && p.y <= -seedNear && p.nh > facing {
+			at = append(at, p.h)
+		}
+	}
+	if len(at) < minSeeds {
+		return ""
+	}
+	switch h := median(at); {
+	case h > seedHeight:
+		return with(fmt.Sprintf("Side %s's surface lies %.0f mm above the path here.", sideName[k], h), doCentre)
+	case h < -seedHeight:
+		return with(fmt.Sprintf("Side %s's surface lies %.0f mm below the path here.", sideName[k], -h), doCentre)
+	}
+	return ""
 }
 
 // dips reports whether a skin that runs on has a groove near P all the same: some

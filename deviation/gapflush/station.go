@@ -28,6 +28,7 @@ type raw struct {
 	plain     bool    // the surface runs on under P
 	joined    bool    // one surface joins what was taken for two panels
 	ended     bool    // the surface lies on one side of P alone, and not near it
+	besideGap float64 // mm toward B, where the surface shows a gap that the path runs beside; 0: it shows none
 
 	astride   [2]float64 // as known.astride
 	stick     float64    // mm, standard uncertainty of a nose for what thinning leaves
@@ -220,6 +221,11 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	c.gather(w, &o.frame)
 	o.spread = spacing(w.a)
 	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
+		for k := A; k <= B; k++ {
+			if why := w.offHeight(k); why != "" {
+				return refuse(OffPath, "%s", why)
+			}
+		}
 		return refuse(TooCoarse, "%s", with(fmt.Sprintf("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.",
 			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest), doPoints))
 	}

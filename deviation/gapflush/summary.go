@@ -1,7 +1,10 @@
 package gapflush
 
 import (
+	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"shutline/deviation/verdict"
 )
@@ -132,23 +135,29 @@ func taper(st []Station) verdict.Value {
 	return verdict.Value{V: 100 * slope, U: 200 * u, OK: true}
 }
 
+// TakenElsewhere forgets what was noted of gaps that the reference gives no nominal of, as they come from elsewhere.
+func (r *Result) TakenElsewhere() {
+	r.Notes = slices.DeleteFunc(slices.Clone(r.Notes), func(said string) bool { return r.short != "" && said == r.short })
+}
+
 // compareNominals says where a typed nominal and the reference differ by more
 // than a tenth of the tolerance.
 func (j *job) compareNominals() {
 	if j.ref == nil {
 		return
 	}
-	short, all := 0, 0
+	short := 0
 	for i := range j.ref {
 		if o := &j.ref[i]; o.state == Measured {
-			all++
 			if !o.side[A].edge.toldWhole() || !o.side[B].edge.toldWhole() {
 				short++
 			}
 		}
 	}
-	if short > 0 && j.seam.Gap.Judged && !j.seam.Gap.HasNominal {
-		j.note("At %d of %d stations the reference does not show both edges to their noses, so it gives no nominal of the gap there: type it.", short, all)
+	// A reference that is a scan gives nominals as it is measured itself, not by what was seen here.
+	if short > 0 && !j.set.Scanned && j.seam.Gap.Judged && !j.seam.Gap.HasNominal {
+		j.result.short = fmt.Sprintf("At %d of %d stations the reference does not show both edges to their noses, so it gives no nominal of the gap there: type it.", short, len(j.ref))
+		j.note("%s", j.result.short)
 	}
 	check := func(name string, t Target, pick func(figures) float64, need State) {
 		if !t.HasNominal || !t.Judged {
@@ -163,7 +172,7 @@ func (j *job) compareNominals() {
 			}
 		}
 		if m := median(d); len(d) > 0 && math.Abs(m) > (t.Tolerance.Hi-t.Tolerance.Lo)/10 {
-			j.note("The %s nominal of %.2f mm differs from the reference by %+.2f mm (median), more than a tenth of the tolerance.", name, t.Nominal, m)
+			j.note("The %s nominal of %.2f mm differs from the reference by %s mm (median), more than a tenth of the tolerance.", name, t.Nominal, strings.ReplaceAll(fmt.Sprintf("%+.2f", -m), "-", "−"))
 		}
 	}
 	check("gap", j.seam.Gap, func(f figures) float64 { return f.gap }, Measured)

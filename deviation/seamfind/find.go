@@ -14,6 +14,7 @@ import (
 type Settings struct {
 	Drawn    bool    // the mesh is a drawing: its borders are edges of panels, not of what a scanner saw
 	Shortest float64 // mm; shorter lines are left out; 0: DefaultShortest
+	OwnAxes  bool    // no axis is known to point up or rearward: names say only the axes
 	Threads  int
 }
 
@@ -79,7 +80,7 @@ func (g *Ground) Find(ctx context.Context, s Settings, progress mesh.Progress) (
 	for k := range found {
 		found[k].Course = Orient(found[k].Course)
 	}
-	name(found)
+	name(found, s.OwnAxes)
 	progress.Report(1)
 	return found, ctx.Err()
 }

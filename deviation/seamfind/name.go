@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"shutline/mesh/geom"
 )
@@ -108,6 +109,10 @@ func (c *Course) where() string {
 	}
 }
 
+// axisWords puts the axes in place of the words that say how they lie on a vehicle.
+var axisWords = strings.NewReplacer("left ", "side -y ", "right ", "side +y ", "top ", "side +z ", "under ", "side -z ", "front ", "side -x ", "rear ", "side +x ",
+	"upright at", "along z at", "across at", "along y at", "along at", "along x at")
+
 // middle returns the point half way along the path.
 func (c *Course) middle() geom.Vec {
 	half, at := float64(lengthOf(c.Path)/2), 0.0
@@ -125,7 +130,7 @@ func (c *Course) middle() geom.Vec {
 func round(v float64) float64 { return float64(math.Round(v/10)*10) + 0 }
 
 // name sorts seams front to rear and names them by where they lie.
-func name(list []Seam) {
+func name(list []Seam, ownAxes bool) {
 	slices.SortStableFunc(list, func(a, b Seam) int {
 		p, q := a.middle(), b.middle()
 		for _, d := range [3]float64{p.X - q.X, p.Z - q.Z, p.Y - q.Y} {
@@ -141,6 +146,9 @@ func name(list []Seam) {
 	count := map[string]int{}
 	for k := range list {
 		w := list[k].where()
+		if ownAxes {
+			w = axisWords.Replace(w)
+		}
 		count[w]++
 		if n := count[w]; n > 1 {
 			w = fmt.Sprintf("%s (%d)", w, n)
