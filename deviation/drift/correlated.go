@@ -137,9 +137,9 @@ const cellNoise = 16.0
 // with the number of its points.
 var byArea = [...]float64{0, 0.1, 0.3, 1}
 
-// ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points stand close along edges, so that their cells would be
-// taken for the quietest where neighbours share their noise; which of the two holds is told by the restricted likelihood, with some
-// of what may hang together beside it.
+// ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points
+// stand close along edges, so that their cells would be taken for the quietest where neighbours share their noise; which of
+// the two holds is told by the restricted likelihood, with some of what may hang together beside it.
 func ownOf(ctx context.Context, cells []cell, distance []float64, f *Frame, before, sd *row, threads int) ([]float64, correlated, error) {
 	count, area := 0.0, 0.0
 	for i := range cells {
