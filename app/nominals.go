@@ -24,8 +24,7 @@ const (
 // judges anew what hangs on them. A nominal that was measured has an uncertainty,
 // which counts with the value's own. The station across from a place is found on the
 // mirrored path (in the plane y = 0), or, where the two paths are not each other's
-// picture, at the same length from the other end, as a mirrored seam runs the other way. Stretches of a seam
-// are one seam there.
+// picture, at the same share of their lengths; see [partners]. Stretches of a seam are one seam there.
 // The error is an [InputError].
 func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapflush.Result, error) {
 	if len(i.Nominals) == 0 {
@@ -90,14 +89,13 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		if own.Seam.Master != from.Seam.Master {
 			return nil, bad("seam %q has the other side as its master; give both the same", from.Seam.Name)
 		}
-		at, ok := acrossAt(own, from)
-		if !ok && n.Loose {
-			unmatched(k, n.Flush, fmt.Sprintf("the path of seam %q is neither this one's mirror picture nor as long", from.Seam.Name))
+		at, how, why := partners(own, from)
+		if why != "" && n.Loose {
+			unmatched(k, n.Flush, why)
 			continue
 		}
-		if !ok {
-			a, b := lengthOf(own.Seam.Path), lengthOf(from.Seam.Path)
-			return nil, bad("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", from.Seam.Name, a, b)
+		if why != "" {
+			return nil, bad("%s", why)
 		}
 		r := *out[k]
 		r.Stations = append([]gapflush.Station{}, r.Stations...)
@@ -115,7 +113,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 				r.Stations[s].GapNominal = v
 			}
 		}
-		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most)
+		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own. %s", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most, how)
 		if without > 0 {
 			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
 		}
@@ -239,27 +237,6 @@ func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
 		}
 	}
 	return across
-}
-
-// acrossAt returns, for each station of r, the length along other's path that lies across from it.
-func acrossAt(r, other *gapflush.Result) (at []float64, ok bool) {
-	far := 0.0
-	for _, s := range r.Stations {
-		along, d := geom.NearestOnPath(mirrored(s.P), other.Seam.Path)
-		at = append(at, along)
-		far = max(far, d)
-	}
-	if far <= mirroredWithin {
-		return at, true
-	}
-	a, b := lengthOf(r.Seam.Path), lengthOf(other.Seam.Path)
-	if math.Abs(a-b) > lengthsWithin*max(a, b) {
-		return nil, false
-	}
-	for k, s := range r.Stations {
-		at[k] = b - float64(s.Along*b/a)
-	}
-	return at, true
 }
 
 // valueAt returns a seam's gap or flush at a length along its path, between the two

@@ -75,7 +75,7 @@ func (g *Ground) Find(ctx context.Context, s Settings, progress mesh.Progress) (
 		}
 	}
 	progress.Report(0.95)
-	found = g.withoutDoubles(found)
+	found = parted(g.withoutDoubles(found), s)
 	for k := range found {
 		found[k].Course = Orient(found[k].Course)
 	}
