@@ -40,21 +40,19 @@ type correlated struct {
 // are estimated by restricted maximum likelihood (Patterson & Thompson, Biometrika 58, 1971), which counts the
 // unknowns that the fit has used up.
 //
-// before is what was taken out already: what is known beforehand is of the sum.
-func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, threads int) (correlated, error) {
+// before is what was taken out already: what is known beforehand is of the sum. Roughly is enough to look again from: with the
+// likeliest of a few choices, and no uncertainties that count.
+func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, roughly bool, threads int) (correlated, error) {
 	var used []cell
-	mean := 0.0
 	for i := range cells {
 		if !cells[i].out {
 			used = append(used, cells[i])
-			mean += float64(cells[i].n)
 		}
 	}
 	n := len(used)
 	if n < leastCells {
 		return correlated{}, nil
 	}
-	mean /= float64(n)
 	distance := make([]float64, n*n)
 	for i := range n {
 		for k := range i {
@@ -62,6 +60,10 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, thr
 		}
 	}
 	sd := f.likely()
+	own, first, err := ownOf(ctx, used, distance, f, before, &sd, threads)
+	if err != nil || roughly {
+		return first, err
+	}
 	choices := []choice{{f.Size[0], 0, false}}
 	for _, smooth := range [2]bool{false, true} {
 		for _, reach := range reaches {
@@ -71,9 +73,9 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, thr
 		}
 	}
 	fits := make([]correlated, len(choices))
-	err := parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
+	err = parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(used, distance, mean, choices[c], before, &sd)
+			fits[c] = restricted(used, distance, own, choices[c], before, &sd)
 		}
 	})
 	if err != nil {
@@ -99,7 +101,7 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, thr
 // leastFree degrees of freedom are left to an uncertainty that is known worst.
 const leastFree = 4
 
-// widestOf returns, of the fits that are as likely as the likeliest, the one with the largest uncertainty.
+// widestOf returns the likeliest fit with the uncertainties of the one with the largest of those that are as likely.
 func widestOf(fits []correlated) correlated {
 	best := correlated{likelihood: math.Inf(1)}
 	for _, c := range fits {
@@ -113,6 +115,7 @@ func widestOf(fits []correlated) correlated {
 			widest = c
 		}
 	}
+	widest.x = best.x
 	return widest
 }
 
@@ -130,6 +133,43 @@ const euler = 2.718281828459045
 // cellNoise bounds how much noisier or quieter than the mean one a cell may be.
 const cellNoise = 16.0
 
+// byArea are the shares of a mean cell's own variance that go down with its area, as of noise that neighbours share, rather than
+// with the number of its points.
+var byArea = [...]float64{0, 0.1, 0.3, 1}
+
+// ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points
+// stand close along edges, so that their cells would be taken for the quietest where neighbours share their noise; which of
+// the two holds is told by the restricted likelihood, with some of what may hang together beside it.
+func ownOf(ctx context.Context, cells []cell, distance []float64, f *Frame, before, sd *row, threads int) ([]float64, correlated, error) {
+	count, area := 0.0, 0.0
+	for i := range cells {
+		count += float64(cells[i].n) / float64(len(cells))
+		area += cells[i].area / float64(len(cells))
+	}
+	var owns [len(byArea)][]float64
+	for k, share := range byArea {
+		owns[k] = make([]float64, len(cells))
+		for i := range cells {
+			a, b := min(max(count/float64(cells[i].n), 1/cellNoise), cellNoise), min(max(area/cells[i].area, 1/cellNoise), cellNoise)
+			owns[k][i] = float64((1-share)*a) + float64(share*b)
+		}
+	}
+	tried := []choice{{f.Size[0], 0, false}, {reaches[1] * f.Size[0], 0.3, false}, {reaches[1] * f.Size[0], 3, false}, {reaches[3] * f.Size[0], 3, true}, {reaches[3] * f.Size[0], 100, true}}
+	fits := make([]correlated, len(owns)*len(tried))
+	err := parallel.Chunks(ctx, len(fits), 1, threads, nil, func(_, _, lo, hi int) {
+		for c := lo; c < hi; c++ {
+			fits[c] = restricted(cells, distance, owns[c/len(tried)], tried[c%len(tried)], before, sd)
+		}
+	})
+	best, at := correlated{likelihood: math.Inf(1)}, 0
+	for c := range fits {
+		if fits[c].ok && fits[c].likelihood < best.likelihood {
+			best, at = fits[c], c/len(tried)
+		}
+	}
+	return owns[at], best, err
+}
+
 // choice is a reach in mm, a ratio of variances and a kind of what hangs together.
 type choice struct {
 	reach, ratio float64
@@ -137,7 +177,7 @@ type choice struct {
 }
 
 // restricted fits by generalised least squares with one choice.
-func restricted(cells []cell, distance []float64, mean float64, with choice, before, sd *row) (out correlated) {
+func restricted(cells []cell, distance, own []float64, with choice, before, sd *row) (out correlated) {
 	reach, ratio := with.reach, with.ratio
 	n := len(cells)
 	v := make([]float64, n*n)
@@ -151,8 +191,7 @@ func restricted(cells []cell, distance []float64, mean float64, with choice, bef
 				v[i*n+k] = float64(ratio * geom.Pow(euler, -d))
 			}
 		}
-		own := min(max(mean/float64(cells[i].n), 1/cellNoise), cellNoise)
-		v[i*n+i] = own + ratio
+		v[i*n+i] = own[i] + ratio
 	}
 	trace2, squares := 0.0, 0.0
 	for i := range n {

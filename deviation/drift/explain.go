@@ -104,6 +104,10 @@ const (
 	// rounds of looking again with the shape so far taken out: closest points slide along a
 	// curved skin by the square of what was taken out.
 	rounds = 3
+	// settling is how often the fit by what hangs together is done again at most, with what lies where it then should, until no shape
+	// changes by settled, mm.
+	settling = 5
+	settled  = 0.01
 )
 
 // Explain fits the shapes to a field. The error is ctx's.
@@ -154,6 +158,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	progress.Report(0.4)
 	spread := spreadOf(list, &f, r.Cell)
 	var zero row
+	var err error
 	var kept []cell
 	floor := judgeCut
 	for k := range rounds {
@@ -172,10 +177,30 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		}
 		progress.Report(0.4 + 0.2*float64(k+1)/rounds)
 	}
-	before := x
-	setAside(kept, &zero, cut, r.Cell)
-	fit, err := fitCorrelated(ctx, kept, &f, &x, s.Threads)
-	if err != nil {
+	var fit correlated
+	var before row
+	for k := range settling {
+		if k > 0 {
+			// Places at edges that the robust fit, in which they count by their little area, had left off come back.
+			if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
+				return nil, err
+			}
+			single := max(cut, 4*spread)
+			kept = cellsOf(list, &f, r.Cell, func(p *sample) bool { return math.Abs(p.d) < single })
+		}
+		before = x
+		setAside(kept, &zero, cut, r.Cell)
+		if fit, err = fitCorrelated(ctx, kept, &f, &x, true, s.Threads); err != nil {
+			return nil, err
+		}
+		if !fit.ok || largest(&fit.x) < settled || k+1 == settling {
+			break
+		}
+		for m := range columns {
+			x[m] += fit.x[m]
+		}
+	}
+	if fit, err = fitCorrelated(ctx, kept, &f, &x, false, s.Threads); err != nil {
 		return nil, err
 	}
 	if !fit.ok {
@@ -191,6 +216,15 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	r.terms(&x, &fit, kept, off > mostScattered)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
+}
+
+// largest is the largest of the shapes, mm.
+func largest(x *row) float64 {
+	s := 0.0
+	for k := range Kinds {
+		s = max(s, math.Abs(x[k]))
+	}
+	return s
 }
 
 // most is how far the unknowns may move a point, mm.
