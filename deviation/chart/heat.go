@@ -94,10 +94,11 @@ func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, s
 	left = s.w - s.px(heatSide)
 	s.rect(left, 0, s.w, s.h, th.Panel)
 	s.vline(left, 0, s.h, th.Grid)
-	room := left - s.px(32)
+	room := left - s.px(110) // beside the axes
 	s.text(s.px(16), s.px(24), 16, bold, th.Ink, leftOf, s.shorten(16, bold, info.Title, room))
 	s.text(s.px(16), s.px(42), small, regular, th.Faint, leftOf, s.shorten(small, regular, "view: "+info.View, room))
 	s.bar(s.px(16), s.h-s.px(14), s.h/cam.Height, min(s.px(160), s.w/5), th.Panel)
+	s.triad(cam, left-s.px(46), s.px(29))
 	if info.Mark != "" {
 		s.band(info.Mark, left)
 	}
@@ -129,7 +130,7 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 	s.text(x+s.px(24), y, small, regular, s.th.Faint, leftOf, "no number")
 	y += s.px(12)
 	if len(info.Seams) > 0 {
-		y += s.markLegend(x, y+s.px(12))
+		y += s.markLegend(x, y+s.px(12), info.Seams)
 	}
 	s.hline(x, right, y, s.th.Grid)
 	y += s.px(20)

@@ -145,18 +145,39 @@ func Drawn(img *image.RGBA, cam shade.Camera, clicks, path []geom.Vec, th Theme,
 	}
 }
 
-// markLegend explains the marks in two rows and returns the height it took.
-func (s *sheet) markLegend(x, y float64) float64 {
-	for i, e := range []struct {
+// markLegend explains those marks of stations that there are, a row each, and returns the height it took.
+func (s *sheet) markLegend(x, y float64, seams []*gapflush.Result) float64 {
+	var there [verdict.DoesNotConform + 1]bool
+	without := false
+	for _, r := range seams {
+		if r == nil {
+			continue
+		}
+		for i := range r.Stations {
+			if st := &r.Stations[i]; st.Gap.OK || st.Flush.OK {
+				there[verdict.Worst(st.GapVerdict, st.FlushVerdict)] = true
+			} else {
+				without = true
+			}
+		}
+	}
+	rows := 0
+	row := func(word string) (at float64) {
+		at = y + s.px(8+16*float64(rows))
+		s.text(x+s.px(24), at, small, regular, s.th.Faint, leftOf, word)
+		rows++
+		return at - s.px(4)
+	}
+	for _, e := range []struct {
 		v    verdict.Verdict
 		word string
-	}{{verdict.Conforms, "conforms"}, {verdict.Undecided, "undecided"}, {verdict.DoesNotConform, "does not conform"}} {
-		row := y + s.px(8) + s.px(16*float64(i))
-		s.mark(x+s.px(8), row-s.px(4), 4, e.v)
-		s.text(x+s.px(24), row, small, regular, s.th.Faint, leftOf, e.word)
+	}{{verdict.Conforms, "conforms"}, {verdict.Undecided, "undecided"}, {verdict.DoesNotConform, "does not conform"}, {verdict.NotJudged, "measured, not judged"}} {
+		if there[e.v] {
+			s.mark(x+s.px(8), row(e.word), 4, e.v)
+		}
 	}
-	row := y + s.px(56)
-	s.hollow(x+s.px(8), row-s.px(4), 4)
-	s.text(x+s.px(24), row, small, regular, s.th.Faint, leftOf, "station without a number")
-	return s.px(80)
+	if without {
+		s.hollow(x+s.px(8), row("station without a number"), 4)
+	}
+	return s.px(16 + 16*float64(rows))
 }

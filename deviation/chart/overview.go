@@ -26,7 +26,7 @@ func Seams(pic *shade.Picture, cam shade.Camera, info SeamsInfo, th Theme, scale
 	c := &column{sheet: s, x: x, right: s.w - s.px(12), y: s.px(24)}
 	s.text(x, c.y, normal, bold, th.Ink, leftOf, "seams and their sides")
 	c.y += s.px(10)
-	legend := s.markLegend(x, c.y+s.px(14))
+	legend := s.markLegend(x, c.y+s.px(14), info.Seams)
 	c.y += legend + s.px(14)
 	for _, l := range heat.Lines {
 		c.row(l.Label, l.Value, th.Ink)

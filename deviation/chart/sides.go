@@ -113,6 +113,7 @@ func (s *sheet) sideLetters(r *gapflush.Result, at [][2]float64, seen []bool, pr
 		s.text(x, y+s.px(4), small, regular, s.th.Ink, middleOf, text)
 		written = append(written, i)
 	}
+	s.seamName(r.Seam.Name, list, at, beside)
 	write(list[0])
 	write(list[len(list)-1])
 	for _, i := range list {
@@ -120,4 +121,26 @@ func (s *sheet) sideLetters(r *gapflush.Result, at [][2]float64, seen []bool, pr
 			write(i)
 		}
 	}
+}
+
+// seamName writes a seam's name beside it on side B, three quarters of the way along what is seen of it.
+func (s *sheet) seamName(name string, list []int, at [][2]float64, beside func(i int, far float64) (x, y float64, ok bool)) {
+	const away, longest = 12.0, 150.0
+	i := list[len(list)*3/4]
+	x, y, ok := beside(i, away)
+	if !ok || name == "" {
+		return
+	}
+	text := s.shorten(small, bold, name, s.px(longest))
+	wide := s.width(small, bold, text)
+	left := x
+	switch dx := x - at[i][0]; {
+	case dx < -s.px(away/2):
+		left = x - wide
+	case dx < s.px(away/2):
+		left = x - wide/2
+	}
+	left = min(max(left, s.px(4)), max(s.w-s.px(heatSide+4)-wide, s.px(4)))
+	s.wash(left-s.px(2), y-s.px(7), left+wide+s.px(2), y+s.px(7), s.th.Paper, 200)
+	s.text(left, y+s.px(4), small, bold, s.th.Ink, leftOf, text)
 }
