@@ -17,6 +17,8 @@ const (
 	grazedFrom, grazedTo = 30 * math.Pi / 180, 75 * math.Pi / 180
 	// grazedLeast faces of either tell which are larger.
 	grazedLeast = 4
+	// grazedOver is over how many spacings of points before and after a station its faces are compared at most.
+	grazedOver = 6
 	// grazedBy is the share of what the secant of its turn exceeds 1 by, by which a roll's face is larger than the
 	// face's own, from which on it counts as seen grazingly: from one direction square to the face it is 1, where points
 	// lie evenly on every surface 0, and where the view leans by 20 degrees toward the roll, which it then sees past its
@@ -43,6 +45,7 @@ func (c *cutter) graze(w *worker, o *raw, k Side, s float64, band float64) (v gr
 	sinFrom, cosFrom := geom.Sincos(grazedFrom)
 	sinTo, cosTo := geom.Sincos(grazedTo)
 	deepest := 2 * max(o.side[k].edge.r, defaultRadius)
+	band = min(band, grazedOver*o.spread) // of a fine scan a part tells it
 	var flat, roll, secant []float64
 	w.runs = collectIn(c.patch.faces, &o.frame, band, math.Abs(s)+zone[1], outwardHeight+deepest, w.runs[:0])
 	for t := range c.patch.each(w.runs) {

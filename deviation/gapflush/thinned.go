@@ -31,6 +31,9 @@ const (
 	bentLeast = 60
 	// filledFrom is the longest side, mm, of a face on which no points are laid, and the side of what it is parted into.
 	filledFrom = 2.0
+	// leastLarge is one over the share of faces that are large enough for points where a scan was thinned: of a flat one
+	// half of what is left, of one with hems every tenth.
+	leastLarge = 100
 	// sticksOut is the standard uncertainty of a nose for the points that thinning leaves on a roll, in noises.
 	sticksOut = 0.7
 )
@@ -44,7 +47,7 @@ func (o *patch) fill() {
 			large++
 		}
 	}
-	if large == 0 {
+	if large*leastLarge < len(o.f) {
 		return
 	}
 	normals, faces := make([]geom.Vec, len(o.v)), make([]uint8, len(o.v))
