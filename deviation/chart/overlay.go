@@ -163,7 +163,7 @@ func (s *sheet) markLegend(x, y float64, seams []*gapflush.Result) float64 {
 	}
 	rows := 0
 	row := func(word string) (at float64) {
-		at = y + s.px(8+16*float64(rows))
+		at = y + s.px(8+float64(16*float64(rows)))
 		s.text(x+s.px(24), at, small, regular, s.th.Faint, leftOf, word)
 		rows++
 		return at - s.px(4)
@@ -179,5 +179,5 @@ func (s *sheet) markLegend(x, y float64, seams []*gapflush.Result) float64 {
 	if without {
 		s.hollow(x+s.px(8), row("station without a number"), 4)
 	}
-	return s.px(16 + 16*float64(rows))
+	return s.px(16 + float64(16*float64(rows)))
 }

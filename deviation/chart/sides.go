@@ -138,7 +138,7 @@ func (s *sheet) seamName(name string, list []int, at [][2]float64, beside func(i
 	case dx < -s.px(away/2):
 		left = x - wide
 	case dx < s.px(away/2):
-		left = x - wide/2
+		left = x - float64(wide/2)
 	}
 	left = min(max(left, s.px(4)), max(s.w-s.px(heatSide+4)-wide, s.px(4)))
 	s.wash(left-s.px(2), y-s.px(7), left+wide+s.px(2), y+s.px(7), s.th.Paper, 200)
