@@ -1,6 +1,7 @@
 package app
 
 import (
+	"fmt"
 	"math"
 
 	"shutline/deviation/gapflush"
@@ -18,8 +19,16 @@ type pairing struct {
 	at      []float64 // mm along the other's path, for each station
 	across  bool      // the other is the mirror picture
 	swapped bool      // side A is the panel that is side B there
-	why     string    // they cannot be paired; "": they can
+	why     unlike    // they cannot be paired; 0: they can
 }
+
+// unlike is why two seams cannot be paired.
+type unlike uint8
+
+const (
+	otherLength unlike = iota + 1
+	otherWay
+)
 
 // told says in a note how the stations were paired.
 func (p *pairing) told() string {
@@ -30,6 +39,24 @@ func (p *pairing) told() string {
 		return "It was taken as this seam's mirror picture, of which sides A and B have changed places: the first station here stands across from the first there."
 	}
 	return "It was taken as lying the same way as this seam: the first station here has the nominal of the first there."
+}
+
+// refused says why seam from, as it was paired with own, gives own no nominal, of the flush or of the gap; "" where it gives one.
+func (p *pairing) refused(own, from *gapflush.Result, flush bool) string {
+	name := from.Seam.Name
+	switch {
+	case sameGap(own, from):
+		return fmt.Sprintf("seam %q lies in the same gap as this one, which is no nominal for itself; name another seam", name)
+	case p.why == otherLength:
+		return fmt.Sprintf("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", name, lengthOf(own.Seam.Path), lengthOf(from.Seam.Path))
+	case p.why == otherWay:
+		return fmt.Sprintf("whether seam %q lies the same way as this one or is its mirror picture cannot be told by which way their panels lie and face; side A must be the same panel of both: where it is not, write the points of one path the other way round", name)
+	case p.swapped && flush:
+		return fmt.Sprintf("side A of seam %q is the panel that is side B here, so that its flush is counted the other way; write the points of one path the other way round, and mind the master", name)
+	case !p.swapped && own.Seam.Master != from.Seam.Master:
+		return fmt.Sprintf("seam %q has the other side as its master; give both the same", name)
+	}
+	return ""
 }
 
 // pair tells how the stations of r lie by those of other: by place where one path is the other's picture in the
@@ -47,7 +74,7 @@ func pair(r, other *gapflush.Result) pairing {
 	}
 	a, b := lengthOf(r.Seam.Path), lengthOf(other.Seam.Path)
 	if math.Abs(a-b) > lengthsWithin*max(a, b) {
-		p.why = "length"
+		p.why = otherLength
 		return p
 	}
 	moved, turned := alikeness(r, other, a, b)
@@ -55,7 +82,7 @@ func pair(r, other *gapflush.Result) pairing {
 	case moved >= likeness && turned < likeness:
 		p.across = false
 	case turned < likeness || moved >= likeness:
-		p.why = "direction"
+		p.why = otherWay
 		return p
 	}
 	for k, s := range r.Stations {

@@ -88,19 +88,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
 		}
 		p := pair(own, from)
-		why := ""
-		switch a, b := lengthOf(own.Seam.Path), lengthOf(from.Seam.Path); {
-		case sameGap(own, from):
-			why = fmt.Sprintf("seam %q lies in the same gap as this one, which is no nominal for itself; name another seam", from.Seam.Name)
-		case p.why == "length":
-			why = fmt.Sprintf("the path of seam %q is neither this one's mirror picture nor as long (%.0f and %.0f mm); lay both paths over the same stretch", from.Seam.Name, a, b)
-		case p.why != "":
-			why = fmt.Sprintf("whether seam %q lies the same way as this one or is its mirror picture cannot be told by which way their panels lie and face; side A must be the same panel of both: where it is not, write the points of one path the other way round", from.Seam.Name)
-		case p.swapped && n.Flush:
-			why = fmt.Sprintf("side A of seam %q is the panel that is side B here, so that its flush is counted the other way; write the points of one path the other way round, and mind the master", from.Seam.Name)
-		case !p.swapped && own.Seam.Master != from.Seam.Master:
-			why = fmt.Sprintf("seam %q has the other side as its master; give both the same", from.Seam.Name)
-		}
+		why := p.refused(own, from, n.Flush)
 		switch {
 		case why != "" && n.Loose:
 			unmatched(k, n.Flush, why)

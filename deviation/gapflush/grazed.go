@@ -97,13 +97,13 @@ func (j *job) poolGrazed(first []raw, kn []known) {
 		if len(by[k]) == 0 {
 			told = 1 - k
 		}
-		if len(by[told]) == 0 || median(by[told]) < grazedBy {
+		if kn[0].form[k] != Round || len(by[told]) == 0 || median(by[told]) < grazedBy {
 			continue
 		}
 		u := grazedNose * median(spacing[told])
 		j.note("Side %s's edge was seen grazingly, so that its last points may hang half way to what lies behind it, where they are no part of it: its nose counts as known to %.2f mm (one standard uncertainty), whatever its points say. Scan along the gap from either side of it as well.", sideName[k], u)
 		for i := range kn {
-			kn[i].astride[k] = u
+			kn[i].grazedU[k] = u
 		}
 	}
 }

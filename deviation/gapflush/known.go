@@ -23,7 +23,7 @@ type known struct {
 	held       [2]bool    // the points are not believed about the radius
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
 	thinned    float64    // by how many times as many points lie on faces as there are true ones; 0 counts as 1
-	astride    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
+	grazedU    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 

@@ -73,8 +73,8 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn)
-	j.poolGrazed(first, kn)
 	j.poolForms(first, kn)
+	j.poolGrazed(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
 	if err := j.poolShortArcs(ctx, c, first, kn); err != nil {
 		return nil, err

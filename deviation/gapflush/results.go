@@ -110,11 +110,11 @@ func (j *job) fill(o *raw, st *Station) {
 			// A web that moves a short arc by less than would be noticed: rectangular.
 			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], o.unnoticed / math.Sqrt(3)})
 		}
-		if e.kind == Round && o.astride[k] > 0 {
-			carriedU = append(carriedU, BudgetLine{"edge seen grazingly " + sideName[k], o.astride[k]})
+		if o.grazedU[k] > 0 {
+			carriedU = append(carriedU, BudgetLine{"edge seen grazingly " + sideName[k], o.grazedU[k]})
 		}
-		if o.stick > 0 {
-			carriedU = append(carriedU, BudgetLine{"thinning of the scan " + sideName[k], o.stick})
+		if o.thinnedU > 0 {
+			carriedU = append(carriedU, BudgetLine{"thinning of the scan " + sideName[k], o.thinnedU})
 		}
 		near := 0
 		for _, p := range e.phis {

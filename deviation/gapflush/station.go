@@ -30,8 +30,8 @@ type raw struct {
 	ended     bool    // the surface lies on one side of P alone, and not near it
 	besideGap float64 // mm toward B, where the surface shows a gap that the path runs beside; 0: it shows none
 
-	astride   [2]float64 // as known.astride
-	stick     float64    // mm, standard uncertainty of a nose for what thinning leaves
+	grazedU   [2]float64 // as known.grazedU
+	thinnedU  float64    // mm, standard uncertainty of a nose for what thinning leaves
 	unnoticed float64    // mm, by which a web may have moved a short arc of this station alone
 }
 
@@ -124,9 +124,9 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 	if o.state != "" {
 		return o
 	}
-	o.apart, o.astride = kn.apart, kn.astride
+	o.apart, o.grazedU = kn.apart, kn.grazedU
 	if kn.thinned > 0 {
-		o.stick = sticksOut * kn.noise
+		o.thinnedU = sticksOut * kn.noise
 	}
 	refuse := func(st State, why string) raw {
 		o.state, o.why = st, why

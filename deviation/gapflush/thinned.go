@@ -2,7 +2,6 @@ package gapflush
 
 import (
 	"math"
-	"slices"
 
 	"shutline/mesh/geom"
 	"shutline/mesh/order"
@@ -148,6 +147,5 @@ func (j *job) noteThinned(c *cutter, first []raw, kn []known) (noise float64) {
 		kn[i].thinned = c.patch.thinned
 	}
 	j.note("The scan has fewer points where it is flat, as after thinning: there its faces count, with the uncertainty of the points they hang on, and what thinning leaves of a bend may stick out by its noise. Export the scan without thinning for a smaller uncertainty.")
-	slices.Sort(sigmas)
 	return median(sigmas)
 }
