@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"shutline/mesh"
@@ -346,5 +347,18 @@ func (r *Result) say(j *joiner) {
 	}
 	if r.Unit > 1.5 {
 		r.Notes = append(r.Notes, fmt.Sprintf("the overlaps disagree by %.1f times what they claim; the uncertainties of the motions were widened by as much", r.Unit))
+		if worst, left := r.leastAgreed(); worst != "" {
+			r.Notes = append(r.Notes, fmt.Sprintf("of the markers %q agrees least: %.2f mm are left of it with all pieces joined", worst, left))
+		}
 	}
+}
+
+// leastAgreed returns the marker of which most is left, mm; "" where there is none.
+func (r *Result) leastAgreed() (name string, left float64) {
+	for i := range r.Markers {
+		if m := slices.Max(r.Markers[i].Left); m > left {
+			name, left = r.Markers[i].Name, m
+		}
+	}
+	return name, left
 }
