@@ -92,8 +92,8 @@ const (
 	// roughly, mm: a shape is seen from one and a half times its U on, and from this on a drift of 0.3 mm, which is the least that matters
 	// over a body, would not be.
 	roughly = 0.2
-	// muchAside: with more of the area set aside, that no drift is seen would be said of too little of it.
-	muchAside = 0.25
+	// muchAside: another panel is up to a third of a part; with more of the area set aside, that no drift is seen would be said of too little.
+	muchAside = 0.4
 )
 
 // nothingSeen words that no shape is seen, and of how much that is said.

@@ -69,8 +69,8 @@ type Result struct {
 	Aside float64
 	// Own and Shape are the standard deviations in mm of what is left: cell by cell, and what hangs together over Reach mm.
 	Own, Shape, Reach float64
-	// EdgesOff says that edges lie off their places by more than the shapes found explain, as where a part is longer by more than
-	// their radius: then it is a shape along the skin that may be there unseen.
+	// EdgesOff says that edges of what was not set aside as a whole lie off their places by more than the shapes found explain, as where a
+	// part is longer by more than their radius: then a shape along the skin may be there unseen.
 	EdgesOff bool
 	// Chord is what the place of the reference's skin is known to where it was compared, mm: 0.01, or more where its facets are coarse.
 	Chord float64
@@ -218,8 +218,8 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
 	r.Chord = known
-	r.EdgesOff = off > mostScattered
-	r.terms(&x, &fit, kept)
+	r.EdgesOff = off > mostScattered && edgesAside(kept, r.Cell) > mostScattered
+	r.terms(&x, &fit, kept, off > mostScattered)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
 }
@@ -244,8 +244,8 @@ func most(x *row) float64 {
 
 // terms fills in the shapes with their uncertainties.
 //
-// Where edges lie off by more than any shape explains, shapes that look alike cannot be told apart by them.
-func (r *Result) terms(x *row, fit *correlated, cells []cell) {
+// edgesOff: edges lie off by more than any shape explains, so that shapes that look alike cannot be told apart by them.
+func (r *Result) terms(x *row, fit *correlated, cells []cell, edgesOff bool) {
 	sd := r.Frame.likely()
 	seen := length.Coverage(within997, fit.free) / length.Coverage(within95, fit.free)
 	gain, alone := holds(cells, &r.Frame, &sd)
@@ -258,7 +258,7 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell) {
 			t.Why = "it hardly moves the surface along its normals, or as the motions and other shapes do"
 			continue
 		}
-		if r.EdgesOff && alone[k] < leastAlone {
+		if edgesOff && alone[k] < leastAlone {
 			t.Why = "edges lie off their places by more than shapes explain, and beside them it looks like other shapes"
 			continue
 		}
@@ -298,6 +298,27 @@ func rimmedShare(cells []cell) float64 {
 		}
 	}
 	return out / total
+}
+
+// edgesAside is the share of the cells, of pieces of which some is kept, that are narrow, as at edges, and were set aside.
+func edgesAside(cells []cell, h float64) float64 {
+	keeps := map[uint32]bool{}
+	for i := range cells {
+		if !cells[i].out {
+			keeps[cells[i].key.piece] = true
+		}
+	}
+	off, total := 0.0, 0.0
+	for i := range cells {
+		if !keeps[cells[i].key.piece] {
+			continue
+		}
+		total++
+		if cells[i].out && cells[i].area < float64(h*h)/4 {
+			off++
+		}
+	}
+	return off / max(total, 1)
 }
 
 // holds returns for each shape the deviation it leaves on the surface beside all other
