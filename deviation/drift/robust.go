@@ -100,7 +100,7 @@ func limits(cells []cell, cut float64) []float64 {
 	usual := usualNoise(cells)
 	out := make([]float64, len(cells))
 	for i := range cells {
-		out[i] = math.Sqrt(float64(cut*cut) + float64(tukeyTuning*tukeyTuning)*max(cells[i].noise-usual, 0))
+		out[i] = math.Sqrt(float64(cut*cut) + float64(tukeyTuning*tukeyTuning*max(cells[i].noise-usual, 0)))
 	}
 	return out
 }

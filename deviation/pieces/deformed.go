@@ -107,7 +107,7 @@ func (g *graph) pairTies() (ties []*pairTie, chi2 float64, dof int) {
 		block, pull := ji.Mul(&jac), ji.Times(&e)
 		t.information.Add(&block)
 		for i := range 6 {
-			t.pull[i] += sign * pull[i]
+			t.pull[i] += float64(sign * pull[i])
 		}
 		t.at, t.places = t.at.Add(at), t.places+1
 	}
