@@ -95,6 +95,9 @@ const (
 	// mostScattered of the cells may lie off here and there, as beside a wrong panel; with more of them edges have left
 	// their places by more than their radius, and then shapes of which less than leastAlone is their own are not told apart.
 	mostScattered, leastAlone = 0.08, 0.05
+	// mostEdges of the cells along edges may be set aside; a wrong panel that goes as a whole, with its edges, does not count. With more,
+	// edges have left their places, too, though a shape that looks alike may have brought some back.
+	mostEdges = 0.3
 	// modelShare of a shape is what the forms of it, small against the truth's, leave of it.
 	modelShare = 0.005
 	// rimLeft, mm: what is set aside within a piece does not end where it is cut off, and its rim pulls what is kept, RMS and with k = 2, by
@@ -218,8 +221,8 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
 	r.Chord = known
-	r.EdgesOff = off > mostScattered && edgesAside(kept, r.Cell) > mostScattered
-	r.terms(&x, &fit, kept, off > mostScattered)
+	r.EdgesOff = edgesAside(kept, r.Cell) > mostEdges
+	r.terms(&x, &fit, kept, r.EdgesOff || off > mostScattered)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
 }
@@ -300,7 +303,11 @@ func rimmedShare(cells []cell) float64 {
 	return out / total
 }
 
-// edgesAside is the share of the cells, of pieces of which some is kept, that are narrow, as at edges, and were set aside.
+// narrowPart: a cell with less than this part of a cell's square is narrow, as at an edge; leastNarrow of the cells must be to tell of edges.
+const narrowPart, leastNarrow = 16.0, 0.03
+
+// edgesAside is the share of the cells that are narrow, as at edges, of pieces of which some is kept, that was set aside; 0 where they
+// are too few to tell.
 func edgesAside(cells []cell, h float64) float64 {
 	keeps := map[uint32]bool{}
 	for i := range cells {
@@ -308,17 +315,23 @@ func edgesAside(cells []cell, h float64) float64 {
 			keeps[cells[i].key.piece] = true
 		}
 	}
-	off, total := 0.0, 0.0
+	off, narrow, all := 0.0, 0.0, 0.0
 	for i := range cells {
 		if !keeps[cells[i].key.piece] {
 			continue
 		}
-		total++
-		if cells[i].out && cells[i].area < float64(h*h)/4 {
-			off++
+		all++
+		if cells[i].area < float64(h*h)/narrowPart {
+			narrow++
+			if cells[i].out {
+				off++
+			}
 		}
 	}
-	return off / max(total, 1)
+	if narrow < float64(leastNarrow*all) {
+		return 0
+	}
+	return off / narrow
 }
 
 // holds returns for each shape the deviation it leaves on the surface beside all other
