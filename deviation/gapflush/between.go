@@ -119,8 +119,8 @@ func (o *raw) movedAlong(along float64, p, outward geom.Vec) (to raw, ok bool) {
 		return to, false
 	}
 	ca, cb := &o.curves[A], &o.curves[B]
-	slope := (ca.s1-cb.s1)/2 + float64((ca.s2-cb.s2)*x0)
-	rise := (ca.h1+cb.h1)/2 + float64((ca.h2+cb.h2)*x0)
+	slope := float64((ca.s1-cb.s1)/2) + float64((ca.s2-cb.s2)*x0)
+	rise := float64((ca.h1+cb.h1)/2) + float64((ca.h2+cb.h2)*x0)
 	f := old.f.AddScaled(slope, old.a).AddScaled(rise, old.u).Unit()
 	to = raw{along: along, frame: newFrame(p, f, outward), spread: o.spread, outU: true, traced: true, apart: o.apart, wellKnown: o.wellKnown, seenA: o.seenA}
 	r := &to.frame
@@ -133,7 +133,7 @@ func (o *raw) movedAlong(along float64, p, outward geom.Vec) (to raw, ok bool) {
 		// Where as many knots of the edge lie as it was laid through.
 		knots := make([]knot, cv.slabs)
 		for i := range knots {
-			x := x0 + float64(slabStep*(float64(i)-float64(cv.slabs-1)/2))
+			x := x0 + float64(slabStep*(float64(i)-float64(float64(cv.slabs-1)/2)))
 			v := old.p.AddScaled(x, old.f).AddScaled(flip*cv.y(x), old.a).AddScaled(cv.h(x), old.u)
 			x, y, h := r.local(v)
 			knots[i] = knot{x, flip * y, h}
