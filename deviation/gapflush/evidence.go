@@ -234,17 +234,29 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (E
 	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
 		return stated, false
 	}
-	best := stated
-	if stated != Round && forms[Round].seen < pastNose {
-		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells itself from them.
+	best := nearest(forms, &sum, stated, n, noise)
+	if best == Round && stated != Round && forms[Round].seen < pastNose {
+		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells
+		// itself from them, and where this one is nearest all the same nothing is told.
+		roll := sum[Round]
 		sum[Round] = math.Inf(1)
+		if best = nearest(forms, &sum, stated, n, noise); sum[best] >= roll {
+			return stated, false
+		}
 	}
+	return best, forms[best].found
+}
+
+// nearest returns the form that n points are clearly nearest to by the sums of the squares of their distances, mm²: the stated one
+// where none is.
+func nearest(forms *[3]edge, sum *[3]float64, stated EdgeKind, n int, noise float64) EdgeKind {
+	best := stated
 	for k := range forms {
 		if forms[k].found && sum[k] < sum[best]/clearlyMore && sum[best] > clearlyMore*float64(n)*noise*noise {
 			best = EdgeKind(k)
 		}
 	}
-	return best, forms[best].found
+	return best
 }
 
 // off returns a point's distance from an edge of a form, face and wall included.
