@@ -71,6 +71,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 			return nil, err
 		}
 	}
+	if first, err = j.overstated(ctx, c, first, kn); err != nil {
+		return nil, err
+	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn)
 	j.poolForms(first, kn)
