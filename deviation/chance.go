@@ -36,10 +36,10 @@ func ByChance(of, changed int) Chance {
 	}
 	for k, term := mode, 1.0; k <= of && term > 0; k++ {
 		add(k, term)
-		term = term * float64(of-k) / float64(k+1) * (outsideU / (1 - outsideU))
+		term = float64(term * float64(of-k) / float64(k+1) * (outsideU / (1 - outsideU)))
 	}
 	for k, term := mode-1, 1.0; k >= 0; k-- {
-		term = term * float64(k+1) / float64(of-k) * ((1 - outsideU) / outsideU)
+		term = float64(term * float64(k+1) / float64(of-k) * ((1 - outsideU) / outsideU))
 		if term == 0 {
 			break
 		}

@@ -190,7 +190,7 @@ func (s *sheet) placesAlong(p sectionPlane, c *crosscut.Curve) (list []placeOut)
 // drawnLength is how long a curve is in the picture, pixels.
 func (p sectionPlane) drawnLength(c *crosscut.Curve) (long float64) {
 	for k := 1; k < len(c.Points); k++ {
-		long += hypot(c.Points[k].H-c.Points[k-1].H, c.Points[k].V-c.Points[k-1].V) * p.scale
+		long += float64(hypot(c.Points[k].H-c.Points[k-1].H, c.Points[k].V-c.Points[k-1].V) * p.scale)
 	}
 	return long
 }
