@@ -222,6 +222,12 @@ func (c *Change) compareSeams(ctx context.Context, laid [2]*inspection.Inspectio
 		case !ok:
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "only the first inspection has it"})
 			continue
+		case whyUnlaid(laid[0], seam) != "":
+			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "it could not be laid on the first: " + whyUnlaid(laid[0], seam)})
+			continue
+		case whyUnlaid(laid[1], laid[1].Seams[j]) != "":
+			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "it could not be laid on the second: " + whyUnlaid(laid[1], laid[1].Seams[j])})
+			continue
 		case !sameStations(seam, laid[1].Seams[j]):
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "its stations are not the same in both: path, every and master must agree"})
 			continue
@@ -244,6 +250,12 @@ func (c *Change) compareSeams(ctx context.Context, laid [2]*inspection.Inspectio
 		}
 	}
 	return ctx.Err()
+}
+
+// whyUnlaid says why a seam could not be traced or found; "" for one that was.
+func whyUnlaid(i *inspection.Inspection, seam gapflush.Seam) string {
+	path, _ := laidAs(i, seam)
+	return path.Why
 }
 
 func sameStations(a, b gapflush.Seam) bool {

@@ -153,13 +153,20 @@ func sharesWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) (su
 	return verdict.Value{V: in / all, OK: known}, verdict.Value{V: maybe / all, OK: known}
 }
 
-// MeasureSeam measures one seam. A scan without faces gives an [InputError].
+// MeasureSeam measures one seam. One that could not be traced or found, or whose path, once it was, cannot be measured along with
+// the settings it has, has no value, see [gapflush.NotMeasured]. A scan without faces gives an [InputError].
 func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Seam, parts *Parts, placed *Placed, s Settings, p Progress) (*gapflush.Result, error) {
 	if err := needFaces(i, parts); err != nil {
 		return nil, err
 	}
-	if err := tellsOfSeam(i, seam); err != nil {
-		return nil, err
+	laid, wasLaid := laidAs(i, seam)
+	if laid.Why != "" {
+		return gapflush.NotMeasured(seam, laid.Why), nil
+	}
+	if key, why := saysNothing(seam); why != "" && wasLaid {
+		return gapflush.NotMeasured(seam, key+": "+why), nil
+	} else if why != "" {
+		return nil, badSeam(i, seam, key, why)
 	}
 	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
 		Noise:          i.Scan.Noise,
@@ -175,6 +182,13 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	}
 	if err == nil && parts.Mirrored != nil && i.Reference != nil && i.Reference.Scanned {
 		err = scannedNominals(ctx, r, parts.Mirrored, s)
+	}
+	switch {
+	case err != nil:
+	case wasLaid:
+		noteTurned(i, r)
+	default:
+		err = layerOf(i, parts, placed, s).noteFarPoints(ctx, r)
 	}
 	if err == nil && placed.Placement.Ambiguous {
 		r.LeaveOpen()

@@ -202,6 +202,10 @@ func (c *card) compareCard() []fyne.CanvasObject {
 		objects = append(objects, c.caption(tr("compare.points", "NAMED POINTS")), c.paragraph(points.Headline+"."))
 		found(points.Found)
 	}
+	if all := w.words.ChangedSeams(x.change.Seams); all.Headline != "" {
+		objects = append(objects, c.caption(tr("compare.seams", "ALL SEAMS TOGETHER")), c.paragraph(all.Headline+"."))
+		found(all.Found)
+	}
 	for _, seam := range x.change.Seams {
 		part := w.words.ChangedSeam(seam)
 		objects = append(objects, c.caption(strings.ToUpper(seam.Name)), c.paragraph(part.Headline+"."))

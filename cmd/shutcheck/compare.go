@@ -75,6 +75,9 @@ func changeSummary(c *app.Change, dir string, files []string) string {
 	if len(c.Points) > 0 {
 		t.card("Points", w.ChangedPoints(c.Points), false)
 	}
+	if all := w.ChangedSeams(c.Seams); all.Headline != "" {
+		t.card("Seams", all, false)
+	}
 	for _, s := range c.Seams {
 		t.card("Seam: "+s.Name, w.ChangedSeam(s), false)
 	}

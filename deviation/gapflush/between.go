@@ -63,6 +63,9 @@ func (j *job) lookAtAll(ctx context.Context, c *cutter, progress mesh.Progress) 
 			return nil, nil, err
 		}
 	}
+	if first, err = j.overstated(ctx, c, first, kn); err != nil {
+		return nil, nil, err
+	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn)
 	j.poolForms(first, kn)

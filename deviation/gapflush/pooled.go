@@ -11,24 +11,18 @@ const few = 3 // stations, the fewest whose agreement says something of a seam
 // they tell another than was stated.
 func (j *job) poolForms(first []raw, kn []known) {
 	for k := A; k <= B; k++ {
-		votes, n, seen := formVotes(first, kn, k, true)
-		if n*4 < seen {
-			votes, n, seen = formVotes(first, kn, k, false)
-		}
-		stated, best := j.seam.Edges[k], j.seam.Edges[k]
-		for form := range votes {
-			// Webs make single stations look otherwise.
-			if votes[form] > votes[best] && votes[form]*3 >= n*2 && n*4 >= seen {
-				best = EdgeKind(form)
-			}
-		}
+		stated := j.seam.Edges[k]
+		best, votes, n := j.voted(first, kn, k)
 		if best == Sharp && stated == Chamfer && j.tooCoarseForFacets(first, k) {
 			continue
 		}
 		if best == stated {
 			continue
 		}
-		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes[best], n, formName[best])
+		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes, n, formName[best])
+		if stated == Round && j.seam.Radius[k] > 0 {
+			j.note("If side %s's edge is round, the radius stated, %.1f mm, does not fit what the scan shows: check it (radius).", sideName[k], j.seam.Radius[k])
+		}
 		for i := range kn {
 			kn[i].form[k] = best
 			if best == Round {
@@ -36,6 +30,23 @@ func (j *job) poolForms(first []raw, kn []known) {
 			}
 		}
 	}
+}
+
+// voted returns the form of an edge by the points of the stations that tell it, which is the stated one unless most tell
+// another; votes is how many of those n tell that. Where few are sure, those that are not count as well.
+func (j *job) voted(first []raw, kn []known, k Side) (best EdgeKind, votes, n int) {
+	all, n, seen := formVotes(first, kn, k, true)
+	if n*4 < seen {
+		all, n, seen = formVotes(first, kn, k, false)
+	}
+	best = j.seam.Edges[k]
+	for form := range all {
+		// Webs make single stations look otherwise.
+		if all[form] > all[best] && all[form]*3 >= n*2 && n*4 >= seen {
+			best = EdgeKind(form)
+		}
+	}
+	return best, all[best], n
 }
 
 // formVotes counts what form a side's edge has by the stations' points, how many of them say so, on demand the sure ones

@@ -373,5 +373,12 @@ func wrongRadii() (out []TrialKind) {
 		o.Edge = [2]JointEdge{hem(1.5 + off), hem(1.5 + off)}
 		out = append(out, kind(fmt.Sprintf("reference's by %+g mm", off), same, drawn(o)))
 	}
+	for _, times := range []float64{3, 10} { // a point that was left out
+		out = append(out, kind(fmt.Sprintf("%g times too large", times), same, func(t *Trial, _ *Joint, _ uint64) {
+			for k := range t.Radius {
+				t.Radius[k] *= times
+			}
+		}))
+	}
 	return out
 }
