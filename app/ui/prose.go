@@ -162,6 +162,14 @@ var letterWidths = map[letterKey]float32{}
 
 const measuredAt = 64
 
+// measureLetters measures the usual letters before anybody waits for them.
+func measureLetters() {
+	for r := ' '; r <= '~'; r++ {
+		wordWidth(string(r), measuredAt, false)
+		wordWidth(string(r), measuredAt, true)
+	}
+}
+
 // wordWidth adds up the widths of a text's letters. What the font moves letters of a word together or apart by is left out:
 // the toolkit takes a tenth of a millisecond to measure a word, and there are ever new ones.
 func wordWidth(s string, size float32, bold bool) float32 {
