@@ -13,8 +13,8 @@ import (
 // them, which are looked at first; those between begin from what these found, carried along the edges.
 const (
 	// lookApart is how far apart, mm, stations that are looked at first stand at most: an edge is followed in slabs that
-	// are longer, so that nothing lies between them that neither has seen.
-	lookApart = 2 * slabHalf * 0.8
+	// are as long, so that nothing lies between them that neither has seen.
+	lookApart = 2 * slabHalf
 	// lookLeast is how many of them say what a seam shares.
 	lookLeast = 64
 )

@@ -105,7 +105,7 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 	// Where the mean direction of the faces about each place was taken last.
 	asked := slices.Clone(c.Path)
 	begin := directions(c.Path)
-	told, has, err := someAsked(ctx, c.Path, threads, func(i int) (geom.Vec, bool) {
+	told, has, err := someAsked(ctx, c.Path, outwardEvery, threads, func(i int) (geom.Vec, bool) {
 		return g.outward(c.Path[i], c.Outward[i].AddScaled(-c.Outward[i].Dot(begin[i]), begin[i]).Unit()), true
 	})
 	if err != nil {
