@@ -29,6 +29,34 @@ func AsFiled(i *inspection.Inspection) (file *inspection.Inspection, fixed []str
 	return u.file(), fixed
 }
 
+// OfWholes returns an inspection whose seams know of what they are parts as its file will say it: stretches of a seam that
+// is written out are seams of their own, whose stations are counted from their own beginning; where nothing stands against it
+// any more they are parts of the whole again.
+func OfWholes(i *inspection.Inspection) *inspection.Inspection {
+	if i.Laid == nil {
+		return i
+	}
+	out := *i
+	out.Seams = slices.Clone(i.Seams)
+	part := func(n int, of gapflush.Seam) {
+		s := &out.Seams[n]
+		s.Whole, s.From, s.Before = of.Whole, of.From, of.Before
+	}
+	u := unlayerOf(&out) // which seams are which hangs on nothing of this
+	for n, m := range u.piece {
+		if m >= 0 {
+			part(n, i.Laid.Made.Seams[m])
+		}
+	}
+	u = unlayerOf(&out)
+	for n, m := range u.piece {
+		if m < 0 || !u.keep[i.Laid.Of[m]] {
+			part(n, gapflush.Seam{})
+		}
+	}
+	return &out
+}
+
 // PathsOf returns how the paths of an inspection's seams came about, as for the headless command that reads its file; nil
 // where the file has every path.
 func PathsOf(i *inspection.Inspection) []SeamPath {

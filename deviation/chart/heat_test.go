@@ -138,7 +138,7 @@ func TestLabelsOfStretchesStandApart(t *testing.T) {
 
 func TestHistogramSharesAreTheAreas(t *testing.T) {
 	tol := verdict.Tolerance{Lo: -0.5, Hi: 0.5}
-	axis := HistogramLayout(600, 170, 1, nil, tol, shade.NewScale(tol))
+	axis := HistogramLayout(600, 170, 1, tol, shade.NewScale(tol))
 	sh := sharesOf(axis, 21, []float64{0, 0.5, 0.51, -9, 9, math.NaN()}, []float64{4, 1, 1, 2, 2, 50}, tol)
 	require.InDelta(t, 0.5, sh.inside, 1e-12) // both limits belong to the tolerance
 	require.InDelta(t, 0.2, sh.below, 1e-12)

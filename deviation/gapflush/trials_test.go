@@ -73,6 +73,7 @@ func TestEveryKindOfSeam(t *testing.T) {
 		{"smoothed scan", "1 of the way, 1 passes, spacing 0.8, noise 0.03, radius 1.5", 1, true},
 		{"smoothed scan", "0.5 of the way, 1 passes, spacing 1.2, noise 0.03, radius 1.5", 1, true},
 		{"smoothed scan", "reference", 1, true},
+		{"smoothed scan", "without noise, seen to 70 degrees", 1, true},
 		{"edge of another form than stated", "round, stated sharp", 1, true},
 		{"edge of another form than stated", "round, stated chamfered", 1, true},
 		{"edge of another form than stated", "chamfered, stated round of 1.5 mm", 1, true},
