@@ -203,7 +203,8 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
 		apart, apartU, _, m := pooledShown(first, kn, k, func(v *evidence) shown { return v.apart })
-		silent := len(zones) == 0 && kn[0].form[k] == Round && kn[0].thinned == 0 && shownTo(first, kn, k) < toNose
+		arc, seen := shownTo(first, kn, k)
+		silent := seen && len(zones) == 0 && kn[0].form[k] == Round && kn[0].thinned == 0 && arc < toNose
 		for i := range kn {
 			switch {
 			case kn[i].form[k] != Round:
@@ -253,13 +254,18 @@ func silentFilter(pitch, r float64) float64 {
 	return 4 * filter{}.most(pitch, r) / math.Sqrt(3)
 }
 
-// shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are.
-func shownTo(first []raw, kn []known, k Side) float64 {
+// shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are, 0 where no
+// roll was found; seen: that side's face was.
+func shownTo(first []raw, kn []known, k Side) (arc float64, seen bool) {
 	var arcs []float64
 	for i := range first {
-		if e := &first[i].side[k].edge; kn[i].weighed && e.found && e.kind == Round {
+		if !kn[i].weighed || !first[i].seenA[k] {
+			continue
+		}
+		seen = true
+		if e := &first[i].side[k].edge; e.found && e.kind == Round {
 			arcs = append(arcs, e.seen)
 		}
 	}
-	return median(arcs)
+	return median(arcs), seen
 }
