@@ -85,7 +85,7 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
 	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
 	if long := lengthOf(r.Seam.Path); long > 0 && over > long {
-		return noValue(c, "the seam is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of the whole seam", long, over, math.Floor(long))
+		return noValue(c, "it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
 	}
 	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out

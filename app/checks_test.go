@@ -46,7 +46,7 @@ func TestWholeSeamsAreHeldToTheirLimits(t *testing.T) {
 	long := check(inspection.SeamLimits{TaperOver: 601})[0]
 	require.False(t, long.Value.OK)
 	require.Equal(t, verdict.Undecided, long.Verdict)
-	require.Equal(t, "the seam is 600 mm long, so that no stretch of 601 mm fits into it; write over = 600 or less, or leave over out: then the taper is that of the whole seam", long.Why)
+	require.Equal(t, "it is 600 mm long, so that no stretch of 601 mm fits into it; write over = 600 or less, or leave over out: then the taper is that of all of it", long.Why)
 	require.True(t, check(inspection.SeamLimits{TaperOver: 600})[0].Value.OK)
 
 	for limit, want := range map[float64]verdict.Verdict{0.6: verdict.Conforms, 0.51: verdict.Undecided, 0.4: verdict.DoesNotConform} {

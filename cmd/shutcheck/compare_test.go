@@ -133,3 +133,19 @@ func TestCompareRefusesWhatCannotBeCompared(t *testing.T) {
 		require.NoDirExists(t, out)
 	}
 }
+
+// A seam that cannot be traced leaves the rest compared, and the status says that not everything was.
+func TestCompareGoesOnWithoutASeam(t *testing.T) {
+	const head = jobHead + "[surface]\nviews = []\n[[seam]]\nname = \"nowhere\"\npath = [[0, 0, 0], [0, -900, 700]]\ntrace = true\n"
+	dir := job(t, head)
+	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: 20_000, Seed: 1, Threads: 2}, nil)
+	require.NoError(t, err)
+	stl(t, filepath.Join(dir, "scan.stl"), j.Scan)
+	stl(t, filepath.Join(dir, "reference.stl"), j.Reference)
+	after, out := repaired(t, dir, head, 20_000), filepath.Join(dir, "r")
+	r := shutcheck("compare", filepath.Join(dir, "job.toml"), after, "--out", out)
+	require.Equal(t, 65, r.status, r.errors)
+	require.Regexp(t, `job\.toml: line \d+: seam "nowhere": not compared, because point \d of its path, .* lies \d+ mm from the reference; put it on the gap: .*; everything else was compared and is written\n`, r.errors)
+	require.Contains(t, strings.Join(strings.Fields(r.out), " "), "Seam: nowhere: Not compared: it could not be laid on the first: point ")
+	require.FileExists(t, filepath.Join(out, "results.json"))
+}
