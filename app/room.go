@@ -12,9 +12,27 @@ import (
 	"shutline/mesh/pages"
 )
 
-// leastPerTriangle is the memory, bytes, that a triangle of a mesh takes at the least. Whole inspections of 1.5 and 6 million took 190 and 150
-// with the collector held to what is in use, 470 and 270 at its usual pace; reading and examining 4 million took 147.
-const leastPerTriangle = 130
+// What an inspection takes at its peak with the collector held to what is in use, bytes for each triangle of all meshes and for
+// each point of a cloud: measured by `make goals-memory`.
+const perTriangle, perPoint = 150, 200
+
+// held is what a mesh that was read takes while the next one is, bytes for each triangle: its corners and half a vertex.
+const held = 24
+
+// Need returns how many triangles or points files hold, told by their heads and sizes, and the memory, bytes, without which they
+// are not inspected: the most of what reading one of them takes beside those that were read before, and what all take then.
+// Where a file tells nothing of itself it counts for nothing.
+func Need(files ...string) (things int, bytes int64) {
+	before, all, most := int64(0), int64(0), int64(0)
+	for _, f := range files {
+		e := meshio.Expect(f)
+		things += e.Faces + e.Points
+		most = max(most, before+e.Memory)
+		before += int64(e.Faces+e.Points) * held
+		all += int64(e.Faces)*perTriangle + int64(e.Points)*perPoint
+	}
+	return things, max(most, all)
+}
 
 // room returns the memory that is left; for tests.
 var room = pages.Left
@@ -22,15 +40,7 @@ var room = pages.Left
 // NeedRoom refuses meshes that plainly do not fit into the memory that is left, as far as their files' sizes and the system tell:
 // running out of it would end the program. The error is an [InputError] with the largest file.
 func NeedRoom(files ...string) error {
-	triangles, most, largest := 0, 0, ""
-	for _, f := range files {
-		n := meshio.Least(f)
-		triangles += n
-		if n > most {
-			most, largest = n, f
-		}
-	}
-	need := int64(triangles) * leastPerTriangle
+	things, need := Need(files...)
 	left, ok := room()
 	if ok && need > left.Bytes {
 		debug.FreeOSMemory() // what is in use no more counts as left
@@ -41,7 +51,13 @@ func NeedRoom(files ...string) error {
 		return nil
 	}
 	needed, there := fmt.Sprintf("%.1f GB", float64(need)/1e9), fmt.Sprintf("%.1f GB", float64(left.Bytes)/1e9)
-	millions := float64(triangles) / 1e6
+	millions := float64(things) / 1e6
+	largest, most := "", int64(-1)
+	for _, f := range files {
+		if _, n := Need(f); n > most {
+			most, largest = n, f
+		}
+	}
 	if len(files) == 1 {
 		return &InputError{Path: largest, Problem: fmt.Sprintf("it holds some %.1f million faces or points, which need at least %s of memory; %s leaves %s. Thin the mesh out, close other programs, or use a machine with more memory", millions, needed, left.Of, there)}
 	}
