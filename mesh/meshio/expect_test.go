@@ -36,7 +36,7 @@ func TestExpectedIsWhatAFileHolds(t *testing.T) {
 		e := meshio.Expect(put(name, of(write)))
 		require.Equal(t, len(m.Faces), e.Faces, name)
 		require.Zero(t, e.Points, name)
-		require.Greater(t, e.Memory, int64(50*len(m.Faces)), name)
+		require.Greater(t, e.Memory, int64(30*len(m.Faces)), name)
 	}
 	const number = "%.16e %.16e %.16e"
 	full := func(w *bufio.Writer) {
