@@ -51,7 +51,7 @@ func NeedRoom(files ...string) error {
 		pages.Tighten()
 		return nil
 	}
-	needed, there := fmt.Sprintf("%.1f GB", float64(need)/1e9), fmt.Sprintf("%.1f GB", float64(left.Bytes)/1e9)
+	needed, there := amounts(need, left.Bytes)
 	millions := float64(things) / 1e6
 	largest, most := "", int64(-1)
 	for _, f := range files {
@@ -70,6 +70,16 @@ func NeedRoom(files ...string) error {
 	}
 	return &InputError{Path: largest, Problem: fmt.Sprintf("together with %s it holds some %.1f million faces or points, which need at least %s of memory; %s leaves %s. Thin the meshes out, close other programs, or use a machine with more memory",
 		strings.Join(names, " and "), millions, needed, left.Of, there)}
+}
+
+// amounts writes what is needed and what is there, finely enough that they differ.
+func amounts(need, left int64) (needed, there string) {
+	needed, there = fmt.Sprintf("%.1f GB", float64(need)/1e9), fmt.Sprintf("%.1f GB", float64(left)/1e9)
+	if need < 1e9 || needed == there {
+		const mega = 1_000_000
+		needed, there = fmt.Sprintf("%d MB", (need+mega-1)/mega), fmt.Sprintf("%d MB", left/mega)
+	}
+	return needed, there
 }
 
 // meshFiles lists the meshes that an inspection reads.

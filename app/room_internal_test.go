@@ -37,6 +37,8 @@ func TestMeshesThatDoNotFitIntoMemoryAreRefusedBeforeTheyAreRead(t *testing.T) {
 	require.Equal(t, ExitInput, ExitStatus(err))
 	require.NoError(t, NeedRoom(scan), "alone it may do")
 	require.ErrorContains(t, NeedRoom(scan, scan), "together with scan.stl it holds some 20.0 million")
+	left.Bytes = 2_319_000_000
+	require.ErrorContains(t, NeedRoom(scan, ref), "need at least 2320 MB of memory; this machine leaves 2319 MB.")
 	left.Bytes = 2_330_000_000
 	require.NoError(t, NeedRoom(scan, ref))
 	left, known = pages.Room{}, false
@@ -65,7 +67,7 @@ func TestEveryFormatIsRefusedByWhatItTakes(t *testing.T) {
 	before := room
 	t.Cleanup(func() { room = before })
 	room = func() (pages.Room, bool) { return pages.Room{Bytes: 300_000_000, Of: "this machine"}, true }
-	require.EqualError(t, NeedRoom(path), "app: "+path+": it holds some 3.0 million faces or points, which need at least 0.4 GB of memory; this machine leaves 0.3 GB. Thin the mesh out, close other programs, or use a machine with more memory")
+	require.EqualError(t, NeedRoom(path), "app: "+path+": it holds some 3.0 million faces or points, which need at least 435 MB of memory; this machine leaves 300 MB. Thin the mesh out, close other programs, or use a machine with more memory")
 
 	long := filepath.Join(t.TempDir(), "scan.stl")
 	facet := "facet normal 0.0000000000000000e+00 0.0000000000000000e+00 1.0000000000000000e+00\nouter loop\n"
