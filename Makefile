@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust goals-stop build shutcheck golden package clean
+.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust goals-stop goals-memory build shutcheck golden package clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -81,6 +81,9 @@ goals-trust: ## the goals of the trust in a scan on RUNS random scans a cell fro
 
 goals-stop: ## how soon every long work lets go when it is told to stop; STOP="-what NAME" for one
 	CGO_ENABLED=0 go run ./cmd/goals stop $(STOP)
+
+goals-memory: ## the most memory that reading, opening and inspecting take, for each triangle and format, beside what is refused
+	CGO_ENABLED=0 go run ./cmd/goals memory $(MEMORY)
 
 golden: ## rewrite the golden files; look at the difference before you commit
 	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update

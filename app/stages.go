@@ -26,10 +26,17 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		s.Measured(field)
 	}
 	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
-	c.expand(i, parts, placed, s.Threads)
-	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
-	c.hintNoise(i, parts.Scan.Mesh.Faces)
-	c.judge(i, parts)
+	for _, step := range []func(){
+		func() { c.expand(i, parts, placed, s.Threads) },
+		func() { c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance) },
+		func() { c.hintNoise(i, parts.Scan.Mesh.Faces) },
+		func() { c.judge(i, parts) },
+	} {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		step()
+	}
 	if err = c.explainDrift(ctx, i, parts, placed, s, p.part("looking for drift", 0.8, 0.9)); err != nil {
 		return nil, err
 	}

@@ -106,13 +106,13 @@ func bound(s string) []string {
 	return list
 }
 
-// leads reports whether a sign or the name of an axis stays beside the number after it.
+// leads reports whether a sign, the name of an axis or what is counted stays beside the number after it.
 func leads(before, word string) bool {
 	if r, _ := utf8.DecodeRuneInString(word); !unicode.IsDigit(r) && r != '−' && r != '+' {
 		return false
 	}
 	switch before[strings.LastIndexByte(before, ' ')+1:] {
-	case "±", "×", "=", "x", "y", "z":
+	case "±", "×", "=", "x", "y", "z", "station", "stations", "Place", "Messstelle", "Messstellen", "Stelle":
 		return true
 	}
 	return false
@@ -133,7 +133,7 @@ func stays(before, word string) bool {
 	return false
 }
 
-// fitting returns how many bytes of a word fit, of one letter at least.
+// fitting returns how many bytes of a word fit, of one letter at least; of a path as far as to the end of a folder's name.
 func fitting(word string, wide float32, measure func(string) float32) int {
 	ends := []int{}
 	for i := range word {
@@ -148,7 +148,11 @@ func fitting(word string, wide float32, measure func(string) float32) int {
 		}
 		return 1
 	})
-	return ends[max(0, n-1)]
+	fits := ends[max(0, n-1)]
+	if at := strings.LastIndexAny(word[:fits], `/\`); at > 0 && fits < len(word) {
+		return at + 1
+	}
+	return fits
 }
 
 // letterKey is what a letter's width depends on, the font being one.

@@ -34,6 +34,11 @@ func TestLinesEndBetweenWords(t *testing.T) {
 		{"its end (station 1, z = 37 mm)", 17, []string{"its end (station", "1, z = 37 mm)"}},
 		{"known to 0.07 mm (k = 2)", 18, []string{"known to 0.07 mm", "(k = 2)"}},
 		{"abcdefghij k", 4, []string{"abcd", "efgh", "ij k"}},
+		{"the gap at station 34", 16, []string{"the gap at", "station 34"}},
+		{"an der Stelle 2", 14, []string{"an der", "Stelle 2"}},
+		{"the station is", 11, []string{"the station", "is"}},
+		{"/home/name/results here", 11, []string{"/home/name/", "results", "here"}},
+		{"/a/bcdefghijkl", 6, []string{"/a/", "bcdefg", "hijkl"}},
 		{"", 10, []string{""}},
 	} {
 		got := brokenLines(c.text, c.wide, letters)

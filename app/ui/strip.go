@@ -296,7 +296,9 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 			}
 			link := widget.NewHyperlink(e.Name(), nil)
 			link.OnTapped = func() { s.w.openPath(filepath.Join(dir, e.Name())) }
-			column = append(column, padded(-6, -6, -6, 0, link), container.NewCenter(text(size, sizeCaption, p.Faint, false)))
+			amount := text(size, sizeCaption, p.Faint, false)
+			amount.Alignment = fyne.TextAlignTrailing
+			column = append(column, padded(-6, -6, -6, 0, link), container.NewVBox(layout.NewSpacer(), amount, layout.NewSpacer()))
 		}
 		boxes = append(boxes, container.New(columns{n: 2, gapX: 6, gapY: 0}, column...))
 	}

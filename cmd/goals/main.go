@@ -5,7 +5,8 @@
 // a damaged part by least squares and by ours (`make goals-dented`), `goals
 // stations` every kind of seam (`make goals-stations`), `goals seams` how they are found
 // and traced (`make goals-seams`), `goals trust` what tells whether a scan can be believed (`make goals-trust`), `goals stop`
-// how soon work lets go that is told to stop (`make goals-stop`). It ends with 1 when a goal is missed.
+// how soon work lets go that is told to stop (`make goals-stop`), `goals memory` what a
+// triangle takes of it in each format (`make goals-memory`). It ends with 1 when a goal is missed.
 package main
 
 import (
@@ -32,6 +33,8 @@ func main() {
 			seamsMain(os.Args[2:])
 		case "trust":
 			trustMain(os.Args[2:])
+		case "memory":
+			memoryMain(os.Args[2:])
 		case "stop":
 			stopMain(os.Args[2:])
 		}

@@ -338,8 +338,14 @@ func (w *writer) differences(c *Change) error {
 		known[i] = s.Decision[i] != deviation.NotCompared
 	}
 	scale := shade.NewScale(verdict.Tolerance{Lo: -s.Limit, Hi: s.Limit})
-	model := shade.NewModel(c.Samples.Mesh, c.Samples.Normals)
-	model.Paint(s.Difference, known, scale)
+	model, err := soon(w.ctx, func() *shade.Model {
+		m := shade.NewModel(c.Samples.Mesh, c.Samples.Normals)
+		m.Paint(s.Difference, known, scale)
+		return m
+	})
+	if err != nil {
+		return err
+	}
 	called := changesCalled(c)
 	return w.drawViews(0.5, 0.95, "difference", model, c.Samples.Mesh.Bounds(), c.Views, len(called) > 0, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
 		info := changeInfo(c, view)

@@ -201,7 +201,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	if err != nil {
 		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
-	b := bufio.NewWriterSize(f, 1<<16)
+	b := bufio.NewWriterSize(stopping{f, w.ctx}, 1<<16)
 	err = fill(b)
 	if err == nil {
 		err = b.Flush()
