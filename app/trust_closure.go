@@ -22,12 +22,15 @@ func FindClosures(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	if parts == nil || placed == nil || len(parts.Scan.Mesh.Faces) == 0 {
 		return nil, ctx.Err()
 	}
-	r, err := closure.Find(ctx, parts.Scan.Mesh, nil, closure.Options{
-		Travelled: travelled(i), Threads: s.Threads, ResultsFromMesh: &placed.Placement.ReferenceFromScan,
-	}, p)
+	o := closure.Options{Travelled: travelled(i), Threads: s.Threads, ResultsFromMesh: &placed.Placement.ReferenceFromScan}
+	r, err := closure.Find(ctx, parts.Scan.Mesh, nil, o, p)
 	var short *closure.PathTooShort
-	if errors.As(err, &short) {
-		return &closure.Result{Travelled: short.Travelled, Why: short.Error()}, nil
+	if !errors.As(err, &short) {
+		return r, err
+	}
+	o.Travelled = 0
+	if r, err = closure.Find(ctx, parts.Scan.Mesh, nil, o, p); err == nil {
+		r.PathWhy = short.Error()
 	}
 	return r, err
 }

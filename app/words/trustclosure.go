@@ -11,15 +11,13 @@ import (
 // Closure words where the scan lies over itself; ok is false where there is nothing to say.
 func (w Writer) Closure(r *closure.Result) (c Card, ok bool) {
 	switch {
-	case r == nil || len(r.Closures) == 0 && r.Travelled == 0:
+	case r == nil || len(r.Closures) == 0 && r.Travelled == 0 && r.PathWhy == "":
 		return c, false
-	case r.Why != "":
-		c.Headline = w.say("closure.none", "No closure can be told: {{.Why}}", fields{"Why": r.Why})
-		return c, true
 	case len(r.Closures) == 0:
 		c.Headline = w.say("closure.nowhere", "The scan lies nowhere over itself", nil)
 		c.add(w.say("closure.nowhere.why", "Nothing was found within {{.Reach}}: the scanner did not come back over its start, or came back farther off than that, or its program merged the passes; so closure tells nothing of this scan.",
 			fields{"Reach": MM(r.Reach)}))
+		w.pathWhy(&c, r)
 		return c, true
 	case len(r.Closures) == 1:
 		c.Headline = w.say("closure.once", "The scan lies over itself at one place", nil)
@@ -32,7 +30,15 @@ func (w Writer) Closure(r *closure.Result) (c Card, ok bool) {
 	if g := r.Greatest(); g.Displacement.OK && g.Displacement.V > g.Displacement.U {
 		c.add(w.say("closure.means", "Lengths across the part may be off by as much as the greatest of these; gaps and flushes, over a few millimetres, are not. A program that closes the loop spreads this error and does not mend it.", nil))
 	}
+	w.pathWhy(&c, r)
 	return c, true
+}
+
+// pathWhy says why nothing is told for each metre of the path that was stated.
+func (w Writer) pathWhy(c *Card, r *closure.Result) {
+	if r.PathWhy != "" {
+		c.add(w.say("closure.path", "Nothing is told for each metre travelled: {{.Why}}.", fields{"Why": r.PathWhy}))
+	}
 }
 
 // closure words one place.

@@ -33,7 +33,7 @@ func (w Writer) Drift(r *drift.Result) Card {
 	}
 	seen := app.SeenShapes(r)
 	if len(seen) == 0 {
-		c.Headline = w.say("drift.clean", "No drift is seen", nil)
+		c.Headline = w.nothingSeen(r)
 	} else {
 		c.Headline = w.say("drift.seen", "The deviations have a shape that a drifting scan has", nil)
 	}
@@ -59,17 +59,25 @@ func (w Writer) Drift(r *drift.Result) Card {
 	if r.Aside >= 0.02 {
 		c.add(w.say("drift.aside", "{{.Aside}} of the area follows no such shape and was set aside: a dent, or another panel.", fields{"Aside": Percent(r.Aside)}))
 	}
-	var known, not []string
+	if r.EdgesOff {
+		c.add(w.say("drift.edges", "Edges lie off their places by more than any of these shapes explains, as where a part is longer or bent within its surface by more than its edges' radius: such a drift may be there, and how large it is is not told. Measure a known length.", nil))
+	}
+	var known, rough, not []string
 	for _, x := range r.Terms {
 		switch {
 		case !x.Held:
 			not = append(not, w.shapeName(r, x.Kind))
+		case !x.Seen && x.Size.U > roughly:
+			rough = append(rough, w.say("drift.heldto", "{{.Shape}}, held to ± {{.U}}", fields{"Shape": w.shapeName(r, x.Kind), "U": MM(x.Size.U)}))
 		case !x.Seen:
 			known = append(known, fmt.Sprintf("%s %s", w.shapeName(r, x.Kind), WithU(x.Size, "mm")))
 		}
 	}
 	if len(known) > 0 {
 		c.add(w.say("drift.within", "Too small to be told from chance: {{.List}}.", fields{"List": strings.Join(known, "; ")}))
+	}
+	if len(rough) > 0 {
+		c.add(w.say("drift.rough", "Held only roughly, so that a drift of up to one and a half times as much would not be seen: {{.List}}.", fields{"List": strings.Join(rough, "; ")}))
 	}
 	if len(not) > 0 {
 		c.add(w.say("drift.notheld", "Not held by this surface, so without a number: {{.List}}.", fields{"List": strings.Join(not, "; ")}))
@@ -78,6 +86,31 @@ func (w Writer) Drift(r *drift.Result) Card {
 		c.next(w.say("drift.next", "A body that is truly bent looks the same: measure a known length, or scan again by another route, before anything is blamed.", nil))
 	}
 	return c
+}
+
+const (
+	// roughly, mm: a shape is seen from one and a half times its U on, and from this on a drift of 0.3 mm, which is the least that matters
+	// over a body, would not be.
+	roughly = 0.2
+	// muchAside: another panel is up to a third of a part; with more of the area set aside, that no drift is seen would be said of too little.
+	muchAside = 0.4
+)
+
+// nothingSeen words that no shape is seen, and of how much that is said.
+func (w Writer) nothingSeen(r *drift.Result) string {
+	held := true
+	for _, k := range []drift.Kind{drift.ScaleLong, drift.BendMiddle, drift.BendShort, drift.Twist} {
+		held = held && r.Terms[k].Held
+	}
+	switch {
+	case r.Aside >= muchAside:
+		return w.say("drift.other", "The deviations have none of the shapes that are looked for: {{.Aside}} of the area follows none", fields{"Aside": Percent(r.Aside)})
+	case r.EdgesOff:
+		return w.say("drift.edgesoff", "No drift is seen on the faces, but edges lie off their places", nil)
+	case !held:
+		return w.say("drift.asheld", "No drift is seen in what this surface holds", nil)
+	}
+	return w.say("drift.clean", "No drift is seen", nil)
 }
 
 // shape words a shape with its size.

@@ -87,7 +87,7 @@ type Result struct {
 	Closures  []Closure // the largest area first
 	Travelled float64   // mm; 0: not known
 	Looked    int       // faces looked from
-	Why       string    // why nothing was looked for; "" where it was
+	PathWhy   string    // why the path that was stated does not count; "" where it does
 	Reach     float64   // mm
 
 	farthest float64

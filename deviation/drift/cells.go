@@ -22,8 +22,10 @@ type cell struct {
 	area float64  // mm²
 	at   geom.Vec // local
 	n    int      // samples
-	key  cellKey
-	out  bool // set aside: it does not follow the rest
+	// noise, mm², is the variance of d as the scatter of samples about the means of their cells tells it.
+	noise float64
+	key   cellKey
+	out   bool // set aside: it does not follow the rest
 }
 
 // leastKept is the share of a cell's area that must follow for the cell to count.
@@ -84,7 +86,7 @@ func cellSize(list []sample) float64 {
 
 // cellsOf gathers the samples, in the order of first appearance; of those for which keep
 // does not hold only the place counts. A cell that keeps too few of its samples is out.
-func cellsOf(list []sample, f *Frame, h float64, keep func(s *sample) bool) []cell {
+func cellsOf(list []sample, f *Frame, h, spread float64, keep func(s *sample) bool) []cell {
 	index := map[cellKey]int{}
 	var out []cell
 	var whole []float64
@@ -126,6 +128,7 @@ func cellsOf(list []sample, f *Frame, h float64, keep func(s *sample) bool) []ce
 			c.j[m] /= c.area
 		}
 		c.d /= c.area
+		c.noise = float64(spread*spread) / float64(c.n)
 	}
 	return out
 }

@@ -42,7 +42,7 @@ type correlated struct {
 //
 // before is what was taken out already: what is known beforehand is of the sum. Roughly is enough to look again from: with the
 // likeliest of a few choices, and no uncertainties that count.
-func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, roughly bool, threads int) (correlated, error) {
+func fitCorrelated(ctx context.Context, cells []cell, inside *within, f *Frame, before *row, roughly bool, threads int) (correlated, error) {
 	var used []cell
 	for i := range cells {
 		if !cells[i].out {
@@ -60,7 +60,7 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, rou
 		}
 	}
 	sd := f.likely()
-	own, first, err := ownOf(ctx, used, distance, f, before, &sd, threads)
+	own, first, err := ownOf(ctx, used, inside, distance, f, before, &sd, threads)
 	if err != nil || roughly {
 		return first, err
 	}
@@ -75,7 +75,7 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, rou
 	fits := make([]correlated, len(choices))
 	err = parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(used, distance, own, choices[c], before, &sd)
+			fits[c] = restricted(used, inside, distance, own, choices[c], before, &sd)
 		}
 	})
 	if err != nil {
@@ -101,7 +101,8 @@ func fitCorrelated(ctx context.Context, cells []cell, f *Frame, before *row, rou
 // leastFree degrees of freedom are left to an uncertainty that is known worst.
 const leastFree = 4
 
-// widestOf returns the likeliest fit with the uncertainties of the one with the largest of those that are as likely.
+// widestOf returns the likeliest fit with the uncertainties, and the patches that tell them, of the one with the largest of those that
+// are as likely.
 func widestOf(fits []correlated) correlated {
 	best := correlated{likelihood: math.Inf(1)}
 	for _, c := range fits {
@@ -115,8 +116,8 @@ func widestOf(fits []correlated) correlated {
 			widest = c
 		}
 	}
-	widest.x = best.x
-	return widest
+	best.covariance, best.patches = widest.covariance, widest.patches
+	return best
 }
 
 // spreadOfShapes is the sum of the logarithms of the shapes' variances.
@@ -140,7 +141,7 @@ var byArea = [...]float64{0, 0.1, 0.3, 1}
 // ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points
 // stand close along edges, so that their cells would be taken for the quietest where neighbours share their noise; which of
 // the two holds is told by the restricted likelihood, with some of what may hang together beside it.
-func ownOf(ctx context.Context, cells []cell, distance []float64, f *Frame, before, sd *row, threads int) ([]float64, correlated, error) {
+func ownOf(ctx context.Context, cells []cell, inside *within, distance []float64, f *Frame, before, sd *row, threads int) ([]float64, correlated, error) {
 	count, area := 0.0, 0.0
 	for i := range cells {
 		count += float64(cells[i].n) / float64(len(cells))
@@ -158,7 +159,7 @@ func ownOf(ctx context.Context, cells []cell, distance []float64, f *Frame, befo
 	fits := make([]correlated, len(owns)*len(tried))
 	err := parallel.Chunks(ctx, len(fits), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(cells, distance, owns[c/len(tried)], tried[c%len(tried)], before, sd)
+			fits[c] = restricted(cells, inside, distance, owns[c/len(tried)], tried[c%len(tried)], before, sd)
 		}
 	})
 	best, at := correlated{likelihood: math.Inf(1)}, 0
@@ -177,7 +178,7 @@ type choice struct {
 }
 
 // restricted fits by generalised least squares with one choice.
-func restricted(cells []cell, distance, own []float64, with choice, before, sd *row) (out correlated) {
+func restricted(cells []cell, inside *within, distance, own []float64, with choice, before, sd *row) (out correlated) {
 	reach, ratio := with.reach, with.ratio
 	n := len(cells)
 	v := make([]float64, n*n)
@@ -260,6 +261,20 @@ func restricted(cells []cell, distance, own []float64, with choice, before, sd *
 		logA += 2 * logOf(l[m][m])
 	}
 	out.likelihood = float64(free*logOf(variance)) + logV + logA
+	if inside.variance > 0 {
+		// What the parts of cells err by counts as more where cells err by more than their parts explain: they share it.
+		count := 0.0
+		for i := range n {
+			count += float64(cells[i].n) / float64(n)
+		}
+		w := variance / max(inside.variance, float64(variance*count))
+		for r := range columns {
+			for c := range columns {
+				a[r][c] += float64(w * inside.a[r][c])
+			}
+			b[r] += float64(w * inside.b[r])
+		}
+	}
 	// With what is known beforehand.
 	for m := range columns {
 		p := variance / float64(sd[m]*sd[m])

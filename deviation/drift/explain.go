@@ -69,6 +69,9 @@ type Result struct {
 	Aside float64
 	// Own and Shape are the standard deviations in mm of what is left: cell by cell, and what hangs together over Reach mm.
 	Own, Shape, Reach float64
+	// EdgesOff says that edges of what was not set aside as a whole lie off their places by more than the shapes found explain, as where a
+	// part is longer by more than their radius: then a shape along the skin may be there unseen.
+	EdgesOff bool
 	// Chord is what the place of the reference's skin is known to where it was compared, mm: 0.01, or more where its facets are coarse.
 	Chord float64
 	// Cell is the side of the cells in mm; Cells and Samples how many there were.
@@ -94,8 +97,8 @@ const (
 	mostScattered, leastAlone = 0.08, 0.05
 	// modelShare of a shape is what the forms of it, small against the truth's, leave of it.
 	modelShare = 0.005
-	// rimLeft, mm: what is set aside does not end where it is cut off, and its rim pulls what is kept, RMS and with k = 2, by this much for
-	// the share that is set aside. Of 20 bends within a van's side beside a wrong wing, a third of it, 6 lay beyond
+	// rimLeft, mm: what is set aside within a piece does not end where it is cut off, and its rim pulls what is kept, RMS and with k = 2, by
+	// this much for the share that is set aside. Of 20 bends within a van's side beside a wrong wing, a third of it, 6 lay beyond
 	// a U without it; they were off by 1.65 times what it told, root mean square.
 	rimLeft = 0.015
 	// leastTold: what is known beforehand must be known better by this factor from the surface,
@@ -140,7 +143,8 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		}
 	}
 	r.Cell = cellSize(list)
-	all := cellsOf(list, &f, r.Cell, nil)
+	spread := spreadOf(list, &f, r.Cell)
+	all := cellsOf(list, &f, r.Cell, spread, nil)
 	r.Cells = len(all)
 	if len(all) < leastCells {
 		r.Why = "the measured points cover too little to tell a shape from"
@@ -151,22 +155,22 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
 		return nil, err
 	}
-	dx, cut, sd, off := robustly(cellsOf(list, &f, r.Cell, nil), &f, r.Cell)
+	dx, cut, sd, off := robustly(cellsOf(list, &f, r.Cell, spread, nil), &f, r.Cell)
 	for m := range columns {
 		x[m] += dx[m]
 	}
 	progress.Report(0.4)
-	spread := spreadOf(list, &f, r.Cell)
+	spread = spreadOf(list, &f, r.Cell)
 	var zero row
 	var err error
+	follows := func(p *sample) bool { return math.Abs(p.d) < max(cut, 4*spread) }
 	var kept []cell
 	floor := judgeCut
 	for k := range rounds {
 		if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
 			return nil, err
 		}
-		single := max(cut, 4*spread)
-		kept = cellsOf(list, &f, r.Cell, func(p *sample) bool { return math.Abs(p.d) < single })
+		kept = cellsOf(list, &f, r.Cell, spread, follows)
 		floor = max(floor/2, leastCut)
 		dx, c := descend(following(kept), zero, &sd, floor)
 		cut = c
@@ -179,18 +183,19 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	}
 	var fit correlated
 	var before row
+	var inside within
 	for k := range settling {
 		if k > 0 {
 			// Places at edges that the robust fit, in which they count by their little area, had left off come back.
 			if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
 				return nil, err
 			}
-			single := max(cut, 4*spread)
-			kept = cellsOf(list, &f, r.Cell, func(p *sample) bool { return math.Abs(p.d) < single })
+			kept = cellsOf(list, &f, r.Cell, spread, follows)
 		}
 		before = x
 		setAside(kept, &zero, cut, r.Cell)
-		if fit, err = fitCorrelated(ctx, kept, &f, &x, true, s.Threads); err != nil {
+		inside = withinOf(list, kept, &f, r.Cell, follows)
+		if fit, err = fitCorrelated(ctx, kept, &inside, &f, &x, true, s.Threads); err != nil {
 			return nil, err
 		}
 		if !fit.ok || largest(&fit.x) < settled || k+1 == settling {
@@ -200,7 +205,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 			x[m] += fit.x[m]
 		}
 	}
-	if fit, err = fitCorrelated(ctx, kept, &f, &x, false, s.Threads); err != nil {
+	if fit, err = fitCorrelated(ctx, kept, &inside, &f, &x, false, s.Threads); err != nil {
 		return nil, err
 	}
 	if !fit.ok {
@@ -213,6 +218,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
 	r.Chord = known
+	r.EdgesOff = off > mostScattered && edgesAside(kept, r.Cell) > mostScattered
 	r.terms(&x, &fit, kept, off > mostScattered)
 	r.shares(all, kept, &before, &x)
 	return r, ctx.Err()
@@ -243,14 +249,7 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell, edgesOff bool) {
 	sd := r.Frame.likely()
 	seen := length.Coverage(within997, fit.free) / length.Coverage(within95, fit.free)
 	gain, alone := holds(cells, &r.Frame, &sd)
-	out, total := 0.0, 0.0
-	for i := range cells {
-		total += cells[i].area
-		if cells[i].out {
-			out += cells[i].area
-		}
-	}
-	aside := out / total
+	rimmed := rimmedShare(cells)
 	for k := range Kinds {
 		t := &r.Terms[k]
 		t.Kind = Kind(k)
@@ -268,7 +267,7 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell, edgesOff bool) {
 		if t.Kind <= ScaleShort {
 			chord *= 2 // facets move the skin inward, on both sides of a body
 		}
-		rim := float64(rimLeft*aside) / gain[k]
+		rim := float64(rimLeft*rimmed) / gain[k]
 		u = math.Sqrt(float64(u*u) + float64(chord*chord) + float64(own*own) + float64(rim*rim))
 		if u > 2*leastTold*sd[k] {
 			t.Why = "the surface tells less of it than is known of scanners beforehand"
@@ -280,6 +279,46 @@ func (r *Result) terms(x *row, fit *correlated, cells []cell, edgesOff bool) {
 		t.Value = verdict.Value{V: float64(x[k] * per), U: float64(u * per), OK: true}
 		t.Seen = math.Abs(x[k]) > max(float64(seen*u), leastSeen)
 	}
+}
+
+// rimmedShare is the share of the area that was set aside of pieces of which some is kept: a piece that was set aside as a whole ends at
+// its gap, and has no rim that pulls.
+func rimmedShare(cells []cell) float64 {
+	keeps := map[uint32]bool{}
+	for i := range cells {
+		if !cells[i].out {
+			keeps[cells[i].key.piece] = true
+		}
+	}
+	out, total := 0.0, 0.0
+	for i := range cells {
+		total += cells[i].area
+		if cells[i].out && keeps[cells[i].key.piece] {
+			out += cells[i].area
+		}
+	}
+	return out / total
+}
+
+// edgesAside is the share of the cells, of pieces of which some is kept, that are narrow, as at edges, and were set aside.
+func edgesAside(cells []cell, h float64) float64 {
+	keeps := map[uint32]bool{}
+	for i := range cells {
+		if !cells[i].out {
+			keeps[cells[i].key.piece] = true
+		}
+	}
+	off, total := 0.0, 0.0
+	for i := range cells {
+		if !keeps[cells[i].key.piece] {
+			continue
+		}
+		total++
+		if cells[i].out && cells[i].area < float64(h*h)/4 {
+			off++
+		}
+	}
+	return off / max(total, 1)
 }
 
 // holds returns for each shape the deviation it leaves on the surface beside all other

@@ -1,6 +1,7 @@
 package drift
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -91,6 +92,35 @@ func residualsOf(cells []cell, x *row) []float64 {
 		r[i] = cells[i].d - dot(&cells[i].j, x)
 	}
 	return r
+}
+
+// limits returns by how much each cell may lie off where those of the usual noise may by cut: a cell of few samples, as at an edge,
+// scatters by more.
+func limits(cells []cell, cut float64) []float64 {
+	usual := usualNoise(cells)
+	out := make([]float64, len(cells))
+	for i := range cells {
+		out[i] = math.Sqrt(float64(cut*cut) + float64(tukeyTuning*tukeyTuning*max(cells[i].noise-usual, 0)))
+	}
+	return out
+}
+
+// usualNoise is the noise of the cells that the middle of the area has, mm².
+func usualNoise(cells []cell) float64 {
+	order := make([]int, len(cells))
+	total := 0.0
+	for i := range cells {
+		order[i] = i
+		total += cells[i].area
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(cells[a].noise, cells[b].noise) })
+	at := 0.0
+	for _, i := range order {
+		if at += cells[i].area; at >= total/2 {
+			return cells[i].noise
+		}
+	}
+	return 0
 }
 
 func tukey(r, cut float64) float64 {
@@ -324,9 +354,10 @@ const (
 // setAside marks the cells beyond the cut, what hangs together with them, and pieces of which a good part is, as far as enough is left.
 func setAside(cells []cell, x *row, cut, h float64) {
 	r := residualsOf(cells, x)
+	limit := limits(cells, cut)
 	total, out := 0.0, 0.0
 	for i := range cells {
-		cells[i].out = cells[i].out || math.Abs(r[i]) >= cut
+		cells[i].out = cells[i].out || math.Abs(r[i]) >= limit[i]
 		total += cells[i].area
 		if cells[i].out {
 			out += cells[i].area
@@ -350,17 +381,18 @@ func setAside(cells []cell, x *row, cut, h float64) {
 	for _, list := range piecesWrong(cells, total) {
 		aside(list)
 	}
-	grown := float64(cut / tukeyTuning * grownTo)
+	const grown = grownTo / tukeyTuning
 	const rings = 30
 	for range rings {
-		if !aside(beside(cells, h, func(i int) bool { return math.Abs(r[i]) >= grown })) {
+		if !aside(beside(cells, h, func(i int) bool { return math.Abs(r[i]) >= float64(grown*limit[i]) })) {
 			break
 		}
 	}
 	aside(beside(cells, h, func(int) bool { return true }))
 }
 
-// beside lists the cells beside two or more that are set aside for which holds says yes; one alone is a dent or a stray cell.
+// beside lists the cells beside two or more of the same piece that are set aside for which holds says yes; one alone is a dent or a stray
+// cell, and what is wrong with a panel ends at its gap.
 func beside(cells []cell, h float64, holds func(i int) bool) (list []int) {
 	for i := range cells {
 		if cells[i].out || !holds(i) {
@@ -368,7 +400,7 @@ func beside(cells []cell, h float64, holds func(i int) bool) (list []int) {
 		}
 		near := 0
 		for k := range cells {
-			if cells[k].out && cells[k].at.Dist(cells[i].at) < besideReach*h {
+			if cells[k].out && cells[k].key.piece == cells[i].key.piece && cells[k].at.Dist(cells[i].at) < besideReach*h {
 				near++
 			}
 		}

@@ -18,13 +18,13 @@ const (
 // tellsOfClosure reports whether there is anything to tell: a place where the scan lies over itself, or that there
 // is none although the path is known.
 func tellsOfClosure(r *closure.Result) bool {
-	return r != nil && (len(r.Closures) > 0 || r.Travelled > 0)
+	return r != nil && (len(r.Closures) > 0 || r.Travelled > 0 || r.PathWhy != "")
 }
 
 type closureResult struct {
 	Travelled num           `json:"travelled_mm"`
 	Reach     num           `json:"reach_mm"`
-	Why       string        `json:"why,omitempty"`
+	Why       string        `json:"travelled_why,omitempty"` // why the path that was stated does not count
 	Closures  []closureLine `json:"closures"`
 }
 
@@ -53,7 +53,7 @@ func closureOf(r *closure.Result) *closureResult {
 	if !tellsOfClosure(r) {
 		return nil
 	}
-	out := &closureResult{Travelled: num{r.Travelled, mmDecimals, r.Travelled > 0}, Reach: num{r.Reach, mmDecimals, r.Why == ""}, Why: r.Why, Closures: []closureLine{}}
+	out := &closureResult{Travelled: num{r.Travelled, mmDecimals, r.Travelled > 0}, Reach: num{r.Reach, mmDecimals, true}, Why: r.PathWhy, Closures: []closureLine{}}
 	for i := range r.Closures {
 		out.Closures = append(out.Closures, closureLineOf(&r.Closures[i], r.Travelled > 0))
 	}

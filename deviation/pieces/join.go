@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"shutline/mesh"
@@ -26,8 +27,11 @@ type Result struct {
 	Chi2     float64 // of all ties at the end
 	DoF      int
 	// Unit is the factor, at least 1, by which the uncertainties were widened since the ties disagree by more than they claim.
-	Unit  float64
-	Notes []string // sentences for the user
+	Unit float64
+	// Deformed is by how much the pieces have lost their shape between their overlaps, mm (one standard deviation), as the rounds of a join
+	// with markers tell; the uncertainties hold it. 0: none shows, or there is no round to show it.
+	Deformed float64
+	Notes    []string // sentences for the user
 
 	nodes []*body
 }
@@ -254,6 +258,16 @@ func (j *joiner) chain(fixed []bool) {
 func (j *joiner) result(all []Piece) *Result {
 	s := j.graph.solution
 	r := &Result{Onto: j.anchor == len(all), Chi2: s.chi2, DoF: s.dof, Unit: math.Sqrt(max(1, s.unitVariance())), nodes: j.nodes}
+	unit := r.Unit
+	var sizes []float64
+	for _, b := range j.nodes {
+		size := b.box.Size()
+		sizes = append(sizes, max(size.X, size.Y, size.Z))
+	}
+	if d, ok := j.graph.deformed(sizes); ok {
+		r.Unit, r.Deformed, unit = math.Sqrt(d.within), d.sigma, 1
+		s.covariance = d.covariance
+	}
 	for _, b := range j.nodes {
 		r.Names = append(r.Names, b.name)
 	}
@@ -266,13 +280,13 @@ func (j *joiner) result(all []Piece) *Result {
 		p.Free = free
 		for i := range 6 {
 			if !free[i] {
-				p.Sigma[i] = r.Unit * math.Sqrt(max(0, c[i][i]))
+				p.Sigma[i] = unit * math.Sqrt(max(0, c[i][i]))
 			}
 		}
 		for _, corner := range b.box.Corners() {
 			at, _ := j.graph.covarianceOf(k, p.JoinedFromPiece.Apply(corner))
 			for i := range 3 {
-				p.UFar = max(p.UFar, 2*r.Unit*math.Sqrt(max(0, at[i][i])))
+				p.UFar = max(p.UFar, 2*unit*math.Sqrt(max(0, at[i][i])))
 			}
 		}
 		if free != ([6]bool{}) {
@@ -344,7 +358,23 @@ func (r *Result) say(j *joiner) {
 		r.Notes = append(r.Notes, fmt.Sprintf("the round %s does not close: %.2f mm are left, where the overlaps allow %.2f mm (k = 2); a piece on it is deformed, or an overlap slid",
 			strings.Join(names, " - "), c.Gap, c.U))
 	}
+	if r.Deformed > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("between their overlaps the pieces have lost their shape by %.2f mm (one standard deviation), as the rounds of overlaps and markers tell; the uncertainties of the motions hold that", r.Deformed))
+	}
 	if r.Unit > 1.5 {
 		r.Notes = append(r.Notes, fmt.Sprintf("the overlaps disagree by %.1f times what they claim; the uncertainties of the motions were widened by as much", r.Unit))
+		if worst, left := r.leastAgreed(); worst != "" {
+			r.Notes = append(r.Notes, fmt.Sprintf("of the markers %q agrees least: %.2f mm are left of it with all pieces joined", worst, left))
+		}
 	}
+}
+
+// leastAgreed returns the marker of which most is left, mm; "" where there is none.
+func (r *Result) leastAgreed() (name string, left float64) {
+	for i := range r.Markers {
+		if m := slices.Max(r.Markers[i].Left); m > left {
+			name, left = r.Markers[i].Name, m
+		}
+	}
+	return name, left
 }

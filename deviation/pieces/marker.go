@@ -166,23 +166,10 @@ func startByMarkers(markers []Marker, poses []geom.Rigid, laid []bool) {
 // Leaving one observation out of a linear least squares changes chi-square by vᵀ S⁻¹ v, v its
 // residual and S that one's covariance (Baarda 1968).
 func contradiction(markers []Marker, poses []geom.Rigid, fixed []bool, name func(int) string) string {
-	g := &graph{poses: slices.Clone(poses), fixed: fixed, lever: 1000}
-	of := []int{}
-	for i := range markers {
-		m := &markers[i]
-		if len(m.Seen) < 2 {
-			continue
-		}
-		for _, s := range m.Seen {
-			g.sights = append(g.sights, sight{node: s.Piece, point: len(g.points), at: s.At, sigma: m.sigma()})
-			of = append(of, i)
-		}
-		g.points = append(g.points, g.poses[m.Seen[0].Piece].Apply(m.Seen[0].At))
-	}
+	g, of := graphOf(markers, nil, poses, fixed)
 	if len(g.sights) == 0 {
 		return ""
 	}
-	g.frame()
 	g.solve()
 	type finding struct {
 		sight  int

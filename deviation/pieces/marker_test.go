@@ -94,6 +94,21 @@ func TestMarkersTieAndContradict(t *testing.T) {
 			}
 		}
 	}
+	// Two that are mistyped, each in its own way, are both named; so are two whose names are mixed up in one piece.
+	markers[6].Seen[1].At.Y += 12
+	markers[1].Seen[0].At.X -= 17
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorContains(t, err, `markers "M01" (1`)
+	require.ErrorContains(t, err, `"M12" (1`)
+	require.ErrorContains(t, err, "from where the others put them")
+	markers[6].Seen[1].At.Y -= 12
+	markers[1].Seen[0].At.X += 17
+	swap := func() { markers[9].Seen[0].At, markers[10].Seen[0].At = markers[10].Seen[0].At, markers[9].Seen[0].At }
+	swap()
+	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.ErrorContains(t, err, `"M21"`)
+	require.ErrorContains(t, err, `"M22"`)
+	swap()
 	markers[1].Name = markers[0].Name
 	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
 	require.ErrorContains(t, err, `"M00" is given twice`)

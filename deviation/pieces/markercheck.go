@@ -46,12 +46,12 @@ func (j *joiner) checkSkins(r *Result, start []geom.Rigid, fixed []bool) error {
 			worst, most = m.Name, left
 		}
 	}
-	sigma, shape := 0.0, 0.0
+	sigma, shape := 0.0, greatestShape(j.overlaps)
 	for i := range j.markers {
 		sigma = max(sigma, j.markers[i].sigma())
 	}
-	for _, o := range j.overlaps {
-		shape = max(shape, math.Abs(o.Most.Offset))
+	if sentence := someWrong(j.markers, j.poses, fixed, shape); sentence != "" {
+		return refusal("%s", sentence)
 	}
 	if most <= max(skinSigmas*sigma, skinShapes*shape) {
 		return nil
@@ -59,22 +59,13 @@ func (j *joiner) checkSkins(r *Result, start []geom.Rigid, fixed []bool) error {
 	laid := make([]bool, len(start))
 	laid[j.anchor] = true
 	startByMarkers(j.markers, start, laid)
-	g := &graph{poses: start, fixed: fixed, lever: 1000}
+	g, of := graphOf(j.markers, nil, start, fixed)
 	var where []string
-	for i := range j.markers {
-		m := &j.markers[i]
-		if len(m.Seen) < 2 {
-			continue
+	for k, z := range g.sights {
+		if n := j.nodes[z.node].name; j.markers[of[k]].Name == worst && !slices.Contains(where, n) {
+			where = append(where, n)
 		}
-		for _, s := range m.Seen {
-			g.sights = append(g.sights, sight{node: s.Piece, point: len(g.points), at: s.At, sigma: m.sigma()})
-			if n := j.nodes[s.Piece].name; m.Name == worst && !slices.Contains(where, n) {
-				where = append(where, n)
-			}
-		}
-		g.points = append(g.points, start[m.Seen[0].Piece].Apply(m.Seen[0].At))
 	}
-	g.frame()
 	g.solve()
 	alone := 0.0
 	for _, s := range g.sights {
