@@ -13,7 +13,7 @@ SEED ?= 0
 export LANG := en_US.UTF-8
 unexport LC_ALL
 
-.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust build shutcheck golden package clean
+.PHONY: help demo test check lint race fuzz bench frames portable goals-main goals-placement goals-dented goals-stations goals-seams goals-trust goals-stop goals-memory build shutcheck golden package clean
 
 help: ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -78,6 +78,12 @@ goals-stations: ## try stations on every kind of seam over SEEDS; STATIONS="-eac
 
 goals-trust: ## the goals of the trust in a scan on RUNS random scans a cell from SEED (0: drawn); TRUST="-what NAME" for one part
 	CGO_ENABLED=0 go run ./cmd/goals trust -runs $(if $(filter 100,$(RUNS)),20,$(RUNS)) -seed $(SEED) $(TRUST)
+
+goals-stop: ## how soon every long work lets go when it is told to stop; STOP="-what NAME" for one
+	CGO_ENABLED=0 go run ./cmd/goals stop $(STOP)
+
+goals-memory: ## the most memory that reading, opening and inspecting take, for each triangle and format, beside what is refused
+	CGO_ENABLED=0 go run ./cmd/goals memory $(MEMORY)
 
 golden: ## rewrite the golden files; look at the difference before you commit
 	CGO_ENABLED=0 go test ./deviation/... ./app/... ./cmd/shutcheck/... -run Golden -update

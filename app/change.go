@@ -49,6 +49,7 @@ type Change struct {
 	Times   []StageTime
 
 	fields [2]*deviation.Field // of both scans, with budgets where there are named points
+	unlaid error
 }
 
 // LoadPair reads the meshes of two inspections of the same part. The error is
@@ -222,6 +223,12 @@ func (c *Change) compareSeams(ctx context.Context, laid [2]*inspection.Inspectio
 		case !ok:
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "only the first inspection has it"})
 			continue
+		case whyUnlaid(laid[0], seam) != "":
+			c.notLaid(laid[0], seam, "it could not be laid on the first: ")
+			continue
+		case whyUnlaid(laid[1], laid[1].Seams[j]) != "":
+			c.notLaid(laid[1], laid[1].Seams[j], "it could not be laid on the second: ")
+			continue
 		case !sameStations(seam, laid[1].Seams[j]):
 			c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: "its stations are not the same in both: path, every and master must agree"})
 			continue
@@ -244,6 +251,25 @@ func (c *Change) compareSeams(ctx context.Context, laid [2]*inspection.Inspectio
 		}
 	}
 	return ctx.Err()
+}
+
+// notLaid notes a seam that could not be traced or found for one of both.
+func (c *Change) notLaid(i *inspection.Inspection, seam gapflush.Seam, which string) {
+	why := whyUnlaid(i, seam)
+	c.Seams = append(c.Seams, SeamChange{Name: seam.Name, Why: which + why})
+	if c.unlaid == nil {
+		c.unlaid = unlaidSeam(i, seam, "not compared, because "+why+"; everything else was compared and is written")
+	}
+}
+
+// Unlaid is the error, once the comparison is written, of a seam that could not be traced or found: an [InputError] that says of the
+// first why not; nil where there is none.
+func (c *Change) Unlaid() error { return c.unlaid }
+
+// whyUnlaid says why a seam could not be traced or found; "" for one that was.
+func whyUnlaid(i *inspection.Inspection, seam gapflush.Seam) string {
+	path, _ := laidAs(i, seam)
+	return path.Why
 }
 
 func sameStations(a, b gapflush.Seam) bool {

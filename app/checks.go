@@ -34,6 +34,11 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 					steps(r, l.Step, "flush", func(s *gapflush.Station) verdict.Value { return s.Flush }))
 			}
 		}
+		if r.Unlaid != "" {
+			for k := from; k < len(list); k++ {
+				list[k].Why = "the seam was not measured, as it could not be laid"
+			}
+		}
 		if r.Open {
 			for k := from; k < len(list); k++ {
 				list[k].Verdict = verdict.Opened(list[k].Verdict)
@@ -79,6 +84,9 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm",
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
 	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
+	if long := lengthOf(r.Seam.Path); long > 0 && over > long {
+		return noValue(c, "it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
+	}
 	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
 	for a := range r.Stations {

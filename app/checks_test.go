@@ -10,6 +10,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // The gaps of a published example: every 100 mm 3.60, 3.70, 3.80, 3.95, 4.00, 4.10 mm have
@@ -39,6 +40,14 @@ func TestWholeSeamsAreHeldToTheirLimits(t *testing.T) {
 	require.InDelta(t, 0.125, steep.Value.V, 1e-9)
 	require.Equal(t, [2]float64{100, 300}, [2]float64{steep.From, steep.To})
 	require.Equal(t, verdict.Undecided, steep.Verdict, "0.125 ± 0.03 at a limit of 0.12")
+
+	// A stretch that the seam does not hold gives no number, however many stations there are.
+	r.Seam.Path = []geom.Vec{{X: -50}, {X: 550}}
+	long := check(inspection.SeamLimits{TaperOver: 601})[0]
+	require.False(t, long.Value.OK)
+	require.Equal(t, verdict.Undecided, long.Verdict)
+	require.Equal(t, "it is 600 mm long, so that no stretch of 601 mm fits into it; write over = 600 or less, or leave over out: then the taper is that of all of it", long.Why)
+	require.True(t, check(inspection.SeamLimits{TaperOver: 600})[0].Value.OK)
 
 	for limit, want := range map[float64]verdict.Verdict{0.6: verdict.Conforms, 0.51: verdict.Undecided, 0.4: verdict.DoesNotConform} {
 		p := check(inspection.SeamLimits{Parallel: limit})[0]

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -42,8 +43,9 @@ const (
 // reference, without one on the scan, in the reference's frame. An inspection whose
 // seams are all typed, without stretches, is returned as it is.
 //
-// The error is an [InputError] for points between which there is no gap, or a
-// body without shut lines, or the context's.
+// A seam that cannot be traced or found, as its points are not on a gap, keeps its points, and its path says why: the
+// others are laid all the same, and [MeasureSeam] gives it no value. The error is an [InputError] for what the
+// inspection alone shows to be wrong, or the context's.
 func LaySeams(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) (*inspection.Inspection, []SeamPath, error) {
 	if i.Complete() {
 		return i, pathsOf(i), nil
@@ -79,19 +81,38 @@ func (l *layer) paths(ctx context.Context, p Progress) ([][]SeamPath, error) {
 		case inspection.Typed:
 			paths[k] = []SeamPath{{Seam: seam.Name, Path: seam.Path, Length: lengthOf(seam.Path)}}
 		case inspection.Traced:
-			if paths[k], err = l.trace(ctx, k, p.part("tracing "+seam.Name, 0.1, 0.3)); err != nil {
+			paths[k], err = l.trace(ctx, k, p.part("tracing "+seam.Name, 0.1, 0.3))
+			if paths[k], err = l.orWhy(k, paths[k], err); err != nil {
 				return nil, err
 			}
 		}
 	}
 	for k := range i.Seams {
 		if i.LayingOf(k) == inspection.Found {
-			if paths[k], err = l.find(ctx, k, paths, p.part("looking for seams", 0.3, 1)); err != nil {
+			paths[k], err = l.find(ctx, k, paths, p.part("looking for seams", 0.3, 1))
+			if paths[k], err = l.orWhy(k, paths[k], err); err != nil {
 				return nil, err
 			}
 		}
 	}
 	return paths, nil
+}
+
+// refusal says why one seam cannot be laid: a part of a sentence, without the seam's name.
+type refusal string
+
+func (r refusal) Error() string { return string(r) }
+
+func refuse(format string, args ...any) error { return refusal(fmt.Sprintf(format, args...)) }
+
+// orWhy makes a refusal the path of seam k that says why there is none.
+func (l *layer) orWhy(k int, paths []SeamPath, err error) ([]SeamPath, error) {
+	var why refusal
+	if !errors.As(err, &why) {
+		return paths, err
+	}
+	seam := l.i.Seams[k]
+	return []SeamPath{{Seam: seam.Name, Laying: l.i.LayingOf(k), Path: seam.Path, Length: lengthOf(seam.Path), Why: string(why)}}, nil
 }
 
 // seams makes the inspection's seams anew, one for each path and stretch.
@@ -152,53 +173,69 @@ func (l *layer) pieces(k int, paths []SeamPath) (list []piece, err error) {
 	seam := l.i.Seams[k]
 	stretches := l.i.StretchesOf(seam.Name)
 	for _, whole := range paths {
-		if len(stretches) == 0 {
+		if len(stretches) == 0 || whole.Why != "" {
 			list = append(list, piece{whole, seam})
 			continue
 		}
-		before := 0
-		add := func(from, to float64, own gapflush.Seam) {
-			p := whole
-			own.Whole, own.From, own.Before = whole.Seam, from, before
-			p.Seam = fmt.Sprintf("%s, %s to %s mm", whole.Seam, tenth(from), tenth(to))
-			p.Path, p.Length = between(whole.Path, from, to), to-from
-			list = append(list, piece{p, own})
-			before += gapflush.StationsOn(p.Path, seam.Every)
+		parts, err := l.stretched(k, whole, stretches)
+		var why refusal
+		switch {
+		case errors.As(err, &why) && l.i.LayingOf(k) != inspection.Typed: // how long it is was not known to who wrote the stretches
+			whole.Why = string(why)
+			parts = []piece{{whole, seam}}
+		case errors.As(err, &why):
+			return nil, l.bad(k, "%s", why)
 		}
-		at, half := 0.0, float64(seam.Every/2)
-		for _, s := range stretches {
-			if s.From >= whole.Length {
-				return nil, l.bad(k, "its path is %.1f mm long, so that no stretch can begin at %.6g mm", whole.Length, s.From)
-			}
-			if !math.IsInf(s.To, 1) && s.To > whole.Length+seam.Every && l.i.LayingOf(k) != inspection.Found {
-				return nil, l.bad(k, "its path is %.1f mm long, so that no stretch can end at %.6g mm; write to = %.0f or less", whole.Length, s.To, math.Ceil(whole.Length))
-			}
-			to := min(s.To, whole.Length)
-			if to-s.From <= half {
-				return nil, l.bad(k, "the stretch from %.6g to %.6g mm holds no station, as they stand %.6g mm apart; write a longer one or a smaller every", s.From, to, seam.Every)
-			}
-			if s.From-at > half { // a shorter rest holds no station
-				add(at, s.From, seam)
-			}
-			own := seam
-			if s.HasGap {
-				own.Gap.Judged, own.Gap.Tolerance = true, s.GapOff
-				if s.OwnGap {
-					own.Gap.HasNominal, own.Gap.Nominal = true, s.GapWant
-				}
-			}
-			if s.HasFlush {
-				own.Flush.Judged, own.Flush.Tolerance = true, s.FlushOff
-				if s.OwnFlush {
-					own.Flush.HasNominal, own.Flush.Nominal = true, s.FlushWant
-				}
-			}
-			add(s.From, to, own)
-			at = to
+		list = append(list, parts...)
+	}
+	return list, nil
+}
+
+// stretched divides a path of seam k at its stretches; the error is a [refusal].
+func (l *layer) stretched(k int, whole SeamPath, stretches []inspection.Stretch) (list []piece, err error) {
+	seam := l.i.Seams[k]
+	before := 0
+	add := func(from, to float64, own gapflush.Seam) {
+		p := whole
+		own.Whole, own.From, own.Before = whole.Seam, from, before
+		p.Seam = fmt.Sprintf("%s, %s to %s mm", whole.Seam, tenth(from), tenth(to))
+		p.Path, p.Length = between(whole.Path, from, to), to-from
+		list = append(list, piece{p, own})
+		before += gapflush.StationsOn(p.Path, seam.Every)
+	}
+	at, half := 0.0, float64(seam.Every/2)
+	for _, s := range stretches {
+		if s.From >= whole.Length {
+			return nil, refuse("its path is %.1f mm long, so that no stretch can begin at %.6g mm", whole.Length, s.From)
 		}
-		if whole.Length-at > half {
-			add(at, whole.Length, seam)
+		if !math.IsInf(s.To, 1) && s.To > whole.Length+seam.Every && l.i.LayingOf(k) != inspection.Found {
+			return nil, refuse("its path is %.1f mm long, so that no stretch can end at %.6g mm; write to = %.0f or less", whole.Length, s.To, math.Ceil(whole.Length))
 		}
+		to := min(s.To, whole.Length)
+		if to-s.From <= half {
+			return nil, refuse("the stretch from %.6g to %.6g mm holds no station, as they stand %.6g mm apart; write a longer one or a smaller every", s.From, to, seam.Every)
+		}
+		if s.From-at > half { // a shorter rest holds no station
+			add(at, s.From, seam)
+		}
+		own := seam
+		if s.HasGap {
+			own.Gap.Judged, own.Gap.Tolerance = true, s.GapOff
+			if s.OwnGap {
+				own.Gap.HasNominal, own.Gap.Nominal = true, s.GapWant
+			}
+		}
+		if s.HasFlush {
+			own.Flush.Judged, own.Flush.Tolerance = true, s.FlushOff
+			if s.OwnFlush {
+				own.Flush.HasNominal, own.Flush.Nominal = true, s.FlushWant
+			}
+		}
+		add(s.From, to, own)
+		at = to
+	}
+	if whole.Length-at > half {
+		add(at, whole.Length, seam)
 	}
 	return list, nil
 }
@@ -286,7 +323,11 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 	for n, at := range seam.Path {
 		out, ok := l.ground.Outward(at)
 		if !ok {
-			return nil, l.bad(k, "point %d of its path, %s, lies more than 30 mm from the %s; paths are in the %s's frame, in mm", n+1, place(at), l.what, l.what)
+			far, err := distanceTo(ctx, l.mesh, at, 0)
+			if err != nil {
+				return nil, err
+			}
+			return nil, refuse("point %d of its path, %s, lies %.0f mm from the %s; put it on the gap: paths are in the %s's frame, in mm", n+1, place(at), far, l.what, l.what)
 		}
 		clicks = append(clicks, seampath.Click{At: at, Outward: out, Slack: typedSlack})
 	}
@@ -314,7 +355,7 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 	}
 	first, end := seam.Path[0], seam.Path[len(seam.Path)-1]
 	if len(c.Path) < 2 {
-		return nil, l.bad(k, "its points lie on one another; write two different points on the gap")
+		return nil, refuse("its points lie on one another; write two different points on the gap")
 	}
 	from, to := c.Unseen()
 	if share := c.SeenShare(); share < leastTraced || to-from > mostLost {
@@ -329,15 +370,18 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 		case share >= leastTraced:
 			lost = fmt.Sprintf("no gap is seen for %.0f mm, from %.0f mm on", to-from, from)
 		}
-		return nil, l.bad(k, "between %s and %s %s: %s", place(first), place(end), lost, hint)
+		return nil, refuse("between %s and %s %s: %s", place(first), place(end), lost, hint)
 	}
 	for n, at := range seam.Path {
 		if _, d := geom.NearestOnPath(at, c.Path); d > mostBeside {
-			return nil, l.bad(k, "point %d of its path, %s, lies %.0f mm beside the gap that was traced; put it on the gap", n+1, place(at), d)
+			return nil, refuse("point %d of its path, %s, lies %.0f mm beside the gap that was traced; put it on the gap", n+1, place(at), d)
 		}
 	}
 	progress.Report(1)
-	return []SeamPath{l.laid(seam.Name, inspection.Traced, seamfind.Orient(c))}, nil
+	course := seamfind.Orient(c)
+	out := l.laid(seam.Name, inspection.Traced, course)
+	out.Turned = course.Path[0] != c.Path[0]
+	return []SeamPath{out}, nil
 }
 
 // hint says on which shut lines the first and the last point of a path lie.
@@ -380,7 +424,9 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 	taken := map[string]bool{}
 	for _, list := range given {
 		for _, p := range list {
-			there = append(there, p.Path)
+			if p.Why == "" {
+				there = append(there, p.Path)
+			}
 			taken[p.Seam] = true
 		}
 	}
@@ -401,7 +447,7 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 		name := freeName(f.Name, taken)
 		p := l.laid(name, inspection.Found, f.Course)
 		if every := l.i.Seams[k].Every; p.Length/every > inspection.MostStations {
-			return nil, l.bad(k, "%.6g mm of the seam %q cut every %.6g mm make more than %d stations; write a larger every", p.Length, name, every, inspection.MostStations)
+			return nil, refuse("%.6g mm of the seam %q cut every %.6g mm make more than %d stations; write a larger every", p.Length, name, every, inspection.MostStations)
 		}
 		p.Sure, p.SureWord = f.Sure, f.SureWord()
 		out = append(out, p)
@@ -411,7 +457,7 @@ func (l *layer) find(ctx context.Context, k int, given [][]SeamPath, progress me
 		if doubtful > 0 {
 			more = fmt.Sprintf(" (lines that are doubtful: %d)", doubtful)
 		}
-		return nil, l.bad(k, "no shut line was found on the %s, in its shape of %d faces%s; write the path of each seam, or two of its points and trace = true", l.what, len(l.mesh.Faces), more)
+		return nil, refuse("no shut line was found on the %s, in its shape of %d faces%s; write the path of each seam, or two of its points and trace = true", l.what, len(l.mesh.Faces), more)
 	}
 	return out, nil
 }

@@ -58,7 +58,7 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 	}
 	for _, n := range i.Nominals {
 		k, known := byName[n.Seam]
-		if !known || n.Flush && results[k].Seam.Flush.HasNominal || !n.Flush && results[k].Seam.Gap.HasNominal {
+		if !known || results[k].Unlaid != "" || n.Flush && results[k].Seam.Flush.HasNominal || !n.Flush && results[k].Seam.Gap.HasNominal {
 			continue // gone, or a stretch with a nominal of its own
 		}
 		bad := func(format string, args ...any) error {
@@ -71,7 +71,12 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		own, first := all.of(k)
 		var from *gapflush.Result
 		if n.From == inspection.OtherSide {
-			if from = acrossFrom(all, own); from == nil && n.Loose {
+			from = acrossFrom(all, own)
+			if name, lost := unlaidOf(results); from == nil && lost {
+				unmatched(k, n.Flush, fmt.Sprintf("no seam that was measured lies within %.0f mm of this one mirrored in the plane y = 0, and seam %q could not be laid", mirroredWithin, name))
+				continue
+			}
+			if from == nil && n.Loose {
 				unmatched(k, n.Flush, fmt.Sprintf("no seam lies within %.0f mm of this one mirrored in the plane y = 0", mirroredWithin))
 				continue
 			} else if from == nil {
@@ -86,6 +91,10 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 		}
 		if from == own {
 			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
+		}
+		if from.Unlaid != "" {
+			unmatched(k, n.Flush, fmt.Sprintf("seam %q was not measured, as it could not be laid", from.Seam.Name))
+			continue
 		}
 		p := pair(own, from)
 		why := p.refused(own, from, n.Flush)
@@ -228,7 +237,7 @@ func (all wholes) named(name string) *gapflush.Result {
 func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
 	best := mirroredWithin
 	for _, w := range all {
-		if w.Result == own {
+		if w.Result == own || w.Unlaid != "" {
 			continue
 		}
 		far := 0.0
@@ -241,6 +250,16 @@ func acrossFrom(all wholes, own *gapflush.Result) (across *gapflush.Result) {
 		}
 	}
 	return across
+}
+
+// unlaidOf returns the first seam that could not be laid.
+func unlaidOf(results []*gapflush.Result) (name string, ok bool) {
+	for _, r := range results {
+		if r.Unlaid != "" {
+			return r.Seam.Name, true
+		}
+	}
+	return "", false
 }
 
 // valueAt returns a seam's gap or flush at a length along its path, between the two

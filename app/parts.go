@@ -104,8 +104,10 @@ func Place(ctx context.Context, i *inspection.Inspection, parts *Parts, s Settin
 		placed.Placement.Notes = append([]string{n}, placed.Placement.Notes...)
 	}
 	placed.Mesh = carried(parts.Scan.Mesh, placed.Placement.ReferenceFromScan)
-	placed.Normals = placed.Mesh.VertexNormals()
-	return placed, ctx.Err()
+	if placed.Normals, err = placed.Mesh.VertexNormalsWithin(ctx); err != nil {
+		return nil, err
+	}
+	return placed, nil
 }
 
 // carried moves a mesh; one that stays where it is is not copied.

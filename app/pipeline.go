@@ -7,6 +7,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"shutline/app/inspection"
@@ -204,12 +205,8 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		if err := needFaces(i, parts); err != nil { // said before the long work, not after it
 			return nil, err
 		}
-		for k, seam := range i.Seams {
-			if i.LayingOf(k) == inspection.Typed {
-				if err := tellsOfSeam(i, seam); err != nil {
-					return nil, err
-				}
-			}
+		if err := tellsOfSeams(i); err != nil {
+			return nil, err
 		}
 	}
 	o := &Outcome{Inspection: i, Parts: parts, Started: time.Now()}
@@ -291,6 +288,33 @@ func (o *Outcome) measureSeams(ctx context.Context, s Settings, p Progress) erro
 		o.Seams = append(o.Seams, r)
 	}
 	return nil
+}
+
+// Unlaid is the error, once the results are written, of seams that could not be traced or found: an [InputError] that says of
+// the first why not. nil where every seam was measured.
+func (o *Outcome) Unlaid() error {
+	var first *gapflush.Result
+	more := 0
+	for _, r := range o.Seams {
+		switch {
+		case r.Unlaid == "":
+		case first == nil:
+			first = r
+		default:
+			more++
+		}
+	}
+	if first == nil {
+		return nil
+	}
+	why := "no value, because " + first.Unlaid
+	switch {
+	case more == 1:
+		why += "; one more seam has no value either"
+	case more > 1:
+		why += fmt.Sprintf("; %d more seams have no value either", more)
+	}
+	return unlaidSeam(o.Inspection, first.Seam, why+"; everything else was measured and is written")
 }
 
 // Worst returns the verdict of the inspection: the worst of its surface's,

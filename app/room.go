@@ -12,9 +12,28 @@ import (
 	"shutline/mesh/pages"
 )
 
-// leastPerTriangle is the memory, bytes, that a triangle of a mesh takes at the least. Whole inspections of 1.5 and 6 million took 190 and 150
-// with the collector held to what is in use, 470 and 270 at its usual pace; reading and examining 4 million took 147.
-const leastPerTriangle = 130
+// What an inspection takes at its peak with the collector held to what is in use, bytes for each triangle of all meshes: measured by
+// `make goals-memory`, 141 to 146 for opening a scan alone of 0.5 and 2 million, 155 and 148 for inspecting it beside its reference. A
+// point of a cloud takes no less.
+const perTriangle = 145
+
+// held is what a mesh that was read takes while the next one is, bytes for each triangle: its corners and half a vertex.
+const held = 24
+
+// Need returns how many triangles or points files hold, told by their heads and sizes, and the memory, bytes, without which they
+// are not inspected: the most of what reading one of them takes beside those that were read before, and what all take then.
+// Where a file tells nothing of itself it counts for nothing.
+func Need(files ...string) (things int, bytes int64) {
+	before, all, most := int64(0), int64(0), int64(0)
+	for _, f := range files {
+		e := meshio.Expect(f)
+		things += e.Faces + e.Points
+		most = max(most, before+e.Memory)
+		before += int64(e.Faces+e.Points) * held
+		all += int64(e.Faces+e.Points) * perTriangle
+	}
+	return things, max(most, all)
+}
 
 // room returns the memory that is left; for tests.
 var room = pages.Left
@@ -22,15 +41,7 @@ var room = pages.Left
 // NeedRoom refuses meshes that plainly do not fit into the memory that is left, as far as their files' sizes and the system tell:
 // running out of it would end the program. The error is an [InputError] with the largest file.
 func NeedRoom(files ...string) error {
-	triangles, most, largest := 0, 0, ""
-	for _, f := range files {
-		n := meshio.Least(f)
-		triangles += n
-		if n > most {
-			most, largest = n, f
-		}
-	}
-	need := int64(triangles) * leastPerTriangle
+	things, need := Need(files...)
 	left, ok := room()
 	if ok && need > left.Bytes {
 		debug.FreeOSMemory() // what is in use no more counts as left
@@ -40,8 +51,14 @@ func NeedRoom(files ...string) error {
 		pages.Tighten()
 		return nil
 	}
-	needed, there := fmt.Sprintf("%.1f GB", float64(need)/1e9), fmt.Sprintf("%.1f GB", float64(left.Bytes)/1e9)
-	millions := float64(triangles) / 1e6
+	needed, there := amounts(need, left.Bytes)
+	millions := float64(things) / 1e6
+	largest, most := "", int64(-1)
+	for _, f := range files {
+		if _, n := Need(f); n > most {
+			most, largest = n, f
+		}
+	}
 	if len(files) == 1 {
 		return &InputError{Path: largest, Problem: fmt.Sprintf("it holds some %.1f million faces or points, which need at least %s of memory; %s leaves %s. Thin the mesh out, close other programs, or use a machine with more memory", millions, needed, left.Of, there)}
 	}
@@ -53,6 +70,16 @@ func NeedRoom(files ...string) error {
 	}
 	return &InputError{Path: largest, Problem: fmt.Sprintf("together with %s it holds some %.1f million faces or points, which need at least %s of memory; %s leaves %s. Thin the meshes out, close other programs, or use a machine with more memory",
 		strings.Join(names, " and "), millions, needed, left.Of, there)}
+}
+
+// amounts writes what is needed and what is there, finely enough that they differ.
+func amounts(need, left int64) (needed, there string) {
+	needed, there = fmt.Sprintf("%.1f GB", float64(need)/1e9), fmt.Sprintf("%.1f GB", float64(left)/1e9)
+	if need < 1e9 || needed == there {
+		const mega = 1_000_000
+		needed, there = fmt.Sprintf("%d MB", (need+mega-1)/mega), fmt.Sprintf("%d MB", left/mega)
+	}
+	return needed, there
 }
 
 // meshFiles lists the meshes that an inspection reads.

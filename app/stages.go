@@ -26,10 +26,17 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		s.Measured(field)
 	}
 	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
-	c.expand(i, parts, placed, s.Threads)
-	c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance)
-	c.hintNoise(i, parts.Scan.Mesh.Faces)
-	c.judge(i, parts)
+	for _, step := range []func(){
+		func() { c.expand(i, parts, placed, s.Threads) },
+		func() { c.Summary = deviation.Summarise(field, parts.ScanAreas, i.Surface.Tolerance) },
+		func() { c.hintNoise(i, parts.Scan.Mesh.Faces) },
+		func() { c.judge(i, parts) },
+	} {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		step()
+	}
 	if err = c.explainDrift(ctx, i, parts, placed, s, p.part("looking for drift", 0.8, 0.9)); err != nil {
 		return nil, err
 	}
@@ -153,13 +160,20 @@ func sharesWithin(f *deviation.Field, weight []float64, t verdict.Tolerance) (su
 	return verdict.Value{V: in / all, OK: known}, verdict.Value{V: maybe / all, OK: known}
 }
 
-// MeasureSeam measures one seam. A scan without faces gives an [InputError].
+// MeasureSeam measures one seam. One that could not be traced or found, or whose path, once it was, cannot be measured along with
+// the settings it has, has no value, see [gapflush.NotMeasured]. A scan without faces gives an [InputError].
 func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Seam, parts *Parts, placed *Placed, s Settings, p Progress) (*gapflush.Result, error) {
 	if err := needFaces(i, parts); err != nil {
 		return nil, err
 	}
-	if err := tellsOfSeam(i, seam); err != nil {
-		return nil, err
+	laid, wasLaid := laidAs(i, seam)
+	if laid.Why != "" {
+		return gapflush.NotMeasured(seam, laid.Why), nil
+	}
+	if key, why := saysNothing(seam); why != "" && wasLaid {
+		return gapflush.NotMeasured(seam, key+": "+why), nil
+	} else if why != "" {
+		return nil, badSeam(i, seam, key, why)
 	}
 	r, err := gapflush.Measure(ctx, placed.Mesh, parts.Mirrored, seam, gapflush.Settings{
 		Noise:          i.Scan.Noise,
@@ -175,6 +189,13 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 	}
 	if err == nil && parts.Mirrored != nil && i.Reference != nil && i.Reference.Scanned {
 		err = scannedNominals(ctx, r, parts.Mirrored, s)
+	}
+	switch {
+	case err != nil:
+	case wasLaid:
+		noteTurned(i, r)
+	default:
+		err = layerOf(i, parts, placed, s).noteFarPoints(ctx, r)
 	}
 	if err == nil && placed.Placement.Ambiguous {
 		r.LeaveOpen()

@@ -48,7 +48,9 @@ func (c *Compared) explainDrift(ctx context.Context, i *inspection.Inspection, p
 	}
 	t.Normals = placed.Normals
 	if len(t.Mesh.Faces) > 0 {
-		t.Normals = t.Mesh.VertexNormals()
+		if t.Normals, err = t.Mesh.VertexNormalsWithin(ctx); err != nil {
+			return err
+		}
 	}
 	if t.Field, err = deviation.Measure(ctx, t.Mesh, parts.Surface, deviation.Settings{Reach: i.Surface.Reach, Normals: t.Normals, Threads: s.Threads}, nil); err != nil {
 		return err

@@ -29,6 +29,34 @@ func AsFiled(i *inspection.Inspection) (file *inspection.Inspection, fixed []str
 	return u.file(), fixed
 }
 
+// OfWholes returns an inspection whose seams know of what they are parts as its file will say it: stretches of a seam that
+// is written out are seams of their own, whose stations are counted from their own beginning; where nothing stands against it
+// any more they are parts of the whole again.
+func OfWholes(i *inspection.Inspection) *inspection.Inspection {
+	if i.Laid == nil {
+		return i
+	}
+	out := *i
+	out.Seams = slices.Clone(i.Seams)
+	part := func(n int, of gapflush.Seam) {
+		s := &out.Seams[n]
+		s.Whole, s.From, s.Before = of.Whole, of.From, of.Before
+	}
+	u := unlayerOf(&out) // which seams are which hangs on nothing of this
+	for n, m := range u.piece {
+		if m >= 0 {
+			part(n, i.Laid.Made.Seams[m])
+		}
+	}
+	u = unlayerOf(&out)
+	for n, m := range u.piece {
+		if m < 0 || !u.keep[i.Laid.Of[m]] {
+			part(n, gapflush.Seam{})
+		}
+	}
+	return &out
+}
+
 // PathsOf returns how the paths of an inspection's seams came about, as for the headless command that reads its file; nil
 // where the file has every path.
 func PathsOf(i *inspection.Inspection) []SeamPath {
@@ -49,9 +77,26 @@ func PathsOf(i *inspection.Inspection) []SeamPath {
 	return all
 }
 
-// LaidOn reports whether an inspection's seams were laid on the mesh that they would be laid on now, as far as they were laid.
+// LaidOn reports whether an inspection's seams were laid on the mesh that they would be laid on now, as far as they were laid,
+// and the points of none that could not be traced have changed since.
 func LaidOn(i *inspection.Inspection, parts *Parts, placed *Placed) bool {
-	return i.Laid == nil || i.Laid.On == weak.Make(layerOf(i, parts, placed, Settings{}).mesh)
+	if i.Laid == nil {
+		return true
+	}
+	return i.Laid.On == weak.Make(layerOf(i, parts, placed, Settings{}).mesh) && !unlayerOf(i).again
+}
+
+// laidAs returns how the path of a seam of an inspection came about; ok is false for one that stands in the file so.
+func laidAs(i *inspection.Inspection, seam gapflush.Seam) (path SeamPath, ok bool) {
+	if i.Laid == nil {
+		return path, false
+	}
+	for m, made := range i.Laid.Made.Seams {
+		if slices.Equal(made.Path, seam.Path) && (!ok || made.Name == seam.Name) {
+			path, ok = i.Laid.Paths[m], true
+		}
+	}
+	return path, ok && path.Laying != inspection.Typed
 }
 
 // unlayer finds out which seams of a file what is measured still stands for.
@@ -61,6 +106,7 @@ type unlayer struct {
 	piece []int // of each seam, which of those made it is; -1: another one
 	now   []int // of each that was made, the seam; -1: gone or drawn anew
 	keep  []bool
+	again bool // a seam that could not be traced has other points now
 }
 
 func unlayerOf(i *inspection.Inspection) *unlayer {
@@ -69,6 +115,8 @@ func unlayerOf(i *inspection.Inspection) *unlayer {
 	for k := range u.keep {
 		switch {
 		case !u.special(k):
+		case u.refused(k):
+			u.keep[k] = u.whole(k)
 		case u.laid.File.LayingOf(k) == inspection.Found:
 		case len(u.laid.File.StretchesOf(u.laid.File.Seams[k].Name)) > 0:
 			u.keep[k] = u.untouched(k)
@@ -77,7 +125,7 @@ func unlayerOf(i *inspection.Inspection) *unlayer {
 		}
 	}
 	for k := range u.keep { // what is found hangs on the other seams
-		if u.laid.File.LayingOf(k) == inspection.Found {
+		if u.laid.File.LayingOf(k) == inspection.Found && !u.refused(k) {
 			u.keep[k] = u.found(k)
 		}
 	}
@@ -103,6 +151,22 @@ func (u *unlayer) match() {
 			}
 		}
 	}
+	for m := range made { // one that could not be traced is still to be, by its other points
+		if u.now[m] >= 0 || u.laid.Paths[m].Why == "" || u.laid.Paths[m].Laying != inspection.Traced {
+			continue
+		}
+		for n, s := range u.i.Seams {
+			if u.now[m] < 0 && u.piece[n] < 0 && s.Name == made[m].Name {
+				u.now[m], u.piece[n], u.again = n, m, true
+			}
+		}
+	}
+}
+
+// refused reports whether seam k of the file could not be laid at all.
+func (u *unlayer) refused(k int) bool {
+	p := u.pieces(k)
+	return len(p) == 1 && u.laid.Paths[p[0]].Why != ""
 }
 
 // special reports whether seam k of the file is not measured as it stands there.
@@ -225,6 +289,10 @@ func (u *unlayer) madeName(m int) string {
 func (u *unlayer) others(k int) (taken map[string]bool, there [][]geom.Vec) {
 	taken = map[string]bool{}
 	for of := range u.keep {
+		if of != k && u.keep[of] && u.laid.Whole[of].Why != "" { // a search finds what could not be traced
+			taken[u.i.Seams[u.now[u.pieces(of)[0]]].Name] = true
+			continue
+		}
 		if of != k && u.keep[of] && u.laid.Whole[of].Path != nil {
 			name := u.laid.Whole[of].Seam
 			if p := u.pieces(of); len(p) == 1 && u.i.Seams[u.now[p[0]]].Whole == "" {
@@ -278,9 +346,21 @@ func (u *unlayer) file() *inspection.Inspection {
 		if len(pieces) > 0 {
 			e.at = float64(u.now[pieces[0]])
 		}
-		if len(e.stretches) > 0 || len(pieces) == 0 {
+		switch {
+		case u.refused(k):
+			own := settingsOf(u.i, u.now[pieces[0]])
+			path := s.Path
+			if e.laying == inspection.Traced && !slices.Equal(own.seam.Path, u.laid.Made.Seams[pieces[0]].Path) {
+				path = own.seam.Path
+			}
+			e.settings = own.called(own.seam.Name, path)
+			e.stretches = slices.Clone(e.stretches)
+			for n := range e.stretches {
+				e.stretches[n].Seam = own.seam.Name
+			}
+		case len(e.stretches) > 0 || len(pieces) == 0:
 			e.settings = settingsOf(f, k)
-		} else {
+		default:
 			own := settingsOf(u.i, u.now[pieces[0]])
 			name := own.seam.Name
 			if e.laying == inspection.Found {

@@ -131,3 +131,46 @@ func plain(list []gapflush.Seam) []gapflush.Seam {
 	}
 	return list
 }
+
+// A stretch that is changed by itself is a seam of its own from then on, as in the file that is saved; with the change taken
+// back by hand it is a part of the whole again.
+func TestStretchesKnowOfTheWholeAsLongAsTheFileSaysIt(t *testing.T) {
+	job, i, parts, placed := vanParts(t, true)
+	i.Seams, i.SeamPictures = []gapflush.Seam{gapflush.DefaultSeam("wing to door", job.Seams[0].Path), gapflush.DefaultSeam("other", job.Seams[1].Path)}, []string{"worst", "worst"}
+	limit := verdict.Tolerance{Lo: -1, Hi: 1}
+	i.Stretches = []inspection.Stretch{{Seam: "wing to door", From: 100, To: 300, HasGap: true, GapOff: limit}, {Seam: "other", From: 50, To: 200, HasGap: true, GapOff: limit}}
+	laid, _, err := lay(i, parts, placed)
+	require.NoError(t, err)
+	require.Equal(t, laid.Seams, app.OfWholes(laid).Seams, "as long as nothing was changed")
+	var of []string
+	for _, s := range laid.Seams {
+		of = append(of, s.Whole)
+	}
+	require.Equal(t, []string{"wing to door", "wing to door", "wing to door", "other", "other", "other"}, of)
+	changed := *laid
+	changed.Seams = slices.Clone(laid.Seams)
+	changed.Seams[1].Every = 10
+	now := app.OfWholes(&changed)
+	for k, s := range now.Seams {
+		if k > 2 {
+			require.Equal(t, laid.Seams[k], s, "the other seam is as it was")
+			continue
+		}
+		require.Empty(t, s.Whole)
+		require.Zero(t, s.From)
+		require.Zero(t, s.Before)
+		panels, ok := s.Panels()
+		require.True(t, ok)
+		require.Equal(t, [2]string{"wing", "door"}, panels)
+	}
+	file, fixed := app.AsFiled(now)
+	require.Equal(t, []string{"wing to door"}, fixed)
+	require.Equal(t, now.Seams[:3], file.Seams[:3], "what is measured is what is filed")
+	require.Equal(t, now.Seams, app.OfWholes(now).Seams)
+	back := *now
+	back.Seams = slices.Clone(now.Seams)
+	back.Seams[1].Every = laid.Seams[1].Every
+	require.Equal(t, laid.Seams, app.OfWholes(&back).Seams)
+	back.Seams = slices.Delete(back.Seams, 2, 3)
+	require.Empty(t, app.OfWholes(&back).Seams[0].Whole, "without its end it is no whole")
+}

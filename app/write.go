@@ -75,9 +75,12 @@ func Record(o *Outcome) *evidence.Record {
 		}
 	}
 	for _, p := range o.Paths {
+		if p.Why != "" { // there is no path
+			continue
+		}
 		r.Paths = append(r.Paths, evidence.Path{
 			Seam: p.Seam, Laid: p.Laying.String(), Points: p.Path, Length: p.Length, Seen: p.Seen,
-			Width: verdict.Value{V: p.Width, OK: p.HasWidth}, Sure: p.Sure, SureWord: p.SureWord,
+			Width: verdict.Value{V: p.Width, OK: p.HasWidth}, Sure: p.Sure, SureWord: p.SureWord, Turned: p.Turned,
 		})
 	}
 	r.Sections, r.Checks = o.Sections, o.Checks

@@ -79,7 +79,10 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 	}
 	normals := s.Normals
 	if normals == nil {
-		normals = placed.VertexNormals()
+		var err error
+		if normals, err = placed.VertexNormalsWithin(ctx); err != nil {
+			return nil, err
+		}
 	}
 	f, err := MeasurePoints(ctx, placed.Vertices, normals, ref, s, progress.Part(0.05, 0.6))
 	if err != nil {

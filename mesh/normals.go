@@ -12,14 +12,19 @@ import (
 // Wüthrich 1998). A vertex without faces gets the file's normal, or the zero vector.
 // It works on all processors; the result does not depend on how many there are.
 func (m *Mesh) VertexNormals() []geom.Vec {
+	n, _ := m.VertexNormalsWithin(context.Background()) // which never ends, so neither is there an error
+	return n
+}
+
+// VertexNormalsWithin is VertexNormals for who may be told to stop; the error is ctx's.
+func (m *Mesh) VertexNormalsWithin(ctx context.Context) ([]geom.Vec, error) {
 	sum := make([]geom.Vec, len(m.Vertices))
 	// What faces give their corners takes time to compute and little to add up, which
 	// is done in the order of the faces.
 	part := make([][3]geom.Vec, min(len(m.Faces), normalRun))
 	for lo := 0; lo < len(m.Faces); lo += normalRun {
 		faces := m.Faces[lo:min(lo+normalRun, len(m.Faces))]
-		// The context never ends, so neither is there an error.
-		_ = parallel.Chunks(context.Background(), len(faces), normalChunk, 0, nil, func(_, _, from, to int) {
+		err := parallel.Chunks(ctx, len(faces), normalChunk, 0, nil, func(_, _, from, to int) {
 			for i := from; i < to; i++ {
 				a, b, c := m.Corners(uint32(lo + i))
 				n := b.Sub(a).Cross(c.Sub(a)).Unit()
@@ -28,6 +33,9 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 				}
 			}
 		})
+		if err != nil {
+			return nil, err
+		}
 		for i, t := range faces {
 			for k, v := range t {
 				sum[v] = sum[v].Add(part[i][k])
@@ -40,7 +48,7 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 			sum[i] = m.Normals[i]
 		}
 	}
-	return sum
+	return sum, ctx.Err()
 }
 
 // normalRun is how many faces are computed before they are added up, in parallel chunks of normalChunk.

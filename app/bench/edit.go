@@ -59,6 +59,7 @@ func (b *Bench) Edit(name string, change func(*inspection.Inspection)) {
 	}
 	after := clone(b.job)
 	change(after)
+	after = app.OfWholes(after)
 	if firstChanged(b.job, after) == Evidence && b.job.Title == after.Title {
 		return
 	}

@@ -19,6 +19,10 @@ type LaidPath struct {
 	HasWidth bool
 	Sure     float64 // 0 to 1, of found ones: how much speaks for a shut line
 	SureWord string  // "sure", "likely" or "doubtful"
+	Turned   bool    // of traced ones: it runs from the last point that was typed to the first
+	// Why there is no path to measure along, and what to change: a part of a sentence, without the seam's name. "": there is
+	// one. Path is then as it was typed.
+	Why string
 }
 
 // Laid tells what the seams of an inspection are in its file where some are traced, found or have stretches, and so

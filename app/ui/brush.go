@@ -20,9 +20,15 @@ type brush struct {
 	on     bool
 	of     *app.Compared
 	lo, hi float64 // mm; infinite where it reaches the plot's end
-	share  float64 // of the area, or of the points of a cloud
+	said   lit     // what was found of it last
 
 	painting, again bool
+}
+
+// lit is what lies in a range of deviations.
+type lit struct {
+	lo, hi float64 // mm; infinite where it has no end
+	share  float64 // of the area, or of the points of a cloud
 }
 
 // sharp is how many times the ramp's end the middle of a lit range lies at: the
@@ -35,8 +41,7 @@ func (w *Window) sweep(from, to float64, width, height int, scale float64) {
 	if o.Compared == nil || w.bench.Job() == nil {
 		return
 	}
-	mm, _ := w.strip.gather()
-	axis := chart.HistogramLayout(width, height, scale, mm, w.scaleOf().Tolerance, w.scaleOf())
+	axis := chart.HistogramLayout(width, height, scale, w.scaleOf().Tolerance, w.scaleOf())
 	lo, hi := min(from, to), max(from, to)
 	if hi-lo < slop*scale {
 		w.endBrush()
@@ -51,7 +56,6 @@ func (w *Window) sweep(from, to float64, width, height int, scale float64) {
 	if hi >= axis.Right {
 		b.hi = math.Inf(1)
 	}
-	b.share = w.strip.shareWithin(b.lo, b.hi)
 	w.brushChanged()
 }
 
@@ -73,17 +77,18 @@ func (w *Window) brushChanged() {
 // refreshLit says what is lit.
 func (w *Window) refreshLit() {
 	b := &w.brush
-	if !b.on {
+	if !b.on || b.said == (lit{}) {
 		w.litTag.Hide()
 		return
 	}
-	data := map[string]any{"Lo": words.Signed(b.lo), "Hi": words.Signed(b.hi), "Share": words.Percent(b.share)}
+	l := b.said
+	data := map[string]any{"Lo": words.Signed(l.lo), "Hi": words.Signed(l.hi), "Share": words.Percent(l.share)}
 	switch {
-	case math.IsInf(b.lo, 0) && math.IsInf(b.hi, 0):
+	case math.IsInf(l.lo, 0) && math.IsInf(l.hi, 0):
 		w.lit.Text = tr("brush.all", "Lit: everything that was measured")
-	case math.IsInf(b.lo, 0):
+	case math.IsInf(l.lo, 0):
 		w.lit.Text = trf("brush.below", "Lit: below {{.Hi}}, {{.Share}}", data)
-	case math.IsInf(b.hi, 0):
+	case math.IsInf(l.hi, 0):
 		w.lit.Text = trf("brush.above", "Lit: above {{.Lo}}, {{.Share}}", data)
 	default:
 		w.lit.Text = trf("brush.between", "Lit: {{.Lo}} to {{.Hi}}, {{.Share}}", data)
@@ -105,9 +110,15 @@ func (w *Window) paintBrush() {
 	}
 	b.painting = true
 	model, f, scale, on, lo, hi := s.placed, s.painted, s.scale, b.on && b.of != nil && b.of.Field == s.painted, b.lo, b.hi
+	gathered := w.strip.gather()
+	said := lit{}
 	w.worker.aside(func() {
 		defer w.opt.Post(func() {
 			b.painting = false
+			if b.said != said {
+				b.said = said
+				w.refreshLit()
+			}
 			if b.again {
 				b.again = false
 				w.paintBrush()
@@ -119,6 +130,8 @@ func (w *Window) paintBrush() {
 			model.Paint(f.Deviation, known, scale)
 			return
 		}
+		mm, mm2 := gathered()
+		said = lit{lo, hi, shareWithin(mm, mm2, lo, hi)}
 		model.PaintRamp(litness(f.Deviation, lo, hi), known, shade.Ramp{Limit: 1})
 	})
 }
@@ -152,8 +165,7 @@ func litness(mm []float64, lo, hi float64) []float64 {
 }
 
 // shareWithin returns the share of the measured area, or of a cloud's points, in a range of deviations.
-func (s *strip) shareWithin(lo, hi float64) float64 {
-	mm, mm2 := s.gather()
+func shareWithin(mm, mm2 []float64, lo, hi float64) float64 {
 	in, all := 0.0, 0.0
 	for i, d := range mm {
 		weight := 1.0

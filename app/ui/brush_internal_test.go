@@ -18,8 +18,7 @@ import (
 // sweepStrip drags over the histogram from one deviation to another.
 func (r *rig) sweepStrip(lo, hi float64) {
 	c := r.strip.chart
-	mm, _ := r.strip.gather()
-	axis := chart.HistogramLayout(c.w, c.h, c.scale(), mm, r.scaleOf().Tolerance, r.scaleOf())
+	axis := chart.HistogramLayout(c.w, c.h, c.scale(), r.scaleOf().Tolerance, r.scaleOf())
 	at := func(mm float64) fyne.Position { return fyne.NewPos(float32(axis.X(mm)/c.scale()), 60) }
 	c.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: at(lo)}, Button: desktop.MouseButtonPrimary})
 	c.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: at(hi)}})
@@ -49,11 +48,11 @@ func TestTheBrushLightsTheSurface(t *testing.T) {
 	r.sweepStrip(0.7, 0.95)
 	require.True(t, r.brush.on)
 	require.InDelta(t, 0.7, r.brush.lo, 0.02)
-	require.InDelta(t, 1, r.brush.share, 1e-9)
+	require.InDelta(t, 1, r.brush.said.share, 1e-9)
 	require.Contains(t, r.texts(r.litTag), "Lit: +0.70 mm to +0.95 mm, 100")
 	lit := r.lookedAt()
 	r.sweepStrip(-0.3, 0.3)
-	require.InDelta(t, 0, r.brush.share, 1e-9)
+	require.InDelta(t, 0, r.brush.said.share, 1e-9)
 	unlit := r.lookedAt()
 	require.Greater(t, int(unlit[0])-int(lit[0]), 60, "what is lit stands out from what is not, by lightness alone")
 	require.NotEqual(t, coloured, lit)

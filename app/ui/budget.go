@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 
 	"shutline/deviation/gapflush"
 )
@@ -19,22 +18,20 @@ const budgetLeast = 0.0005
 
 // budgets says on demand where the uncertainties of a station come from.
 func (c *card) budgets(st *gapflush.Station) fyne.CanvasObject {
-	if len(st.GapBudget) == 0 && len(st.FlushBudget) == 0 {
+	gap, flush := st.Gap.OK && len(st.GapBudget) > 0, st.Flush.OK && len(st.FlushBudget) > 0
+	if !gap && !flush {
 		return nil
 	}
-	list := container.NewVBox()
-	if st.Gap.OK && len(st.GapBudget) > 0 {
-		list.Add(c.budget(tr("budget.gap", "GAP"), st.GapBudget, st.Gap.U))
-	}
-	if st.Flush.OK && len(st.FlushBudget) > 0 {
-		list.Add(c.budget(tr("budget.flush", "FLUSH"), st.FlushBudget, st.Flush.U))
-	}
-	if len(list.Objects) == 0 {
-		return nil
-	}
-	item := widget.NewAccordionItem(tr("budget.title", "Where U comes from"), list)
-	item.Open = c.budgetOpen
-	fold := widget.NewAccordion(item)
+	fold, item := newFold(tr("budget.title", "Where U comes from"), c.budgetOpen, func() fyne.CanvasObject {
+		list := container.NewVBox()
+		if gap {
+			list.Add(c.budget(tr("budget.gap", "GAP"), st.GapBudget, st.Gap.U))
+		}
+		if flush {
+			list.Add(c.budget(tr("budget.flush", "FLUSH"), st.FlushBudget, st.Flush.U))
+		}
+		return list
+	})
 	c.budgetFold = item
 	return fold
 }

@@ -145,10 +145,7 @@ func (c *card) renew() {
 	}
 	list = append(list, c.answer)
 	if form := c.settings.form(c.w.bench.Shown()); form != nil && !c.w.busyHands() {
-		c.fold = widget.NewAccordion(widget.NewAccordionItem(tr("card.settings", "Settings"), form))
-		if c.open {
-			c.fold.Open(0)
-		}
+		c.fold, _ = newFold(tr("card.settings", "Settings"), c.open, func() fyne.CanvasObject { return form })
 		list = append(list, c.fold)
 	}
 	c.list = container.New(held{c}, append(list, c.found, c.station)...)

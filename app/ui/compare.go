@@ -170,12 +170,12 @@ func (w *Window) showComparison() {
 		w.other.keepFree(room)
 		w.view.overlay, w.other.overlay = over(nil, true), over(nil, true)
 		w.view.moved, w.other.moved = w.turned(w.other), w.turned(w.view)
-		w.view.show([]*shade.Model{x.sides[0]}, s.parts.Mirrored.Bounds(), s.first[s.parts.Mirrored])
-		w.other.show([]*shade.Model{x.sides[1]}, s.parts.Mirrored.Bounds(), s.first[s.parts.Mirrored])
+		w.view.show([]*shade.Model{x.sides[0]}, s.parts.Box(s.parts.Mirrored), s.first[s.parts.Mirrored])
+		w.other.show([]*shade.Model{x.sides[1]}, s.parts.Box(s.parts.Mirrored), s.first[s.parts.Mirrored])
 	} else {
 		w.view.keepFree(room)
 		w.view.overlay = over(x.calls, true)
-		w.view.show([]*shade.Model{x.between}, s.parts.Mirrored.Bounds(), s.first[s.parts.Mirrored])
+		w.view.show([]*shade.Model{x.between}, s.parts.Box(s.parts.Mirrored), s.first[s.parts.Mirrored])
 	}
 	w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })
 	w.ruler.Show()
@@ -201,6 +201,10 @@ func (c *card) compareCard() []fyne.CanvasObject {
 	if points := w.words.ChangedPoints(x.change.Points); points.Headline != "" {
 		objects = append(objects, c.caption(tr("compare.points", "NAMED POINTS")), c.paragraph(points.Headline+"."))
 		found(points.Found)
+	}
+	if all := w.words.ChangedSeams(x.change.Seams); all.Headline != "" {
+		objects = append(objects, c.caption(tr("compare.seams", "ALL SEAMS TOGETHER")), c.paragraph(all.Headline+"."))
+		found(all.Found)
 	}
 	for _, seam := range x.change.Seams {
 		part := w.words.ChangedSeam(seam)

@@ -216,6 +216,9 @@ func chartPart(s string) string {
 	case onlyFigures(s):
 		return figures(s)
 	}
+	if why, ok := strings.CutPrefix(s, "no value, because "); ok {
+		return trf("chart.novalue", "no value, because {{.Why}}", map[string]any{"Why": why})
+	}
 	if name, ok := strings.CutSuffix(s, ", master"); ok {
 		return name + tr("chart.master", ", master")
 	}

@@ -77,6 +77,7 @@ func TestAFindingIsLookedAtFromOutside(t *testing.T) {
 	placed.Normals = placed.Mesh.VertexNormals()
 	r.view.fit("top")
 	r.lookAtSpot(geom.Vec{X: 120, Z: 130})
+	r.pump("the spot", func() bool { return r.view.camera.Target == geom.Vec{X: 120, Z: 130} })
 	require.InDelta(t, -1, r.view.camera.Back().Y, 1e-9, "a spot of the surface too")
 	require.Equal(t, geom.Vec{X: 120, Z: 130}, r.view.camera.Target)
 

@@ -98,7 +98,7 @@ func (p *pairing) solve() {
 	}
 	box := geom.EmptyBox()
 	if p.parts.Mirrored != nil {
-		box = p.parts.Mirrored.Bounds()
+		box = p.parts.Box(p.parts.Mirrored)
 	}
 	p.fit, p.err = align.FitPairs(pairs, box)
 }

@@ -14,7 +14,7 @@ import (
 
 var _ fyne.Widget = (*prose)(nil)
 
-// prose is a paragraph of the card. It is a label whose lines are broken by the widths of its words, each of which is measured
+// prose is a paragraph of the card. It is a label whose lines are broken by the widths of its letters, each of which is measured
 // once: the toolkit's own measures the beginnings of lines again and again, which holds the drawing thread for tens of milliseconds a card.
 type prose struct {
 	widget.BaseWidget
@@ -106,13 +106,13 @@ func bound(s string) []string {
 	return list
 }
 
-// leads reports whether a sign or the name of an axis stays beside the number after it.
+// leads reports whether a sign, the name of an axis or what is counted stays beside the number after it.
 func leads(before, word string) bool {
 	if r, _ := utf8.DecodeRuneInString(word); !unicode.IsDigit(r) && r != '−' && r != '+' {
 		return false
 	}
 	switch before[strings.LastIndexByte(before, ' ')+1:] {
-	case "±", "×", "=", "x", "y", "z":
+	case "±", "×", "=", "x", "y", "z", "station", "stations", "Place", "Messstelle", "Messstellen", "Stelle":
 		return true
 	}
 	return false
@@ -133,7 +133,7 @@ func stays(before, word string) bool {
 	return false
 }
 
-// fitting returns how many bytes of a word fit, of one letter at least.
+// fitting returns how many bytes of a word fit, of one letter at least; of a path as far as to the end of a folder's name.
 func fitting(word string, wide float32, measure func(string) float32) int {
 	ends := []int{}
 	for i := range word {
@@ -148,49 +148,72 @@ func fitting(word string, wide float32, measure func(string) float32) int {
 		}
 		return 1
 	})
-	return ends[max(0, n-1)]
+	fits := ends[max(0, n-1)]
+	if at := strings.LastIndexAny(word[:fits], `/\`); at > 0 && fits < len(word) {
+		return at + 1
+	}
+	return fits
 }
 
-// wordKey is what a word's width depends on, the font being one.
-type wordKey struct {
-	word string
+// letterKey is what a letter's width depends on, the font being one.
+type letterKey struct {
+	letter rune
+	bold   bool
+}
+
+// letterWidths are the letters' widths at size measuredAt. They belong to the drawing thread.
+var letterWidths = map[letterKey]float32{}
+
+const measuredAt = 64
+
+// measureLetters measures the usual letters before anybody waits for them.
+func measureLetters() {
+	for r := ' '; r <= '~'; r++ {
+		wordWidth(string(r), measuredAt, false)
+		wordWidth(string(r), measuredAt, true)
+	}
+}
+
+// wordWidth adds up the widths of a text's letters. What the font moves letters of a word together or apart by is left out:
+// the toolkit takes a tenth of a millisecond to measure a word, and there are ever new ones.
+func wordWidth(s string, size float32, bold bool) float32 {
+	sum := float32(0)
+	for _, r := range s {
+		k := letterKey{r, bold}
+		w, known := letterWidths[k]
+		if !known {
+			w = fyne.MeasureText(string(r), measuredAt, fyne.TextStyle{Bold: bold}).Width
+			letterWidths[k] = w
+		}
+		sum += w
+	}
+	return sum * size / measuredAt
+}
+
+// lineKey is what a line's height depends on.
+type lineKey struct {
 	size float32
 	bold bool
 }
 
-// wordWidths belong to the drawing thread. They are forgotten when there are mostWords of them: numbers make ever new ones.
-var wordWidths = map[wordKey]float32{}
+// lineHeights belong to the drawing thread.
+var lineHeights = map[lineKey]float32{}
 
-const mostWords = 20_000
-
-func wordWidth(s string, size float32, bold bool) float32 {
-	k := wordKey{s, size, bold}
-	w, known := wordWidths[k]
+// lineHeight is the height of a line of a type size.
+func lineHeight(size float32, bold bool) float32 {
+	k := lineKey{size, bold}
+	h, known := lineHeights[k]
 	if !known {
-		if len(wordWidths) >= mostWords {
-			wordWidths = map[wordKey]float32{}
-		}
-		w = fyne.MeasureText(s, size, fyne.TextStyle{Bold: bold}).Width
-		wordWidths[k] = w
+		h = fyne.MeasureText("M", size, fyne.TextStyle{Bold: bold}).Height
+		lineHeights[k] = h
 	}
-	return w
+	return h
 }
 
 // CreateRenderer is part of fyne.Widget.
 func (p *prose) CreateRenderer() fyne.WidgetRenderer { return &proseRenderer{p} }
 
 type proseRenderer struct{ p *prose }
-
-// lineHeight is the height of a line of a type size.
-func lineHeight(size float32, bold bool) float32 {
-	k := wordKey{"\n", size, bold} // no word
-	h, known := wordWidths[k]
-	if !known {
-		h = fyne.MeasureText("M", size, fyne.TextStyle{Bold: bold}).Height
-		wordWidths[k] = h
-	}
-	return h
-}
 
 func (r *proseRenderer) Layout(fyne.Size) {
 	pad := theme.InnerPadding()

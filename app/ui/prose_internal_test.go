@@ -1,11 +1,16 @@
 package ui
 
 import (
+	"encoding/json"
 	"testing"
 	"unicode/utf8"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
 	"github.com/stretchr/testify/require"
 
+	"shutline/assets"
 	"shutline/deviation/gapflush"
 )
 
@@ -29,6 +34,11 @@ func TestLinesEndBetweenWords(t *testing.T) {
 		{"its end (station 1, z = 37 mm)", 17, []string{"its end (station", "1, z = 37 mm)"}},
 		{"known to 0.07 mm (k = 2)", 18, []string{"known to 0.07 mm", "(k = 2)"}},
 		{"abcdefghij k", 4, []string{"abcd", "efgh", "ij k"}},
+		{"the gap at station 34", 16, []string{"the gap at", "station 34"}},
+		{"an der Stelle 2", 14, []string{"an der", "Stelle 2"}},
+		{"the station is", 11, []string{"the station", "is"}},
+		{"/home/name/results here", 11, []string{"/home/name/", "results", "here"}},
+		{"/a/bcdefghijkl", 6, []string{"/a/", "bcdefg", "hijkl"}},
 		{"", 10, []string{""}},
 	} {
 		got := brokenLines(c.text, c.wide, letters)
@@ -54,4 +64,35 @@ func TestOnlyFigures(t *testing.T) {
 	for _, s := range []string{"scan 1.5.stl", "wing to door", "v2.1", "results.json", "", "mm"} {
 		require.False(t, onlyFigures(s), s)
 	}
+}
+
+// Lines are broken by the widths of letters; as the toolkit measures them, none reaches the edge of its paragraph.
+func TestNoLineIsWiderThanItsParagraph(t *testing.T) {
+	test.NewTempApp(t).Settings().SetTheme(&Look{Mode: "light"})
+	n := 0
+	for _, language := range []string{"en", "de"} {
+		data, err := assets.Languages.ReadFile("lang/" + language + ".json")
+		require.NoError(t, err)
+		texts := map[string]any{}
+		require.NoError(t, json.Unmarshal(data, &texts))
+		for _, said := range texts {
+			s, ok := said.(string)
+			if !ok {
+				continue
+			}
+			for _, head := range []bool{false, true} {
+				size := float32(sizeText)
+				if head {
+					size = sizeHead
+				}
+				p := newProse(s, size, head, proseWide)
+				for _, l := range p.lines {
+					wide := fyne.MeasureText(l.Text, l.TextSize, l.TextStyle).Width
+					require.LessOrEqual(t, wide, proseWide-theme.InnerPadding(), l.Text)
+					n++
+				}
+			}
+		}
+	}
+	require.Greater(t, n, 1000)
 }

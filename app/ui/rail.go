@@ -46,6 +46,9 @@ func newStageRow(name string, tapped func()) *stageRow {
 
 // set changes what the row shows.
 func (r *stageRow) set(lamp bench.Lamp, line string, chosen bool) {
+	if r.lamp == lamp && r.line == line && r.chosen == chosen {
+		return
+	}
 	r.lamp, r.line, r.chosen = lamp, line, chosen
 	r.Refresh()
 }
@@ -65,7 +68,10 @@ func (r *stageRow) paint() {
 	if r.focused {
 		r.back.StrokeWidth, r.back.StrokeColor = 2, clear(p.primary, 0x90)
 	}
-	r.icon.Resource = lampResource(r.lamp, p)
+	if lamp := lampResource(r.lamp, p); lamp.Name() != r.icon.Resource.Name() { // the toolkit reads the drawing anew
+		r.icon.Resource = lamp
+		r.icon.Refresh()
+	}
 	r.title.Text, r.title.Color = r.name, p.Ink
 	r.say.Text, r.say.Color = r.line, p.Faint
 }
@@ -121,7 +127,7 @@ func (x *stageRowRenderer) Layout(s fyne.Size) {
 func (x *stageRowRenderer) MinSize() fyne.Size { return fyne.NewSize(railWidth, rowHeight) }
 func (x *stageRowRenderer) Refresh() {
 	x.r.paint()
-	for _, o := range x.Objects() {
+	for _, o := range []fyne.CanvasObject{x.r.back, x.r.mark, x.r.title, x.r.say} {
 		o.Refresh()
 	}
 }

@@ -256,7 +256,14 @@ func (r *rig) services() bench.Services {
 			c.Summary.AreaWeighted = deviation.Figures{OK: true, Mean: 0.8, RMS: 0.8, Min: 0.8, Max: 0.8, ShareInTolerance: 0.25}
 			return c, nil
 		},
-		MeasureSeam: func(_ context.Context, _ *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
+		MeasureSeam: func(_ context.Context, i *inspection.Inspection, s gapflush.Seam, _ *app.Parts, _ *app.Placed, _ app.Settings, _ app.Progress) (*gapflush.Result, error) {
+			if i.Laid != nil {
+				for m, made := range i.Laid.Made.Seams {
+					if why := i.Laid.Paths[m].Why; why != "" && made.Name == s.Name {
+						return gapflush.NotMeasured(s, why), nil
+					}
+				}
+			}
 			return measured(s), nil
 		},
 		LaySeams: func(_ context.Context, i *inspection.Inspection, _ *app.Parts, placed *app.Placed, _ app.Settings, _ app.Progress) (*inspection.Inspection, []app.SeamPath, error) {

@@ -300,18 +300,32 @@ func (w *Window) lookAt() {
 	}
 }
 
-// lookAtSpot shows a spot of the placed scan from outside.
+// lookAtSpot shows a spot of the placed scan from outside. Which way that is tells the nearest point, which is looked for
+// among all of them on a worker.
 func (w *Window) lookAtSpot(p geom.Vec) {
-	var outward geom.Vec
-	if placed := w.bench.Outcome().Placed; placed != nil && len(placed.Normals) == len(placed.Mesh.Vertices) {
-		best := math.Inf(1)
-		for i, v := range placed.Mesh.Vertices {
-			if d := v.Sub(p).Norm2(); d < best {
-				best, outward = d, placed.Normals[i]
+	placed := w.bench.Outcome().Placed
+	w.worker.aside(func() {
+		outward := outwardAt(placed, p)
+		w.opt.Post(func() {
+			if w.bench.Outcome().Placed == placed {
+				w.view.face(p, outward, lookHeight)
 			}
+		})
+	})
+}
+
+// outwardAt returns the normal of the point of a placed scan that is nearest to p; zero where it has none.
+func outwardAt(placed *app.Placed, p geom.Vec) (outward geom.Vec) {
+	if placed == nil || len(placed.Normals) != len(placed.Mesh.Vertices) {
+		return outward
+	}
+	best := math.Inf(1)
+	for i, v := range placed.Mesh.Vertices {
+		if d := v.Sub(p).Norm2(); d < best {
+			best, outward = d, placed.Normals[i]
 		}
 	}
-	w.view.face(p, outward, lookHeight)
+	return outward
 }
 
 // lookHeight, mm: how much is seen when a sentence shows its place; a hand's breadth on each side of the seam.

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -32,8 +33,8 @@ type strip struct {
 
 // deviations are the measured ones and their areas, gathered once.
 type deviations struct {
-	of      *app.Compared
-	mm, mm2 []float64
+	of  *app.Compared
+	get func() (mm, mm2 []float64)
 }
 
 func newStrip(w *Window) *strip {
@@ -91,30 +92,36 @@ func (s *strip) put(o fyne.CanvasObject) {
 	s.content.Refresh()
 }
 
-// gather collects the measured deviations for the histogram.
-func (s *strip) gather() (mm, mm2 []float64) {
+// gather collects the measured deviations for the histogram, on the worker that first asks for them.
+func (s *strip) gather() func() (mm, mm2 []float64) {
 	o := s.w.bench.Outcome()
-	if s.values.of == o.Compared {
-		return s.values.mm, s.values.mm2
+	if s.values.get == nil || s.values.of != o.Compared {
+		compared, parts := o.Compared, o.Parts
+		s.values = deviations{of: compared, get: sync.OnceValues(func() (mm, mm2 []float64) { return measuredIn(compared, parts.ScanAreas) })}
 	}
-	s.values = deviations{of: o.Compared}
-	if o.Compared != nil {
-		n := len(o.Compared.Field.State)
-		s.values.mm = make([]float64, 0, n)
-		if len(o.Parts.ScanAreas) > 0 {
-			s.values.mm2 = make([]float64, 0, n)
+	return s.values.get
+}
+
+// measuredIn returns the deviations that were measured, and their areas unless there are none.
+func measuredIn(c *app.Compared, areas []float64) (mm, mm2 []float64) {
+	if c == nil {
+		return nil, nil
+	}
+	n := len(c.Field.State)
+	mm = make([]float64, 0, n)
+	if len(areas) > 0 {
+		mm2 = make([]float64, 0, n)
+	}
+	for i, st := range c.Field.State {
+		if st != deviation.Measured {
+			continue
 		}
-		for i, st := range o.Compared.Field.State {
-			if st != deviation.Measured {
-				continue
-			}
-			s.values.mm = append(s.values.mm, o.Compared.Field.Deviation[i])
-			if i < len(o.Parts.ScanAreas) { // a cloud has none: every point counts once
-				s.values.mm2 = append(s.values.mm2, o.Parts.ScanAreas[i])
-			}
+		mm = append(mm, c.Field.Deviation[i])
+		if i < len(areas) { // a cloud has none: every point counts once
+			mm2 = append(mm2, areas[i])
 		}
 	}
-	return s.values.mm, s.values.mm2
+	return mm, mm2
 }
 
 func (s *strip) surface() {
@@ -123,13 +130,14 @@ func (s *strip) surface() {
 		s.put(s.quiet(tr("strip.surface.none", "The distribution of the deviation appears here.")))
 		return
 	}
-	mm, mm2 := s.gather()
+	gathered := s.gather()
 	scale := s.w.scaleOf()
 	lit := s.w.brush
 	s.chart.set(func(w, h int, th chart.Theme, k float64) *image.RGBA {
+		mm, mm2 := gathered()
 		img := chart.Histogram(w, h, th, k, mm, mm2, scale.Tolerance, scale)
 		if lit.on {
-			brushed(img, chart.HistogramLayout(w, h, k, mm, scale.Tolerance, scale), lit.lo, lit.hi, th, k)
+			brushed(img, chart.HistogramLayout(w, h, k, scale.Tolerance, scale), lit.lo, lit.hi, th, k)
 		}
 		return img
 	})
@@ -288,7 +296,9 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 			}
 			link := widget.NewHyperlink(e.Name(), nil)
 			link.OnTapped = func() { s.w.openPath(filepath.Join(dir, e.Name())) }
-			column = append(column, padded(-6, -6, -6, 0, link), container.NewCenter(text(size, sizeCaption, p.Faint, false)))
+			amount := text(size, sizeCaption, p.Faint, false)
+			amount.Alignment = fyne.TextAlignTrailing
+			column = append(column, padded(-6, -6, -6, 0, link), container.NewVBox(layout.NewSpacer(), amount, layout.NewSpacer()))
 		}
 		boxes = append(boxes, container.New(columns{n: 2, gapX: 6, gapY: 0}, column...))
 	}

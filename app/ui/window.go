@@ -138,6 +138,7 @@ func (w *Window) ground(pick func(palette) color.RGBA) *canvas.Rectangle {
 }
 
 func (w *Window) build() {
+	measureLetters()
 	w.worker = worker{post: w.opt.Post, failed: w.failed}
 	w.header = newHeader(w)
 	w.rows = make([]*stageRow, len(bench.Stages()))

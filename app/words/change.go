@@ -5,6 +5,7 @@ import (
 
 	"shutline/app"
 	"shutline/deviation"
+	"shutline/deviation/evidence"
 	"shutline/deviation/verdict"
 )
 
@@ -83,6 +84,9 @@ func (w Writer) ChangedSeam(s app.SeamChange) Card {
 		} else {
 			text = w.say("change.flushes", "Flush: changed at {{.Changed}} stations, not changed at {{.Same}}, undecided at {{.Open}}, without a number at {{.None}}.", f)
 		}
+		if c := deviation.ByChance(count[1]+count[2]+count[3], count[deviation.Changed]); c.Of >= leastForChance {
+			text += " " + w.chance(c)
+		}
 		if worst < 0 {
 			return text
 		}
@@ -96,6 +100,35 @@ func (w Writer) ChangedSeam(s app.SeamChange) Card {
 	card.Headline = w.say("change.seam", "{{.N}} stations of both results side by side", data)
 	card.add(said(true))
 	card.add(said(false))
+	return card
+}
+
+// leastForChance is how many differences make chance worth a word: of so many one leaves its U.
+const leastForChance = 20
+
+// chance says how many differences would leave their U where nothing has changed, beside how many do.
+func (w Writer) chance(c deviation.Chance) string {
+	f := fields{"N": c.Of, "Expected": fixed(c.Expected, 1), "Changed": c.Changed, "P": Percent(c.P)}
+	switch {
+	case c.Changed == 0:
+		return w.say("change.chance.none", "Of {{.N}} about {{.Expected}} would leave their U by chance where nothing has changed; none does.", f)
+	case c.Explains():
+		return w.say("change.chance", "Of {{.N}} about {{.Expected}} would leave their U by chance where nothing has changed; {{.Changed}} {{if eq .Changed 1}}does{{else}}do{{end}}, which chance alone explains (it gives as many or more in {{.P}} of cases).", f)
+	}
+	return w.say("change.chance.more", "Of {{.N}} about {{.Expected}} would leave their U by chance where nothing has changed; {{.Changed}} do, more than chance explains (it gives as many in {{.P}} of cases, if stations err independently).", f)
+}
+
+// ChangedSeams words all seams together: what is said of each may be chance.
+func (w Writer) ChangedSeams(seams []app.SeamChange) Card {
+	all := evidence.ChanceOf(seams, true, true)
+	if all.Of < leastForChance {
+		return Card{}
+	}
+	card := Card{Headline: w.say("change.seams", "{{.Changed}} of {{.N}} gaps and flushes differ by more than their U", fields{"Changed": all.Changed, "N": all.Of})}
+	card.add(w.chance(all))
+	if all.Changed > 0 && all.Explains() {
+		card.add(w.say("change.seams.chance", "Take none of them for a change by itself: look whether neighbouring stations have changed the same way.", nil))
+	}
 	return card
 }
 

@@ -34,8 +34,11 @@ func (w Writer) SurfaceLine(c *app.Compared) string {
 
 // SeamsLine says how many stations of all seams are out.
 func (w Writer) SeamsLine(results []*gapflush.Result) string {
-	n, out, measured := 0, 0, 0
+	n, out, measured, unlaid := 0, 0, 0, 0
 	for _, r := range results {
+		if r.Unlaid != "" {
+			unlaid++
+		}
 		n += len(r.Stations)
 		measured += r.Measured
 		for i := range r.Stations {
@@ -44,7 +47,10 @@ func (w Writer) SeamsLine(results []*gapflush.Result) string {
 			}
 		}
 	}
-	data := fields{"Out": out, "N": n, "Measured": measured}
+	data := fields{"Out": out, "N": n, "Measured": measured, "Unlaid": unlaid}
+	if unlaid > 0 {
+		return w.say("line.seams.unlaid", "{{.Unlaid}} not measured", data)
+	}
 	if out > 0 {
 		return w.say("line.seams.out", "{{.Out}} of {{.N}} stations out", data)
 	}
@@ -79,6 +85,10 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 		}
 	}
 	for _, r := range o.Seams {
+		if r.Unlaid != "" {
+			c.add(w.say("evidence.seam.unlaid", "{{.Name}}: no value, because {{.Why}}.", fields{"Name": capitalWord(r.Seam.Name), "Why": inside(r.Unlaid)}))
+			continue
+		}
 		out, without := 0, 0
 		for i := range r.Stations {
 			if fails(&r.Stations[i]) {

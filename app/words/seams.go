@@ -21,6 +21,9 @@ func (w Writer) Panels(seam gapflush.Seam) [2]string {
 
 // Seam words a seam's result; k is the seam's number in the job.
 func (w Writer) Seam(k int, r *gapflush.Result) Card {
+	if r.Unlaid != "" {
+		return w.unlaid(r)
+	}
 	panels := w.Panels(r.Seam)
 	other, master := panels[1-r.Seam.Master], panels[r.Seam.Master]
 	out, without := 0, 0
@@ -82,6 +85,15 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	}
 	w.seamNext(&c, r, other, master)
 	c.Lacks = r.Measured < len(r.Stations)
+	return c
+}
+
+// unlaid words a seam that could not be traced or found: the reason ends with what to change.
+func (w Writer) unlaid(r *gapflush.Result) Card {
+	c := Card{Verdict: r.Verdict, Lacks: true}
+	c.Headline = w.say("seam.unlaid", "This seam was not measured", nil)
+	c.add(w.say("seam.unlaid.why", "No value, because {{.Why}}.", fields{"Why": inside(r.Unlaid)}))
+	c.next(w.say("seam.unlaid.next", "Change what is said above; the other seams are measured all the same.", nil))
 	return c
 }
 

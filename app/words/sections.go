@@ -14,7 +14,7 @@ import (
 func (w Writer) Paths(paths []app.SeamPath) Card {
 	laid := 0
 	for _, p := range paths {
-		if p.Laying != inspection.Typed {
+		if p.Laying != inspection.Typed && p.Why == "" {
 			laid++
 		}
 	}
@@ -23,6 +23,8 @@ func (w Writer) Paths(paths []app.SeamPath) Card {
 		data := fields{"Name": p.Seam, "MM": fixed(p.Length, 0), "Seen": fixed(100*p.Seen, 0), "Gap": fixed(p.Width, 1), "Sure": p.SureWord}
 		switch {
 		case p.Laying == inspection.Typed:
+		case p.Why != "":
+			c.add(w.say("path.unlaid", "{{.Name}}: no path, so that it is not measured; why is said at the seam.", data))
 		case p.Laying == inspection.Found && p.HasWidth:
 			c.add(w.say("path.found", "{{.Name}}: found, {{.MM}} mm long, about {{.Gap}} mm wide, seen on {{.Seen}} % of it; {{.Sure}}.", data))
 		case p.Laying == inspection.Found:

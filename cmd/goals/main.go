@@ -4,7 +4,9 @@
 // placement alone, on random scans of several parts (`make goals-placement`), `goals dented`
 // a damaged part by least squares and by ours (`make goals-dented`), `goals
 // stations` every kind of seam (`make goals-stations`), `goals seams` how they are found
-// and traced (`make goals-seams`), `goals trust` what tells whether a scan can be believed (`make goals-trust`). It ends with 1 when a goal is missed.
+// and traced (`make goals-seams`), `goals trust` what tells whether a scan can be believed (`make goals-trust`), `goals stop`
+// how soon work lets go that is told to stop (`make goals-stop`), `goals memory` what a
+// triangle takes of it in each format (`make goals-memory`). It ends with 1 when a goal is missed.
 package main
 
 import (
@@ -31,6 +33,10 @@ func main() {
 			seamsMain(os.Args[2:])
 		case "trust":
 			trustMain(os.Args[2:])
+		case "memory":
+			memoryMain(os.Args[2:])
+		case "stop":
+			stopMain(os.Args[2:])
 		}
 	}
 	seeds := flag.String("seeds", "1 2 3", "seeds of the demo job, separated by blanks")

@@ -29,11 +29,12 @@ func stationsMain(args []string) {
 	seeds := set.String("seeds", "1 2 3", "seeds of the trials, separated by blanks")
 	threads := set.Int("threads", 0, "threads, 0: all processors")
 	only := set.String("only", "", "kinds whose name holds this")
+	every := set.Float64("every", 0, "mm between stations, 0: as each kind has it")
 	each := set.Bool("each", false, "a line for every single kind")
 	_ = set.Parse(args) // it ends the program itself
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	missed, err := runStations(ctx, os.Stdout, numbers(*seeds), *only, *each, *threads)
+	missed, err := runStations(ctx, os.Stdout, numbers(*seeds), *only, *every, *each, *threads)
 	stop()
 	end(missed, err)
 }
@@ -122,8 +123,8 @@ func (t *stationTally) row(out io.Writer, name string) {
 }
 
 // runStations tries stations on every kind of seam whose name holds only, over
-// seeds, and prints a table; each adds a line for every single kind.
-func runStations(ctx context.Context, out io.Writer, seeds []int, only string, each bool, threads int) (missed bool, err error) {
+// seeds, every so many mm unless 0, and prints a table; each adds a line for every single kind.
+func runStations(ctx context.Context, out io.Writer, seeds []int, only string, every float64, each bool, threads int) (missed bool, err error) {
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(w, "kind of seam\tstations\tgap given\tinside U\tworst\tbias\tU\tflush given\tinside U\tworst\tbias\tU\tnotes\t\tno gap")
 	all := newTally()
@@ -135,7 +136,7 @@ func runStations(ctx context.Context, out io.Writer, seeds []int, only string, e
 			}
 			one := newTally()
 			for _, seed := range seeds {
-				if err := one.try(ctx, kind.Make(uint64(seed)), threads); err != nil {
+				if err := one.try(ctx, kind.Make(uint64(seed)), every, threads); err != nil {
 					return true, fmt.Errorf("%s, %s: %w", row.Name, kind.Name, err)
 				}
 			}
@@ -152,7 +153,11 @@ func runStations(ctx context.Context, out io.Writer, seeds []int, only string, e
 		}
 		all.merge(sum)
 	}
-	for _, every := range []float64{25, 5} {
+	apart := []float64{25, 5}
+	if every > 0 {
+		apart = []float64{every}
+	}
+	for _, every := range apart {
 		name := fmt.Sprintf("van with character line, every %g mm", every)
 		if only != "" && !strings.Contains(name, only) {
 			continue
@@ -181,8 +186,12 @@ func trialSeam(t *bodywork.Trial) gapflush.Seam {
 	return s
 }
 
-func (t *stationTally) try(ctx context.Context, trial *bodywork.Trial, threads int) error {
-	r, err := gapflush.Measure(ctx, trial.Scan, trial.Reference, trialSeam(trial), gapflush.Settings{Noise: trial.Noise, Threads: threads}, nil)
+func (t *stationTally) try(ctx context.Context, trial *bodywork.Trial, every float64, threads int) error {
+	seam := trialSeam(trial)
+	if every > 0 {
+		seam.Every = every
+	}
+	r, err := gapflush.Measure(ctx, trial.Scan, trial.Reference, seam, gapflush.Settings{Noise: trial.Noise, Threads: threads}, nil)
 	if err != nil {
 		return err
 	}

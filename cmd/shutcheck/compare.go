@@ -13,7 +13,7 @@ import (
 const mostLimit = 1000
 
 // compare lays two inspections of the same part side by side and writes what has
-// changed. It judges nothing, so it ends with 0 whatever has changed.
+// changed. It judges nothing, so it ends with 0 whatever has changed, unless a seam could not be laid.
 func (c *command) compare(a *arguments) (int, error) {
 	switch {
 	case len(a.files) != 2:
@@ -60,10 +60,10 @@ func (c *command) compare(a *arguments) (int, error) {
 			return 0, err
 		}
 		c.out.text(string(data))
-		return 0, nil
+		return 0, found.Unlaid()
 	}
 	c.out.text(changeSummary(found, dir, written(dir)))
-	return 0, nil
+	return 0, found.Unlaid()
 }
 
 func changeSummary(c *app.Change, dir string, files []string) string {
@@ -74,6 +74,9 @@ func changeSummary(c *app.Change, dir string, files []string) string {
 	t.card("Change", w.Change(c), false)
 	if len(c.Points) > 0 {
 		t.card("Points", w.ChangedPoints(c.Points), false)
+	}
+	if all := w.ChangedSeams(c.Seams); all.Headline != "" {
+		t.card("Seams", all, false)
 	}
 	for _, s := range c.Seams {
 		t.card("Seam: "+s.Name, w.ChangedSeam(s), false)

@@ -67,6 +67,11 @@ func TestCompareFindsTheRepair(t *testing.T) {
 				Point [3]float64 `json:"point_mm"`
 			} `json:"regions"`
 		} `json:"surface"`
+		Stations struct {
+			Compared, Changed int
+			Expected          float64 `json:"expected_by_chance"`
+			P                 float64 `json:"probability_by_chance"`
+		} `json:"stations"`
 	}
 	require.NoError(t, json.Unmarshal([]byte(r.out), &got))
 	points, err := os.ReadFile(filepath.Join(one, "point-changes.csv"))
@@ -79,7 +84,12 @@ func TestCompareFindsTheRepair(t *testing.T) {
 	stations, err := os.ReadFile(filepath.Join(one, "station-changes.csv"))
 	require.NoError(t, err)
 	require.Greater(t, strings.Count(string(stations), "\n"), 50, "found seams are laid alike for both")
+	// The wing's seam has changed by more than chance explains; the door's other one has not.
+	require.Regexp(t, `Seams: \d+ of \d+ gaps and flushes differ by more than their U\. Of \d+ about \d\.\d would leave their U by chance where nothing has changed; \d+ do, more than chance explains \(it gives as many in under 0\.1 % of cases`, said)
+	require.Regexp(t, `left upright at x 1620: 36 stations of both results side by side\. Gap: changed at \d stations.* Of \d+ about \d\.\d would leave their U by chance where nothing has changed; (none does|\d does?, which chance alone explains)`, said)
 	require.Equal(t, "comparison", got.Kind)
+	require.InDelta(t, 0.05*float64(got.Stations.Compared), got.Stations.Expected, 1e-6)
+	require.Less(t, got.Stations.P, 0.001)
 	require.NotEmpty(t, got.Surface.Regions)
 	for _, region := range got.Surface.Regions {
 		require.Less(t, region.Point[0], 820.0, "only the wing was replaced")
@@ -122,4 +132,20 @@ func TestCompareRefusesWhatCannotBeCompared(t *testing.T) {
 		require.Contains(t, r.errors, c.says, c.name)
 		require.NoDirExists(t, out)
 	}
+}
+
+// A seam that cannot be traced leaves the rest compared, and the status says that not everything was.
+func TestCompareGoesOnWithoutASeam(t *testing.T) {
+	const head = jobHead + "[surface]\nviews = []\n[[seam]]\nname = \"nowhere\"\npath = [[0, 0, 0], [0, -900, 700]]\ntrace = true\n"
+	dir := job(t, head)
+	j, err := bodywork.Van(context.Background(), bodywork.Options{Size: 20_000, Seed: 1, Threads: 2}, nil)
+	require.NoError(t, err)
+	stl(t, filepath.Join(dir, "scan.stl"), j.Scan)
+	stl(t, filepath.Join(dir, "reference.stl"), j.Reference)
+	after, out := repaired(t, dir, head, 20_000), filepath.Join(dir, "r")
+	r := shutcheck("compare", filepath.Join(dir, "job.toml"), after, "--out", out)
+	require.Equal(t, 65, r.status, r.errors)
+	require.Regexp(t, `job\.toml: line \d+: seam "nowhere": not compared, because point \d of its path, .* lies \d+ mm from the reference; put it on the gap: .*; everything else was compared and is written\n`, r.errors)
+	require.Contains(t, strings.Join(strings.Fields(r.out), " "), "Seam: nowhere: Not compared: it could not be laid on the first: point ")
+	require.FileExists(t, filepath.Join(out, "results.json"))
 }

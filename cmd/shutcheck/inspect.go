@@ -46,6 +46,9 @@ func (c *command) inspect(a *arguments) (int, error) {
 	} else {
 		c.out.text(summary(o, dir, written(dir)))
 	}
+	if err := o.Unlaid(); err != nil { // told last, after all that was measured
+		return 0, err
+	}
 	return statusOf(o.Verdict), nil
 }
 

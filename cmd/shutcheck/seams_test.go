@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -96,4 +97,42 @@ func TestSeamsSaysWhatItCannotUse(t *testing.T) {
 	r = shutcheck("seams", "--units", "ft", small)
 	require.Equal(t, 64, r.status)
 	require.Contains(t, r.errors, "write mm, cm, m or in")
+}
+
+// A seam that cannot be traced leaves the others their numbers; the status says that not everything was measured.
+func TestASeamThatCannotBeTracedStopsNothingElse(t *testing.T) {
+	dir := t.TempDir()
+	job := filepath.Join(dir, "job")
+	r := shutcheck("demo", "--size", "40000", "--out", job)
+	require.Zero(t, r.status, r.errors)
+	file := filepath.Join(job, "trace.toml")
+	text := "[scan]\nfile = \"scan.stl\"\nunits = \"mm\"\n[reference]\nfile = \"reference.stl\"\nunits = \"mm\"\n[surface]\nviews = []\n" +
+		"[[seam]]\nname = \"hood\"\npath = [[1200, 0, 200], [1200, 0, 700]]\ntrace = true\nparallel = 1.0\n" +
+		"[[seam]]\nname = \"door\"\npath = [[1650.81, 42.18, 25.00], [1625.31, 52.72, 875.00]]\ntrace = true\npictures = \"none\"\n" +
+		"gap = { nominal_from = \"hood\", tolerance = [-1, 1] }\n"
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o666))
+	out := filepath.Join(dir, "out")
+	r = shutcheck("inspect", file, "--out", out)
+	require.Equal(t, 65, r.status)
+	const why = "no value, because between (1200.0, 0.0, 200.0) and (1200.0, 0.0, 700.0) the surface runs on without a gap on "
+	require.Contains(t, r.errors, `trace.toml: line 9: seam "hood": `+why)
+	require.Contains(t, r.errors, "put both on the same gap, or write the whole path and leave trace out; everything else was measured and is written\n")
+	said := strings.Join(strings.Fields(r.out), " ")
+	require.Contains(t, said, "Seam: hood: This seam was not measured. No value, because between (1200.0, 0.0, 200.0)")
+	require.Contains(t, said, "hood, parallelism: no value (allowed: at most 1.00 mm), because the seam was not measured, as it could not be laid: undecided.")
+	require.Contains(t, said, `Its gap has no nominal from another seam, so that of the reference holds: seam "hood" was not measured, as it could not be laid.`)
+	require.NotContains(t, said, "door: no path")
+	seams, err := os.ReadFile(filepath.Join(out, "seams.csv"))
+	require.NoError(t, err)
+	require.Contains(t, string(seams), "\r\nhood,0,0,,,,,,,,,undecided,0,0,,,,,,,,2,,\""+why)
+	require.Regexp(t, `\r\ndoor,34,\d+,4\.`, string(seams))
+	paths, err := os.ReadFile(filepath.Join(out, "paths.csv"))
+	require.NoError(t, err)
+	require.NotContains(t, string(paths), "hood")
+	require.FileExists(t, filepath.Join(out, "seam-hood.png"))
+
+	r = shutcheck("inspect", file, "--out", out, "--json")
+	require.Equal(t, 65, r.status)
+	require.Contains(t, r.out, `"why": "`+why)
+	require.Contains(t, r.out, `"verdict": "undecided"`)
 }

@@ -74,7 +74,7 @@ func TestAPathTypedInReverseSwapsTheSides(t *testing.T) {
 		require.Equal(t, [2]int{1, len(s.Stations)}, [2]int{s.Sides[0].First, s.Sides[0].Last})
 		table, err := os.ReadFile(filepath.Join(out, "seams.csv"))
 		require.NoError(t, err)
-		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\"\r\n")
+		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\",\r\n")
 		require.True(t, slices.Contains(files(t, out), "seams-top.png"), "a scan alone has a picture of its seams: %v", files(t, out))
 	}
 }

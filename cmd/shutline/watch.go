@@ -11,9 +11,14 @@ import (
 
 // hold is how long our own code kept the drawing thread without a pause.
 type hold struct {
-	MS    float64 `json:"ms"`
-	Under string  `json:"under"` // our function that the toolkit called
-	In    string  `json:"in"`    // our innermost function, at most of the looks
+	MS float64 `json:"ms"`
+	// CPU is how long the thread was at work meanwhile, ms; 0: the system does not tell. On a busy machine it is
+	// kept waiting for longer than that, which is none of our code's.
+	CPU float64 `json:"cpu"`
+	// Toolkit is how much of MS was spent in the toolkit's own functions, called by ours.
+	Toolkit float64 `json:"toolkit"`
+	Under   string  `json:"under"` // our function that the toolkit called
+	In      string  `json:"in"`    // our innermost function, at most of the looks
 }
 
 const (
@@ -30,37 +35,52 @@ const (
 func watch(to io.Writer) {
 	out := json.NewEncoder(to)
 	buf := make([]byte, 1<<20)
-	var under string
-	var held, last = time.Duration(0), time.Now()
+	var now hold
+	last, worked := time.Now(), drawingTime()
 	seen := map[string]int{}
 	for range time.Tick(watchEvery) {
-		now := time.Now()
-		at, in := ourCode(buf[:runtime.Stack(buf, true)])
-		if at != under {
-			if under != "" && held >= watchLeast {
-				most := ""
+		t, w := time.Now(), drawingTime()
+		at := ourCode(buf[:runtime.Stack(buf, true)])
+		if at.outer != now.Under {
+			if now.Under != "" && now.MS >= ms(watchLeast) {
 				for f, n := range seen {
-					if n > seen[most] || n == seen[most] && f < most {
-						most = f
+					if n > seen[now.In] || n == seen[now.In] && f < now.In {
+						now.In = f
 					}
 				}
-				_ = out.Encode(hold{float64(held) / float64(time.Millisecond), under, most}) // a watch that cannot write stops nothing
+				_ = out.Encode(now) // a watch that cannot write stops nothing
 			}
-			under, held = at, watchEvery
+			now = hold{Under: at.outer}
 			clear(seen)
-		} else {
-			held += min(now.Sub(last), watchGap)
 		}
-		last = now
-		seen[in]++
+		passed := min(t.Sub(last), watchGap)
+		if now.MS == 0 {
+			passed = watchEvery
+		}
+		now.MS += ms(passed)
+		now.CPU += ms(min(w-worked, passed))
+		if at.toolkit {
+			now.Toolkit += ms(passed)
+		}
+		last, worked = t, w
+		seen[at.inner]++
 	}
 }
 
-// ourCode returns the outermost and the innermost of our functions that the toolkit's loop has called; "" where it is at none.
-func ourCode(stacks []byte) (outer, inner string) {
+func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+
+// place is what the drawing thread is at: the outermost and the innermost of our functions that the toolkit's loop has
+// called, "" where it is at none, and whether the innermost has called the toolkit.
+type place struct {
+	outer, inner string
+	toolkit      bool
+}
+
+// ourCode reads the drawing thread's place from the stacks of all goroutines.
+func ourCode(stacks []byte) (p place) {
 	begin := bytes.Index(stacks, []byte("goroutine 1 ["))
 	if begin < 0 {
-		return "", ""
+		return p
 	}
 	stack := stacks[begin:]
 	if end := bytes.Index(stack, []byte("\n\n")); end >= 0 {
@@ -68,20 +88,23 @@ func ourCode(stacks []byte) (outer, inner string) {
 	}
 	loop, _, found := bytes.Cut(stack, []byte("(*gLDriver).runGL"))
 	if !found {
-		return "", ""
+		return p
 	}
+	toolkit := false
 	for line := range bytes.Lines(loop) {
-		name, ok := strings.CutPrefix(string(bytes.TrimSpace(line)), "shutline/")
+		s := string(bytes.TrimSpace(line))
+		name, ok := strings.CutPrefix(s, "shutline/")
 		if !ok || strings.Contains(name, ".go:") {
+			toolkit = toolkit || strings.HasPrefix(s, "fyne.io/")
 			continue
 		}
 		if at := strings.LastIndexByte(name, '('); at > 0 {
 			name = name[:at]
 		}
-		if inner == "" {
-			inner = name
+		if p.inner == "" {
+			p.inner, p.toolkit = name, toolkit
 		}
-		outer = name
+		p.outer = name
 	}
-	return outer, inner
+	return p
 }

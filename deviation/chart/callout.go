@@ -80,18 +80,37 @@ func (s *sheet) callOuts(pic *shade.Picture, cam shade.Camera, list []CallOut, r
 		if where[i] >= 0 {
 			end := slots[where[i]].nearest(at[i])
 			s.line(at[i][0], at[i][1], end[0], end[1], 1.1, s.th.Ink)
+			s.takeLine(at[i], end)
 		}
+		s.take(at[i], 4)
 		s.dot(at[i][0], at[i][1], 3.4, s.th.Paper)
 		s.dot(at[i][0], at[i][1], 2.2, s.th.verdictColor(c.Verdict))
 	}
 	for i, c := range seen {
 		if where[i] >= 0 {
-			s.tag(c, s.within(slots[where[i]], s.labelWidth(c), slots[where[i]].nearest(at[i])))
+			b := s.within(slots[where[i]], s.labelWidth(c), slots[where[i]].nearest(at[i]))
+			s.tag(c, b)
+			s.taken = append(s.taken, b)
 			continue
 		}
+		s.taken = append(s.taken, slot{at[i][0], at[i][1] - s.px(16), at[i][0] + s.px(5) + s.width(small, bold, c.Label), at[i][1]})
 		s.text(at[i][0]+s.px(5), at[i][1]-s.px(4), small, bold, s.th.Ink, leftOf, c.Label)
 	}
 	return len(seen)
+}
+
+// take keeps labels of seams off a place, and takeLine off a line between two, by so many layout units.
+func (s *sheet) take(q [2]float64, room float64) {
+	r := s.px(room)
+	s.taken = append(s.taken, slot{q[0] - r, q[1] - r, q[0] + r, q[1] + r})
+}
+
+func (s *sheet) takeLine(a, b [2]float64) {
+	n := 1 + int(hypot(b[0]-a[0], b[1]-a[1])/s.px(4))
+	for i := range n + 1 {
+		t := float64(i) / float64(n)
+		s.take([2]float64{a[0] + float64(t*(b[0]-a[0])), a[1] + float64(t*(b[1]-a[1]))}, 2)
+	}
 }
 
 func (s *sheet) labelWidth(c CallOut) float64 {

@@ -11,8 +11,9 @@ import (
 // its deviation, as Heat does for the deviation; half is half the tolerance's
 // width in mm, beyond which nothing can be accepted, 0 for none.
 func Doubts(pic *shade.Picture, cam shade.Camera, ramp shade.Ramp, half float64, info HeatInfo, th Theme, scale float64) *image.RGBA {
-	s, left := heatFrame(pic, cam, &info, th, scale)
+	s, seams, left := heatFrame(pic, cam, &info, th, scale)
 	if left > 0 {
+		s.labelSeams(seams, true)
 		s.doubtPanel(left+s.px(16), ramp, half, info)
 	}
 	return s.img

@@ -61,7 +61,7 @@ func Heat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInfo, t
 }
 
 func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInfo, th Theme, scale float64) *sheet {
-	s, left := heatFrame(pic, cam, &info, th, scale)
+	s, seams, left := heatFrame(pic, cam, &info, th, scale)
 	if left <= 0 {
 		return s
 	}
@@ -70,20 +70,22 @@ func drawHeat(pic *shade.Picture, cam shade.Camera, sc shade.Scale, info HeatInf
 		line := Line{"places called out", count(s.callOuts(pic, cam, info.CallOuts, room)) + " of " + count(all)}
 		info.Lines = append([]Line{line}, info.Lines...)
 	}
+	s.labelSeams(seams, true)
 	s.heatPanel(left+s.px(16), sc, info)
 	return s
 }
 
 // heatFrame lays the seams, the title, the scale bar and the panel's ground over a
 // picture and adds to the lines how many stations are drawn; left is where the panel begins, 0 where the picture is too small for words.
-func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, scale float64) (s *sheet, left float64) {
+// The seams are still to be labelled, see labelSeams.
+func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, scale float64) (s *sheet, seams []drawnSeam, left float64) {
 	img := image.NewRGBA(pic.Image.Rect)
 	copy(img.Pix, pic.Image.Pix)
 	s = overSheet(img, th, scale)
 	if s.w < s.px(2*heatSide) || s.h < s.px(200) {
-		return s, 0
+		return s, nil, 0
 	}
-	shown, all := s.seams(pic, cam, info.Seams, info.Selected, true, true)
+	seams, shown, all := s.seams(pic, cam, info.Seams, info.Selected, true)
 	if all > 0 {
 		line := Line{"stations drawn", count(shown) + " of " + count(all)}
 		if shown < all {
@@ -102,7 +104,8 @@ func heatFrame(pic *shade.Picture, cam shade.Camera, info *HeatInfo, th Theme, s
 	if info.Mark != "" {
 		s.band(info.Mark, left)
 	}
-	return s, left
+	s.taken = append(s.taken, slot{0, 0, s.w, s.px(heatTop)}, slot{left, 0, s.w, s.h})
+	return s, seams, left
 }
 
 // band writes words in a coloured band across the foot and the head of a picture, left of the panel.
@@ -195,7 +198,9 @@ func (s *sheet) swatch(x, y float64) {
 // place. Stations whose outside faces away from the viewer or that lie behind the part are left out.
 // Sides A and B are marked; numbers: stations have theirs where there is room.
 func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, numbers bool, th Theme, scale float64) {
-	overSheet(img, th, scale).seams(pic, cam, seams, selected, false, numbers)
+	s := overSheet(img, th, scale)
+	list, _, _ := s.seams(pic, cam, seams, selected, false)
+	s.labelSeams(list, numbers)
 }
 
 // ScaleBar draws a bar of a round length in mm into the lower left corner of a picture, in place.

@@ -75,9 +75,70 @@ func TestHeatTextsStandApart(t *testing.T) {
 	}
 }
 
+// Two seams beside one another, one of them in short stretches, and call-outs between them: every text stands apart, no
+// station is covered, and each stretch says where it begins and ends.
+func TestLabelsOfStretchesStandApart(t *testing.T) {
+	m, mm, known := skin(240)
+	sc := shade.NewScale(verdict.Tolerance{Lo: -0.5, Hi: 0.5})
+	model := shade.NewModel(m, nil)
+	model.Paint(mm, known, sc)
+	at := func(row, col int) geom.Vec { return m.Vertices[row*241+col] }
+	var seams []*gapflush.Result
+	all := 0
+	for k, n := range []int{4, 3, 5, 4, 6, 5} {
+		r := seamOf(n)
+		r.Seam.Whole = "wing to door"
+		r.Seam.Name = "wing to door, " + count(100*k) + " to " + count(100*(k+1)) + " mm"
+		for i := range r.Stations {
+			st := &r.Stations[i]
+			all++
+			st.Index, st.P, st.U, st.A = all, at(20+7*all, 80), geom.Vec{Y: -1}, geom.Vec{X: 1}
+		}
+		seams = append(seams, r)
+	}
+	r := seamOf(27)
+	for i := range r.Stations {
+		r.Stations[i].P, r.Stations[i].U, r.Stations[i].A = at(20+7*i, 100), geom.Vec{Y: -1}, geom.Vec{X: 1}
+	}
+	seams = append(seams, r)
+	for name, c := range map[string]struct {
+		w, h  int
+		scale float64
+	}{"large": {2000, 1250, 2}, "small": {1000, 640, 1}} {
+		for _, view := range []string{"left", "three-quarter"} {
+			cam, ok := HeatCamera(view, model.Box(), c.w, c.h, c.scale)
+			require.True(t, ok)
+			pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), c.w, c.h, 0)
+			info := HeatInfo{Title: "t", View: view, Seams: seams, CallOuts: []CallOut{{At: at(60, 82), Label: "1", Text: "+2.10 mm"}, {At: at(150, 98), Label: "2", Text: "−1.70 mm"}}}
+			s := drawHeat(pic, cam, sc, info, Light(), c.scale)
+			keep(t, "stretches-"+name+"-"+view, s.img)
+			noOverlap(t, s)
+			said := map[string]int{}
+			for _, text := range s.texts {
+				said[text.text]++
+				for _, r := range seams {
+					for i := range r.Stations {
+						x, y, _ := cam.Project(r.Stations[i].P, c.w, c.h)
+						require.False(t, x > text.x0 && x < text.x1 && y > text.y0 && y < text.y1, "%s, %s: %q covers a station", name, view, text.text)
+					}
+				}
+			}
+			require.Equal(t, 2, said["A"], "one for each whole seam")
+			require.Equal(t, 1, said["wing to door, 0 to 100 mm"])
+			named := 0
+			for k := range 6 {
+				named += said[count(100*k)+" to "+count(100*(k+1))+" mm"]
+			}
+			if name == "large" {
+				require.Equal(t, 5, named, "%s: %v", view, said)
+			}
+		}
+	}
+}
+
 func TestHistogramSharesAreTheAreas(t *testing.T) {
 	tol := verdict.Tolerance{Lo: -0.5, Hi: 0.5}
-	axis := HistogramLayout(600, 170, 1, nil, tol, shade.NewScale(tol))
+	axis := HistogramLayout(600, 170, 1, tol, shade.NewScale(tol))
 	sh := sharesOf(axis, 21, []float64{0, 0.5, 0.51, -9, 9, math.NaN()}, []float64{4, 1, 1, 2, 2, 50}, tol)
 	require.InDelta(t, 0.5, sh.inside, 1e-12) // both limits belong to the tolerance
 	require.InDelta(t, 0.2, sh.below, 1e-12)

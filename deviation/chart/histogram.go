@@ -24,7 +24,7 @@ const (
 
 // HistogramLayout returns the axis Histogram draws with, for the same
 // arguments. It shows the colour scale with some room; the values do not move it.
-func HistogramLayout(w, h int, scale float64, values []float64, tol verdict.Tolerance, sc shade.Scale) HistogramAxis {
+func HistogramLayout(w, h int, scale float64, tol verdict.Tolerance, sc shade.Scale) HistogramAxis {
 	if !(scale > 0) {
 		scale = 1
 	}
@@ -121,7 +121,7 @@ func drawHistogram(w, h int, th Theme, scale float64, values, weights []float64,
 
 func wordedHistogram(w, h int, th Theme, scale float64, values, weights []float64, tol verdict.Tolerance, sc shade.Scale, words histogramWords) *sheet {
 	s := newSheet(w, h, th, scale)
-	axis := HistogramLayout(w, h, s.k, values, tol, sc)
+	axis := HistogramLayout(w, h, s.k, tol, sc)
 	top, bottom := s.px(histTop), s.h-s.px(histBottom)
 	if bottom-top < s.px(16) || axis.Right-axis.Left < s.px(80) {
 		return s

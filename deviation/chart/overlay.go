@@ -19,11 +19,11 @@ const hiddenSlack = 12
 
 // seams draws seams as lines with a mark per station. Stations that face away or lie behind
 // other parts are left out; where exact is set, every station
-// that is left gets its mark. It returns how many stations could be seen, of how many.
-func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact, numbers bool) (shown, all int) {
+// that is left gets its mark. It returns how they lie, for their labels, and how many stations could be seen, of how many.
+func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, exact bool) (list []drawnSeam, shown, all int) {
 	w, h := int(s.w), int(s.h)
 	if !(cam.Height > 0) || w == 0 || h == 0 {
-		return 0, 0
+		return nil, 0, 0
 	}
 	project := func(p geom.Vec) [2]float64 {
 		x, y, _ := cam.Project(p, w, h)
@@ -34,22 +34,22 @@ func (s *sheet) seams(pic *shade.Picture, cam shade.Camera, seams []*gapflush.Re
 		if r == nil {
 			continue
 		}
-		seen := make([]bool, len(r.Stations))
-		at := make([][2]float64, len(r.Stations))
+		d := drawnSeam{r: r, at: make([][2]float64, len(r.Stations)), seen: make([]bool, len(r.Stations)), project: project}
 		for i := range r.Stations {
 			st := &r.Stations[i]
-			at[i] = project(st.P)
-			seen[i] = (st.U == (geom.Vec{}) || st.U.Dot(back) > faceOn) && !pic.Hidden(st.P, hiddenSlack)
+			d.at[i] = project(st.P)
+			d.seen[i] = (st.U == (geom.Vec{}) || st.U.Dot(back) > faceOn) && !pic.Hidden(st.P, hiddenSlack)
 			all++
-			if seen[i] {
+			if d.seen[i] {
 				shown++
+				d.list = append(d.list, i)
 			}
 		}
-		s.seamLine(at, seen)
-		s.stationMarks(r, at, seen, selected, exact)
-		s.sideLetters(r, at, seen, project, numbers)
+		s.seamLine(d.at, d.seen)
+		s.stationMarks(r, d.at, d.seen, selected, exact)
+		list = append(list, d)
 	}
-	return shown, all
+	return list, shown, all
 }
 
 // seamLine joins the stations that are seen.

@@ -18,10 +18,11 @@ type SeamsInfo struct {
 // and B, for a scan without colours of deviation. The words stand where those of [Heat] stand.
 func Seams(pic *shade.Picture, cam shade.Camera, info SeamsInfo, th Theme, scale float64) *image.RGBA {
 	heat := HeatInfo{Title: info.Title, View: info.View, Seams: info.Seams}
-	s, left := heatFrame(pic, cam, &heat, th, scale)
+	s, seams, left := heatFrame(pic, cam, &heat, th, scale)
 	if left <= 0 {
 		return s.img
 	}
+	s.labelSeams(seams, true)
 	x := left + s.px(16)
 	c := &column{sheet: s, x: x, right: s.w - s.px(12), y: s.px(24)}
 	s.text(x, c.y, normal, bold, th.Ink, leftOf, "seams and their sides")

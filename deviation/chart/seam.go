@@ -80,7 +80,7 @@ func Seam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int) *im
 func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int) *sheet {
 	s := newSheet(w, h, th, scale)
 	if r == nil || len(r.Stations) == 0 {
-		s.text(s.w/2, s.h/2, normal, regular, th.Faint, middleOf, "no stations on this seam")
+		s.noStations(r)
 		return s
 	}
 	axis := SeamLayout(w, h, s.k, r)
@@ -109,6 +109,23 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, s.shorten(small, regular, sides, axis.Right-s.px(12)))
 	}
 	return s
+}
+
+// noStations says in the place of a chart that there is nothing to draw, and why.
+func (s *sheet) noStations(r *gapflush.Result) {
+	if r == nil || r.Unlaid == "" {
+		s.text(s.w/2, s.h/2, normal, regular, s.th.Faint, middleOf, "no stations on this seam")
+		return
+	}
+	s.seamHeader(r, -1, SeamAxis{Right: s.w - s.px(seamRight)})
+	y := s.px(15 + 24)
+	for _, line := range s.broken(normal, s.said("no value, because "+r.Unlaid), s.w-s.px(12+seamRight)) {
+		if y > s.h-s.px(4) {
+			return
+		}
+		s.text(s.px(12), y, normal, regular, s.th.Ink, leftOf, line)
+		y += s.px(17)
+	}
 }
 
 // track is one quantity along a seam.

@@ -23,7 +23,8 @@ type SectionInfo struct {
 // Section draws a cut to scale: the reference's curve grey, the scan's coloured,
 // and from the reference's curve whiskers that are the deviations, larger than
 // the part by the factor that the drawing names. Whiskers within the tolerance
-// and beyond it differ in colour, those beyond end in a bar.
+// and beyond it differ in colour, those beyond end in a bar. Arrows show which side of the curve is outside: whiskers on
+// that side are places that stand proud.
 func Section(w, h int, th Theme, scale float64, s *crosscut.Section, info SectionInfo) *image.RGBA {
 	return drawSection(w, h, th, scale, s, info).img
 }
@@ -403,8 +404,12 @@ func (s *sheet) sectionWords(p sectionPlane, cut *crosscut.Section, info Section
 	default:
 		key(s.th.Limit, 2.6, "reference")
 	}
+	if out := "outside"; x+s.px(26)+s.width(small, regular, out) <= s.w-s.px(8) {
+		s.outsideArrow(s.outsideMark([2]float64{x - s.px(outsideFrom), y - s.px(4)}, [2]float64{1, 0}))
+		x = s.text(x+s.px(26), y, small, regular, s.th.Ink, leftOf, out) + s.px(16)
+	}
 	if f.Measured > 0 {
-		key(s.th.Line, 0.9, "deviation, drawn × "+number(factor, max(0, -decade(factor*(1+1e-9)))))
+		key(s.th.Line, 0.9, "deviation, drawn × "+number(factor, max(0, -decade(factor*(1+1e-9))))+", + outward")
 		key(s.th.Bad, 1.2, "beyond "+signed(cut.Tolerance.Lo, 2)+" … "+signed(cut.Tolerance.Hi, 2)+" mm")
 		words = append(words, "mean "+signed(f.Mean, 2)+" mm", "RMS "+number(f.RMS, 2)+" mm",
 			"lowest "+signed(f.Lowest.V, 2)+" mm", "highest "+signed(f.Highest.V, 2)+" mm", "in tolerance "+number(100*f.InTolerance, 1)+" %")
@@ -429,6 +434,17 @@ func (s *sheet) sectionWords(p sectionPlane, cut *crosscut.Section, info Section
 // no curve, whisker or other label as far as that can be had.
 func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor float64) {
 	busy := s.sectionBusy(p, cut, factor)
+	arrows := s.outsideMarks(p, cut, busy)
+	for _, m := range arrows {
+		s.outsideArrow(m)
+		for k := range 9 { // labels leave it alone
+			t := float64(k) / 8
+			at := [2]float64{m.foot[0] + float64(t*(m.point[0]-m.foot[0])), m.foot[1] + float64(t*(m.point[1]-m.foot[1]))}
+			for range 5 {
+				busy = append(busy, at)
+			}
+		}
+	}
 	boxes, shown := s.insets(p, cut, busy)
 	put := func(at [2]float64, text string, c color.RGBA, w weight) {
 		box, ok := s.sectionLabel(p, at, text, c, w, busy, boxes)
@@ -454,6 +470,9 @@ func (s *sheet) sectionLabels(p sectionPlane, cut *crosscut.Section, factor floa
 			s.dot(b[0], b[1], 2.2, s.th.Second)
 		}
 		put(at, readingText(r), s.th.Second, bold)
+	}
+	if len(arrows) > 0 {
+		put(arrows[0].point, "outside", s.th.Accent, regular)
 	}
 	f := cut.Figures
 	if f.Lowest.OK {

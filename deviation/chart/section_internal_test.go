@@ -259,3 +259,54 @@ func TestASheetIsAsItsCut(t *testing.T) {
 	w, h := SectionSheet(nil, 2000, 1400, 2)
 	require.Equal(t, [2]int{2000, 1400}, [2]int{w, h})
 }
+
+// Arrows begin beside the curve and point away from the cylinder's axis, which is where the panel's outside is; a panel whose
+// faces are turned round has them the other way, as its deviations have. A scan alone has them too.
+func TestArrowsPointOutside(t *testing.T) {
+	s := newSheet(2000, 1400, Light(), 2)
+	for _, c := range []struct {
+		name  string
+		cut   *crosscut.Section
+		away  float64
+		least int
+	}{
+		{"vaulted", dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}}), 1, 2},
+		{"the plane seen from behind", dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: -1}}), 1, 2},
+		{"turned round", turned(dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}})), -1, 2},
+		{"alone", alone(dented(t, crosscut.Spec{Point: geom.Vec{Y: 150}, Normal: geom.Vec{Y: 1}})), 1, 2},
+	} {
+		p := s.sectionPlaneOf(c.cut)
+		marks := s.outsideMarks(p, c.cut, s.sectionBusy(p, c.cut, 1))
+		require.GreaterOrEqual(t, len(marks), c.least, c.name)
+		axis := p.at(crosscut.Point2{}) // the plane's point lies on the cylinder's axis
+		for _, m := range marks {
+			foot, point := hypot(m.foot[0]-axis[0], m.foot[1]-axis[1]), hypot(m.point[0]-axis[0], m.point[1]-axis[1])
+			require.InDelta(t, c.away*s.px(outsideLong-outsideFrom), point-foot, 1, c.name)
+			require.InDelta(t, 400*p.scale, foot, s.px(outsideFrom)+2.3*p.scale, c.name)
+		}
+		said := ""
+		for _, text := range drawSection(2000, 1400, Light(), 2, c.cut, SectionInfo{}).texts {
+			said += text.text + "\n"
+		}
+		require.Equal(t, 2, strings.Count(said, "outside\n"), "in the key and beside an arrow")
+	}
+}
+
+func turned(cut *crosscut.Section) *crosscut.Section {
+	for _, curves := range [][]crosscut.Curve{cut.Scan, cut.Reference} {
+		for i := range curves {
+			for k, o := range curves[i].Out {
+				curves[i].Out[k] = crosscut.Point2{H: -o.H, V: -o.V}
+			}
+		}
+	}
+	return cut
+}
+
+func alone(cut *crosscut.Section) *crosscut.Section {
+	cut.Reference, cut.HasReference, cut.Figures = nil, false, crosscut.Figures{}
+	for i := range cut.Scan {
+		cut.Scan[i].State, cut.Scan[i].Deviation = nil, nil
+	}
+	return cut
+}

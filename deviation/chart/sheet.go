@@ -19,6 +19,7 @@ type sheet struct {
 	k      float64
 	w, h   float64
 	texts  []written
+	taken  []slot // of a picture of the part: what labels of seams may not cover
 	buffer sfnt.Buffer
 }
 

@@ -133,7 +133,9 @@ func Find(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, o Options, progress
 	}
 	l := &looker{mesh: m, tree: tree, normals: o.Normals, threads: o.Threads}
 	if len(l.normals) != len(m.Vertices) {
-		l.normals = m.VertexNormals()
+		if l.normals, err = m.VertexNormalsWithin(ctx); err != nil {
+			return nil, err
+		}
 	}
 	for from := 0.2; ; {
 		l.reach = r.Reach

@@ -53,6 +53,45 @@ type StationChange struct {
 	StateBefore, StateAfterwards string
 }
 
+// ChanceOf weighs how many gaps and flushes of seams leave their U beside how many would where nothing has changed.
+func ChanceOf(seams []SeamChange, gaps, flushes bool) deviation.Chance {
+	of, changed := 0, 0
+	count := func(d deviation.Decision) {
+		if d != deviation.NotCompared {
+			of++
+		}
+		if d == deviation.Changed {
+			changed++
+		}
+	}
+	for _, s := range seams {
+		for _, st := range s.Stations {
+			if gaps {
+				count(st.GapDecision)
+			}
+			if flushes {
+				count(st.FlushDecision)
+			}
+		}
+	}
+	return deviation.ByChance(of, changed)
+}
+
+// chanceResult sets what differs by more than its U beside what would by chance, 5 % of it.
+type chanceResult struct {
+	Compared int `json:"compared"`
+	Changed  int `json:"changed"`
+	Expected num `json:"expected_by_chance"`
+	P        num `json:"probability_by_chance"` // of as many or more
+}
+
+func chanceOf(c deviation.Chance) *chanceResult {
+	if c.Of == 0 {
+		return nil
+	}
+	return &chanceResult{c.Of, c.Changed, num{c.Expected, mmDecimals, true}, num{c.P, mmDecimals, true}}
+}
+
 // Title names both results.
 func (c *Change) Title() string { return "From \"" + c.Titles[0] + "\" to \"" + c.Titles[1] + "\"" }
 
@@ -197,6 +236,7 @@ type changeResults struct {
 	Noise      [2]num              `json:"noise_mm"`
 	Surface    surfaceChange       `json:"surface"`
 	Seams      []seamChangeResult  `json:"seams"`
+	Stations   *chanceResult       `json:"stations,omitempty"` // gaps and flushes of all seams
 	Points     []pointChangeResult `json:"points,omitempty"`
 	Notes      []string            `json:"notes"`
 	Cautions   []string            `json:"cautions"`
@@ -222,6 +262,8 @@ type surfaceChange struct {
 type seamChangeResult struct {
 	Name     string                `json:"name"`
 	Why      string                `json:"why_not_compared,omitempty"`
+	Gaps     *chanceResult         `json:"gaps,omitempty"`
+	Flushes  *chanceResult         `json:"flushes,omitempty"`
 	Stations []stationChangeResult `json:"stations,omitempty"`
 }
 
@@ -266,7 +308,8 @@ func changeOf(c *Change, summary bool) *changeResults {
 		out.Surface.Regions = append(out.Surface.Regions, changedOf(k, &s.Regions.List[k], c.Samples.Mesh))
 	}
 	for _, seam := range c.Seams {
-		r := seamChangeResult{Name: seam.Name, Why: seam.Why}
+		one := []SeamChange{seam}
+		r := seamChangeResult{Name: seam.Name, Why: seam.Why, Gaps: chanceOf(ChanceOf(one, true, false)), Flushes: chanceOf(ChanceOf(one, false, true))}
 		for _, st := range seam.Stations {
 			if !summary {
 				r.Stations = append(r.Stations, stationChangeResult{st.Index, mm(st.Along), val(st.Gap), valU(st.Gap), st.GapDecision.String(), val(st.Flush), valU(st.Flush), st.FlushDecision.String()})
@@ -274,6 +317,7 @@ func changeOf(c *Change, summary bool) *changeResults {
 		}
 		out.Seams = append(out.Seams, r)
 	}
+	out.Stations = chanceOf(ChanceOf(c.Seams, true, true))
 	for k := range c.Points {
 		out.Points = append(out.Points, pointChangeOf(&c.Points[k]))
 	}
@@ -294,8 +338,14 @@ func (w *writer) differences(c *Change) error {
 		known[i] = s.Decision[i] != deviation.NotCompared
 	}
 	scale := shade.NewScale(verdict.Tolerance{Lo: -s.Limit, Hi: s.Limit})
-	model := shade.NewModel(c.Samples.Mesh, c.Samples.Normals)
-	model.Paint(s.Difference, known, scale)
+	model, err := soon(w.ctx, func() *shade.Model {
+		m := shade.NewModel(c.Samples.Mesh, c.Samples.Normals)
+		m.Paint(s.Difference, known, scale)
+		return m
+	})
+	if err != nil {
+		return err
+	}
 	called := changesCalled(c)
 	return w.drawViews(0.5, 0.95, "difference", model, c.Samples.Mesh.Bounds(), c.Views, len(called) > 0, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
 		info := changeInfo(c, view)

@@ -18,7 +18,7 @@ type Check struct {
 	Why      string            // when there is no number
 }
 
-const checkHeader = "seam,check,unit,value,U,limit_lo,limit_hi,from_mm,to_mm,verdict,k"
+const checkHeader = "seam,check,unit,value,U,limit_lo,limit_hi,from_mm,to_mm,verdict,k,why"
 
 func limit(v float64) num { return num{v, mmDecimals, !math.IsInf(v, 0)} }
 
@@ -27,7 +27,7 @@ func checkTable(r *Record) []byte {
 	for _, c := range r.Checks {
 		from, to := num{c.From, mmDecimals, c.Value.OK}, num{c.To, mmDecimals, c.Value.OK}
 		t.row(guarded(c.Seam), c.Kind, c.Unit, val(c.Value).String(), valU(c.Value).String(), limit(c.Limit.Lo).String(), limit(c.Limit.Hi).String(),
-			from.String(), to.String(), c.Verdict.String(), "2")
+			from.String(), to.String(), c.Verdict.String(), "2", guarded(c.Why))
 	}
 	return t.bytes()
 }

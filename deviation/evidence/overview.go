@@ -22,7 +22,10 @@ func (w *writer) overviews() error {
 	if len(views) == 0 {
 		return nil
 	}
-	model := shade.NewModel(w.r.Mesh, w.r.Normals)
+	model, err := soon(w.ctx, func() *shade.Model { return shade.NewModel(w.r.Mesh, w.r.Normals) })
+	if err != nil {
+		return err
+	}
 	own := !slices.ContainsFunc(w.r.Inputs, func(in Input) bool { return in.Role == "reference" })
 	return w.drawViews(0.4, 0.75, "seams", model, w.r.Mesh.Bounds(), views, false, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
 		return chart.Seams(pic, cam, chart.SeamsInfo{Title: titleOf(w.r), View: view, Seams: w.r.Seams, OwnFrame: own}, chart.Light(), pictureScale)

@@ -18,6 +18,7 @@ type Path struct {
 	Width    verdict.Value
 	Sure     float64 // 0 to 1, of found ones
 	SureWord string
+	Turned   bool // of traced ones: from the last point that was typed to the first
 }
 
 const pathHeader = "seam,point,x_mm,y_mm,z_mm,laid"
@@ -40,11 +41,12 @@ type pathResult struct {
 	Width  *num     `json:"gap_estimate_mm,omitempty"`
 	Sure   *num     `json:"sure,omitempty"`
 	Word   string   `json:"how_sure,omitempty"`
+	Turned bool     `json:"turned_round,omitempty"`
 	Points [][3]num `json:"points"`
 }
 
 func pathOf(p Path) pathResult {
-	out := pathResult{Seam: p.Seam, Laid: p.Laid, Length: mm(p.Length), Word: p.SureWord, Points: [][3]num{}}
+	out := pathResult{Seam: p.Seam, Laid: p.Laid, Length: mm(p.Length), Word: p.SureWord, Turned: p.Turned, Points: [][3]num{}}
 	if p.Laid != "typed" {
 		seen, width := num{p.Seen, 2, true}, val(p.Width)
 		out.Seen, out.Width = &seen, &width

@@ -62,8 +62,14 @@ func (w *writer) heats() error {
 		known[i] = state == deviation.Measured
 	}
 	scale := shade.NewScale(s.Tolerance)
-	model := shade.NewModel(w.r.Mesh, w.r.Normals)
-	model.Paint(s.Field.Deviation, known, scale)
+	model, err := soon(w.ctx, func() *shade.Model {
+		m := shade.NewModel(w.r.Mesh, w.r.Normals)
+		m.Paint(s.Field.Deviation, known, scale)
+		return m
+	})
+	if err != nil {
+		return err
+	}
 	if err := w.views(0.4, 0.6, "heat", model, func(pic *shade.Picture, cam shade.Camera, view string) *image.RGBA {
 		return chart.Heat(pic, cam, scale, heatInfo(w.r, view), chart.Light(), pictureScale)
 	}); err != nil {
@@ -100,8 +106,13 @@ func (w *writer) drawViews(from, to float64, name string, model *shade.Model, bo
 			return &WriteError{Path: name + "-" + view + ".png", Problem: fmt.Sprintf("there is no view %q; choose one of %v", view, shade.ViewNames())}
 		}
 		cam = roomFor(cam, heatWidth, heatHeight, labels)
-		pic := shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
-		if err := w.footed(name+"-"+view+".png", compose(pic, cam, view)); err != nil {
+		img, err := soon(w.ctx, func() *image.RGBA {
+			return compose(shade.RenderStill([]*shade.Model{model}, cam, shade.LightTheme(), heatWidth, heatHeight, w.o.Threads), cam, view)
+		})
+		if err != nil {
+			return err
+		}
+		if err := w.footed(name+"-"+view+".png", img); err != nil {
 			return err
 		}
 		w.o.Progress.Report(from + float64((to-from)*float64(k+1))/float64(len(views)))

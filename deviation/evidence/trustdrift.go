@@ -241,8 +241,14 @@ func (w *writer) whatIf() error {
 		known[i] = state == deviation.Measured
 	}
 	scale := shade.NewScale(s.Tolerance)
-	model := shade.NewModel(t.Mesh, t.Normals)
-	model.Paint(t.Field.Deviation, known, scale)
+	model, err := soon(w.ctx, func() *shade.Model {
+		m := shade.NewModel(t.Mesh, t.Normals)
+		m.Paint(t.Field.Deviation, known, scale)
+		return m
+	})
+	if err != nil {
+		return err
+	}
 	for _, view := range s.Views {
 		if err := w.ctx.Err(); err != nil {
 			return err
@@ -251,8 +257,14 @@ func (w *writer) whatIf() error {
 		if !ok {
 			continue // the view was refused for the measured surface already
 		}
-		pic := shade.RenderStill([]*shade.Model{model}, roomFor(cam, heatWidth, heatHeight, false), shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
-		if err := w.footed("heat-"+view+"-drift-taken-out.png", w.marked(pic, cam, scale, view)); err != nil {
+		img, err := soon(w.ctx, func() *image.RGBA {
+			pic := shade.RenderStill([]*shade.Model{model}, roomFor(cam, heatWidth, heatHeight, false), shade.LightTheme(), heatWidth, heatHeight, w.o.Threads)
+			return w.marked(pic, cam, scale, view)
+		})
+		if err != nil {
+			return err
+		}
+		if err := w.footed("heat-"+view+"-drift-taken-out.png", img); err != nil {
 			return err
 		}
 	}

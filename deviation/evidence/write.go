@@ -153,6 +153,12 @@ type runResult struct {
 	Go       string        `json:"go"`
 	Platform string        `json:"platform"`
 	Stages   []stageResult `json:"stages"`
+	Unlaid   []unlaidSeam  `json:"not_measured,omitempty"` // seams without a path
+}
+
+type unlaidSeam struct {
+	Seam string `json:"seam"`
+	Why  string `json:"why"`
 }
 
 type stageResult struct {
@@ -169,6 +175,11 @@ func runOf(r *Record) runResult {
 	}
 	for _, s := range r.Run.Stages {
 		out.Stages = append(out.Stages, stageResult{s.Name, num{s.Seconds, 3, true}})
+	}
+	for _, seam := range r.Seams {
+		if seam.Unlaid != "" {
+			out.Unlaid = append(out.Unlaid, unlaidSeam{seam.Seam.Name, noValue(seam)})
+		}
 	}
 	return out
 }
@@ -190,7 +201,7 @@ func (w *writer) file(name string, fill func(io.Writer) error) error {
 	if err != nil {
 		return cannot(filepath.Join(w.to, name), "cannot be written", err)
 	}
-	b := bufio.NewWriterSize(f, 1<<16)
+	b := bufio.NewWriterSize(stopping{f, w.ctx}, 1<<16)
 	err = fill(b)
 	if err == nil {
 		err = b.Flush()

@@ -73,6 +73,13 @@ func TestDemoJob(t *testing.T) {
 // inspection leaves to the reference, and adds it up.
 func (s *tally) addDemo(t *testing.T, size int, seed uint64, withReference bool) {
 	t.Helper()
+	s.addDemoEvery(t, size, seed, withReference, bodywork.StationEvery)
+}
+
+// addDemoEvery has stations that stand closer, an odd number where there is one usually, and adds those that stand
+// where these do.
+func (s *tally) addDemoEvery(t *testing.T, size int, seed uint64, withReference bool, every float64) {
+	t.Helper()
 	ctx := context.Background()
 	job, err := bodywork.Van(ctx, bodywork.Options{Size: size, Seed: seed}, nil)
 	require.NoError(t, err)
@@ -84,14 +91,33 @@ func (s *tally) addDemo(t *testing.T, size int, seed uint64, withReference bool)
 	}
 	for _, spec := range job.Seams {
 		seam := gapflush.DefaultSeam(spec.Name, spec.Path)
-		seam.Master = gapflush.Side(spec.Master)
+		seam.Master, seam.Every = gapflush.Side(spec.Master), every
 		r, err := gapflush.Measure(ctx, placed, ref, seam, gapflush.Settings{}, nil)
 		require.NoError(t, err)
-		for k := range r.Stations {
-			s.add(spec.Name, &r.Stations[k], &truth[k])
+		step := int(bodywork.StationEvery / every)
+		for k := step / 2; k < len(r.Stations); k += step {
+			tr := &truth[k/step]
+			require.InDelta(t, tr.Along, r.Stations[k].Along, 1e-6)
+			s.add(spec.Name, &r.Stations[k], tr)
 		}
-		truth = truth[len(r.Stations):]
+		truth = truth[gapflush.StationsOn(seam.Path, bodywork.StationEvery):]
 	}
+}
+
+// Stations that stand close together begin from those looked at first; each has a gap and a flush within U, or a state, as
+// those that stand apart have.
+func TestDemoWithStationsCloseTogether(t *testing.T) {
+	var apart, close tally
+	for _, seed := range []uint64{5, 6} {
+		apart.addDemo(t, 130_000, seed, seed == 5)
+		close.addDemoEvery(t, 130_000, seed, seed == 5, 1)
+	}
+	require.Empty(t, close.wrong)
+	require.GreaterOrEqual(t, float64(close.inGap), 0.9*float64(close.n))
+	require.GreaterOrEqual(t, float64(close.inFlush), 0.9*float64(close.m))
+	require.LessOrEqual(t, percentile(close.carried, .95), 0.20)
+	require.InDelta(t, apart.n, close.n, 0.05*float64(apart.n))
+	require.InDelta(t, apart.m, close.m, 0.05*float64(apart.m))
 }
 
 // Without a reference the faces' curvature is the seam's own and the radius what

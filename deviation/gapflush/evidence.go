@@ -12,6 +12,7 @@ import (
 type evidence struct {
 	vote  EdgeKind
 	voted bool  // the points tell one form from the others
+	sure  bool  // a roll that would be nearest was not left out of that for how little of it was seen
 	round shown // mm, radius of the roll, freed of what was assumed
 	sunk  shown // mm, with what was assumed of the radius
 	apart shown // mm, without
@@ -116,7 +117,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			forms[Round].wall = forms[form].wall // a flange runs on from a roll as a wall does from a corner
 		}
 	}
-	v.vote, v.voted = g.tell(&forms, kn.form[k], noise, o.spread)
+	v.vote, v.voted, v.sure = g.tell(&forms, kn.form[k], noise, o.spread)
 	return v
 }
 
@@ -198,7 +199,7 @@ func (g *rollFit) sunkBy(e *edge, r0, ur float64) (sunk, round shown) {
 // tell returns the form that an edge's points are nearest to, if they clearly are:
 // the stated one where none is nearer. Where a third of the points lies on no form,
 // as on what a fit cut off for its depth, or where they lie in few rows, they tell none.
-func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (EdgeKind, bool) {
+func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (vote EdgeKind, voted, sure bool) {
 	cut := 4 * max(noise, 0.02)
 	var sum [3]float64
 	n, astray := 0, 0
@@ -232,19 +233,31 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (E
 	g.other = down
 	slices.Sort(down)
 	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
-		return stated, false
+		return stated, false, false
 	}
-	best := stated
-	if stated != Round && forms[Round].seen < pastNose {
-		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells itself from them.
+	sure = true
+	best := nearest(forms, &sum, stated, n, noise)
+	if best == Round && stated != Round && forms[Round].seen < pastNose {
+		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells
+		// itself from them, and where this one is nearest all the same little is told.
+		roll := sum[Round]
 		sum[Round] = math.Inf(1)
+		best = nearest(forms, &sum, stated, n, noise)
+		sure = sum[best] < roll
 	}
+	return best, forms[best].found, sure
+}
+
+// nearest returns the form that n points are clearly nearest to by the sums of the squares of their distances, mm²: the stated one
+// where none is.
+func nearest(forms *[3]edge, sum *[3]float64, stated EdgeKind, n int, noise float64) EdgeKind {
+	best := stated
 	for k := range forms {
 		if forms[k].found && sum[k] < sum[best]/clearlyMore && sum[best] > clearlyMore*float64(n)*noise*noise {
 			best = EdgeKind(k)
 		}
 	}
-	return best, forms[best].found
+	return best
 }
 
 // off returns a point's distance from an edge of a form, face and wall included.

@@ -143,9 +143,11 @@ type Result struct {
 	Taper                         verdict.Value // mm per 100 mm
 	TaperVerdict, Verdict         verdict.Verdict
 	// Open: which seam of the scan was cut is not certain, so that nothing is decided; see [Result.LeaveOpen].
-	Open  bool
-	Notes []string
-	short string // the one of Notes about gaps that the reference gives no nominal of
+	Open bool
+	// Unlaid says why there was no path to measure along, and what to change; "" for a seam that was measured. See [NotMeasured].
+	Unlaid string
+	Notes  []string
+	short  string // the one of Notes about gaps that the reference gives no nominal of
 }
 
 // Settings that hold for a whole inspection; the zero value works.

@@ -56,34 +56,15 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	c := &cutter{patch: p, path: path, walked: j.walked, seam: &j.seam}
-	kn, err := j.before(ctx, c)
+	kn, first, err := j.look(ctx, c, progress.Part(0.4, 0.7))
 	if err != nil {
-		return nil, err
-	}
-	first, err := j.run(ctx, c, kn, nil, progress.Part(0.4, 0.7))
-	if err != nil {
-		return nil, err
-	}
-	if again, err := j.restate(ctx, c, first, kn); err != nil {
-		return nil, err
-	} else if again {
-		if first, err = j.run(ctx, c, kn, nil, nil); err != nil {
-			return nil, err
-		}
-	}
-	j.pool(first, kn, j.noteThinned(c, first, kn))
-	pitches(first, kn)
-	j.poolForms(first, kn)
-	j.poolGrazed(first, kn)
-	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
-	if err := j.poolShortArcs(ctx, c, first, kn); err != nil {
 		return nil, err
 	}
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err
 	}
-	if err := j.finish(ctx, c, raws); err != nil {
+	if err := j.finish(ctx, raws); err != nil {
 		return nil, err
 	}
 	progress.Report(1)
@@ -129,21 +110,25 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, before []raw, prog
 	workers := make([]worker, parallel.Threads(j.set.Threads))
 	err := parallel.Chunks(ctx, len(j.at), stationChunk, j.set.Threads, progress, func(w, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
-			hint := geom.Vec{}
-			if j.ref != nil && !c.reference && j.ref[i].outU {
-				hint = j.ref[i].frame.u
-			}
 			var prev *raw
 			if before != nil {
 				prev = &before[i]
 			}
-			out[i] = c.measure(&workers[w], j.at[i], kn[i], hint, prev)
+			out[i] = c.measure(&workers[w], j.at[i], kn[i], j.hint(c, i), prev)
 		}
 	})
 	if before == nil {
 		refuseTurned(out)
 	}
 	return out, err
+}
+
+// hint is where outside is at a station of a scan by the reference; the zero vector where that does not say.
+func (j *job) hint(c *cutter, i int) (outward geom.Vec) {
+	if j.ref != nil && !c.reference && j.ref[i].outU {
+		return j.ref[i].frame.u
+	}
+	return outward
 }
 
 // reference measures the stations on the reference: for nominals, radii and curvatures.

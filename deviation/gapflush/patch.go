@@ -111,6 +111,9 @@ func near(ctx context.Context, p *polyline, reach float64) (*cellSet, error) {
 			for y := -r; y <= r; y++ {
 				for z := -r; z <= r; z++ {
 					d := cell{c.x + x, c.y + y, c.z + z}
+					if cells.has(d) {
+						continue
+					}
 					lo := geom.Vec{X: float64(d.x), Y: float64(d.y), Z: float64(d.z)}.Scale(cellSize)
 					b := geom.Box{Lo: lo, Hi: lo.Add(geom.Vec{X: cellSize, Y: cellSize, Z: cellSize})}
 					// The step between the path's samples adds half a step at most.

@@ -11,31 +11,18 @@ const few = 3 // stations, the fewest whose agreement says something of a seam
 // they tell another than was stated.
 func (j *job) poolForms(first []raw, kn []known) {
 	for k := A; k <= B; k++ {
-		var votes [3]int
-		n, seen := 0, 0
-		for i := range first {
-			if first[i].seenA[k] && kn[i].weighed {
-				seen++
-			}
-			if v := &first[i].shows[k]; v.voted {
-				votes[v.vote]++
-				n++
-			}
-		}
-		stated, best := j.seam.Edges[k], j.seam.Edges[k]
-		for form := range votes {
-			// Webs make single stations look otherwise.
-			if votes[form] > votes[best] && votes[form]*3 >= n*2 && n*4 >= seen {
-				best = EdgeKind(form)
-			}
-		}
+		stated := j.seam.Edges[k]
+		best, votes, n := j.voted(first, kn, k)
 		if best == Sharp && stated == Chamfer && j.tooCoarseForFacets(first, k) {
 			continue
 		}
 		if best == stated {
 			continue
 		}
-		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes[best], n, formName[best])
+		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes, n, formName[best])
+		if stated == Round && j.seam.Radius[k] > 0 {
+			j.note("If side %s's edge is round, the radius stated, %.1f mm, does not fit what the scan shows: check it (radius).", sideName[k], j.seam.Radius[k])
+		}
 		for i := range kn {
 			kn[i].form[k] = best
 			if best == Round {
@@ -43,6 +30,38 @@ func (j *job) poolForms(first []raw, kn []known) {
 			}
 		}
 	}
+}
+
+// voted returns the form of an edge by the points of the stations that tell it, which is the stated one unless most tell
+// another; votes is how many of those n tell that. Where few are sure, those that are not count as well.
+func (j *job) voted(first []raw, kn []known, k Side) (best EdgeKind, votes, n int) {
+	all, n, seen := formVotes(first, kn, k, true)
+	if n*4 < seen {
+		all, n, seen = formVotes(first, kn, k, false)
+	}
+	best = j.seam.Edges[k]
+	for form := range all {
+		// Webs make single stations look otherwise.
+		if all[form] > all[best] && all[form]*3 >= n*2 && n*4 >= seen {
+			best = EdgeKind(form)
+		}
+	}
+	return best, all[best], n
+}
+
+// formVotes counts what form a side's edge has by the stations' points, how many of them say so, on demand the sure ones
+// alone, and how many were asked.
+func formVotes(first []raw, kn []known, k Side, sure bool) (votes [3]int, n, seen int) {
+	for i := range first {
+		if first[i].seenA[k] && kn[i].weighed {
+			seen++
+		}
+		if v := &first[i].shows[k]; v.voted && (v.sure || !sure) {
+			votes[v.vote]++
+			n++
+		}
+	}
+	return votes, n, seen
 }
 
 // leastFacet is the width, mm, of the narrowest chamfer that is still one.
@@ -184,6 +203,8 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
 		apart, apartU, _, m := pooledShown(first, kn, k, func(v *evidence) shown { return v.apart })
+		arc, seen := shownTo(first, kn, k)
+		silent := seen && len(zones) == 0 && kn[0].form[k] == Round && kn[0].thinned == 0 && arc < toNose
 		for i := range kn {
 			switch {
 			case kn[i].form[k] != Round:
@@ -206,6 +227,12 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 				// holds the whole of what was found, and half as much again.
 				kn[i].formU[k] = float64(0.75 * math.Abs(apart))
 			}
+			if silent {
+				kn[i].sunkU[k] = max(kn[i].sunkU[k], silentFilter(kn[i].pitch[k], kn[i].radius[k]))
+			}
+		}
+		if silent {
+			j.note("The scan has too little noise to tell by it whether it was smoothed, and too little of side %s's edge was seen to tell it there: the uncertainty holds what four passes over neighbouring points would have done.", sideName[k])
 		}
 	}
 	if !f.found {
@@ -216,4 +243,29 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	}
 	j.note("The scan's noise is alike at neighbouring points, as after smoothing, which rounds edges off: they were moved back by %.2f mm on side A and %.2f mm on side B, and the uncertainty holds what is not known of that.", kn[0].sunk[A], kn[0].sunk[B])
 	return true
+}
+
+// toNose is an arc, 85°, from which on a roll without noise shows by its shape whether it was smoothed.
+const toNose = 85 * math.Pi / 180
+
+// silentFilter is the standard uncertainty, mm, of a roll of whose filter nothing is known: four passes over the neighbours of points
+// a pitch apart move it by four times as much as one, none does not, and all between is as likely (JCGM 100:2008, 4.3.7).
+func silentFilter(pitch, r float64) float64 {
+	return 4 * filter{}.most(pitch, r) / math.Sqrt(3)
+}
+
+// shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are, 0 where no
+// roll was found; seen: that side's face was.
+func shownTo(first []raw, kn []known, k Side) (arc float64, seen bool) {
+	var arcs []float64
+	for i := range first {
+		if !kn[i].weighed || !first[i].seenA[k] {
+			continue
+		}
+		seen = true
+		if e := &first[i].side[k].edge; e.found && e.kind == Round {
+			arcs = append(arcs, e.seen)
+		}
+	}
+	return median(arcs), seen
 }

@@ -9,10 +9,12 @@ import (
 // picturePoints is the most points a station keeps for its picture.
 const picturePoints = 600
 
-// picture fills in the cut and the carried points.
-func (c *cutter) picture(w *worker, o *raw, st *Station) {
+// picture keeps the cut and the carried points; gathered: w holds those of the band already.
+func (c *cutter) picture(w *worker, o *raw, gathered bool) {
 	r := &o.frame
-	c.gatherWithin(w, r, c.seam.Band, c.seam.Window)
+	if !gathered || c.seam.Window > c.farthest() {
+		c.gatherWithin(w, r, c.seam.Band, c.seam.Window)
+	}
 	kept := w.kept[:0]
 	for _, p := range w.a {
 		if math.Abs(p.x) > c.seam.Band {
@@ -32,12 +34,12 @@ func (c *cutter) picture(w *worker, o *raw, st *Station) {
 	w.kept = kept
 	step := max((len(kept)+picturePoints-1)/picturePoints, 1)
 	if len(kept) > 0 {
-		st.Points = make([]Point2, 0, (len(kept)+step-1)/step)
+		o.points = make([]Point2, 0, (len(kept)+step-1)/step)
 	}
 	for i := 0; i < len(kept); i += step {
-		st.Points = append(st.Points, kept[i])
+		o.points = append(o.points, kept[i])
 	}
-	st.Profile = c.profile(w, r)
+	o.profile = c.profile(w, r)
 }
 
 // cutPiece is where a plane cuts one face.

@@ -10,7 +10,7 @@ import (
 )
 
 // finish turns what the scan shows into results and judges them.
-func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
+func (j *job) finish(ctx context.Context, raws []raw) error {
 	j.settle(raws)
 	expected := j.expected(raws)
 	shareCarry(raws)
@@ -26,14 +26,11 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	for i, u := range unnoticed(raws) {
 		raws[i].unnoticed = u
 	}
-	workers := make([]worker, parallel.Threads(j.set.Threads))
-	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(w, _, lo, hi int) {
+	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(_, _, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			o, st := &raws[i], &stations[i]
 			j.fill(o, st)
-			if o.outU {
-				c.picture(&workers[w], o, st)
-			}
+			st.Points, st.Profile = o.points, o.profile
 			j.nominals(i, st)
 			j.judge(st)
 		}

@@ -13,21 +13,33 @@ func (l line) at(x, y float64) float64 { return l.h0 + float64(l.m*y) + float64(
 const (
 	seedFar, seedNear = 20.0, 3.0 // mm on a side of P, where its skin is looked for
 	seedHeight        = 10.0      // mm above or below P
-	minSeeds          = 8
-	layerHeight       = 0.8  // mm, points of one skin, its slope taken out
-	layerShare        = 0.3  // of the seeds, the least a skin holds
-	lineReach         = 0.4  // mm off the line and still on the skin
-	facing            = 0.5  // cosine of 60°, the normals of an outer skin
-	onSkin            = 0.87 // cosine of 30°: a roll has left the skin here
-	gapReach          = 14.0 // mm from P, the farthest a skin's end is its edge
+	// leanHeight is the same for skins that the frame leans against, as it does beside wide rolls at different heights: under P
+	// such a skin carried on lies within seedHeight all the same.
+	leanHeight  = 22.0
+	minSeeds    = 8
+	layerHeight = 0.8  // mm, points of one skin, its slope taken out
+	layerShare  = 0.3  // of the seeds, the least a skin holds
+	lineReach   = 0.4  // mm off the line and still on the skin
+	facing      = 0.5  // cosine of 60°, the normals of an outer skin
+	onSkin      = 0.87 // cosine of 30°: a roll has left the skin here
+	gapReach    = 14.0 // mm from P, the farthest a skin's end is its edge
 )
 
 // findSkin finds the uppermost skin on a side in the slab |x| <= half.
 func (t *tracing) findSkin(pts []pt, half float64) (l line, ok bool) {
+	if l, ok = t.skinWithin(pts, half, seedHeight); !ok {
+		l, ok = t.skinWithin(pts, half, leanHeight)
+		ok = ok && math.Abs(l.h0) <= seedHeight
+	}
+	return l, ok
+}
+
+// skinWithin is findSkin by the points up to so many mm above or below P.
+func (t *tracing) skinWithin(pts []pt, half, height float64) (l line, ok bool) {
 	seeds, slopes := t.near[:0], t.vs[:0]
 	for i := range pts {
 		p := &pts[i]
-		if math.Abs(p.x) <= half && p.y >= -seedFar && p.y <= -seedNear && p.nh > facing && math.Abs(p.h) <= seedHeight {
+		if math.Abs(p.x) <= half && p.y >= -seedFar && p.y <= -seedNear && p.nh > facing && math.Abs(p.h) <= height {
 			seeds = append(seeds, *p)
 			slopes = append(slopes, -p.ny/p.nh)
 		}

@@ -32,7 +32,9 @@ type raw struct {
 
 	grazedU   [2]float64 // as known.grazedU
 	thinnedU  float64    // mm, standard uncertainty of a nose for what thinning leaves
-	unnoticed float64    // mm, by which a web may have moved a short arc of this station alone
+	points    []Point2   // for its picture, as Station.Points and Station.Profile
+	profile   [][]Point2
+	unnoticed float64 // mm, by which a web may have moved a short arc of this station alone
 }
 
 // worker holds one goroutine's scratch memory.
@@ -107,6 +109,9 @@ func (w *worker) side(k Side) []pt {
 // whether there is a seam at all is looked at last.
 func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *raw) raw {
 	o := c.fit(w, s, kn, hint, before)
+	if before != nil && !c.reference && o.outU {
+		c.picture(w, &o, before.traced)
+	}
 	c.place(&o, w, before != nil)
 	return o
 }

@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"math"
+	"regexp"
 	"strings"
 
 	"shutline/mesh/geom"
@@ -106,15 +107,18 @@ func (r *Result) Sides() []SideRun {
 // sideWords stand at the end of a name for the side of the vehicle that the whole seam is on.
 var sideWords = []string{"left", "right"}
 
+// stretchWords stand at the end of the name of a part of a seam: ", 0 to 300 mm".
+var stretchWords = regexp.MustCompile(`, [0-9.]+ to [0-9.]+ mm$`)
+
 // Panels returns what sides A and B are called: a seam named "wing to door" parts the wing from the door, and
 // one named "wing to door left" is the one on the left: both panels are that side's, and neither is called so.
-// ok is false where the name does not say.
+// A stretch's panels are those of the whole. ok is false where the name does not say.
 func (s *Seam) Panels() (sides [2]string, ok bool) {
 	name := s.Name
 	if s.Whole != "" {
 		name = s.Whole
 	}
-	sides[0], sides[1], ok = strings.Cut(name, " to ")
+	sides[0], sides[1], ok = strings.Cut(stretchWords.ReplaceAllString(name, ""), " to ")
 	sides[0], sides[1] = strings.TrimSpace(sides[0]), strings.TrimSpace(sides[1])
 	for _, word := range sideWords {
 		for _, end := range []string{" (" + word + ")", ", " + word, " " + word} {

@@ -61,12 +61,16 @@ func TestPanelsLeaveTheVehiclesSideOut(t *testing.T) {
 		"left wing to door":     {"left wing", "door"},
 		"lamp to upright":       {"lamp", "upright"},
 		"front door to quarter": {"front door", "quarter"},
+
+		"wing to door, 0 to 300 mm":          {"wing", "door"},
+		"wing to door left, 37.5 to 412 mm":  {"wing", "door"},
+		"wing to door (right), 0 to 99.9 mm": {"wing", "door"},
 	} {
 		got, ok := (&gapflush.Seam{Name: name}).Panels()
 		require.True(t, ok, name)
 		require.Equal(t, want, got, name)
 	}
-	for _, name := range []string{"pillar", "to door", "wing to ", " to left"} {
+	for _, name := range []string{"pillar", "to door", "wing to ", " to left", "pillar, 0 to 300 mm"} {
 		_, ok := (&gapflush.Seam{Name: name}).Panels()
 		require.False(t, ok, name)
 	}

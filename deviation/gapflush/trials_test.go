@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -72,6 +73,7 @@ func TestEveryKindOfSeam(t *testing.T) {
 		{"smoothed scan", "1 of the way, 1 passes, spacing 0.8, noise 0.03, radius 1.5", 1, true},
 		{"smoothed scan", "0.5 of the way, 1 passes, spacing 1.2, noise 0.03, radius 1.5", 1, true},
 		{"smoothed scan", "reference", 1, true},
+		{"smoothed scan", "without noise, seen to 70 degrees", 1, true},
 		{"edge of another form than stated", "round, stated sharp", 1, true},
 		{"edge of another form than stated", "round, stated chamfered", 1, true},
 		{"edge of another form than stated", "chamfered, stated round of 1.5 mm", 1, true},
@@ -80,6 +82,7 @@ func TestEveryKindOfSeam(t *testing.T) {
 		{"edge of another form than stated", "sharp, stated chamfered", 1, true},
 		{"radius stated wrong", "by -0.5 mm, seen to 60 degrees", 1, true},
 		{"radius stated wrong", "by +0.3 mm, seen to 180 degrees", 1, true},
+		{"radius stated wrong", "10 times too large", 1, true},
 	} {
 		t.Run(c.row+", "+c.kind, func(t *testing.T) {
 			trial := kindOf(t, c.row, c.kind).Make(1)
@@ -110,6 +113,27 @@ func TestEveryKindOfSeam(t *testing.T) {
 			require.Equal(t, c.noted, len(r.Notes) > 0, "%v", r.Notes)
 		})
 	}
+}
+
+// A radius that is far too large is no chamfer: what was stated and what the scan shows are told, and the seam is measured with the
+// latter. A true chamfer stated as round is told as one all the same.
+func TestARadiusFarTooLargeIsTold(t *testing.T) {
+	for _, c := range []struct {
+		kind   string
+		stated string
+	}{{"3 times too large", "4.5 mm"}, {"10 times too large", "15.0 mm"}} {
+		for seed := range uint64(3) {
+			r := tried(t, kindOf(t, "radius stated wrong", c.kind).Make(seed+1))
+			said := strings.Join(r.Notes, "\n")
+			require.NotContains(t, said, "chamfered", "%s, seed %d", c.kind, seed)
+			require.Regexp(t, c.stated, said)
+			require.Regexp(t, "(which is one of|has a radius of) 1\\.[456] mm", said)
+			require.Equal(t, len(r.Stations), r.Measured)
+		}
+	}
+	r := tried(t, kindOf(t, "edge of another form than stated", "chamfered, stated round of 1.5 mm").Make(1))
+	require.Contains(t, strings.Join(r.Notes, "\n"), "on a chamfered one: it was measured as that.")
+	require.Contains(t, strings.Join(r.Notes, "\n"), "the radius stated, 1.5 mm, does not fit what the scan shows: check it (radius).")
 }
 
 // Smoothing has a line of its own in the budget, and so has a form that does not fit.

@@ -20,6 +20,10 @@ const (
 	lipSeen = 0.3
 	// So far about a place, mm, the mean direction of the faces within 20 mm is the same to a degree.
 	outwardFor = 1.0
+	// A cut still shows where the gap's middle is when its place has moved by so much, mm, within it, or it has turned by
+	// no more than the cosine says, 1°: over the width of a gap of 5 mm it then lies 0.1 mm farther along.
+	looksFor  = 0.5
+	turnedFor = 0.99985
 )
 
 // Course is a path laid into the middle of a gap.
@@ -101,7 +105,7 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 	// Where the mean direction of the faces about each place was taken last.
 	asked := slices.Clone(c.Path)
 	begin := directions(c.Path)
-	told, has, err := someAsked(ctx, c.Path, threads, func(i int) (geom.Vec, bool) {
+	told, has, err := someAsked(ctx, c.Path, outwardEvery, threads, func(i int) (geom.Vec, bool) {
 		return g.outward(c.Path[i], c.Outward[i].AddScaled(-c.Outward[i].Dot(begin[i]), begin[i]).Unit()), true
 	})
 	if err != nil {
@@ -113,6 +117,7 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		}
 	}
 	defer func() { g.keep(lookers) }()
+	looks := make([]look, n)
 	for range passes {
 		c.Seen, c.Width = make([]bool, n), make([]float64, n)
 		along := directions(c.Path)
@@ -132,9 +137,10 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 				u = told[i]
 				u = u.AddScaled(-u.Dot(along[i]), along[i]).Unit()
 				out[i] = u
-				lips, ok, bridge := lookers[worker].look(c.Path[i], along[i], u)
-				bridged[i] = bridge
-				read[i], c.Seen[i] = lips, ok
+				if !looks[i].stands(c.Path[i], along[i], u) {
+					looks[i] = lookers[worker].at(c.Path[i], along[i], u)
+				}
+				read[i], c.Seen[i], bridged[i] = looks[i].lips, looks[i].ok, looks[i].bridged
 			}
 		})
 		if err != nil {
@@ -144,7 +150,8 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		for i, lips := range read {
 			width := lips[1].s - lips[0].s
 			if c.Seen[i] = c.Seen[i] && width > -1 && width < gapWidest; c.Seen[i] {
-				mid[i] = c.Path[i].AddScaled((lips[0].s+lips[1].s)/2, along[i].Cross(out[i])).AddScaled((lips[0].level+lips[1].level)/2, out[i])
+				l := &looks[i]
+				mid[i] = l.p.AddScaled((lips[0].s+lips[1].s)/2, l.f.Cross(l.u)).AddScaled((lips[0].level+lips[1].level)/2, l.u)
 				c.Width[i] = width
 				fell[i] = lips[0].deep > lipSeen && lips[1].deep > lipSeen
 			}
@@ -174,6 +181,23 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		c.Bridged = float64(bridges) / float64(n)
 	}
 	return c, ctx.Err()
+}
+
+// look is what was read of a gap at a place.
+type look struct {
+	p, f, u     geom.Vec
+	lips        [2]lip
+	ok, bridged bool
+}
+
+func (l *looker) at(p, f, u geom.Vec) look {
+	lips, ok, bridged := l.look(p, f, u)
+	return look{p, f, u, lips, ok, bridged}
+}
+
+// stands reports whether what was read there holds for a place at p as well.
+func (l *look) stands(p, f, u geom.Vec) bool {
+	return l.p.Dist(p) <= looksFor && l.f.Dot(f) >= turnedFor && l.u.Dot(u) >= turnedFor
 }
 
 // carry carries lips that were seen part of the way on to where their noses would

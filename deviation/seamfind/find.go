@@ -87,9 +87,13 @@ func (g *Ground) Find(ctx context.Context, s Settings, progress mesh.Progress) (
 
 // sights looks at the mesh from all sides.
 func (g *Ground) sights(ctx context.Context, threads int, progress mesh.Progress) ([]sight, error) {
-	list := facing(g.mesh, g.mesh.VertexNormals())
+	normals, err := g.mesh.VertexNormalsWithin(ctx)
+	if err != nil {
+		return nil, err
+	}
+	list := facing(ctx, g.mesh, normals)
 	seen := make([][]sight, len(list))
-	err := parallel.Chunks(ctx, len(list), 1, threads, progress, func(_, chunk, _, _ int) {
+	err = parallel.Chunks(ctx, len(list), 1, threads, progress, func(_, chunk, _, _ int) {
 		seen[chunk] = render(ctx, g.mesh, list[chunk], pixel).sights(ctx)
 	})
 	if err == nil {

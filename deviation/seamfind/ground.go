@@ -105,13 +105,13 @@ func (g *Ground) Outward(p geom.Vec) (u geom.Vec, ok bool) {
 	return u, u != geom.Vec{}
 }
 
-// someAsked returns a direction for every point of a path: those at least outwardEvery apart are asked, and the last, and
+// someAsked returns a direction for every point of a path: those at least every mm apart are asked, and the last, and
 // between two that have one it turns evenly, for a mean over 40 or 60 mm hardly changes from place to place. The error is ctx's.
-func someAsked(ctx context.Context, path []geom.Vec, threads int, ask func(i int) (geom.Vec, bool)) (out []geom.Vec, has []bool, err error) {
+func someAsked(ctx context.Context, path []geom.Vec, every float64, threads int, ask func(i int) (geom.Vec, bool)) (out []geom.Vec, has []bool, err error) {
 	out, has = make([]geom.Vec, len(path)), make([]bool, len(path))
 	var asked []int
 	for i, p := range path {
-		if n := len(asked); n == 0 || i == len(path)-1 || p.Dist(path[asked[n-1]]) >= outwardEvery {
+		if n := len(asked); n == 0 || i == len(path)-1 || p.Dist(path[asked[n-1]]) >= every {
 			asked = append(asked, i)
 		}
 	}
@@ -131,13 +131,14 @@ func someAsked(ctx context.Context, path []geom.Vec, threads int, ask func(i int
 	return out, has, err
 }
 
-// outwardEvery is how far apart, mm, the places of a path at least lie that are asked for the direction away from the body.
-const outwardEvery = 15.0
+// outwardEvery and roughlyEvery are how far apart, mm, the places of a path at least lie that are asked for the direction away from
+// the body: those from which stations' cuts are read, and those of a path that is to be moved yet, whose means reach farther.
+const outwardEvery, roughlyEvery = 15.0, 30.0
 
 // Outwards returns the directions away from the body at the points of a path; where a point has none it is
 // that of the point before, at the beginning first. The error is ctx's.
 func (g *Ground) Outwards(ctx context.Context, path []geom.Vec, first geom.Vec, threads int) ([]geom.Vec, error) {
-	out, has, err := someAsked(ctx, path, threads, func(i int) (geom.Vec, bool) { return g.Outward(path[i]) })
+	out, has, err := someAsked(ctx, path, roughlyEvery, threads, func(i int) (geom.Vec, bool) { return g.Outward(path[i]) })
 	for i := range out {
 		if !has[i] {
 			out[i] = first

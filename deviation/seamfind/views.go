@@ -45,12 +45,18 @@ func views() []view {
 	return list
 }
 
+// facesPerCheck are looked at between two looks at whether to stop.
+const facesPerCheck = 1 << 16
+
 // facing returns those views that enough of the mesh looks at.
-func facing(m *mesh.Mesh, normals []geom.Vec) []view {
+func facing(ctx context.Context, m *mesh.Mesh, normals []geom.Vec) []view {
 	all := views()
 	area := make([]float64, len(all))
 	total := 0.0
 	for f := range m.Faces {
+		if f%facesPerCheck == 0 && ctx.Err() != nil {
+			return nil // who asked sees why
+		}
 		t := m.Faces[f]
 		n := normals[t[0]].Add(normals[t[1]]).Add(normals[t[2]])
 		a := m.AreaNormal(uint32(f)).Norm()

@@ -23,17 +23,14 @@ const (
 )
 
 // dips looks for gaps in profiles across the path, in rows of places along it,
-// and returns those that all rows with a view of the place agree about.
-func dips(width, grid float64, rows []float64, height func(across, along float64) (float64, bool)) []dip {
+// and returns those that all rows with a view of the place agree about. profile sets heights that stand from some mm
+// across on, a grid apart, of a row.
+func dips(width, grid float64, rows []float64, profile func(heights []float64, from, along float64)) []dip {
 	var all [][]dip
+	heights := make([]float64, int(2*(width+besideTo)/grid)+1)
 	for _, f := range rows {
-		profile := sampled(int(2*(width+besideTo)/grid)+1, max(int(coarse/grid), 1), func(k int) float64 {
-			if h, ok := height(-width-besideTo+float64(grid*float64(k)), f); ok {
-				return h
-			}
-			return math.NaN()
-		})
-		all = append(all, dipsOf(profile, -width-besideTo, grid, width))
+		profile(heights, -width-besideTo, f)
+		all = append(all, dipsOf(heights, -width-besideTo, grid, width))
 	}
 	if len(all) == 1 {
 		return all[0]
@@ -68,35 +65,6 @@ func dips(width, grid float64, rows []float64, height func(across, along float64
 		}
 	}
 	return agreed
-}
-
-const (
-	// coarse is how far apart, mm, heights are looked at first: no gap is narrower.
-	coarse = 0.5
-	// even is by how much, mm, neighbours so far apart may differ and the skin between them runs straight:
-	// neither is then in a gap, or both are as deep.
-	even = 0.2
-)
-
-// sampled returns n heights, the first of stride ones each asked for and those between only where the
-// neighbours differ; elsewhere they lie on the straight line between these.
-func sampled(n, stride int, height func(k int) float64) []float64 {
-	profile := make([]float64, n)
-	for k := 0; k < n; k += stride {
-		profile[k] = height(k)
-	}
-	for k := 0; k < n; k++ {
-		from := k - k%stride
-		if from == k {
-			continue
-		}
-		if to := from + stride; to < n && math.Abs(profile[to]-profile[from]) <= even {
-			profile[k] = profile[from] + float64((profile[to]-profile[from])*float64(k-from)/float64(stride))
-		} else {
-			profile[k] = height(k)
-		}
-	}
-	return profile
 }
 
 // dipsOf finds the gaps of one profile whose heights stand at from + k*grid; NaN: nothing there.

@@ -158,15 +158,13 @@ func frames(line []place) (across []geom.Vec, along []geom.Vec) {
 func (g *Ground) snap(ctx context.Context, line []place, width, grid float64, rows []float64) {
 	side, along := frames(line)
 	found := make([][]dip, len(line))
-	finders := make([]*surface.Finder, parallel.Threads(g.Threads))
+	outlines := make([]outline, parallel.Threads(g.Threads))
 	err := parallel.Chunks(ctx, len(line), 1, g.Threads, nil, func(worker, i, _, _ int) {
-		if finders[worker] == nil {
-			finders[worker] = g.surface.NewFinder()
-		}
+		o := &outlines[worker]
+		o.on = g.surface
 		p := line[i]
-		cast := g.from(finders[worker], p.out, above, below)
-		found[i] = dips(width, grid, rows, func(a, f float64) (float64, bool) {
-			return cast(p.at.AddScaled(a, side[i]).AddScaled(f, along[i]))
+		found[i] = dips(width, grid, rows, func(heights []float64, from, f float64) {
+			o.heights(heights, p.at.AddScaled(f, along[i]), side[i], p.out, from, grid)
 		})
 	})
 	if err != nil {

@@ -161,7 +161,7 @@ func stitch(faces [][3]uint32, left, right []float64, l, r uint32) [][3]uint32 {
 }
 
 // columnsPerChunk keeps pieces of work small enough to stop within some 50 ms.
-const columnsPerChunk = 4
+const columnsPerChunk = 1
 
 // vertices calls sample for every sample of every column.
 func (t *tessellation) vertices(ctx context.Context, threads int, progress mesh.Progress, sample func(c *column, index, row int)) error {

@@ -316,6 +316,9 @@ func smoothedScans() (out []TrialKind) {
 		kind("two corners", func(o *JointOptions) { o.Edge, o.Spacing = [2]JointEdge{corner(), corner()}, 0.8 }, once),
 		kind("reference", same, once, drawn(usual())),
 		kind("seen to 60 degrees", func(o *JointOptions) { o.Edge[0].Seen, o.Edge[1].Seen = math.Pi/3, math.Pi/3 }, once),
+		kind("without noise, seen to 70 degrees", func(o *JointOptions) {
+			o.Edge[0].Seen, o.Edge[1].Seen, o.Noise, o.Spacing = 7*math.Pi/18, 7*math.Pi/18, 0, 0.6
+		}, once, once),
 		kind("noise stated", same, once, func(t *Trial, _ *Joint, _ uint64) { t.Noise = 0.03 }),
 		kind("faces of radius 700 mm", func(o *JointOptions) { o.Curvature = [2]float64{1 / 700.0, 1 / 700.0} }, once))
 }
@@ -369,6 +372,13 @@ func wrongRadii() (out []TrialKind) {
 		o := usual()
 		o.Edge = [2]JointEdge{hem(1.5 + off), hem(1.5 + off)}
 		out = append(out, kind(fmt.Sprintf("reference's by %+g mm", off), same, drawn(o)))
+	}
+	for _, times := range []float64{3, 10} { // a point that was left out
+		out = append(out, kind(fmt.Sprintf("%g times too large", times), same, func(t *Trial, _ *Joint, _ uint64) {
+			for k := range t.Radius {
+				t.Radius[k] *= times
+			}
+		}))
 	}
 	return out
 }

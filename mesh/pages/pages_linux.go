@@ -23,7 +23,10 @@ func NewScratch[T any](least, wanted int) Scratch[T] {
 			continue
 		}
 		_ = syscall.Madvise(b, syscall.MADV_HUGEPAGE) // advice only: without it the work takes longer
-		return Scratch[T]{unsafe.Slice((*T)(unsafe.Pointer(unsafe.SliceData(b))), n), b}
+		// What lies beyond the least is mostly never touched.
+		held := int64(least * size)
+		hold(held)
+		return Scratch[T]{unsafe.Slice((*T)(unsafe.Pointer(unsafe.SliceData(b))), n), b, held}
 	}
 	return Scratch[T]{Data: make([]T, least)}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"runtime"
 	"runtime/debug"
+	"sync"
 )
 
 // Room is memory that this process can still take.
@@ -39,8 +40,16 @@ func Left() (r Room, ok bool) {
 	return r, ok
 }
 
+// tight is what Tighten has set.
+var tight struct {
+	sync.Mutex
+	limit int64 // of the Go heap and what lies outside it together; 0: none
+	held  int64 // outside it, as working memory
+}
+
 // Tighten has the garbage of this process collected in time for the memory that is left, unless GOMEMLIMIT says otherwise: the
-// collector would else let the heap grow to twice what is in use, whether there is room for it or not.
+// collector would else let the heap grow to twice what is in use, whether there is room for it or not. Working memory
+// outside the heap counts as well while it is held.
 func Tighten() {
 	if own < math.MaxInt64 {
 		return
@@ -48,8 +57,28 @@ func Tighten() {
 	if left, ok := Left(); ok {
 		var m runtime.MemStats
 		runtime.ReadMemStats(&m)
-		used := int64(m.Sys - m.HeapIdle)
-		debug.SetMemoryLimit(used + left.Bytes/10*9)
+		tight.Lock()
+		defer tight.Unlock()
+		tight.limit = int64(m.Sys-m.HeapIdle) + tight.held + left.Bytes/100*usable
+		setLimit()
+	}
+}
+
+// usable is the share, in hundredths, of the memory that is left: the rest is the program's code, its files' pages and the system's own.
+const usable = 85
+
+// hold counts working memory outside the Go heap.
+func hold(bytes int64) {
+	tight.Lock()
+	defer tight.Unlock()
+	tight.held += bytes
+	setLimit()
+}
+
+// setLimit gives the heap what is left of the limit; tight is locked.
+func setLimit() {
+	if tight.limit > 0 {
+		debug.SetMemoryLimit(max(tight.limit-tight.held, 0))
 	}
 }
 

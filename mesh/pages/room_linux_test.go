@@ -1,8 +1,10 @@
 package pages
 
 import (
+	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -49,5 +51,25 @@ func TestWhatIsLeftIsKnownHere(t *testing.T) {
 	require.True(t, ok)
 	require.Positive(t, before.Bytes)
 	require.NotEmpty(t, before.Of)
+}
+
+// The heap's limit gives way to working memory outside it while that is held.
+func TestWorkingMemoryCountsBesideTheHeap(t *testing.T) {
+	t.Cleanup(func() {
+		tight.limit = 0
+		debug.SetMemoryLimit(math.MaxInt64)
+	})
+	const bytes = 64 << 20
+	early := NewScratch[byte](bytes, bytes)
+	require.Equal(t, int64(math.MaxInt64), debug.SetMemoryLimit(-1), "nothing is held to yet")
 	Tighten()
+	before := debug.SetMemoryLimit(-1)
+	require.Less(t, before, int64(math.MaxInt64))
+	more := NewScratch[byte](bytes, 2*bytes)
+	require.Equal(t, before-bytes, debug.SetMemoryLimit(-1), "what is never touched is not held")
+	early.Release()
+	require.Equal(t, before, debug.SetMemoryLimit(-1))
+	more.Release()
+	more.Release()
+	require.Equal(t, before+bytes, debug.SetMemoryLimit(-1))
 }

@@ -10,10 +10,12 @@ package pages
 type Scratch[T any] struct {
 	Data   []T
 	mapped []byte // what Data lies in when it is not on the Go heap
+	held   int64  // bytes of it that count as taken, outside the Go heap
 }
 
 // Release gives the memory back; Data must not be used afterwards.
 func (s *Scratch[T]) Release() {
 	unmap(s.mapped)
-	s.Data, s.mapped = nil, nil
+	hold(-s.held)
+	s.Data, s.mapped, s.held = nil, nil, 0
 }

@@ -54,8 +54,13 @@ func Examine(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, units []meshio.U
 		return e, ctx.Err()
 	}
 	e.Spacing = e.Health.MedianEdge
-	normals := m.VertexNormals()
-	e.Noise, e.HasNoise = Noise(m, normals)
+	normals, err := m.VertexNormalsWithin(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if e.Noise, e.HasNoise, err = Noise(ctx, m, normals); err != nil {
+		return nil, err
+	}
 	if tree == nil {
 		if tree, err = bvh.Build(ctx, m, threads, progress.Part(0.5, 0.7)); err != nil {
 			return nil, err

@@ -11,6 +11,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
+	"shutline/mesh/order"
 	"shutline/mesh/parallel"
 )
 
@@ -30,10 +31,15 @@ const (
 //
 // Based on: the umbrella operator, applied twice (Taubin 1995; Kobbelt et al. 1998); the
 // scale by the median absolute deviation is common practice.
-func Noise(m *mesh.Mesh, normals []geom.Vec) (float64, bool) {
+//
+// Without an error ok says whether there is one; the error is ctx's.
+func Noise(ctx context.Context, m *mesh.Mesh, normals []geom.Vec) (sigma float64, ok bool, err error) {
 	n := len(m.Vertices)
 	sum, count := make([]geom.Vec, n), make([]uint32, n)
-	for _, t := range m.Faces {
+	for f, t := range m.Faces {
+		if f%facesPerCheck == 0 && ctx.Err() != nil {
+			return 0, false, ctx.Err()
+		}
 		for k, v := range t {
 			// Around a closed fan every neighbour is met twice.
 			sum[v] = sum[v].Add(m.Vertices[t[(k+1)%3]]).Add(m.Vertices[t[(k+2)%3]])
@@ -47,7 +53,10 @@ func Noise(m *mesh.Mesh, normals []geom.Vec) (float64, bool) {
 		}
 	}
 	second := make([]float64, n)
-	for _, t := range m.Faces {
+	for f, t := range m.Faces {
+		if f%facesPerCheck == 0 && ctx.Err() != nil {
+			return 0, false, ctx.Err()
+		}
 		for k, v := range t {
 			second[v] += first[t[(k+1)%3]] + first[t[(k+2)%3]]
 		}
@@ -66,11 +75,13 @@ func Noise(m *mesh.Mesh, normals []geom.Vec) (float64, bool) {
 		}
 	}
 	if len(away) < fewest {
-		return 0, false
+		return 0, false, ctx.Err()
 	}
-	slices.Sort(away)
-	return madScale * away[len(away)/2] / math.Sqrt(umbrella2), true
+	return madScale * order.Nth(away, len(away)/2) / math.Sqrt(umbrella2), true, ctx.Err()
 }
+
+// facesPerCheck are looked at between two looks at whether to stop.
+const facesPerCheck = 1 << 16
 
 // Skins says how much of a mesh lies under a second skin of its own.
 type Skins struct {

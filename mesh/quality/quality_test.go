@@ -31,21 +31,21 @@ func TestNoiseComesOutAgain(t *testing.T) {
 	for _, m := range []*mesh.Mesh{bodywork.Plane(120, 120, 1.5), bodywork.SpherePatch(300, 0.3, 1.5), bodywork.CylinderPatch(150, 0.6, 200, 1.5)} {
 		for _, sigma := range []float64{0.03, 0.1} {
 			scan := noisy(m, sigma, 3)
-			got, ok := quality.Noise(scan, scan.VertexNormals())
+			got, ok, _ := quality.Noise(context.Background(), scan, scan.VertexNormals())
 			require.True(t, ok)
 			require.InEpsilon(t, sigma, got, 0.1)
 		}
 	}
 	// Without noise next to nothing is left on a sphere: the curvature is even.
 	m := bodywork.SpherePatch(300, 0.3, 1.5)
-	got, ok := quality.Noise(m, m.VertexNormals())
+	got, ok, _ := quality.Noise(context.Background(), m, m.VertexNormals())
 	require.True(t, ok)
 	require.Less(t, got, 0.0005)
 }
 
 func TestTooFewPointsGiveNoNoise(t *testing.T) {
 	m := bodywork.Plane(4, 4, 1)
-	_, ok := quality.Noise(m, m.VertexNormals())
+	_, ok, _ := quality.Noise(context.Background(), m, m.VertexNormals())
 	require.False(t, ok)
 }
 
@@ -62,7 +62,7 @@ func doubled(t *testing.T, m *mesh.Mesh) quality.Skins {
 	tree, err := bvh.Build(context.Background(), m, 0, nil)
 	require.NoError(t, err)
 	normals := m.VertexNormals()
-	noise, _ := quality.Noise(m, normals)
+	noise, _, _ := quality.Noise(context.Background(), m, normals)
 	s, err := quality.Doubled(context.Background(), m, normals, 1, noise, tree, 0, nil)
 	require.NoError(t, err)
 	return s
@@ -103,7 +103,7 @@ func TestWhatIsNoDoubledSkin(t *testing.T) {
 func TestVan(t *testing.T) {
 	job, err := bodywork.Van(context.Background(), bodywork.Options{Size: 100000, Seed: 4}, nil)
 	require.NoError(t, err)
-	sigma, ok := quality.Noise(job.Scan, job.Scan.VertexNormals())
+	sigma, ok, _ := quality.Noise(context.Background(), job.Scan, job.Scan.VertexNormals())
 	require.True(t, ok)
 	require.False(t, math.Abs(sigma-0.03) > 0.01, "noise %v", sigma)
 	require.Less(t, doubled(t, job.Scan).Share, 0.01)
