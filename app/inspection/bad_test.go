@@ -52,6 +52,7 @@ func TestBadFiles(t *testing.T) {
 		{"allowed beyond measure", okLen + "known = 9\nallowed = { a = 1e99 }\n", 7, 17, "length[0].allowed.a", "must be at most 1000 mm, not 1e+99"},
 		{"negative path", okScan + "travelled = -50000\n", 3, 13, "scan.travelled", "must be more than 0 mm"},
 		{"negative noise", okScan + "noise = -0.1\n", 3, 9, "scan.noise", "must not be negative"},
+		{"reach within the tolerance", okRef + "[surface]\nreach = 0.5\ntolerance = [-0.8, 0.8]\n", 6, 9, "surface.reach", "no more than the tolerance of 0.8 mm"},
 		{"negative reach", okRef + "[surface]\nreach = -1\n", 6, 9, "surface.reach", "more than 0 mm"},
 		{"zero spacing", okSeam + "every = 0\n", 5, 9, "seam[0].every", "more than 0 mm"},
 		{"too many stations", okSeam + "every = 1e-9\n", 5, 9, "seam[0].every", "more than 10000 stations; write a larger every"},

@@ -86,8 +86,10 @@ func anyInspection(t *rapid.T) *inspection.Inspection {
 		i.Place.Given = geom.RotationVector(anyPoint(t))
 		i.Place.Given.T = anyPoint(t)
 	}
-	i.Surface.Reach = rapid.Float64Range(1e-3, 1e3).Draw(t, "reach")
 	i.Surface.Tolerance = anyTolerance(t)
+	i.Surface.Reach = rapid.Float64Range(1e-3, 1e3).Filter(func(v float64) bool {
+		return v > max(math.Abs(i.Surface.Tolerance.Lo), math.Abs(i.Surface.Tolerance.Hi))
+	}).Draw(t, "reach")
 	i.Surface.Views = rapid.SliceOfNDistinct(rapid.SampledFrom(shade.ViewNames()), 0, 4, rapid.ID).Draw(t, "views")
 	for k := range rapid.IntRange(0, 3).Draw(t, "seams") {
 		i.Seams = append(i.Seams, anySeam(t, fmt.Sprintf("%s %d", anyName(t), k)))

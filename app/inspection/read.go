@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -279,6 +280,9 @@ func (r *reader) surface(v any, reference bool) Surface {
 	s.Tolerance = verdict.Tolerance{Lo: tol[0], Hi: tol[1]}
 	if !t.has("tolerance") {
 		t.fallback("tolerance", "[%s, %s] mm", number(-DefaultTolerance), number(DefaultTolerance))
+	}
+	if far := max(math.Abs(s.Tolerance.Lo), math.Abs(s.Tolerance.Hi)); s.Reach <= far {
+		r.fail(joined(t.path, "reach"), "is %s mm, no more than the tolerance of %s mm: what lies farther off gets no number, so nothing could be out of tolerance; write more than %s", number(s.Reach), number(far), number(far))
 	}
 	s.Share = t.number("share", 0)
 	switch {

@@ -150,7 +150,11 @@ func fragment(l *meshio.Loaded, drawing bool, list []foundSeam) string {
 		for _, p := range s.Path {
 			fmt.Fprintf(&t, "  [%s, %s, %s],\n", coordinate(p[0]), coordinate(p[1]), coordinate(p[2]))
 		}
-		t.WriteString("]\n# gap = { nominal = 4.0, tolerance = [-1.0, 1.0] }\n# flush = { nominal = 0.0, tolerance = [-0.75, 0.75] }\n")
+		t.WriteString("]\n")
+		if s.Gap != nil {
+			fmt.Fprintf(&t, "# gap = { nominal = %.1f, tolerance = [-1.0, 1.0] } # as wide as it was found: write what is wanted\n", *s.Gap)
+		}
+		t.WriteString("# flush = { nominal = 0.0, tolerance = [-0.75, 0.75] }\n")
 		block := t.String()
 		if s.Sure < seamfind.LikelyFrom {
 			block = "# " + strings.ReplaceAll(strings.TrimSuffix(block, "\n"), "\n", "\n# ") + "\n"

@@ -87,6 +87,13 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], begin[k], defaultRadiusU)
 		}
 	}
+	var apart [2]float64
+	for k := A; k <= B; k++ {
+		if d := math.Abs(j.seam.Radius[k] - pooled[k]); j.seam.Radius[k] > 0 && pooled[k] > 0 && j.seam.Edges[k] == Round && d > contradicts*math.Sqrt(inspectionRadiusU*inspectionRadiusU+referenceRadiusU*referenceRadiusU) {
+			apart[k] = d
+			j.note("The radius stated for side %s's edge, %.1f mm, is not the reference's, %.1f mm: where the points do not tell it, the uncertainty holds both. Mend what was stated (radius), or leave it out.", sideName[k], j.seam.Radius[k], pooled[k])
+		}
+	}
 	const enough = 64 // stations tell what a seam shares
 	step := (len(kn) + enough - 1) / enough
 	own := j.apart()
@@ -100,7 +107,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		for k := A; k <= B; k++ {
 			switch {
 			case j.seam.Radius[k] > 0:
-				kn[i].radius[k], kn[i].radiusU[k] = j.seam.Radius[k], inspectionRadiusU
+				kn[i].radius[k], kn[i].radiusU[k] = j.seam.Radius[k], max(inspectionRadiusU, apart[k]/2)
 			case j.ref != nil && shown[k][i] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = shown[k][i], referenceRadiusU
 			case pooled[k] > 0:

@@ -11,6 +11,7 @@ const (
 	webFrom   = 2 * math.Pi / 180   // from the shoulder on
 	webTo     = lastArc + leavesArc //
 	webReach  = 3.0                 // mm off the roll
+	cameBack  = 3                   // so many last points lie on or in the roll again where what is off it is no web
 	slabCount = 4                   // across the band, for what holds a part of it only
 )
 
@@ -117,6 +118,15 @@ func (g *rollFit) leaves(e *edge) bool {
 		for i, p := range s {
 			// One point alone may be a stray; the last one has none after it.
 			if p.res > cut && (i+1 == len(s) || s[i+1].res > cut/2) {
+				if came := s[max(i+1, len(s)-cameBack):]; len(came) == cameBack {
+					var res [cameBack]float64
+					for l := range came {
+						res[l] = came[l].res
+					}
+					if slices.Max(res[:]) < cut/2 {
+						break // a roll that is smaller than this one, or a crumb on it
+					}
+				}
 				from[k] = p.phi - leavesArc
 				break
 			}

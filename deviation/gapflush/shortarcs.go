@@ -47,7 +47,13 @@ func (j *job) poolShortArcs(ctx context.Context, c *cutter, first []raw, kn []kn
 		if !short[k] {
 			continue
 		}
-		off, u, n := pulled(again, kn, k)
+		off, u, n := pulled(again, kn, k, pulledBy)
+		if n == 0 || u > defaultRadiusU {
+			// A radius stated too large leaves a pattern of its own, for which every station is believed less.
+			if o, uo, m := pulled(again, kn, k, pulledFormally); m > 0 && o < -clearlyLess*uo {
+				off, u, n = o, uo, m
+			}
+		}
 		if n == 0 {
 			continue
 		}
@@ -60,7 +66,7 @@ func (j *job) poolShortArcs(ctx context.Context, c *cutter, first []raw, kn []kn
 				contradicted++
 			}
 			toward, both := reconciled(off, u, *ur)
-			*r += toward
+			*r = max(*r+toward, *r/4) // far off the pull is not even
 			*ur = max(both, min(shownRadiusU, *ur))
 		}
 		if contradicted*2 > len(kn) && (j.seam.Radius[k] > 0 || j.ref != nil) {
@@ -95,9 +101,25 @@ func reconciled(off, u, ur float64) (toward, both float64) {
 // uncertainty: along a seam made hems differ by as much (common practice, no source).
 const shownRadiusU = 0.05
 
+// clearlyLess is how many standard uncertainties a radius must be pulled toward less, by points of which a pattern was left, to be
+// less: a web and a filter pull it toward more.
+const clearlyLess = 4.0
+
+// pulledBy is the weight of a station's radius with what was assumed of it and without, 1/mm², ur being its uncertainty.
+func pulledBy(e *edge, ur float64) (with, data float64) {
+	with = 1 / (e.data[1][1] + float64(e.prior[1]*e.prior[1]))
+	return with, with - 1/float64(ur*ur)
+}
+
+// pulledFormally is the same by the scatter alone, whatever pattern the points follow.
+func pulledFormally(e *edge, ur float64) (with, data float64) {
+	with = 1 / float64(e.prior[1]*ur)
+	return with, with - 1/float64(ur*ur)
+}
+
 // pulled is by how much the points of all stations move the radius that was assumed, and
 // the standard uncertainty of that, and how many they are; none where they do not say.
-func pulled(again []raw, kn []known, k Side) (off, u float64, n int) {
+func pulled(again []raw, kn []known, k Side, weigh func(e *edge, ur float64) (with, data float64)) (off, u float64, n int) {
 	var d, weight []float64
 	shared := 0.0
 	sum := 0.0
@@ -120,8 +142,7 @@ func pulled(again []raw, kn []known, k Side) (off, u float64, n int) {
 		}
 		// The fit's radius is the mean of what was assumed and of what the points say, each
 		// by its weight: taken apart again.
-		with := 1 / (e.data[1][1] + float64(e.prior[1]*e.prior[1]))
-		data := with - 1/float64(kn[i].radiusU[k]*kn[i].radiusU[k])
+		with, data := weigh(e, kn[i].radiusU[k])
 		if !(data > 0) {
 			continue
 		}
