@@ -10,10 +10,10 @@ import (
 
 // need returns how far the other panel would have to move at a station to bring
 // a figure to its nominal, mm: positive is outward for a flush and away from the
-// master for a gap. It is the nominal less what was measured, with that one's U.
+// master for a gap. It is the nominal less what was measured, with both their U: a nominal that was measured elsewhere has one.
 func (f figure) need(s *gapflush.Station) verdict.Value {
 	x, nominal, _ := f(s)
-	return verdict.Value{V: nominal.V - x.V, U: x.U, OK: x.OK && nominal.OK}
+	return verdict.Value{V: nominal.V - x.V, U: math.Sqrt(float64(x.U*x.U) + float64(nominal.U*nominal.U)), OK: x.OK && nominal.OK}
 }
 
 // moves are what both ends of the other panel would have to do along a seam.
