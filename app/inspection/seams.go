@@ -65,7 +65,8 @@ func (r *reader) name(t table, byDefault string, names map[string]int, k int) st
 		r.fail(at, "must not be empty; leave it out for %q", byDefault)
 	}
 	if first, twice := names[name]; twice {
-		r.fail(at, "%q is also the name of number %d; give each its own name", name, first+1)
+		kind, _, _ := strings.Cut(t.path, "[")
+		r.fail(at, "%q is also the name of %s[%d]; give each its own name", name, kind, first)
 	}
 	names[name] = k
 	return name

@@ -64,7 +64,7 @@ func TestBadSections(t *testing.T) {
 		{"an angle of one", "point = [0,0,0]\nnormal = [1,0,0]\nangle = [ { between = [[0,0,0]] } ]\n", "write between ="},
 		{"an angle with itself", "point = [0,0,0]\nnormal = [1,0,0]\nangle = [ { between = [[0,1,0],[0,1,0]] } ]\n", "names one place twice"},
 		{"unknown", "point = [0,0,0]\nnormal = [1,0,0]\nmagnfy = 3\n", "magnify"},
-		{"two of one name", "name = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n[[section]]\nname = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n", "also the name of number 1"},
+		{"two of one name", "name = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n[[section]]\nname = \"a\"\npoint = [0,0,0]\nnormal = [1,0,0]\n", "also the name of section[0]"},
 	} {
 		_, err := inspection.Decode([]byte(okScan+"[[section]]\n"+c.file), "a.toml")
 		require.ErrorContains(t, err, c.says, c.name)
