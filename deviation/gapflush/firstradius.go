@@ -21,14 +21,15 @@ const (
 )
 
 // firstRadius returns, side by side, the radius from which the fits had best begin
-// where none is stated: the one whose roll holds the most points of some stations; n is how many tell it.
-func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2]float64, n [2]int, err error) {
+// where none is stated: the one whose roll holds the most points of some stations; n is how many tell it, and u the standard
+// uncertainty that one of them has of it. Only rolls of which at least an arc was seen, radians, count.
+func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool, arc float64) (r [2]float64, n [2]int, u [2]float64, err error) {
 	r = [2]float64{defaultRadius, defaultRadius}
 	if !unknown[A] && !unknown[B] {
-		return r, n, nil
+		return r, n, u, nil
 	}
 	looks := min(firstLooks, len(j.at))
-	type tried struct{ r, n [2]float64 }
+	type tried struct{ r, n, u [2]float64 }
 	found := make([]tried, looks*len(firstRadii))
 	workers := make([]worker, parallel.Threads(j.set.Threads))
 	err = parallel.Chunks(ctx, len(found), 1, j.set.Threads, nil, func(w, _, lo, hi int) {
@@ -43,8 +44,8 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2
 			}
 			o := c.fit(&workers[w], s, kn, geom.Vec{}, nil)
 			for k := A; k <= B; k++ {
-				if e := &o.side[k].edge; e.found && e.kind == Round && e.seen >= tellingArc && !e.sparse {
-					found[i].r[k], found[i].n[k] = e.r, float64(e.n)
+				if e := &o.side[k].edge; e.found && e.kind == Round && e.seen >= arc && !e.sparse {
+					found[i].r[k], found[i].n[k], found[i].u[k] = e.r, float64(e.n), math.Sqrt(e.data[1][1])
 				}
 			}
 		}
@@ -53,28 +54,62 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool) (r [2
 		if !unknown[k] {
 			continue
 		}
-		var sure []float64
+		var sure, own []float64
 		for look := range looks {
 			of := found[look*len(firstRadii) : (look+1)*len(firstRadii)]
 			most := 0.0
 			for i := range of {
 				most = math.Max(most, of[i].n[k])
 			}
-			best := math.Inf(1)
+			best, with := math.Inf(1), 0.0
 			for i := range of {
-				if of[i].n[k] > 0 && of[i].n[k] >= besideBest*most {
-					best = min(best, of[i].r[k])
+				if of[i].n[k] > 0 && of[i].n[k] >= besideBest*most && of[i].r[k] < best {
+					best, with = of[i].r[k], of[i].u[k]
 				}
 			}
 			if !math.IsInf(best, 1) {
-				sure = append(sure, best)
+				sure, own = append(sure, best), append(own, with)
 			}
 		}
 		if len(sure) > 0 {
-			r[k], n[k] = median(sure), len(sure)
+			r[k], n[k], u[k] = median(sure), len(sure), median(own)
 		}
 	}
-	return r, n, err
+	return r, n, u, err
+}
+
+// unlike is by what share, and unlikeLeast by how many mm at least, a radius that points show alone differs from the stated one
+// where that is not believed; smaller errors the fits find by themselves. It is to be out by clearlyUnlike standard uncertainties, too.
+const unlike, unlikeLeast, clearlyUnlike = 0.25, 0.3, 4.0
+
+// unlikeArc is how much of a roll must be seen to say that its radius is not the stated one: what less than tellingArc shows
+// is not known well, but may be far from that.
+const unlikeArc = 35 * math.Pi / 180
+
+// contradicted says which stated radii the points of some stations plainly contradict, and what they show instead. A radius that is
+// far off would bend the fits so much that they tell a web, a chamfer or nothing.
+func (j *job) contradicted(ctx context.Context, c *cutter) (is [2]bool, r, u [2]float64, err error) {
+	var stated [2]bool
+	for k := A; k <= B; k++ {
+		stated[k] = j.seam.Edges[k] == Round && j.seam.Radius[k] > 0
+	}
+	r, n, u, err := j.firstRadius(ctx, c, stated, unlikeArc)
+	for k := A; k <= B; k++ {
+		if !stated[k] || err != nil || n[k] < few {
+			continue
+		}
+		off := math.Abs(r[k] - j.seam.Radius[k])
+		is[k] = off > max(unlike*j.seam.Radius[k], unlikeLeast, clearlyUnlike*u[k])
+		if is[k] {
+			j.noteUnlike(k, r[k], n[k])
+		}
+	}
+	return is, r, u, err
+}
+
+// noteUnlike says that the radius stated is not the one that the points of n stations show.
+func (j *job) noteUnlike(k Side, r float64, n int) {
+	j.note("The radius stated for side %s's edge, %.1f mm, does not fit what the scan shows, which is one of %.1f mm by the points of %d stations: measured with that. Mend what was stated (radius).", sideName[k], j.seam.Radius[k], r, n)
 }
 
 // restate looks for the radius of edges of which a smaller one was stated than points lie apart, and hardly a station
@@ -102,7 +137,7 @@ func (j *job) restate(ctx context.Context, c *cutter, first []raw, kn []known) (
 	if !wrong[A] && !wrong[B] {
 		return false, nil
 	}
-	r, n, err := j.firstRadius(ctx, c, wrong)
+	r, n, _, err := j.firstRadius(ctx, c, wrong, tellingArc)
 	if err != nil {
 		return false, err
 	}

@@ -78,11 +78,18 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		unknown[k] = unknown[k] && len(r) == 0
 	}
 	shown := j.referenceRadii()
-	begin, _, err := j.firstRadius(ctx, c, unknown)
+	begin, _, _, err := j.firstRadius(ctx, c, unknown, tellingArc)
+	if err != nil {
+		return nil, err
+	}
+	is, other, otherU, err := j.contradicted(ctx, c)
 	if err != nil {
 		return nil, err
 	}
 	for k := A; k <= B; k++ {
+		if is[k] {
+			begin[k], j.seam.Radius[k] = other[k], 0
+		}
 		if unknown[k] {
 			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], begin[k], defaultRadiusU)
 		}
@@ -108,6 +115,8 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 			switch {
 			case j.seam.Radius[k] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = j.seam.Radius[k], max(inspectionRadiusU, apart[k]/2)
+			case is[k]:
+				kn[i].radius[k], kn[i].radiusU[k] = begin[k], max(defaultRadiusU, otherU[k])
 			case j.ref != nil && shown[k][i] > 0:
 				kn[i].radius[k], kn[i].radiusU[k] = shown[k][i], referenceRadiusU
 			case pooled[k] > 0:

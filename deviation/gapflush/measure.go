@@ -139,7 +139,7 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	}
 	c := &cutter{patch: p, path: j.path, walked: j.walked, seam: &j.seam, reference: true}
 	kn := make([]known, len(j.at))
-	first, _, err := j.firstRadius(ctx, c, j.unstated())
+	first, _, _, err := j.firstRadius(ctx, c, j.unstated(), tellingArc)
 	if err != nil {
 		return err
 	}

@@ -28,7 +28,7 @@ func (j *job) overstated(ctx context.Context, c *cutter, first []raw, kn []known
 	if !wrong[A] && !wrong[B] {
 		return first, nil
 	}
-	r, n, err := j.firstRadius(ctx, c, wrong)
+	r, n, _, err := j.firstRadius(ctx, c, wrong, tellingArc)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +60,7 @@ func (j *job) overstated(ctx context.Context, c *cutter, first []raw, kn []known
 		}
 		for k := A; k <= B; k++ {
 			if wrong[k] {
-				j.note("The radius stated for side %s's edge, %.1f mm, does not fit what the scan shows, which is one of %.1f mm by the points of %d stations: measured with that. Mend what was stated (radius).", sideName[k], j.seam.Radius[k], r[k], n[k])
+				j.noteUnlike(k, r[k], n[k])
 			}
 		}
 		copy(kn, with)

@@ -232,7 +232,7 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 			}
 		}
 		if silent {
-			j.note("The scan has too little noise to tell by it whether it was smoothed, and too little of side %s's edge was seen to tell it there: the uncertainty holds what four passes over neighbouring points would have done.", sideName[k])
+			j.note("The scan has too little noise to tell by it whether it was smoothed, and too little of side %s's edge was seen to tell it there: the uncertainty holds what six passes over neighbouring points would have done.", sideName[k])
 		}
 	}
 	if !f.found {
@@ -248,10 +248,10 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 // toNose is an arc, 85°, from which on a roll without noise shows by its shape whether it was smoothed.
 const toNose = 85 * math.Pi / 180
 
-// silentFilter is the standard uncertainty, mm, of a roll of whose filter nothing is known: four passes over the neighbours of points
-// a pitch apart move it by four times as much as one, none does not, and all between is as likely (JCGM 100:2008, 4.3.7).
+// silentFilter is the standard uncertainty, mm, of a roll of whose filter nothing is known: six passes over the neighbours of points
+// a pitch apart move it by six times as much as one, none does not, and all between is as likely (JCGM 100:2008, 4.3.7).
 func silentFilter(pitch, r float64) float64 {
-	return 4 * filter{}.most(pitch, r) / math.Sqrt(3)
+	return 6 * filter{}.most(pitch, r) / math.Sqrt(3)
 }
 
 // shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are, 0 where no
