@@ -32,6 +32,7 @@ func (j *job) look(ctx context.Context, c *cutter, progress mesh.Progress) ([]kn
 	}
 	some := *j
 	some.at, some.ref = nil, nil
+	some.seam.Every *= float64(step)
 	for i := step / 2; i < len(j.at); i += step {
 		some.at = append(some.at, j.at[i])
 		if j.ref != nil {

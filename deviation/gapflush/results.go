@@ -2,6 +2,7 @@ package gapflush
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"shutline/deviation/verdict"
@@ -129,6 +130,10 @@ func (j *job) fill(o *raw, st *Station) {
 	}
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
+	if u > mostU {
+		st.State, st.Why = NoFace, fmt.Sprintf("The points of this station hold its faces so weakly that the flush would be known to %.0f mm only.", u)
+		return
+	}
 	st.Flush, st.FlushBudget = value(g.flush, u), lb
 	_, u = budget(by, func(f *figures) float64 { return f.angle }, nil)
 	st.Angle = value(g.angle, u)
@@ -138,6 +143,10 @@ func (j *job) fill(o *raw, st *Station) {
 	fa, fb := o.side[A].edge.formRoom(), o.side[B].edge.formRoom()
 	form := BudgetLine{"form of the edges", math.Sqrt(float64(fa*fa) + float64(fb*fb))}
 	lb, u = budget(by, func(f *figures) float64 { return f.gap }, append(append(carriedU, form), j.further(g.gap, g.gap)...))
+	if u > mostU {
+		st.State, st.Why = NoseUnseen, fmt.Sprintf("The points of this station hold its edges so weakly that the gap would be known to %.0f mm only.", u)
+		return
+	}
 	st.Gap, st.GapBudget = value(g.gap, u), lb
 	e := f.along(&lines[m], &lines[1-m])
 	for i := range carriedU {
@@ -145,6 +154,9 @@ func (j *job) fill(o *raw, st *Station) {
 	}
 	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length, f.length)...)))
 }
+
+// mostU is an expanded uncertainty, mm, as wide as gaps are: a figure known no better says nothing.
+const mostU = 10.0
 
 // feelerU is the expanded uncertainty of the feeler. By how much the shortest
 // distance changes, the places it touches move along it; that they also move

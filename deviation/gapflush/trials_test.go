@@ -82,6 +82,9 @@ func TestEveryKindOfSeam(t *testing.T) {
 		{"edge of another form than stated", "sharp, stated chamfered", 1, true},
 		{"radius stated wrong", "by -0.5 mm, seen to 60 degrees", 1, true},
 		{"radius stated wrong", "by +0.3 mm, seen to 180 degrees", 1, true},
+		{"radius stated wrong", "3 mm, 2 times as large, seen to 50 degrees", 1, true},
+		{"radius stated wrong", "3 mm, 0.3 times as large, seen to 180 degrees", 1, true},
+		{"radius stated wrong", "2 mm, 1.7 times as large, seen to 56 degrees", 1, true},
 		{"radius stated wrong", "10 times too large", 1, true},
 	} {
 		t.Run(c.row+", "+c.kind, func(t *testing.T) {

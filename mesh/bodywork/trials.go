@@ -373,6 +373,14 @@ func wrongRadii() (out []TrialKind) {
 		o.Edge = [2]JointEdge{hem(1.5 + off), hem(1.5 + off)}
 		out = append(out, kind(fmt.Sprintf("reference's by %+g mm", off), same, drawn(o)))
 	}
+	for _, c := range []struct{ radius, times, seen float64 }{{3, 2, 50}, {3, 0.3, 180}, {2, 1.7, 56}} {
+		out = append(out, kind(fmt.Sprintf("%g mm, %g times as large, seen to %g degrees", c.radius, c.times, c.seen), func(o *JointOptions) {
+			for k := range o.Edge {
+				o.Edge[k] = JointEdge{Form: Round, Radius: c.radius, Seen: c.seen * math.Pi / 180}
+			}
+			o.Spacing, o.Gap = 0.8, 6
+		}, func(t *Trial, _ *Joint, _ uint64) { t.Radius[0] *= c.times }))
+	}
 	for _, times := range []float64{3, 10} { // a point that was left out
 		out = append(out, kind(fmt.Sprintf("%g times too large", times), same, func(t *Trial, _ *Joint, _ uint64) {
 			for k := range t.Radius {
