@@ -93,6 +93,9 @@ func (j *job) contradicted(ctx context.Context, c *cutter) (is [2]bool, r, u [2]
 	for k := A; k <= B; k++ {
 		stated[k] = j.seam.Edges[k] == Round && j.seam.Radius[k] > 0
 	}
+	if err = j.leaveShown(ctx, c, &stated); err != nil {
+		return is, r, u, err
+	}
 	r, n, u, err := j.firstRadius(ctx, c, stated, unlikeArc)
 	for k := A; k <= B; k++ {
 		if !stated[k] || err != nil || n[k] < few {
@@ -105,6 +108,49 @@ func (j *job) contradicted(ctx context.Context, c *cutter) (is [2]bool, r, u [2]
 		}
 	}
 	return is, r, u, err
+}
+
+const (
+	// shownBeside is by what share, and shownLeast by how many mm, a radius may differ from the stated one and be that.
+	shownBeside, shownLeast = 0.15, 0.2
+)
+
+// leaveShown takes those stated radii out of a list that most of some stations show when the fits begin from them and are free: there is no
+// need to look for others.
+func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool) error {
+	if !stated[A] && !stated[B] {
+		return nil
+	}
+	looks := min(firstLooks, len(j.at))
+	shown := make([][2]bool, looks)
+	workers := make([]worker, parallel.Threads(j.set.Threads))
+	err := parallel.Chunks(ctx, looks, 1, j.set.Threads, nil, func(w, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			kn := known{form: j.seam.Edges, noise: assumedNoise, radius: j.seam.Radius, radiusU: [2]float64{freeRadius, freeRadius}}
+			for k := A; k <= B; k++ {
+				if !stated[k] && !(kn.radius[k] > 0) {
+					kn.radius[k] = defaultRadius
+				}
+			}
+			o := c.fit(&workers[w], j.at[(2*i+1)*len(j.at)/(2*looks)], kn, geom.Vec{}, nil)
+			for k := A; k <= B; k++ {
+				e, r := &o.side[k].edge, j.seam.Radius[k]
+				shown[i][k] = e.found && e.kind == Round && !e.webbed && e.seen >= tellingArc && math.Abs(e.r-r) <= max(shownBeside*r, shownLeast)
+			}
+		}
+	})
+	for k := A; k <= B; k++ {
+		n := 0
+		for i := range shown {
+			if shown[i][k] {
+				n++
+			}
+		}
+		if 2*n > looks {
+			stated[k] = false
+		}
+	}
+	return err
 }
 
 // noteUnlike says that the radius stated is not the one that the points of n stations show.
