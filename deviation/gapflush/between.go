@@ -57,16 +57,6 @@ func (j *job) lookAtAll(ctx context.Context, c *cutter, progress mesh.Progress) 
 	if err != nil {
 		return nil, nil, err
 	}
-	if again, err := j.restate(ctx, c, first, kn); err != nil {
-		return nil, nil, err
-	} else if again {
-		if first, err = j.run(ctx, c, kn, nil, nil); err != nil {
-			return nil, nil, err
-		}
-	}
-	if first, err = j.overstated(ctx, c, first, kn); err != nil {
-		return nil, nil, err
-	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn)
 	j.poolForms(first, kn)
@@ -149,7 +139,7 @@ func (o *raw) movedAlong(along float64, p, outward geom.Vec) (to raw, ok bool) {
 		dy := now.s0 - cv.s0
 		// The skin leans against the new frame by as much more as that has turned.
 		skin := old.a.Scale(flip).AddScaled(o.lines[k].m, old.u)
-		m := skin.Dot(r.u) / (float64(flip) * skin.Dot(r.a))
+		m := skin.Dot(r.u) / (flip * skin.Dot(r.a))
 		to.lines[k] = line{h0: now.h0 - float64(m*now.s0), m: m, g: now.h1}
 		to.ends[k] = o.ends[k] + dy
 		to.side[k] = sideState{edge: o.side[k].edge, face: o.side[k].face}

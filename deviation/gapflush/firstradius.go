@@ -29,46 +29,28 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool, arc f
 		return r, n, u, nil
 	}
 	looks := min(firstLooks, len(j.at))
-	type tried struct{ r, n, u [2]float64 }
-	found := make([]tried, looks*len(firstRadii))
-	workers := make([]worker, parallel.Threads(j.set.Threads))
-	err = parallel.Chunks(ctx, len(found), 1, j.set.Threads, nil, func(w, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			s := j.at[(2*(i/len(firstRadii))+1)*len(j.at)/(2*looks)]
-			kn := known{form: j.seam.Edges, noise: assumedNoise}
-			for k := A; k <= B; k++ {
-				kn.radius[k], kn.radiusU[k] = firstRadii[i%len(firstRadii)], freeRadius
-				if !unknown[k] {
-					kn.radius[k], kn.radiusU[k] = j.seam.Radius[k], inspectionRadiusU
-				}
-			}
-			o := c.fit(&workers[w], s, kn, geom.Vec{}, nil)
-			for k := A; k <= B; k++ {
-				if e := &o.side[k].edge; e.found && e.kind == Round && e.seen >= arc && !e.sparse {
-					found[i].r[k], found[i].n[k], found[i].u[k] = e.r, float64(e.n), math.Sqrt(e.data[1][1])
-				}
-			}
-		}
-	})
+	edges, err := j.freely(ctx, c, unknown, len(firstRadii), func(_ Side, from int) float64 { return firstRadii[from] })
 	for k := A; k <= B && err == nil; k++ {
 		if !unknown[k] {
 			continue
 		}
 		var sure, own []float64
 		for look := range looks {
-			of := found[look*len(firstRadii) : (look+1)*len(firstRadii)]
-			most := 0.0
+			of := edges[look*len(firstRadii) : (look+1)*len(firstRadii)]
+			most := 0
 			for i := range of {
-				most = math.Max(most, of[i].n[k])
-			}
-			best, with := math.Inf(1), 0.0
-			for i := range of {
-				if of[i].n[k] > 0 && of[i].n[k] >= besideBest*most && of[i].r[k] < best {
-					best, with = of[i].r[k], of[i].u[k]
+				if of[i][k].tells(arc) {
+					most = max(most, of[i][k].n)
 				}
 			}
-			if !math.IsInf(best, 1) {
-				sure, own = append(sure, best), append(own, with)
+			var best *edge
+			for i := range of {
+				if e := &of[i][k]; e.tells(arc) && float64(e.n) >= besideBest*float64(most) && (best == nil || e.r < best.r) {
+					best = e
+				}
+			}
+			if best != nil {
+				sure, own = append(sure, best.r), append(own, math.Sqrt(best.data[1][1]))
 			}
 		}
 		if len(sure) > 0 {
@@ -76,6 +58,38 @@ func (j *job) firstRadius(ctx context.Context, c *cutter, unknown [2]bool, arc f
 		}
 	}
 	return r, n, u, err
+}
+
+// tells reports whether a free fit of an edge says its radius, at least an arc of it being seen.
+func (e *edge) tells(arc float64) bool {
+	return e.found && e.kind == Round && e.seen >= arc && !e.sparse
+}
+
+// freely fits the edges of firstLooks stations, the radii that are unknown being free, from so many beginnings each; those of a
+// station stand one after another.
+func (j *job) freely(ctx context.Context, c *cutter, unknown [2]bool, beginnings int, begin func(k Side, from int) float64) ([][2]edge, error) {
+	looks := min(firstLooks, len(j.at))
+	out := make([][2]edge, looks*beginnings)
+	workers := make([]worker, parallel.Threads(j.set.Threads))
+	err := parallel.Chunks(ctx, len(out), 1, j.set.Threads, nil, func(w, _, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			s := j.at[(2*(i/beginnings)+1)*len(j.at)/(2*looks)]
+			kn := known{form: j.seam.Edges, noise: assumedNoise}
+			for k := A; k <= B; k++ {
+				switch {
+				case unknown[k]:
+					kn.radius[k], kn.radiusU[k] = begin(k, i%beginnings), freeRadius
+				case j.seam.Radius[k] > 0:
+					kn.radius[k], kn.radiusU[k] = j.seam.Radius[k], inspectionRadiusU
+				default:
+					kn.radius[k], kn.radiusU[k] = defaultRadius, defaultRadiusU
+				}
+			}
+			o := c.fit(&workers[w], s, kn, geom.Vec{}, nil)
+			out[i] = [2]edge{o.side[A].edge, o.side[B].edge}
+		}
+	})
+	return out, err
 }
 
 // unlike is by what share, and unlikeLeast by how many mm at least, a radius that points show alone differs from the stated one
@@ -121,34 +135,15 @@ func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool) error 
 	if !stated[A] && !stated[B] {
 		return nil
 	}
-	looks := min(firstLooks, len(j.at))
-	shown := make([][2]bool, looks)
-	workers := make([]worker, parallel.Threads(j.set.Threads))
-	err := parallel.Chunks(ctx, looks, 1, j.set.Threads, nil, func(w, _, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			kn := known{form: j.seam.Edges, noise: assumedNoise, radius: j.seam.Radius, radiusU: [2]float64{freeRadius, freeRadius}}
-			for k := A; k <= B; k++ {
-				if !stated[k] && !(kn.radius[k] > 0) {
-					kn.radius[k] = defaultRadius
-				}
-			}
-			o := c.fit(&workers[w], j.at[(2*i+1)*len(j.at)/(2*looks)], kn, geom.Vec{}, nil)
-			for k := A; k <= B; k++ {
-				e, r := &o.side[k].edge, j.seam.Radius[k]
-				shown[i][k] = e.found && e.kind == Round && !e.webbed && e.seen >= tellingArc && math.Abs(e.r-r) <= max(shownBeside*r, shownLeast)
-			}
-		}
-	})
+	edges, err := j.freely(ctx, c, *stated, 1, func(k Side, _ int) float64 { return j.seam.Radius[k] })
 	for k := A; k <= B; k++ {
-		n := 0
-		for i := range shown {
-			if shown[i][k] {
+		n, r := 0, j.seam.Radius[k]
+		for i := range edges {
+			if e := &edges[i][k]; e.tells(tellingArc) && !e.webbed && math.Abs(e.r-r) <= max(shownBeside*r, shownLeast) {
 				n++
 			}
 		}
-		if 2*n > looks {
-			stated[k] = false
-		}
+		stated[k] = stated[k] && 2*n <= len(edges)
 	}
 	return err
 }
@@ -156,46 +151,4 @@ func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool) error 
 // noteUnlike says that the radius stated is not the one that the points of n stations show.
 func (j *job) noteUnlike(k Side, r float64, n int) {
 	j.note("The radius stated for side %s's edge, %.1f mm, does not fit what the scan shows, which is one of %.1f mm by the points of %d stations: measured with that. Mend what was stated (radius).", sideName[k], j.seam.Radius[k], r, n)
-}
-
-// restate looks for the radius of edges of which a smaller one was stated than points lie apart, and hardly a station
-// has such a roll: it would be too small to be seen. again says that there is another, to look at the scan with.
-func (j *job) restate(ctx context.Context, c *cutter, first []raw, kn []known) (again bool, err error) {
-	const hardly = 3 // of so many stations one
-	var wrong [2]bool
-	for k := A; k <= B; k++ {
-		if kn[0].form[k] != Round || !(j.seam.Radius[k] > 0) {
-			continue
-		}
-		var spread []float64
-		rolls := 0
-		for i := range first {
-			if !first[i].seenA[k] {
-				continue
-			}
-			spread = append(spread, first[i].spread)
-			if first[i].side[k].edge.found {
-				rolls++
-			}
-		}
-		wrong[k] = len(spread) > 0 && median(spread) > j.seam.Radius[k] && rolls*hardly < len(spread)
-	}
-	if !wrong[A] && !wrong[B] {
-		return false, nil
-	}
-	r, n, _, err := j.firstRadius(ctx, c, wrong, tellingArc)
-	if err != nil {
-		return false, err
-	}
-	for k := A; k <= B; k++ {
-		if !wrong[k] || n[k] < few {
-			continue
-		}
-		again = true
-		j.noteRadius(k, j.seam.Radius[k], r[k]-j.seam.Radius[k], n[k], "measured with that")
-		for i := range kn {
-			kn[i].radius[k], kn[i].radiusU[k] = r[k], defaultRadiusU
-		}
-	}
-	return again, nil
 }

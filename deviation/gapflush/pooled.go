@@ -226,6 +226,9 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 				// filter whose trace in the noise of few stations is not plain. Twice this
 				// holds the whole of what was found, and half as much again.
 				kn[i].formU[k] = float64(0.75 * math.Abs(apart))
+				if len(zones) == 0 {
+					kn[i].formU[k] *= 2 // without noise nothing tells by how many passes
+				}
 			}
 			if silent {
 				kn[i].sunkU[k] = max(kn[i].sunkU[k], silentFilter(kn[i].pitch[k], kn[i].radius[k]))

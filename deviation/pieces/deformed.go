@@ -65,16 +65,7 @@ func (g *graph) pairTies() (ties []*pairTie, chi2 float64, dof int) {
 		w := 1 / (float64(y.sigma*y.sigma) + float64(z.sigma*z.sigma))
 		off := p.Sub(q)
 		for axis := range 3 {
-			var n geom.Vec
-			switch axis {
-			case 0:
-				n.X = 1
-			case 1:
-				n.Y = 1
-			default:
-				n.Z = 1
-			}
-			j := row(p, n, g.centre)
+			j := row(p, axes[axis], g.centre)
 			for i := 3; i < 6; i++ {
 				j[i] /= g.lever
 			}

@@ -211,22 +211,16 @@ func (g *graph) round() ([]float64, *solution) {
 	return x, s
 }
 
+// axes are the directions along which a sight is off, each by itself.
+var axes = [3]geom.Vec{{X: 1}, {Y: 1}, {Z: 1}}
+
 // sightRow returns the columns and derivatives of one axis of a sight's error.
 func (g *graph) sightRow(node, point int, p geom.Vec, axis int) (column []int, value []float64) {
 	column, value = append(column, point+axis), append(value, -1)
 	if node < 0 {
 		return column, value
 	}
-	var n geom.Vec
-	switch axis {
-	case 0:
-		n.X = 1
-	case 1:
-		n.Y = 1
-	default:
-		n.Z = 1
-	}
-	j := row(p, n, g.centre)
+	j := row(p, axes[axis], g.centre)
 	for k := range 6 {
 		v := j[k]
 		if k >= 3 {
