@@ -14,9 +14,9 @@ import (
 const (
 	// lookApart is how far apart, mm, stations that are looked at first stand at most: an edge is followed in slabs that
 	// are as long, so that nothing lies between them that neither has seen.
-	lookApart = 2 * slabHalf
+	lookApart = 2 * slabStep
 	// lookLeast is how many of them say what a seam shares.
-	lookLeast = 64
+	lookLeast = 48
 )
 
 // lookStep is of how many stations one is looked at first.
