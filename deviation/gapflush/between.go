@@ -58,7 +58,7 @@ func (j *job) lookAtAll(ctx context.Context, c *cutter, progress mesh.Progress) 
 		return nil, nil, err
 	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
-	pitches(first, kn)
+	pitches(first, kn, j.stride())
 	j.poolForms(first, kn)
 	j.poolGrazed(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
@@ -95,7 +95,7 @@ func (j *job) between(ctx context.Context, c *cutter, some []known, seen []raw, 
 			first[i] = c.trace(&workers[w], j.at[i], kn[i], j.hint(c, i))
 		}
 	})
-	refuseTurned(first)
+	refuseTurned(first, j.stride())
 	return kn, first, err
 }
 
