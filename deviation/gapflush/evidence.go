@@ -235,7 +235,8 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
 		return stated, false, false
 	}
-	sure = true
+	// A roll that could not be fitted is not one that the points lie farther off.
+	sure = stated != Round || forms[Round].found
 	best := nearest(forms, &sum, stated, n, noise)
 	if best == Round && stated != Round && forms[Round].seen < pastNose {
 		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells
@@ -243,7 +244,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		roll := sum[Round]
 		sum[Round] = math.Inf(1)
 		best = nearest(forms, &sum, stated, n, noise)
-		sure = sum[best] < roll
+		sure = sure && sum[best] < roll
 	}
 	return best, forms[best].found, sure
 }
