@@ -16,6 +16,7 @@ type evidence struct {
 	round shown // mm, radius of the roll, freed of what was assumed
 	sunk  shown // mm, with what was assumed of the radius
 	apart shown // mm, without
+	quiet shown // mm, apart by what the points scatter, even if the noise assumed is more
 	// The radius of a roll that may lie under the face.
 	smoothedRound shown
 	assumed       float64 // mm, the radius assumed
@@ -99,6 +100,8 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			if arc >= sinkingArc {
 				v.sunk, v.smoothedRound = g.sunkBy(&rolled, kn.radius[k], kn.radiusU[k])
 				v.apart, _ = g.sunkBy(&rolled, kn.radius[k], freeRadius)
+				by := max(rolled.misses, leastNoise) / rolled.sigma
+				v.quiet = shown{v.apart.v, float64(by * by * v.apart.variance), v.apart.ok}
 			}
 		}
 	}
