@@ -21,6 +21,7 @@ type known struct {
 	sunk       [2]float64 // mm, by which smoothing drew the edges' rolls inward
 	sunkU      [2]float64
 	held       [2]bool    // the points are not believed about the radius
+	quiet      bool       // the scan has no noise that tells whether it was smoothed
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
 	thinned    float64    // by how many times as many points lie on faces as there are true ones; 0 counts as 1
 	grazedU    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
