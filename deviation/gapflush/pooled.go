@@ -277,6 +277,10 @@ const (
 	slides, slidBy = 12.0, 4.0
 )
 
+// bulging is an arc, 60°, below which the best circle's radius grows so much by a filter that the nose moves by more than the roll was
+// drawn inward: of 50° by 5 times as much, of 40° by 10 times.
+const bulging = 60 * math.Pi / 180
+
 // slid is the standard uncertainty, mm, of a roll's shoulder along the face for a filter that no noise tells: by how badly the
 // points lie on the roll, and by silentFilter at most.
 func (e *edge) slid(pitch, r float64) float64 {

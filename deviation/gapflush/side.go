@@ -287,6 +287,9 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 		s.sunkU /= max(sin, 0.3)
 		if kn.quiet {
 			s.slidU = s.edge.slid(kn.pitch[k], kn.radius[k])
+			if q := bulging / s.edge.seen; q > 1 {
+				s.sunkU *= q * math.Sqrt(q)
+			}
 		}
 	}
 	from := carryFrom
