@@ -47,6 +47,11 @@ func (c *command) inspect(a *arguments) (int, error) {
 		c.out.text(summary(o, dir, written(dir)))
 	}
 	if err := o.Unlaid(); err != nil { // told last, after all that was measured
+		if o.Verdict == verdict.DoesNotConform { // which no part that is missing could undo
+			c.progress.clear()
+			fmt.Fprintln(c.stderr, message(err, app.ExitInput))
+			return app.ExitDoesNotConform, nil
+		}
 		return 0, err
 	}
 	return statusOf(o.Verdict), nil
