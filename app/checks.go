@@ -3,6 +3,7 @@ package app
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/evidence"
@@ -77,11 +78,12 @@ const (
 )
 
 // slidingTaper is the steepest least-squares line of gap over every stretch of a length,
-// mm per 100 mm. Its U is the larger of what the stations' U and what the scatter about the
+// mm per 100 mm. A stretch begins or ends at a station and reaches beyond none of the two at the seam's ends; where
+// these are less than it apart, as they stand half a step in from the ends of a seam of about that length, all stations are the stretch. Its U is the larger of what the stations' U and what the scatter about the
 // line gives.
 func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	t := r.Seam.Taper
-	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm",
+	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm", Over: over,
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
 	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
 	if long := lengthOf(r.Seam.Path); long > 0 && over > long {
@@ -89,10 +91,10 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	}
 	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
-	for a := range r.Stations {
+	for _, from := range stretchesOf(r, over, slack) {
 		var s, g, u []float64
-		for b := a; b < len(r.Stations) && r.Stations[b].Along <= r.Stations[a].Along+over+slack; b++ {
-			if st := &r.Stations[b]; st.Gap.OK {
+		for b := range r.Stations {
+			if st := &r.Stations[b]; st.Gap.OK && st.Along >= from-slack && st.Along <= from+over+slack {
 				s, g, u = append(s, st.Along), append(g, st.Gap.V), append(u, st.Gap.U/2)
 			}
 		}
@@ -107,6 +109,27 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 		return noValue(c, "no stretch of %.6g mm holds %d stations with a gap over %.0f %% of it", over, leastInStretch, 100*leastOfStretch)
 	}
 	return worst.check
+}
+
+// stretchesOf returns where the stretches of a length begin, mm along, that begin or end at a station and lie between the first and
+// the last; the first alone where none does.
+func stretchesOf(r *gapflush.Result, over, slack float64) (list []float64) {
+	if len(r.Stations) == 0 {
+		return nil
+	}
+	first, last := r.Stations[0].Along, r.Stations[len(r.Stations)-1].Along
+	for k := range r.Stations {
+		for _, from := range [2]float64{r.Stations[k].Along, r.Stations[k].Along - over} {
+			if from >= first-slack && from+over <= last+slack {
+				list = append(list, from)
+			}
+		}
+	}
+	if len(list) == 0 {
+		return []float64{first}
+	}
+	slices.Sort(list)
+	return slices.CompactFunc(list, func(a, b float64) bool { return math.Abs(b-a) < slack })
 }
 
 // lineOf returns the slope of a least-squares line, per 100, with its expanded uncertainty; u are standard ones.

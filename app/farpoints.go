@@ -103,13 +103,13 @@ func (l *layer) noteAside(r *gapflush.Result, named map[int]bool) {
 	}
 	// on reports whether the path is on a gap where it comes to point n, or where it leaves it.
 	on := func(n, dir int) bool {
-		m := n + dir
-		if m < 0 || m >= len(path) {
+		const steps = 1.5 // of the stations, so that one of them stands there
+		if m := n + dir; m < 0 || m >= len(path) {
 			return false
 		}
 		for k := range r.Stations {
 			s := &r.Stations[k]
-			if s.State != gapflush.OffPath && float64(dir)*(s.Along-arc[n]) >= 0 && math.Abs(s.Along-arc[n]) <= math.Abs(arc[m]-arc[n])+r.Seam.Every {
+			if s.State != gapflush.OffPath && float64(dir)*(s.Along-arc[n]) >= 0 && math.Abs(s.Along-arc[n]) <= steps*r.Seam.Every {
 				return true
 			}
 		}
