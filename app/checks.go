@@ -9,6 +9,7 @@ import (
 	"shutline/deviation/evidence"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // SeamCheck is what a seam as a whole is held to besides its stations' tolerances.
@@ -86,8 +87,8 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm", Over: over,
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
 	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
-	if long := lengthOf(r.Seam.Path); long > 0 && over > long {
-		return noValue(c, "it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
+	if why := overLong(r.Seam.Path, over); why != "" {
+		return noValue(c, "%s", why)
 	}
 	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
@@ -109,6 +110,29 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 		return noValue(c, "no stretch of %.6g mm holds %d stations with a gap over %.0f %% of it", over, leastInStretch, 100*leastOfStretch)
 	}
 	return worst.check
+}
+
+// overLong says why a path holds no stretch of a length, mm; "" where it does.
+func overLong(path []geom.Vec, over float64) string {
+	if long := lengthOf(path); long > 0 && over > long {
+		return fmt.Sprintf("it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
+	}
+	return ""
+}
+
+// OverLong tells, before anything is measured, of seams with typed paths whose taper is asked for over more than they are long.
+func OverLong(i *inspection.Inspection) (list []string) {
+	for k, seam := range i.Seams {
+		for _, l := range i.Limits {
+			if l.Seam != seam.Name || l.TaperOver <= 0 || i.LayingOf(k) != inspection.Typed {
+				continue
+			}
+			if why := overLong(seam.Path, l.TaperOver); why != "" {
+				list = append(list, Sentence(badSeam(i, seam, "taper.over", why)))
+			}
+		}
+	}
+	return list
 }
 
 // stretchesOf returns where the stretches of a length begin, mm along, that begin or end at a station and lie between the first and

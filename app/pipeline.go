@@ -315,23 +315,17 @@ func (o *Outcome) Unlaid() error {
 		return nil
 	}
 	why = "no value, because " + why
-	more := func(n int, what string) {
-		switch {
-		case n == 1:
-			why += fmt.Sprintf("; one more %s has no value either", what)
-		case n > 1:
-			why += fmt.Sprintf("; %d more %ss have no value either", n, what)
-		}
+	switch more := seams - 1; {
+	case more == 1:
+		why += "; one more seam has no value either"
+	case more > 1:
+		why += fmt.Sprintf("; %d more seams have no value either", more)
 	}
-	if seams > 0 {
-		more(seams-1, "seam")
-		if len(lost) == 1 {
-			why += "; one section has no value either"
-		} else if len(lost) > 1 {
-			why += fmt.Sprintf("; %d sections have no value either", len(lost))
-		}
-	} else {
-		more(len(lost)-1, "section")
+	switch more := len(names) - max(seams, 1); {
+	case more == 1:
+		why += "; one more section has no value either"
+	case more > 1:
+		why += fmt.Sprintf("; %d more sections have no value either", more)
 	}
 	why += "; everything else was measured and is written"
 	if o.Verdict == verdict.DoesNotConform {
