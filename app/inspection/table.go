@@ -228,7 +228,7 @@ func formOf(path string, v any, n int) string {
 	case n == 3:
 		return "[x, y, z]"
 	}
-	return "[1, 0, 0, …], row by row"
+	return "[1, 0, 0, …]"
 }
 
 // numbers returns the n finite numbers of an array.

@@ -3,6 +3,7 @@ package gapflush
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"shutline/deviation/verdict"
 )
@@ -58,9 +59,9 @@ func (j *job) doubtNominal(name string, t Target, ref verdict.Value, pick func(*
 	}
 	own := ""
 	if ref.OK {
-		own = fmt.Sprintf(" (the reference's own is %.2f mm)", ref.V)
+		own = fmt.Sprintf(" (the reference's own is %s mm)", mm2(ref.V))
 	}
-	j.note("The %s nominal of %.2f mm is implausible beside what is measured, %.2f mm in the median%s: is it typed as it was meant, in mm, with its decimal point? By how much a panel must move is not told before that is settled.", name, n, m.V, own)
+	j.note("The %s nominal of %s mm is implausible beside what is measured, %s mm in the median%s: is it typed as it was meant, in mm, with its decimal point? By how much a panel must move is not told before that is settled.", name, mm2(n), mm2(m.V), own)
 	return true
 }
 
@@ -71,8 +72,11 @@ func (j *job) doubtTolerance(name string, t Target, nominal verdict.Value) {
 	n, lo, hi := nominal.V, t.Tolerance.Lo, t.Tolerance.Hi
 	switch {
 	case name == "gap" && n >= touching && n+lo <= 0:
-		j.note("The tolerance of the gap, %.2f to %.2f mm about %.2f mm, is implausible: panels that touch or overlap would conform. Is it typed as it was meant, in mm?", lo, hi, n)
+		j.note("The tolerance of the gap, %s to %s mm about %s mm, is implausible: panels that touch or overlap would conform. Is it typed as it was meant, in mm?", mm2(lo), mm2(hi), mm2(n))
 	case (hi-lo)/2 > wideHalf:
-		j.note("The tolerance of the %s, %.2f to %.2f mm about %.2f mm, is implausible: nearly anything would conform. Is it typed as it was meant, in mm?", name, lo, hi, n)
+		j.note("The tolerance of the %s, %s to %s mm about %s mm, is implausible: nearly anything would conform. Is it typed as it was meant, in mm?", name, mm2(lo), mm2(hi), mm2(n))
 	}
 }
+
+// mm2 writes a length in a sentence, with two decimals and the sign for minus.
+func mm2(v float64) string { return strings.ReplaceAll(fmt.Sprintf("%.2f", v), "-", "−") }

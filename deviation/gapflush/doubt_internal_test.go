@@ -31,8 +31,8 @@ func TestNominalsOutOfProportionAreDoubted(t *testing.T) {
 		"a variant 2 mm wider":           {6, 4.2, 4, false, off(1), false, ""},
 		"meant to touch":                 {0, 3, 0, false, off(1), false, ""},
 		"a wing 6 mm proud":              {0, 6, 0, true, off(0.75), false, ""},
-		"a tolerance of 10 for 1.0":      {4, 4.1, 4, false, off(10), false, "The tolerance of the gap, -10.00 to 10.00 mm about 4.00 mm, is implausible: panels that touch or overlap would conform."},
-		"a flush tolerance of 7.5":       {0, 0.1, 0, true, off(7.5), false, "The tolerance of the flush, -7.50 to 7.50 mm about 0.00 mm, is implausible: nearly anything would conform."},
+		"a tolerance of 10 for 1.0":      {4, 4.1, 4, false, off(10), false, "The tolerance of the gap, −10.00 to 10.00 mm about 4.00 mm, is implausible: panels that touch or overlap would conform."},
+		"a flush tolerance of 7.5":       {0, 0.1, 0, true, off(7.5), false, "The tolerance of the flush, −7.50 to 7.50 mm about 0.00 mm, is implausible: nearly anything would conform."},
 	} {
 		j := &job{seam: DefaultSeam("s", nil), result: &Result{}}
 		target := Target{Nominal: c.nominal, HasNominal: true, Tolerance: c.tolerance, Judged: true}
