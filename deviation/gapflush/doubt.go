@@ -50,7 +50,7 @@ func (j *job) doubtNominal(name string, t Target, ref verdict.Value, pick func(*
 	n, width := t.Nominal, t.Tolerance.Hi-t.Tolerance.Lo
 	wanted := n // a tolerance that does not hold its nominal is aimed at by its middle
 	if t.Tolerance.Lo > 0 || t.Tolerance.Hi < 0 {
-		wanted += (t.Tolerance.Lo + t.Tolerance.Hi) / 2
+		wanted += float64((t.Tolerance.Lo + t.Tolerance.Hi) / 2)
 	}
 	slipped := name == "gap" && wanted > 0 && m.V >= slipFrom*wanted && m.V <= slipTo*wanted
 	beside := ref.OK && math.Abs(wanted-ref.V) > max(offReference, 2*width) && math.Abs(m.V-ref.V) < math.Abs(m.V-wanted)

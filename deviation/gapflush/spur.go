@@ -30,7 +30,7 @@ func (p *polyline) spurs() (list []spur) {
 		d := p.pts[n].Sub(a)
 		on := d.Dot(f)
 		aside := d.AddScaled(-on, f).Norm()
-		if aside > max(apart, spurFrom) && math.Abs(on-apart/2) <= apart {
+		if aside > max(apart, spurFrom) && math.Abs(on-float64(apart/2)) <= apart {
 			list = append(list, spur{p.arc[n-1], p.arc[n+1], f})
 			n++ // the next point is the end of this one
 		}
