@@ -3,11 +3,13 @@ package app
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/evidence"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh/geom"
 )
 
 // SeamCheck is what a seam as a whole is held to besides its stations' tolerances.
@@ -77,22 +79,23 @@ const (
 )
 
 // slidingTaper is the steepest least-squares line of gap over every stretch of a length,
-// mm per 100 mm. Its U is the larger of what the stations' U and what the scatter about the
+// mm per 100 mm. A stretch begins or ends at a station and reaches beyond none of the two at the seam's ends; where
+// these are less than it apart, as they stand half a step in from the ends of a seam of about that length, all stations are the stretch. Its U is the larger of what the stations' U and what the scatter about the
 // line gives.
 func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 	t := r.Seam.Taper
-	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm",
+	c := SeamCheck{Seam: r.Seam.Name, Kind: fmt.Sprintf("taper over %.6g mm", over), Unit: "mm per 100 mm", Over: over,
 		Limit: verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}}
 	middle := float64((c.Limit.Lo + c.Limit.Hi) / 2)
-	if long := lengthOf(r.Seam.Path); long > 0 && over > long {
-		return noValue(c, "it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
+	if why := overLong(r.Seam.Path, over); why != "" {
+		return noValue(c, "%s", why)
 	}
 	worst := worstOf{check: c}
 	const slack = 1e-6 // mm, so that rounding does not leave a station out
-	for a := range r.Stations {
+	for _, from := range stretchesOf(r, over, slack) {
 		var s, g, u []float64
-		for b := a; b < len(r.Stations) && r.Stations[b].Along <= r.Stations[a].Along+over+slack; b++ {
-			if st := &r.Stations[b]; st.Gap.OK {
+		for b := range r.Stations {
+			if st := &r.Stations[b]; st.Gap.OK && st.Along >= from-slack && st.Along <= from+over+slack {
 				s, g, u = append(s, st.Along), append(g, st.Gap.V), append(u, st.Gap.U/2)
 			}
 		}
@@ -107,6 +110,50 @@ func slidingTaper(r *gapflush.Result, over float64) SeamCheck {
 		return noValue(c, "no stretch of %.6g mm holds %d stations with a gap over %.0f %% of it", over, leastInStretch, 100*leastOfStretch)
 	}
 	return worst.check
+}
+
+// overLong says why a path holds no stretch of a length, mm; "" where it does.
+func overLong(path []geom.Vec, over float64) string {
+	if long := lengthOf(path); long > 0 && over > long {
+		return fmt.Sprintf("it is %.0f mm long, so that no stretch of %.6g mm fits into it; write over = %.0f or less, or leave over out: then the taper is that of all of it", long, over, math.Floor(long))
+	}
+	return ""
+}
+
+// OverLong tells, before anything is measured, of seams with typed paths whose taper is asked for over more than they are long.
+func OverLong(i *inspection.Inspection) (list []string) {
+	for k, seam := range i.Seams {
+		for _, l := range i.Limits {
+			if l.Seam != seam.Name || l.TaperOver <= 0 || i.LayingOf(k) != inspection.Typed {
+				continue
+			}
+			if why := overLong(seam.Path, l.TaperOver); why != "" {
+				list = append(list, Sentence(badSeam(i, seam, "taper.over", why)))
+			}
+		}
+	}
+	return list
+}
+
+// stretchesOf returns where the stretches of a length begin, mm along, that begin or end at a station and lie between the first and
+// the last; the first alone where none does.
+func stretchesOf(r *gapflush.Result, over, slack float64) (list []float64) {
+	if len(r.Stations) == 0 {
+		return nil
+	}
+	first, last := r.Stations[0].Along, r.Stations[len(r.Stations)-1].Along
+	for k := range r.Stations {
+		for _, from := range [2]float64{r.Stations[k].Along, r.Stations[k].Along - over} {
+			if from >= first-slack && from+over <= last+slack {
+				list = append(list, from)
+			}
+		}
+	}
+	if len(list) == 0 {
+		return []float64{first}
+	}
+	slices.Sort(list)
+	return slices.CompactFunc(list, func(a, b float64) bool { return math.Abs(b-a) < slack })
 }
 
 // lineOf returns the slope of a least-squares line, per 100, with its expanded uncertainty; u are standard ones.

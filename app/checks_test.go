@@ -49,6 +49,17 @@ func TestWholeSeamsAreHeldToTheirLimits(t *testing.T) {
 	require.Equal(t, "it is 600 mm long, so that no stretch of 601 mm fits into it; write over = 600 or less, or leave over out: then the taper is that of all of it", long.Why)
 	require.True(t, check(inspection.SeamLimits{TaperOver: 600})[0].Value.OK)
 
+	// No shorter stretch stands for one that was asked for: of 400 mm there are two, of 600, which is longer than its stations
+	// span, the whole.
+	over400 := check(inspection.SeamLimits{TaperOver: 400})[0]
+	require.Equal(t, 400.0, over400.To-over400.From)
+	over600 := check(inspection.SeamLimits{TaperOver: 600})[0]
+	require.Equal(t, [2]float64{0, 500}, [2]float64{over600.From, over600.To})
+	require.InDelta(t, 0.10143, over600.Value.V, 1e-5)
+	over450 := check(inspection.SeamLimits{TaperOver: 450})[0]
+	require.Equal(t, [2]float64{0, 400}, [2]float64{over450.From, over450.To}, "3.60 to 4.00 rises by 0.105 mm per 100 mm, 3.70 to 4.10 by 0.1")
+	require.InDelta(t, 0.105, over450.Value.V, 1e-9)
+
 	for limit, want := range map[float64]verdict.Verdict{0.6: verdict.Conforms, 0.51: verdict.Undecided, 0.4: verdict.DoesNotConform} {
 		p := check(inspection.SeamLimits{Parallel: limit})[0]
 		require.InDelta(t, 0.5, p.Value.V, 1e-9)

@@ -71,6 +71,11 @@ func (l *layer) noteFarPoints(ctx context.Context, r *gapflush.Result) error {
 		r.Notes = append(r.Notes, fmt.Sprintf("All %d points of its path lie far from the %s, the first, %s, by %.0f mm: paths are in the %s's frame, in mm.", len(path), l.what, place(path[0]), far[0].d, l.what))
 		return nil
 	}
+	named := map[int]bool{}
+	for _, p := range far {
+		named[p.n] = true
+	}
+	l.noteAside(r, named)
 	for k, p := range far {
 		if k == mostNamed {
 			r.Notes = append(r.Notes, fmt.Sprintf("Of its path %d more points lie far from the %s.", len(far)-k, l.what))
@@ -79,4 +84,77 @@ func (l *layer) noteFarPoints(ctx context.Context, r *gapflush.Result) error {
 		r.Notes = append(r.Notes, fmt.Sprintf("Point %d of its path, %s, lies %.0f mm from the %s: put it on the gap.", p.n+1, place(path[p.n]), p.d, l.what))
 	}
 	return nil
+}
+
+// noteAside names the points of a typed path that lie on the skin, or near it, but far aside of the gap that the path is on before and
+// behind them, or on one side of them where they begin or end it; those named already are left out.
+func (l *layer) noteAside(r *gapflush.Result, named map[int]bool) {
+	const (
+		mostNamed = 3
+		aside     = 12.0 // mm; a gap within it is the path's own
+	)
+	path := r.Seam.Path
+	arc := make([]float64, len(path))
+	for n := range path {
+		arc[n] = r.Seam.From
+		if n > 0 {
+			arc[n] = arc[n-1] + path[n].Dist(path[n-1])
+		}
+	}
+	// on reports whether the path is on a gap where it comes to point n, or where it leaves it.
+	on := func(n, dir int) bool {
+		const steps = 1.5 // of the stations, so that one of them stands there
+		if m := n + dir; m < 0 || m >= len(path) {
+			return false
+		}
+		for k := range r.Stations {
+			s := &r.Stations[k]
+			if s.State != gapflush.OffPath && float64(dir)*(s.Along-arc[n]) >= 0 && math.Abs(s.Along-arc[n]) <= steps*r.Seam.Every {
+				return true
+			}
+		}
+		return false
+	}
+	var said []string
+	more := 0
+	for n := range path {
+		if named[n] || nearestAlong(r, arc[n]).State != gapflush.OffPath {
+			continue
+		}
+		before, after := n-1, n+1
+		var d float64
+		var from string
+		switch {
+		case before >= 0 && after < len(path) && on(before, -1) && on(after, 1):
+			_, d = geom.NearestOnPath(path[n], []geom.Vec{path[before], path[after]})
+			from = fmt.Sprintf("the line from point %d to point %d", before+1, after+1)
+		case n == 0 && after+1 < len(path) && on(after, 1):
+			d = asideOf(path[n], path[after+1], path[after])
+			from = fmt.Sprintf("the line on which points %d and %d lie", after+1, after+2)
+		case n == len(path)-1 && before > 0 && on(before, -1):
+			d = asideOf(path[n], path[before-1], path[before])
+			from = fmt.Sprintf("the line on which points %d and %d lie", before, before+1)
+		}
+		switch {
+		case d <= aside:
+		case len(said) == mostNamed:
+			more++
+		default:
+			said = append(said, fmt.Sprintf("Point %d of its path, %s, lies %.0f mm aside of %s, and no seam is there: put it on the gap.", n+1, place(path[n]), d, from))
+		}
+	}
+	r.Notes = append(r.Notes, said...)
+	if more > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("Of its path %d more points lie far aside of the gap.", more))
+	}
+}
+
+// asideOf returns how far a point lies aside of the line through two others, mm, 0 where these are one.
+func asideOf(p, a, b geom.Vec) float64 {
+	f := b.Sub(a).Unit()
+	d := p.Sub(b)
+	if f == (geom.Vec{}) {
+		return 0
+	}
+	return d.AddScaled(-d.Dot(f), f).Norm()
 }

@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -255,6 +256,34 @@ func TestAFarPointIsNamed(t *testing.T) {
 	}
 	require.InDelta(t, nearest, far, 10)
 	require.Equal(t, 1, strings.Count(strings.Join(r.Notes, "\n"), "of its path"))
+
+	// Far along the skin, where the mesh is near: the point is named by its distance from the line between its neighbours, and
+	// behind it the seam is measured as it is without it.
+	whole := gapflush.DefaultSeam("wing", slices.Clone(job.Seams[0].Path))
+	whole.Every = 10
+	for n, side := range map[int]string{6: "the line from point 6 to point 8", 0: "the line on which points 2 and 3 lie", len(whole.Path) - 1: "the line on which points"} {
+		s := whole
+		s.Path = slices.Clone(whole.Path)
+		s.Path[n].X += 150
+		r, err := app.MeasureSeam(context.Background(), i, s, parts, placed, app.Settings{}, nil)
+		require.NoError(t, err)
+		m := regexp.MustCompile(fmt.Sprintf(`Point %d of its path, \(\d+\.\d, -?\d+\.\d, \d+\.\d\), lies (\d+) mm aside of %s.*, and no seam is there: put it on the gap\.`, n+1, side)).FindStringSubmatch(strings.Join(r.Notes, "\n"))
+		require.NotNil(t, m, "%d: %q", n+1, r.Notes)
+		off, err := strconv.ParseFloat(m[1], 64)
+		require.NoError(t, err)
+		require.InDelta(t, 150, off, 15, "the gap is nearly square to x")
+		require.Equal(t, 1, strings.Count(strings.Join(r.Notes, "\n"), "of its path"), "%q", r.Notes)
+		off1, all := 0, 0
+		for k := range r.Stations {
+			if r.Stations[k].State != gapflush.OffPath {
+				all++
+			} else if strings.Contains(r.Stations[k].Why, "turned back") {
+				off1++
+			}
+		}
+		require.Zero(t, off1, "no station is told that the path has turned back")
+		require.Greater(t, all, 60, "point %d", n+1)
+	}
 
 	for k := range s.Path {
 		s.Path[k].X += 5000

@@ -66,7 +66,13 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 			if n.Flush {
 				what = "flush"
 			}
-			return &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
+			e := &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
+			for s := range i.Seams {
+				if line := inspection.Line(i.Path, fmt.Sprintf("seam[%d].%s.nominal_from", s, what)); i.Path != "" && i.Laid == nil && i.Seams[s].Name == n.Seam && line > 0 {
+					e.Problem = fmt.Sprintf("line %d: ", line) + e.Problem
+				}
+			}
+			return e
 		}
 		own, first := all.of(k)
 		var from *gapflush.Result

@@ -290,31 +290,48 @@ func (o *Outcome) measureSeams(ctx context.Context, s Settings, p Progress) erro
 	return nil
 }
 
-// Unlaid is the error, once the results are written, of seams that could not be traced or found: an [InputError] that says of
-// the first why not. nil where every seam was measured.
+// Unlaid is the error, once the results are written, of seams that could not be traced or found, and of sections that the scan has
+// nowhere: an [InputError] that says of the first why not. nil where everything that was asked for was measured.
 func (o *Outcome) Unlaid() error {
-	var first *gapflush.Result
-	more := 0
+	var names []string
+	var tell func(why string) error
+	why := ""
 	for _, r := range o.Seams {
-		switch {
-		case r.Unlaid == "":
-		case first == nil:
-			first = r
-		default:
-			more++
+		if r.Unlaid == "" {
+			continue
+		}
+		if names = append(names, r.Seam.Name); len(names) == 1 {
+			why, tell = r.Unlaid, func(why string) error { return unlaidSeam(o.Inspection, r.Seam, why) }
 		}
 	}
-	if first == nil {
+	seams := len(names)
+	lost := crosscut.LostOf(o.Sections)
+	for _, s := range lost {
+		if names = append(names, s.Name); len(names) == 1 {
+			why, tell = s.Why, func(why string) error { return lostSection(o.Inspection, s, why) }
+		}
+	}
+	if tell == nil {
 		return nil
 	}
-	why := "no value, because " + first.Unlaid
-	switch {
+	why = "no value, because " + why
+	switch more := seams - 1; {
 	case more == 1:
 		why += "; one more seam has no value either"
 	case more > 1:
 		why += fmt.Sprintf("; %d more seams have no value either", more)
 	}
-	return unlaidSeam(o.Inspection, first.Seam, why+"; everything else was measured and is written")
+	switch more := len(names) - max(seams, 1); {
+	case more == 1:
+		why += "; one more section has no value either"
+	case more > 1:
+		why += fmt.Sprintf("; %d more sections have no value either", more)
+	}
+	why += "; everything else was measured and is written"
+	if o.Verdict == verdict.DoesNotConform {
+		why += ", and of that something does not conform"
+	}
+	return tell(why)
 }
 
 // Worst returns the verdict of the inspection: the worst of its surface's,

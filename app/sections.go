@@ -1,18 +1,18 @@
 package app
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/crosscut"
 )
 
 // CutSections cuts the placed scan and the reference by every plane of the inspection.
-// A plane that misses the scan gives a section that says so. The error is an [InputError] for a scan without faces, or
-// where every plane misses it, or the context's.
+// A plane that misses the scan gives a section that says so; what has none at all is told by [Outcome.Unlaid]. The error is an
+// [InputError] for a scan without faces, or the context's.
 func CutSections(ctx context.Context, i *inspection.Inspection, parts *Parts, placed *Placed, s Settings, p Progress) ([]*crosscut.Section, error) {
 	if len(i.Sections) == 0 {
 		return nil, nil
@@ -26,8 +26,6 @@ func CutSections(ctx context.Context, i *inspection.Inspection, parts *Parts, pl
 		return nil, err
 	}
 	var all []*crosscut.Section
-	cuts := 0
-	var missed error
 	for k, spec := range i.Sections {
 		c, err := maker.Cut(ctx, spec)
 		switch {
@@ -35,19 +33,32 @@ func CutSections(ctx context.Context, i *inspection.Inspection, parts *Parts, pl
 			return nil, ctx.Err()
 		case errors.Is(err, crosscut.ErrMisses):
 			c = crosscut.Missed(spec, err)
-			if missed == nil {
-				missed = &InputError{Path: cmp.Or(i.Path, i.Scan.File), Problem: fmt.Sprintf("section %q: %v; move its point, or turn its normal", spec.Name, err)}
-			}
 		case err != nil:
 			return nil, err
-		default:
-			cuts++
 		}
 		all = append(all, c)
 		progress.Report(float64(k+1) / float64(len(i.Sections)))
 	}
-	if cuts == 0 {
-		return nil, missed
-	}
 	return all, nil
+}
+
+// lostSection is the error of a section that the scan has nowhere, at its place in the file.
+func lostSection(i *inspection.Inspection, lost crosscut.Lost, why string) error {
+	e := &InputError{Path: i.Scan.File, Problem: fmt.Sprintf("section %q: %s", lost.Name, why)}
+	if i.Path == "" {
+		return e
+	}
+	e.Path = i.Path
+	var entries []string // as they stand in the file
+	for _, s := range i.Sections {
+		if row := crosscut.RowOf(s); len(entries) == 0 || entries[len(entries)-1] != row {
+			entries = append(entries, row)
+		}
+	}
+	if k := slices.Index(entries, lost.Name); k >= 0 {
+		if line := inspection.Line(i.Path, fmt.Sprintf("section[%d]", k)); line > 0 {
+			e.Problem = fmt.Sprintf("line %d: ", line) + e.Problem
+		}
+	}
+	return e
 }

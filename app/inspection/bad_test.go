@@ -24,6 +24,10 @@ func TestBadFiles(t *testing.T) {
 		line, column int
 		key, says    string
 	}{
+		{"one radius", okSeam + "radius = 1.5\n", 5, 10, "seam[0].radius", "must be a list of 2 numbers, such as radius = [1.5, 1.5] (side A and B), not a number"},
+		{"one face", okSeam + "face = 5\n", 5, 8, "seam[0].face", "such as face = [2.5, 12.5], not a number"},
+		{"one tolerance", okSeam + "gap = { nominal = 4, tolerance = 0.8 }\n", 5, 34, "seam[0].gap.tolerance", "such as tolerance = [-0.8, 0.8], not a number"},
+		{"a word for a tolerance", okSeam + "gap = { nominal = 4, tolerance = \"1\" }\n", 5, 34, "seam[0].gap.tolerance", "such as tolerance = [-1.0, 1.0], not text"},
 		{"syntax", okScan + "x = = 1\n", 3, 5, "", "not valid TOML"},
 		{"key twice", okScan + "file = \"t.stl\"\n", 3, 1, "", "not valid TOML"},
 		{"empty", "", 0, 0, "scan.file", "is missing"},

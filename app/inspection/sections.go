@@ -102,7 +102,7 @@ func (r *reader) row(t table, s crosscut.Spec) []crosscut.Spec {
 	for k := range int(steps) + 1 {
 		at := from + float64(every*float64(k))
 		one := s
-		one.Name = fmt.Sprintf("%s %s %.6g", s.Name, axis, at)
+		one.Name = crosscut.InRow(s.Name, axis, at)
 		switch axis {
 		case "x":
 			one.Point, one.Normal = geom.Vec{X: at}, geom.Vec{X: 1}

@@ -1,9 +1,11 @@
 package inspection
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"sort"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -201,11 +203,39 @@ const (
 	mostNoise = 10.0
 )
 
+// formOf shows a list of n numbers as a key wants it, made of the one that was written where that can be meant.
+func formOf(path string, v any, n int) string {
+	key := path[strings.LastIndexByte(path, '.')+1:]
+	one := ""
+	switch x := v.(type) {
+	case int64:
+		one = fmt.Sprint(x)
+	case float64:
+		if x == x && math.Abs(x) <= farthest {
+			one = strconv.FormatFloat(x, 'f', -1, 64)
+		}
+	}
+	minus := "-" + strings.TrimPrefix(one, "-")
+	switch {
+	case key == "radius":
+		return fmt.Sprintf("radius = [%s, %s] (side A and B)", cmp.Or(one, "1.5"), cmp.Or(one, "1.5"))
+	case key == "face":
+		return "face = [2.5, 12.5]"
+	case n == 2 && one != "":
+		return fmt.Sprintf("%s = [%s, %s]", key, minus, strings.TrimPrefix(one, "-"))
+	case n == 2:
+		return fmt.Sprintf("%s = [-1.0, 1.0]", key)
+	case n == 3:
+		return "[x, y, z]"
+	}
+	return "[1, 0, 0, …]"
+}
+
 // numbers returns the n finite numbers of an array.
 func (d *document) numbers(path string, v any, n int) ([]float64, bool) {
 	a, ok := v.([]any)
 	if !ok {
-		d.fail(path, "must be a list of %d numbers, not %s", n, kindOf(v))
+		d.fail(path, "must be a list of %d numbers, such as %s, not %s", n, formOf(path, v, n), kindOf(v))
 		return nil, false
 	}
 	if len(a) == 2*n {

@@ -18,6 +18,7 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/chart"
+	"shutline/mesh"
 	"shutline/mesh/meshio"
 	"shutline/mesh/quality"
 )
@@ -261,7 +262,7 @@ func (s *strip) partsTable() fyne.CanvasObject {
 		edge, pieces, borders := "…", "…", "…"
 		if e != nil {
 			h := &e.Health
-			edge, pieces, borders = figures(words.MM(h.MedianEdge)), words.Count(h.Components), words.Count(len(h.BorderLoops))
+			edge, pieces, borders = figures(words.MM(h.MedianEdge)), pieceCount(h), words.Count(len(h.BorderLoops))
 		}
 		rows = append(rows, []string{name, shorten(filepath.Base(l.Path), 26), l.Format, unit, words.Size(parts.Box(l.Mesh).Size()),
 			words.Count(len(l.Mesh.Faces)), words.Count(len(l.Mesh.Vertices)), edge, pieces, borders, words.Count(l.DroppedNotFinite + l.DroppedNoArea)})
@@ -272,6 +273,15 @@ func (s *strip) partsTable() fyne.CanvasObject {
 	}
 	table := container.New(columns{n: len(rows[0]), gapX: 24, gapY: 10}, s.cells(rows, nil)...)
 	return container.New(fixedHeight(stripHeight), padded(20, 8, 20, 12, container.NewHScroll(table)))
+}
+
+// pieceCount counts pieces as the card does: the specks, which it names among the faults, stand behind.
+func pieceCount(h *mesh.Report) string {
+	panels := len(h.Panels())
+	if specks := h.Components - panels; specks > 0 {
+		return trf("parts.pieces.specks", "{{.N}} + {{.Specks}} specks", map[string]any{"N": words.Count(panels), "Specks": words.Count(specks)})
+	}
+	return words.Count(panels)
 }
 
 // evidenceTable lists what was written, each file to be opened by a click, or says what will be.

@@ -116,16 +116,24 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	}
 	data := fields{"Other": other, "Master": master}
 	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || r.TaperVerdict == verdict.DoesNotConform
-	if flush || gap {
+	doubted := func(yes bool, what string, t gapflush.Target) {
+		if yes {
+			c.next(w.say("seam.next.doubt", "First: is the {{.What}} nominal of {{.Nominal}} what was meant? It is implausible, as said above; mend nominal in {{.What}}. What must move for it is not told before that.", fields{"What": what, "Nominal": MM(t.Nominal)}))
+		}
+	}
+	doubted(flush && r.FlushDoubt, "flush", r.Seam.Flush)
+	doubted(gap && r.GapDoubt, "gap", r.Seam.Gap)
+	moveFlush, moveGap := flush && !r.FlushDoubt, gap && !r.GapDoubt
+	if moveFlush || moveGap {
 		c.next(w.say("seam.next.stays", "First: is {{.Master}} the one that stays? What follows takes it so; if {{.Other}} stays, make that the master (the side that stays) and read this again.", data))
 	}
-	if flush {
+	if moveFlush {
 		w.moveFlush(c, r, other, master)
 	}
-	if gap {
+	if moveGap {
 		w.moveGap(c, r, other, master)
 	}
-	if flush || gap {
+	if moveFlush || moveGap {
 		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked.", data))
 	}
 	noNominal := unjudged(r)

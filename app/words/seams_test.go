@@ -260,3 +260,14 @@ func TestALengthWithoutAValueEndsInOneFullStop(t *testing.T) {
 	words.Writer{}.Lengths(&c, []app.Length{{Spec: inspection.Length{Name: "bar"}, Why: "The line does not meet the scan."}})
 	require.Equal(t, "The known length bar has no value: the line does not meet the scan.", c.Found[0].Text)
 }
+
+// A nominal in doubt makes no work order: neither how far a panel must move nor where it is held.
+func TestANominalInDoubtMovesNothing(t *testing.T) {
+	r := long(10, func(k int, s *gapflush.Station) { s.Gap.V, s.Gap.U = 7+0.01*float64(k), 0.03 })
+	require.Contains(t, next(words.Writer{}.Seam(0, r)), "For the gap wanted, ")
+	r.GapDoubt = true
+	said := next(words.Writer{}.Seam(0, r))
+	require.NotContains(t, said, "For the gap wanted, ")
+	require.NotContains(t, said, "before any metal is reworked")
+	require.Contains(t, said, "First: is the gap nominal of ")
+}

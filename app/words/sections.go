@@ -44,16 +44,19 @@ func (w Writer) Checks(checks []app.SeamCheck) Card {
 	c := Card{Headline: w.say("checks", "{{.N}} of whole seams", fields{"N": len(checks)})}
 	for _, k := range checks {
 		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
-		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": fixed(k.From, 0), "To": fixed(k.To, 0), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
+		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": tenths(k.From), "To": tenths(k.To), "Span": tenths(k.To - k.From), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
 			"Lo": limit(k.Limit.Lo), "Hi": limit(k.Limit.Hi) + " " + k.Unit}
 		if math.IsInf(k.Limit.Lo, 0) {
 			data["Allowed"] = w.say("check.most", "at most {{.Hi}}", data)
 		} else {
 			data["Allowed"] = w.say("check.between", "{{.Lo}} to {{.Hi}}", data)
 		}
-		if k.Value.OK {
+		switch {
+		case k.Value.OK && k.Over > 0 && k.To-k.From < k.Over-0.05:
+			c.add(w.say("check.short", "{{.Seam}}, {{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm, the {{.Span}} mm that stations with a gap span there: {{.Verdict}}.", data))
+		case k.Value.OK:
 			c.add(w.say("check", "{{.Seam}}, {{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm: {{.Verdict}}.", data))
-		} else {
+		default:
 			c.add(w.say("check.none", "{{.Seam}}, {{.Kind}}: no value (allowed: {{.Allowed}}), because {{.Why}}: {{.Verdict}}.", data))
 		}
 	}

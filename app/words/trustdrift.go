@@ -217,13 +217,21 @@ func (w Writer) Worth(o *app.Outcome) Card {
 	} else {
 		c.Headline = w.say("worth.none", "What the scan is good for over a length has no value, because {{.Why}}", fields{"Why": g.Why})
 	}
+	good := false
 	for _, u := range o.Uses() {
+		good = good || u.Good.OK && !u.Median
 		data := fields{"Use": w.use(u.Name), "Over": MM(u.Over), "Good": MM(u.Good.V)}
-		if u.Good.OK {
+		switch {
+		case u.Good.OK && u.Median:
+			c.add(w.say("worth.good.median", "Good for {{.Use}} (over {{.Over}}) to ± {{.Good}}: that is the expanded uncertainty U (k = 2) of a gap on this scan, of half of them or better; what counts for a verdict is each station's own.", data))
+		case u.Good.OK:
 			c.add(w.say("worth.good", "Good for {{.Use}} (over {{.Over}}) to ± {{.Good}}.", data))
-		} else {
+		default:
 			c.add(w.say("worth.nothing", "For {{.Use}} (over {{.Over}}): no value.", data))
 		}
+	}
+	if good {
+		c.add(w.say("worth.means", "There ± is the expanded uncertainty (k = 2, some 95 times in 100) that the scan itself brings to a measure over so long a way, its drift included.", nil))
 	}
 	var rests []string
 	for _, t := range g.Tellers {

@@ -41,14 +41,14 @@ func (c *command) compare(a *arguments) (int, error) {
 	s := app.Settings{Threads: threads}
 	found, err := app.LoadPair(c.ctx, pair, s, c.progress.part(0, 0.2))
 	if err != nil {
-		return 0, err
+		return 0, atKey(c.ctx, err, pair[:]...)
 	}
 	dir, w := a.values["out"], app.WriteOptions{Replace: a.set["replace"], Threads: threads}
 	if err := app.CheckChangeFolder(found, dir, w); err != nil {
 		return 0, err
 	}
 	if err := found.Measure(c.ctx, limit, s, c.progress.part(0.2, 0.8)); err != nil {
-		return 0, err
+		return 0, atKey(c.ctx, err, pair[:]...)
 	}
 	if err := app.WriteChange(c.ctx, found, dir, w, c.progress.part(0.8, 1)); err != nil {
 		return 0, err

@@ -72,6 +72,13 @@ func TestBadInput(t *testing.T) {
 	put("empty.stl", "")
 	put("folder.toml", "[scan]\nfile = \".\"\n")
 	put("pairs.toml", jobHead+"[place]\nmethod = \"pairs\"\n")
+	put("text.toml", "[scan]\nfile = \"text.txt\"\n")
+	put("text.txt", "a list of parts\n")
+	put("cm.toml", strings.Replace(jobHead, `units = "mm"`, `units = "cm"`, 1))
+	put("ft.toml", strings.Replace(jobHead, `units = "mm"`, `units = "ft"`, 1))
+	put("reference.toml", strings.Replace(jobHead, "reference.stl", ".", 1))
+	put("mirror.toml", strings.Replace(jobHead, "[reference]", "[reference]\nmirror = \"y\"", 1))
+	put("across.toml", jobHead+"[[seam]]\nname = \"s\"\npath = [[0,0,0],[0,0,50]]\ngap = { nominal_from = \"other side\", tolerance = [-1, 1] }\n")
 	stl(t, filepath.Join(dir, "small.stl"), plate(200))
 	put("unit.toml", "[scan]\nfile = \"small.stl\"\n")
 	for _, c := range []struct {
@@ -81,15 +88,21 @@ func TestBadInput(t *testing.T) {
 		{"key.toml", `line 2, column 1: scan.fil: no such key; the nearest known one is "file"`, 65},
 		{"syntax.toml", "line 1", 65},
 		{"pairs.toml", `"pairs" needs pairs = [`, 65},
-		{"broken.toml", "broken.stl: ", 65},
-		{"empty.toml", "empty.stl", 65},
+		{"broken.toml", "broken.toml: line 2: scan.file: " + filepath.Join(dir, "broken.stl") + ": ", 65},
+		{"empty.toml", "empty.toml: line 2: scan.file: " + filepath.Join(dir, "empty.stl"), 65},
+		{"text.toml", "text.toml: line 2: scan.file: " + filepath.Join(dir, "text.txt") + ": it is neither STL, PLY, OBJ nor GLB", 65},
+		{"cm.toml", "cm.toml: line 4: scan.units: " + filepath.Join(dir, "scan.stl") + `: its unit is stated as "cm"`, 65},
+		{"ft.toml", `ft.toml: line 4, column 9: scan.units: "ft" is not known; write one of "mm", "cm", "m", "in"`, 65},
+		{"mirror.toml", "mirror.toml: line 7: reference.mirror: ", 65},
+		{"across.toml", `across.toml: line 12: seam "s": nominal_from of its gap: no seam lies within`, 65},
+		{"reference.toml", "reference.toml: line 7: reference.file: " + dir + ": cannot be opened: it is a folder; name a .stl", 66},
 		{"unit.toml", "units in [scan]", 65},
 		{"none.toml", "there is no such file", 66},
 		{"gone.toml", "gone.toml: line 2: scan.file: there is no file " + filepath.Join(dir, "gone.stl"), 66},
 		{"scann.toml", `did you mean "scan.stl"?`, 66},
 		{"scan.stl", "this is a mesh (.stl), not an inspection file", 65},
 		{"", "it is a folder; name the inspection file in it\n", 66},
-		{"folder.toml", "it is a folder", 66},
+		{"folder.toml", "folder.toml: line 2: scan.file: " + dir + ": cannot be opened: it is a folder; name a .stl, .ply, .obj or .glb file", 66},
 	} {
 		out := filepath.Join(dir, "results")
 		got := shutcheck("inspect", filepath.Join(dir, c.file), "--out", out)

@@ -14,7 +14,9 @@ const help = `shutcheck: check a scanned panel against its reference: surface, g
 
 Exit status: 0 done, and everything that was judged conforms; 3 something does not conform; 4 something is
 undecided and nothing fails; 64 wrong usage; 65 input that cannot be used, also where a seam could not be traced
-or found and everything else was measured and written; 66 a file that cannot be opened; 70 a fault of the program; 74 results that cannot be written; 130 interrupted.
+or found, or no plane of a section meets the scan, and everything else was measured and written (3 where something
+of that does not conform: the message says both); 66 a file that cannot be opened; 70 a fault of the program; 74
+results that cannot be written; 130 interrupted.
 
 A fit within tolerance says nothing about structure, welds, airbags, latches, high-voltage parts or
 driver-assistance sensors behind a panel. Follow the vehicle maker's repair procedures, local rules and licensed

@@ -47,6 +47,11 @@ func (c *command) inspect(a *arguments) (int, error) {
 		c.out.text(summary(o, dir, written(dir)))
 	}
 	if err := o.Unlaid(); err != nil { // told last, after all that was measured
+		if o.Verdict == verdict.DoesNotConform { // which no part that is missing could undo
+			c.progress.clear()
+			fmt.Fprintln(c.stderr, message(err, app.ExitInput))
+			return app.ExitDoesNotConform, nil
+		}
 		return 0, err
 	}
 	return statusOf(o.Verdict), nil
@@ -63,7 +68,7 @@ func (c *command) measure(a *arguments, threads int) (*app.Outcome, error) {
 	s := app.Settings{Threads: threads}
 	parts, err := app.LoadParts(c.ctx, i, s, c.progress.part(0, 0.2))
 	if err != nil {
-		return nil, err
+		return nil, atKey(c.ctx, err, i)
 	}
 	w := app.WriteOptions{Replace: a.set["replace"], Threads: threads}
 	if err := app.CheckFolder(i, parts, a.values["out"], w); err != nil {
@@ -73,10 +78,14 @@ func (c *command) measure(a *arguments, threads int) (*app.Outcome, error) {
 		c.progress.clear()
 		fmt.Fprintln(c.stderr, "shutcheck: mind: "+d.String())
 	}
+	for _, d := range app.OverLong(i) {
+		c.progress.clear()
+		fmt.Fprintln(c.stderr, "shutcheck: mind: "+d)
+	}
 	read := time.Since(started)
 	o, err := app.InspectParts(c.ctx, i, parts, s, c.progress.part(0.2, 0.7))
 	if err != nil {
-		return nil, err
+		return nil, atKey(c.ctx, err, i)
 	}
 	o.Started = started
 	o.Times = append([]app.StageTime{{Stage: "parts", Took: read}}, o.Times...)

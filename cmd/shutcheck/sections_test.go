@@ -100,5 +100,38 @@ func TestASectionThroughTheDent(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte(head+"[[section]]\nname = \"beside\"\npoint = [9000, 0, 0]\nnormal = [1, 0, 0]\n"), 0o666))
 	r = shutcheck("inspect", file, "--out", filepath.Join(dir, "none"))
 	require.Equal(t, 65, r.status)
-	require.Contains(t, r.errors, `section "beside": the plane does not meet the scan, which lies from`)
+	require.Contains(t, r.errors, `line 9: section "beside": no value, because the plane does not meet the scan, which lies from`)
+	require.FileExists(t, filepath.Join(dir, "none", "surface.csv"), "everything else is written")
+
+	// A row that lies beside the scan whole has no value, as a seam that cannot be laid; the others have theirs. What does not
+	// conform beside it is told by the status, what was not measured by the message and the summary.
+	const row = "[[section]]\nname = \"row\"\naxis = \"x\"\nfrom = 5000\nto = 5200\nevery = 100\n"
+	const dent = "[[section]]\nname = \"Dent\"\npoint = [560, 30, 380]\nnormal = [1, 0, 0]\n"
+	const why = `no value, because none of its 3 planes meets the scan; of the first: the plane does not meet the scan, which lies from`
+	for _, c := range []struct {
+		name, more string
+		status     int
+		says       string
+	}{
+		{"row", "", 65, "everything else was measured and is written\n"},
+		{"fails", "[[point]]\nname = \"A\"\nat = [559, 33, 375]\ntolerance = [-0.5, 0.5]\n", 3, "everything else was measured and is written, and of that something does not conform\n"},
+	} {
+		require.NoError(t, os.WriteFile(file, []byte(head+dent+row+c.more), 0o666))
+		out := filepath.Join(dir, "lost-"+c.name)
+		r = shutcheck("inspect", file, "--out", out)
+		require.Equal(t, c.status, r.status, r.errors)
+		require.Contains(t, r.errors, `sections.toml: line 13: section "row": `+why)
+		require.Regexp(t, `at x = \d+\.\d to \d+\.\d mm; change from and to; `, r.errors)
+		require.Contains(t, r.errors, c.says)
+		require.Contains(t, r.out, "Sections: 1 of 4 cut.")
+		require.Contains(t, r.out, "Not measured, so without a value: section row; why is said above.")
+		require.FileExists(t, filepath.Join(out, "section-dent.png"))
+		times, err := os.ReadFile(filepath.Join(out, "run.json"))
+		require.NoError(t, err)
+		require.Contains(t, string(times), `"section": "row"`)
+		require.Contains(t, string(times), why)
+		list, err := os.ReadFile(filepath.Join(out, "sections.csv"))
+		require.NoError(t, err)
+		require.Contains(t, string(list), "row x 5100,,section,,,,,,no-section,\"the plane does not meet the scan")
+	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/words"
+	"shutline/deviation/crosscut"
 	"shutline/deviation/evidence"
 	"shutline/deviation/verdict"
 )
@@ -64,11 +65,27 @@ func summary(o *app.Outcome, dir string, files []string) string {
 		t.card("Plan", w.Plan(o.Plan), false)
 	}
 	t.line("Verdict: " + w.Verdict(o.Verdict))
+	if missing := notMeasured(o); len(missing) > 0 {
+		t.line("Not measured, so without a value: " + strings.Join(missing, ", ") + "; why is said above.")
+	}
 	t.line("")
 	t.files(dir, files)
 	t.list("Defaults that were used", o.Inspection.Defaulted)
 	t.list("Mind", evidence.Cautions())
 	return t.b.String()
+}
+
+// notMeasured names the seams that could not be laid and the sections that the scan has nowhere.
+func notMeasured(o *app.Outcome) (names []string) {
+	for _, r := range o.Seams {
+		if r.Unlaid != "" {
+			names = append(names, "seam "+r.Seam.Name)
+		}
+	}
+	for _, s := range crosscut.LostOf(o.Sections) {
+		names = append(names, "section "+s.Name)
+	}
+	return names
 }
 
 // text builds lines of at most lineWidth.

@@ -209,6 +209,9 @@ func (m *Maker) Cut(ctx context.Context, spec Spec) (*Section, error) {
 		case lo <= beside && hi >= -beside:
 			return nil, fmt.Errorf("%w but touches its end: it lies from %.1f to %.1f mm along the plane's normal from its point", ErrMisses, lo, hi)
 		}
+		if axis, at, ok := axisPlane(spec); ok && n.At(int(axis[0]-'x')) > 0 {
+			return nil, fmt.Errorf("%w, which lies from %.1f to %.1f mm along the plane's normal from its point, at %s = %.1f to %.1f mm", ErrMisses, lo, hi, axis, at+lo, at+hi)
+		}
 		return nil, fmt.Errorf("%w, which lies from %.1f to %.1f mm along the plane's normal from its point", ErrMisses, lo, hi)
 	}
 	if m.reference != nil {

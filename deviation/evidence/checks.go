@@ -14,6 +14,7 @@ type Check struct {
 	Value    verdict.Value
 	Limit    verdict.Tolerance // an infinite limit is none
 	From, To float64           // mm along the path: the stretch of the value
+	Over     float64           // mm, the length of stretch that was asked for; 0 where none was
 	Verdict  verdict.Verdict   // of that value; undecided without one
 	Why      string            // when there is no number
 }

@@ -18,14 +18,38 @@ func fileNames(names []string) []string {
 	for i, name := range names {
 		slug := slugOf(name)
 		unique := slug
-		for k := 2; taken[unique]; k++ {
+		for k := 2; taken[folded(unique)]; k++ {
 			unique = fmt.Sprintf("%s-%d", slug, k)
 		}
-		taken[unique] = true
+		taken[folded(unique)] = true
 		out[i] = unique
 	}
 	return out
 }
+
+// folded is what file systems that do not tell upper from lower case take a name for: letters may have two lower forms.
+func folded(name string) string { return strings.ToLower(strings.ToUpper(name)) }
+
+// seamFiles returns the NAME of every seam's pictures.
+func seamFiles(r *Record) []string {
+	names := make([]string, len(r.Seams))
+	for k, s := range r.Seams {
+		names[k] = s.Seam.Name
+	}
+	return fileNames(names)
+}
+
+// sectionFiles returns the NAME of every section's picture and table.
+func sectionFiles(r *Record) []string {
+	names := make([]string, len(r.Sections))
+	for k, c := range r.Sections {
+		names[k] = c.Spec.Name
+	}
+	return fileNames(names)
+}
+
+// seamPicture is the file of a seam's picture; those of its stations have the same NAME.
+func seamPicture(name string) string { return "seam-" + name + ".png" }
 
 func slugOf(name string) string {
 	slug := strings.Map(func(r rune) rune {

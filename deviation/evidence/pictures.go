@@ -31,11 +31,7 @@ func (w *writer) pictures() error {
 	if err := w.heats(); err != nil {
 		return err
 	}
-	names := make([]string, len(w.r.Seams))
-	for k, s := range w.r.Seams {
-		names[k] = s.Seam.Name
-	}
-	names = fileNames(names)
+	names := seamFiles(w.r)
 	if err := w.overviews(); err != nil {
 		return err
 	}
@@ -239,7 +235,7 @@ func (w *writer) footed(name string, img *image.RGBA) error {
 // seam draws a seam's chart and the stations that were asked for.
 func (w *writer) seam(name string, k int, r *gapflush.Result) error {
 	img := chart.Seam(seamWidth, seamHeight, chart.Light(), pictureScale, r, -1)
-	if err := w.footed("seam-"+name+".png", img); err != nil {
+	if err := w.footed(seamPicture(name), img); err != nil {
 		return err
 	}
 	which := "worst"

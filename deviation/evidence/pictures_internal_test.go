@@ -38,3 +38,17 @@ func TestNumbersInPictures(t *testing.T) {
 	require.Equal(t, []string{"−0.78", "+0.73", "0.00", "0.00"}, []string{signed(-0.78), signed(0.73), signed(0.001), signed(-0.001)})
 	require.Equal(t, []string{"999", "1\u00a0000", "139\u00a0937"}, []string{grouped(999), grouped(1000), grouped(139937)})
 }
+
+// Names that differ by what the contract turns into "-", by case, or by a number that was put behind another make no two files
+// of one name, on file systems without upper and lower case too.
+func TestNoTwoSeamsShareAFile(t *testing.T) {
+	names := []string{"side +y", "side -y", "side -y-2", "SIDE -Y", "side -y 001", "Kupplung", "\u212Aupplung", "\u03C3", "\u03C2", "", "seam", "a" + strings.Repeat("b", 60), "a" + strings.Repeat("b", 61)}
+	files := map[string]string{}
+	for k, name := range fileNames(names) {
+		for _, file := range []string{seamPicture(name), "station-" + name + "-001.png", "station-" + name + "-1000.png"} {
+			file = strings.ToLower(strings.ToUpper(file))
+			require.Empty(t, files[file], "%q and %q", files[file], names[k])
+			files[file] = "x" + names[k]
+		}
+	}
+}

@@ -297,14 +297,21 @@ func resultsOf(r *Record, summary bool) *results {
 	for _, p := range r.Paths {
 		out.Paths = append(out.Paths, pathOf(p))
 	}
-	for _, s := range r.Seams {
+	names := seamFiles(r)
+	for k, s := range r.Seams {
 		out.Seams = append(out.Seams, seamOf(s, summary))
+		out.Seams[k].Picture = seamPicture(names[k])
 	}
 	for _, c := range r.Checks {
 		out.Checks = append(out.Checks, checkOf(c))
 	}
-	for _, c := range r.Sections {
-		out.Sections = append(out.Sections, sectionOf(c))
+	names = sectionFiles(r)
+	for k, c := range r.Sections {
+		one := sectionOf(c)
+		if c.Missing == "" {
+			one.Table = "section-" + names[k] + ".csv"
+		}
+		out.Sections = append(out.Sections, one)
 	}
 	for _, l := range r.Lengths {
 		out.Lengths = append(out.Lengths, lengthOf(l))

@@ -37,6 +37,7 @@ type seamResult struct {
 	Verdict      *string         `json:"verdict"`
 	Why          string          `json:"why,omitempty"` // nothing was measured
 	Notes        []string        `json:"notes"`
+	Picture      string          `json:"picture"` // its file; those of its stations have the same name behind "station-"
 	Stations     []stationResult `json:"stations,omitempty"`
 }
 

@@ -17,11 +17,7 @@ const sectionLong, sectionBroad = 2000, 1400
 
 // sections writes the picture and the table of every section.
 func (w *writer) sections() error {
-	names := make([]string, len(w.r.Sections))
-	for k, c := range w.r.Sections {
-		names[k] = c.Spec.Name
-	}
-	names = fileNames(names)
+	names := sectionFiles(w.r)
 	for k, c := range w.r.Sections {
 		if c.Missing != "" {
 			continue
@@ -127,6 +123,7 @@ func sectionsTable(r *Record) []byte {
 
 type sectionResult struct {
 	Name        string          `json:"name"`
+	Table       string          `json:"table,omitempty"` // its file
 	Point       [3]num          `json:"point_mm"`
 	Normal      [3]num          `json:"normal"`
 	Across      [3]num          `json:"across"`

@@ -53,7 +53,7 @@ const (
 		"feeler_U_mm,gap_tolerance_lo_mm,gap_tolerance_hi_mm,flush_tolerance_lo_mm,flush_tolerance_hi_mm,k"
 	seamHeader = "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm," +
 		"flush_min_mm,flush_max_mm,taper_verdict,verdict," +
-		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why"
+		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why,picture"
 	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict,between,measured_U_mm"
 )
 
@@ -118,14 +118,15 @@ func stationTable(r *Record) []byte {
 
 func seamTable(r *Record) []byte {
 	t := newTable(seamHeader)
-	for _, s := range r.Seams {
+	names := seamFiles(r)
+	for k, s := range r.Seams {
 		t.row(guarded(s.Seam.Name), strconv.Itoa(len(s.Stations)), strconv.Itoa(s.Measured),
 			val(s.GapMean).String(), val(s.GapMin).String(), val(s.GapMax).String(), val(s.Taper).String(),
 			val(s.FlushMean).String(), val(s.FlushMin).String(), val(s.FlushMax).String(),
 			s.TaperVerdict.String(), s.Verdict.String(),
 			strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Gap.OK })), strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Flush.OK })),
 			valU(s.GapMean).String(), valU(s.GapMin).String(), valU(s.GapMax).String(), valU(s.Taper).String(),
-			valU(s.FlushMean).String(), valU(s.FlushMin).String(), valU(s.FlushMax).String(), "2", sidesText(s), noValue(s))
+			valU(s.FlushMean).String(), valU(s.FlushMin).String(), valU(s.FlushMax).String(), "2", sidesText(s), noValue(s), seamPicture(names[k]))
 	}
 	return t.bytes()
 }

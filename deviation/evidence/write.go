@@ -10,6 +10,8 @@ import (
 	"sort"
 	"time"
 
+	"shutline/deviation/crosscut"
+
 	"shutline/mesh"
 )
 
@@ -153,12 +155,13 @@ type runResult struct {
 	Go       string        `json:"go"`
 	Platform string        `json:"platform"`
 	Stages   []stageResult `json:"stages"`
-	Unlaid   []unlaidSeam  `json:"not_measured,omitempty"` // seams without a path
+	Unlaid   []unlaid      `json:"not_measured,omitempty"` // seams without a path, sections that the scan has nowhere
 }
 
-type unlaidSeam struct {
-	Seam string `json:"seam"`
-	Why  string `json:"why"`
+type unlaid struct {
+	Seam    string `json:"seam,omitempty"`
+	Section string `json:"section,omitempty"`
+	Why     string `json:"why"`
 }
 
 type stageResult struct {
@@ -178,8 +181,11 @@ func runOf(r *Record) runResult {
 	}
 	for _, seam := range r.Seams {
 		if seam.Unlaid != "" {
-			out.Unlaid = append(out.Unlaid, unlaidSeam{seam.Seam.Name, noValue(seam)})
+			out.Unlaid = append(out.Unlaid, unlaid{Seam: seam.Seam.Name, Why: noValue(seam)})
 		}
+	}
+	for _, s := range crosscut.LostOf(r.Sections) {
+		out.Unlaid = append(out.Unlaid, unlaid{Section: s.Name, Why: "no value, because " + s.Why})
 	}
 	return out
 }

@@ -146,8 +146,10 @@ type Result struct {
 	Open bool
 	// Unlaid says why there was no path to measure along, and what to change; "" for a seam that was measured. See [NotMeasured].
 	Unlaid string
-	Notes  []string
-	short  string // the one of Notes about gaps that the reference gives no nominal of
+	// GapDoubt and FlushDoubt: the typed nominal is implausible, as Notes say, and tells nothing of what must move.
+	GapDoubt, FlushDoubt bool
+	Notes                []string
+	short                string // the one of Notes about gaps that the reference gives no nominal of
 }
 
 // Settings that hold for a whole inspection; the zero value works.

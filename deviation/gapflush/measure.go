@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"shutline/deviation/verdict"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
@@ -99,6 +100,8 @@ type job struct {
 	ref    []raw // nil without a reference
 	noise  float64
 	result *Result
+
+	refGap, refFlush verdict.Value // medians of the reference's own, beside typed nominals
 }
 
 func (j *job) note(format string, args ...any) {

@@ -43,6 +43,7 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 	j.result.Stations = stations
 	j.slant()
 	j.compareNominals()
+	j.doubtTyped()
 	j.summary()
 	return nil
 }

@@ -159,7 +159,7 @@ func (j *job) compareNominals() {
 		j.result.short = fmt.Sprintf("At %d of %d stations the reference does not show both edges to their noses, so it gives no nominal of the gap there: type it.", short, len(j.ref))
 		j.note("%s", j.result.short)
 	}
-	check := func(name string, t Target, pick func(figures) float64, need State) {
+	check := func(name string, t Target, own *verdict.Value, pick func(figures) float64, need State) {
 		if !t.HasNominal || !t.Judged {
 			return
 		}
@@ -171,10 +171,13 @@ func (j *job) compareNominals() {
 				d = append(d, pick(g)-t.Nominal)
 			}
 		}
+		if len(d) > 0 {
+			*own = verdict.Value{V: median(d) + t.Nominal, OK: true}
+		}
 		if m := median(d); len(d) > 0 && math.Abs(m) > (t.Tolerance.Hi-t.Tolerance.Lo)/10 {
 			j.note("The %s nominal of %.2f mm differs from the reference by %s mm (median), more than a tenth of the tolerance.", name, t.Nominal, strings.ReplaceAll(fmt.Sprintf("%+.2f", -m), "-", "−"))
 		}
 	}
-	check("gap", j.seam.Gap, func(f figures) float64 { return f.gap }, Measured)
-	check("flush", j.seam.Flush, func(f figures) float64 { return f.flush }, NoseUnseen)
+	check("gap", j.seam.Gap, &j.refGap, func(f figures) float64 { return f.gap }, Measured)
+	check("flush", j.seam.Flush, &j.refFlush, func(f figures) float64 { return f.flush }, NoseUnseen)
 }

@@ -22,6 +22,7 @@ type walked struct {
 	f     []geom.Vec // unit, the way it is walked there
 	back  []bool     // against the way it was walked first along the same gap
 	cells map[cell][]int32
+	spurs []spur // which are no part of the walk: it goes on behind them as it came
 
 	crossing [2]float64 // mm from the start, where the path first crosses itself; the second is 0 where it does not
 }
@@ -80,13 +81,17 @@ func (w *walked) crossed(s float64, p, f geom.Vec) {
 
 // walk goes along a path.
 func walk(ctx context.Context, p *polyline) (*walked, error) {
-	w := &walked{path: p, cells: map[cell][]int32{}}
+	w := &walked{path: p, cells: map[cell][]int32{}, spurs: p.spurs()}
 	for i := 0; float64(i)*walkStep <= p.full; i++ {
 		if i%4096 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
 		s := float64(i) * walkStep
 		at, f, back := p.at(s), p.tangent(s), w.against(s)
+		if sp, ok := w.spurAt(s); ok {
+			w.at, w.f, w.back = append(w.at, at), append(w.f, sp.f), append(w.back, back)
+			continue
+		}
 		w.crossed(s, at, f)
 		w.at, w.f, w.back = append(w.at, at), append(w.f, f), append(w.back, back)
 		c := cellOf(at)
@@ -103,6 +108,9 @@ func (w *walked) against(s float64) bool {
 		return false
 	}
 	p, f := w.path.at(s), w.path.tangent(s)
+	if sp, ok := w.spurAt(s); ok {
+		f = sp.f
+	}
 	// Where no gap's path was as near before, the way is that of the place before.
 	first := int32(before - 1)
 	c := cellOf(p)

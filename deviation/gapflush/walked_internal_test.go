@@ -29,6 +29,9 @@ func TestWalkedAgainstItself(t *testing.T) {
 		"two gaps 20 mm apart":          {[]geom.Vec{{}, {Y: 200}, {X: 20, Y: 200}, {X: 20}}, nil},
 		"a corner of 60 degrees":        {[]geom.Vec{{}, {Y: 200}, {X: 200 * math.Sqrt(3) / 2, Y: 100}}, nil},
 		"twice round, the same way":     {append(append([]geom.Vec{}, ring...), ring[1:]...), nil},
+		"one point 200 mm aside":        {[]geom.Vec{{}, {Y: 150}, {X: 200, Y: 180}, {Y: 200}, {Y: 400}}, nil},
+		"two points 200 mm aside":       {[]geom.Vec{{}, {Y: 50}, {X: 200, Y: 60}, {Y: 80}, {Y: 200}, {X: -200, Y: 200}, {Y: 230}, {Y: 400}}, nil},
+		"back, and a point aside":       {[]geom.Vec{{}, {Y: 300}, {Y: 200}, {X: 150, Y: 180}, {Y: 160}, {}}, [][2]float64{{300, 398}, {398, 705}, {705, 900}}},
 		"a step back of 3 mm by a slip": {[]geom.Vec{{}, {Y: 100}, {Y: 97}, {Y: 200}}, nil},
 	} {
 		p, err := newPolyline(c.path)

@@ -203,6 +203,8 @@ type Use struct {
 	Over float64       // mm
 	Good verdict.Value // mm: good to ± V; not OK: no value
 	Why  string        // why there is none
+	// Median: Good is the median of the expanded uncertainties (k = 2) that this scan's gaps were measured with.
+	Median bool
 }
 
 const (
@@ -223,7 +225,7 @@ func (g *Growth) Uses(gaps verdict.Value) []Use {
 		u := &list[k]
 		switch {
 		case k == 0 && gaps.OK:
-			u.Good = verdict.Value{V: gaps.V, OK: true}
+			u.Good, u.Median = verdict.Value{V: gaps.V, OK: true}, true
 		case g.OK:
 			u.Good = g.At(u.Over)
 		default:
