@@ -238,9 +238,9 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
 		return stated, false, false
 	}
-	// A roll that could not be fitted is not one that the points lie farther off.
-	sure = stated != Round || forms[Round].found
 	best := nearest(forms, &sum, stated, n, noise)
+	// A roll that could not be fitted is not one that the points lie farther off than a chamfer; on a corner it shrinks to nothing.
+	sure = stated != Round || best != Chamfer || forms[Round].found
 	if best == Round && stated != Round && forms[Round].seen < pastNose {
 		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells
 		// itself from them, and where this one is nearest all the same little is told.

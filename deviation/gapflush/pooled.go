@@ -246,7 +246,7 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 			}
 		}
 		if silent {
-			j.note("The scan has too little noise to tell by it whether it was smoothed, and too little of side %s's edge was seen to tell it there: the uncertainty holds what six passes over neighbouring points would have done.", sideName[k])
+			j.note("The scan has too little noise to tell by it whether it was smoothed, and too little of side %s's edge was seen to tell it there: unless its points lie exactly on a roll, the uncertainty holds what six passes over neighbouring points would have done.", sideName[k])
 		}
 	}
 	if !f.found {
@@ -258,6 +258,10 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	j.note("The scan's noise is alike at neighbouring points, as after smoothing, which rounds edges off: they were moved back by %.2f mm on side A and %.2f mm on side B, and the uncertainty holds what is not known of that.", kn[0].sunk[A], kn[0].sunk[B])
 	return true
 }
+
+// exact is how closely, mm, points lie on a roll of 45° and more that no filter was over: a pass over the neighbours that would move the
+// nose by 0.01 mm leaves more, and a file's 32-bit numbers less.
+const exact = 2 * leastNoise
 
 // toNose is an arc, 85°, from which on a roll without noise shows by its shape whether it was smoothed.
 const toNose = 85 * math.Pi / 180
@@ -286,7 +290,7 @@ const bulging = 60 * math.Pi / 180
 func (e *edge) slid(pitch, r float64) float64 {
 	arc := min(e.seen, toNose)
 	q := toNose / arc
-	return min(slides*e.misses*float64(q*q*q*q*q), silentFilter(pitch, r)*slidBy/arc)
+	return min(slides*max(e.misses-exact, 0)*float64(q*q*q*q*q), silentFilter(pitch, r)*slidBy/arc)
 }
 
 // shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are, 0 where no

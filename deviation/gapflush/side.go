@@ -290,6 +290,9 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 			if q := bulging / s.edge.seen; q > 1 {
 				s.sunkU *= q * math.Sqrt(q)
 			}
+			if s.edge.seen >= tellingArc && s.edge.misses <= exact {
+				s.sunkU = 0
+			}
 		}
 	}
 	from := carryFrom
