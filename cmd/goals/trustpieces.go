@@ -21,6 +21,8 @@ const (
 	shapeCalled  = 0.95 // of them
 	shapeInvent  = 0.05 // of the pairs of the same shape, of those called different
 	loopOverGoal = 1.5  // times what the pieces' own drift allows
+	placeInside  = 0.90 // of the pieces' places lie within U, at the least
+	placeWide    = 1.5  // times the 95th percentile of the errors: U is no more on average
 	joinSeconds  = 20.0
 	joinPieces   = 6
 	// chainGoal is how much better the worst of six pieces in a round of equal overlaps is known than by a chain: √(4 (n−1)/n),
@@ -143,7 +145,8 @@ func shapeRun(ctx context.Context, random *rand.Rand, spacing, own, shared float
 // loopGoals scans the van in six pieces with a good scanner, joins them, and compares their places with the best that points known to
 // be the same would give.
 func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
-	var joined, marked, allowed, chained, over, overMarked, reach []float64
+	var joined, marked, allowed, chained, over, overMarked []float64
+	var places, markedPlaces placeTally
 	differ, overlaps := 0, 0
 	runs := max(o.runs/2, 4)
 	for run := range runs {
@@ -156,21 +159,19 @@ func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 		if err != nil {
 			return true, err
 		}
-		var poses []geom.Rigid
-		for k, p := range r.Pieces {
-			poses = append(poses, p.JoinedFromPiece.After(loaded[k]))
-		}
-		j, far := placeError(s, poses)
+		j, far := placeError(s, posesOf(r, loaded))
 		b, _ := placeError(s, byTruePlaces(s, false))
 		m, _ := placeError(s, byTruePlaces(s, true))
 		c, _ := placeError(s, inChain(r, loaded))
 		joined, allowed, chained, over = append(joined, j), append(allowed, b), append(chained, c), append(over, j/b)
 		marked, overMarked = append(marked, m), append(overMarked, j/m)
-		for k := range r.Pieces {
-			if u := r.Pieces[k].UFar; u > 0 {
-				reach = append(reach, far[k]/u)
-			}
+		places.add(r, far)
+		with, err := pieces.Join(ctx, all, nil, markersOn(random, s, loaded), pieces.Settings{Threads: o.threads}, nil)
+		if err != nil {
+			return true, err
 		}
+		_, far = placeError(s, posesOf(with, loaded))
+		markedPlaces.add(with, far)
 		for i := range r.Overlaps {
 			overlaps++
 			if r.Overlaps[i].Shape == pieces.DifferentShape {
@@ -181,11 +182,84 @@ func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 	ratio := rootMean(chained) / rootMean(joined)
 	bad := percentile(overMarked, 0.5) > loopOverGoal || percentile(over, 0.95) > loopOverGoal
 	missed = bad
-	fmt.Fprintf(w, "van in %d pieces, good scanner\t%d runs\tjoined, RMS mm\tby true skins mm\tby true points mm\tin a chain mm\tjoined over true skins p50, p95\tover true points p50, p95\tchain over joined\tplace error over U p50, p95\tdifferent shape\tgoal\n", joinPieces, runs)
-	fmt.Fprintf(w, "\t\t%.2f\t%.2f\t%.2f\t%.2f\t%.2f, %.2f\t%.2f, %.2f\t%.2f\t%.2f, %.2f\t%d of %d overlaps\tover true points p50, over true skins p95 under %g%s\n", rootMean(joined), rootMean(allowed), rootMean(marked), rootMean(chained),
-		percentile(over, 0.5), percentile(over, 0.95), percentile(overMarked, 0.5), percentile(overMarked, 0.95), ratio, percentile(reach, 0.5), percentile(reach, 0.95), differ, overlaps, loopOverGoal, missedMark(bad))
+	fmt.Fprintf(w, "van in %d pieces, good scanner\t%d runs\tjoined, RMS mm\tby true skins mm\tby true points mm\tin a chain mm\tjoined over true skins p50, p95\tover true points p50, p95\tchain over joined\tdifferent shape\tgoal\n", joinPieces, runs)
+	fmt.Fprintf(w, "\t\t%.2f\t%.2f\t%.2f\t%.2f\t%.2f, %.2f\t%.2f, %.2f\t%.2f\t%d of %d overlaps\tover true points p50, over true skins p95 under %g%s\n", rootMean(joined), rootMean(allowed), rootMean(marked), rootMean(chained),
+		percentile(over, 0.5), percentile(over, 0.95), percentile(overMarked, 0.5), percentile(overMarked, 0.95), ratio, differ, overlaps, loopOverGoal, missedMark(bad))
+	for _, t := range []struct {
+		how string
+		*placeTally
+	}{{"overlaps alone", &places}, {"markers as well", &markedPlaces}} {
+		missed = t.row(w, t.how) || missed
+	}
 	w.Flush()
 	return missed, nil
+}
+
+// posesOf returns the motions that carry pieces as they were scanned into the joined frame.
+func posesOf(r *pieces.Result, loaded []geom.Rigid) (poses []geom.Rigid) {
+	for k, p := range r.Pieces {
+		poses = append(poses, p.JoinedFromPiece.After(loaded[k]))
+	}
+	return poses
+}
+
+// overlapMarkers are put on each overlap; three hold all six motions.
+const overlapMarkers = 3
+
+// markersOn puts markers on places that two pieces both see, read as well as markers are.
+func markersOn(random *rand.Rand, s *scanpath.Scan, loaded []geom.Rigid) (out []pieces.Marker) {
+	for _, o := range s.Overlaps() {
+		for range overlapMarkers {
+			at := o.Places[random.IntN(len(o.Places))]
+			m := pieces.Marker{Name: fmt.Sprintf("M%d", len(out)+1)}
+			for side, piece := range [2]int{o.A, o.B} {
+				p, _ := s.Carried(piece, at[side])
+				read := geom.Vec{X: random.NormFloat64(), Y: random.NormFloat64(), Z: random.NormFloat64()}.Scale(pieces.DefaultMarkerSigma)
+				m.Seen = append(m.Seen, pieces.Sighting{Piece: piece, At: loaded[piece].Apply(p).Add(read)})
+			}
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// placeTally is how far joined pieces lie off beside what is stated, mm.
+type placeTally struct {
+	errors, us []float64
+	inside     int
+	free       int // pieces of which a motion is free: they have no U
+}
+
+func (t *placeTally) add(r *pieces.Result, far []float64) {
+	for k := range r.Pieces {
+		u := r.Pieces[k].UFar
+		switch {
+		case r.Pieces[k].Stays:
+			continue
+		case u == 0:
+			t.free++
+			continue
+		}
+		t.errors, t.us = append(t.errors, far[k]), append(t.us, u)
+		if far[k] <= u {
+			t.inside++
+		}
+	}
+}
+
+func (t *placeTally) row(w *tabwriter.Writer, how string) bool {
+	if len(t.us) == 0 {
+		return false
+	}
+	mean := 0.0
+	for _, u := range t.us {
+		mean += u / float64(len(t.us))
+	}
+	worst := percentile(t.errors, 0.95)
+	bad := float64(t.inside) < placeInside*float64(len(t.us)) || mean > placeWide*worst
+	fmt.Fprintf(w, "places by %s\t%d within U of %d, %d not held\terror p50, p95 mm\t%.2f, %.2f\tU mean mm\t%.2f\tat least %g within U, U at most %g times p95%s\n", how, t.inside, len(t.us), t.free,
+		percentile(t.errors, 0.5), worst, mean, placeInside, placeWide, missedMark(bad))
+	return bad
 }
 
 // sixPieces scans the van and throws each piece off by some millimetres.

@@ -14,9 +14,9 @@ import (
 const (
 	// lookApart is how far apart, mm, stations that are looked at first stand at most: an edge is followed in slabs that
 	// are as long, so that nothing lies between them that neither has seen.
-	lookApart = 2 * slabHalf
+	lookApart = 2 * slabStep
 	// lookLeast is how many of them say what a seam shares.
-	lookLeast = 64
+	lookLeast = 48
 )
 
 // lookStep is of how many stations one is looked at first.
@@ -58,7 +58,7 @@ func (j *job) lookAtAll(ctx context.Context, c *cutter, progress mesh.Progress) 
 		return nil, nil, err
 	}
 	j.pool(first, kn, j.noteThinned(c, first, kn))
-	pitches(first, kn)
+	pitches(first, kn, j.stride())
 	j.poolForms(first, kn)
 	j.poolGrazed(first, kn)
 	j.poolRadius(first, kn, j.poolSmoothing(first, kn))
@@ -95,7 +95,7 @@ func (j *job) between(ctx context.Context, c *cutter, some []known, seen []raw, 
 			first[i] = c.trace(&workers[w], j.at[i], kn[i], j.hint(c, i))
 		}
 	})
-	refuseTurned(first)
+	refuseTurned(first, j.stride())
 	return kn, first, err
 }
 

@@ -67,6 +67,9 @@ func causes(s *[2]sideState) []cause {
 		if s[k].sunkU > 0 {
 			add(smoothingOfTheScan, [5]float64{3: s[k].sunkU})
 		}
+		if s[k].slidU > 0 {
+			add(smoothingOfTheScan, [5]float64{3: -s[k].slidU, 4: s[k].slidU})
+		}
 		if form := math.Sqrt(float64(s[k].formU*s[k].formU) + float64(e.form*e.form)); form > 0 {
 			add(formOfEdge, [5]float64{3: form})
 		}

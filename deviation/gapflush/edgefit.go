@@ -31,6 +31,7 @@ type edge struct {
 	prior  [2]float64    // change of s, r with the radius assumed, times its uncertainty
 	toFace [2][3]float64 // change of s, r with h0, m, c of the face
 	sigma  float64       // mm, scatter of the points
+	misses float64       // mm, the same where noise is more
 	cut    float64       // mm, the scale by which they were weighted
 	clear  bool          // their distances were taken without the course
 	along  course

@@ -16,6 +16,7 @@ type evidence struct {
 	round shown // mm, radius of the roll, freed of what was assumed
 	sunk  shown // mm, with what was assumed of the radius
 	apart shown // mm, without
+	quiet shown // mm, apart by what the points scatter, even if the noise assumed is more
 	// The radius of a roll that may lie under the face.
 	smoothedRound shown
 	assumed       float64 // mm, the radius assumed
@@ -99,6 +100,8 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			if arc >= sinkingArc {
 				v.sunk, v.smoothedRound = g.sunkBy(&rolled, kn.radius[k], kn.radiusU[k])
 				v.apart, _ = g.sunkBy(&rolled, kn.radius[k], freeRadius)
+				by := max(rolled.misses, leastNoise) / rolled.sigma
+				v.quiet = shown{v.apart.v, float64(by * by * v.apart.variance), v.apart.ok}
 			}
 		}
 	}
@@ -235,7 +238,8 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 	if n < formPoints || 2*astray > n || fewRows(down, pitch, down[0]) {
 		return stated, false, false
 	}
-	sure = true
+	// A roll that could not be fitted is not one that the points lie farther off.
+	sure = stated != Round || forms[Round].found
 	best := nearest(forms, &sum, stated, n, noise)
 	if best == Round && stated != Round && forms[Round].seen < pastNose {
 		// A facet and its wall lie on a roll about as well as a roll does to its nose: only one seen past that tells
@@ -243,7 +247,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		roll := sum[Round]
 		sum[Round] = math.Inf(1)
 		best = nearest(forms, &sum, stated, n, noise)
-		sure = sum[best] < roll
+		sure = sure && sum[best] < roll
 	}
 	return best, forms[best].found, sure
 }

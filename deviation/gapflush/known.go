@@ -21,6 +21,7 @@ type known struct {
 	sunk       [2]float64 // mm, by which smoothing drew the edges' rolls inward
 	sunkU      [2]float64
 	held       [2]bool    // the points are not believed about the radius
+	quiet      bool       // the scan has no noise that tells whether it was smoothed
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
 	thinned    float64    // by how many times as many points lie on faces as there are true ones; 0 counts as 1
 	grazedU    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
@@ -214,7 +215,7 @@ func (j *job) referenceCurvature(i int, k Side) (c, u float64) {
 	const beside = 4 // stations either way, over which a panel bends alike
 	var q []float64
 	own := 0.0
-	for d := max(i-beside, 0); d <= min(i+beside, len(j.ref)-1); d++ {
+	for d := range around(i, len(j.ref), beside, j.apart()) {
 		if r := &j.ref[d]; r.seenA[k] && r.side[k].face.quadU > 0 {
 			c, u := r.side[k].face.bend()
 			q = append(q, c)
@@ -239,12 +240,12 @@ func (j *job) referenceCurvature(i int, k Side) (c, u float64) {
 // pitches gives every station the spacing of points on the edges hereabouts: the
 // median over the stations beside it, for one station's few points scatter. Where
 // no edge was found at all it is the spacing on the faces.
-func pitches(first []raw, kn []known) {
+func pitches(first []raw, kn []known, stride int) {
 	const beside = 4 // stations either way
 	for i := range kn {
 		for k := A; k <= B; k++ {
 			var near, wide []float64
-			for d := max(i-beside, 0); d <= min(i+beside, len(first)-1); d++ {
+			for d := range around(i, len(first), beside, stride) {
 				if p := first[d].side[k].pitch; p > 0 {
 					near = append(near, p)
 				}

@@ -121,7 +121,7 @@ func (j *job) run(ctx context.Context, c *cutter, kn []known, before []raw, prog
 		}
 	})
 	if before == nil {
-		refuseTurned(out)
+		refuseTurned(out, j.stride())
 	}
 	return out, err
 }

@@ -2,21 +2,52 @@ package gapflush
 
 import (
 	"fmt"
+	"iter"
 	"math"
 
 	"shutline/mesh/geom"
 )
 
+// neighbourApart is how far apart, mm, stations stand at least that count as one another's neighbours: of denser ones
+// those between are passed over, so that how many there are does not change what is said of each.
+const neighbourApart = 5.0
+
+// stride is of how many stations one is a neighbour.
+func (j *job) stride() int { return max(int(math.Ceil(neighbourApart/j.seam.Every-1e-9)), 1) }
+
+// around goes through the places of station i of n and of up to so many neighbours either way, in their order.
+func around(i, n, many, stride int) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for d := i - stride*min(many, i/stride); d <= min(i+stride*many, n-1); d += stride {
+			if !yield(d) {
+				return
+			}
+		}
+	}
+}
+
+// neighbours is around without the station itself.
+func neighbours(i, n, many, stride int) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for d := range around(i, n, many, stride) {
+			if d != i && !yield(d) {
+				return
+			}
+		}
+	}
+}
+
 // expected returns where each side's shoulder should be: as the stations on
 // either side with a found edge say, mm from the path toward the gap.
 func (j *job) expected(raws []raw) [][2]float64 {
+	const beside = 4
 	out := make([][2]float64, len(raws))
 	for i := range raws {
 		for k := A; k <= B; k++ {
 			out[i][k] = math.NaN()
 			var near []float64
-			for d := max(i-4, 0); d <= min(i+4, len(raws)-1); d++ {
-				if d != i && raws[d].side[k].edge.found {
+			for d := range neighbours(i, len(raws), beside, j.stride()) {
+				if raws[d].side[k].edge.found {
 					near = append(near, raws[d].side[k].edge.s)
 				}
 			}
@@ -42,7 +73,7 @@ func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
 		if d := expected[k] - o.side[k].edge.s; d > short {
 			st.State = NoFace
 			st.Why = fmt.Sprintf("The face of side %s stops %.0f mm before its edge.", sideName[k], d)
-		} else if math.IsNaN(d) && !company(raws, i) {
+		} else if math.IsNaN(d) && !company(raws, i, j.stride()) {
 			// Nothing beside it says that the panel ends where its points do.
 			o.side[k].edge.u = max(o.side[k].edge.u, aside)
 		}
@@ -50,11 +81,11 @@ func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
 }
 
 // company reports whether stations beside one hold a seam too.
-func company(raws []raw, i int) bool {
+func company(raws []raw, i, stride int) bool {
 	const beside, enough = 4, 2
 	n := 0
-	for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
-		if d != i && (raws[d].state == Measured || raws[d].state == NoseUnseen) {
+	for d := range neighbours(i, len(raws), beside, stride) {
+		if raws[d].state == Measured || raws[d].state == NoseUnseen {
 			n++
 		}
 	}
@@ -64,7 +95,7 @@ func company(raws []raw, i int) bool {
 // refuseTurned refuses stations whose outward direction is opposite to that of the
 // stations on either side, as where a long hem's return outweighs the skin. Directions
 // turn with the path, so that it may run over the edge of a body.
-func refuseTurned(raws []raw) {
+func refuseTurned(raws []raw, stride int) {
 	const beside = 4 // stations either way
 	var turned []int
 	for i := range raws {
@@ -72,8 +103,8 @@ func refuseTurned(raws []raw) {
 			continue
 		}
 		var sum geom.Vec
-		for d := max(i-beside, 0); d <= min(i+beside, len(raws)-1); d++ {
-			if d != i && raws[d].outU {
+		for d := range neighbours(i, len(raws), beside, stride) {
+			if raws[d].outU {
 				sum = sum.Add(carriedTo(raws[i].frame.f, &raws[d].frame))
 			}
 		}
@@ -112,12 +143,12 @@ const (
 // widthBeside is the median width of the stations on either side, how it scatters and
 // what the gap may change by as far as those looked at: where few of the nearest
 // saw their edges, those farther off are.
-func widthBeside(raws []raw, i int) (w, spread, change float64, ok bool) {
+func widthBeside(raws []raw, i, stride int) (w, spread, change float64, ok bool) {
 	const beside, farthest = 4, 12
 	var near []float64
 	reach := beside
 	for d := 1; d <= reach; d++ {
-		for _, k := range [2]int{i - d, i + d} {
+		for _, k := range [2]int{i - d*stride, i + d*stride} {
 			if k < 0 || k >= len(raws) {
 				continue
 			}
@@ -146,7 +177,7 @@ type widthOff struct {
 }
 
 // widthsOff looks at every station's width, which in a real gap runs nearly straight over a few stations.
-func widthsOff(raws []raw) []widthOff {
+func widthsOff(raws []raw, stride int) []widthOff {
 	const reach, enough = 6, 5
 	out := make([]widthOff, len(raws))
 	var at, width, slopes []float64
@@ -156,8 +187,8 @@ func widthsOff(raws []raw) []widthOff {
 			continue
 		}
 		at, width, slopes = at[:0], width[:0], slopes[:0]
-		for d := max(i-reach, 0); d <= min(i+reach, len(raws)-1); d++ {
-			if w, ok := raws[d].opening(); ok && d != i {
+		for d := range neighbours(i, len(raws), reach, stride) {
+			if w, ok := raws[d].opening(); ok {
 				at, width = append(at, float64(d-i)), append(width, w)
 			}
 		}
@@ -183,9 +214,9 @@ func widthsOff(raws []raw) []widthOff {
 // unnoticed is by how much, in mm, a web may move a short arc of a station without its
 // width leaving the course of the widths beside it: webs begin and end as they like. How far
 // widths stray by more than their scatter, the whole seam says.
-func unnoticed(raws []raw) []float64 {
+func unnoticed(raws []raw, stride int) []float64 {
 	const least = 0.05
-	of := widthsOff(raws)
+	of := widthsOff(raws, stride)
 	var off, noise []float64
 	for i := range of {
 		if of[i].ok {

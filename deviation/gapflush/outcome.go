@@ -16,6 +16,7 @@ type sideState struct {
 	carry carried
 	sunkU float64 // mm, standard uncertainty of what smoothing did to the edge
 	formU float64 // mm, of the edge's form
+	slidU float64 // mm, of a shoulder that smoothing may have moved along the face while the nose stayed
 	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
 }
 

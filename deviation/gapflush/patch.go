@@ -276,9 +276,17 @@ func (o *patch) finish(ctx context.Context, fill bool, threads int) error {
 		o.fill()
 	}
 	// Vertices and faces take the places that their cells give them, either by themselves.
-	places := make([]int32, len(o.v)+len(o.added))
-	sorts := [2]func(){func() { o.sortVertices(places) }, func() { o.faces = newGrid(at) }}
+	normals := make([]geom.Vec, len(o.v), len(o.v)+len(o.added))
+	sorts := [...]func(){
+		func() { o.sumNormals(normals) },
+		func() { o.verts = o.gridOfVertices() },
+		func() { o.faces = newGrid(at) },
+	}
 	if err := parallel.Chunks(ctx, len(sorts), 1, threads, nil, func(_, i, _, _ int) { sorts[i]() }); err != nil {
+		return err
+	}
+	places, err := o.sortVertices(ctx, normals, threads)
+	if err != nil {
 		return err
 	}
 	f := make([]patchFace, len(o.f))
@@ -314,32 +322,49 @@ func (o *patch) finish(ctx context.Context, fill bool, threads int) error {
 	return ctx.Err()
 }
 
-// sortVertices sorts the vertices into their cells, with their normals, and says which place each has taken.
-func (o *patch) sortVertices(places []int32) {
-	normals := make([]geom.Vec, len(o.v))
+// sumNormals adds up the normals of the faces about every vertex.
+func (o *patch) sumNormals(normals []geom.Vec) {
 	for i := range o.f {
 		t := &o.f[i]
 		for _, k := range t.corner {
 			normals[k] = normals[k].Add(t.n)
 		}
 	}
+}
+
+// gridOfVertices sorts the vertices, and after them the points laid on flat faces, by where they lie.
+func (o *patch) gridOfVertices() *grid {
+	cells := make([]cell, len(o.v), len(o.v)+len(o.added))
+	for i := range o.v {
+		cells[i] = cellOf(o.v[i])
+	}
+	for _, p := range o.added {
+		cells = append(cells, cellOf(p.v))
+	}
+	return newGrid(cells)
+}
+
+// sortVertices puts the vertices, and the points laid on flat faces, where the grid says, with their normals of any
+// length, and says which place each has taken.
+func (o *patch) sortVertices(ctx context.Context, normals []geom.Vec, threads int) (places []int32, err error) {
 	for _, p := range o.added {
 		o.v, normals = append(o.v, p.v), append(normals, p.n)
 	}
 	o.added = nil
-	cells := make([]cell, len(o.v))
-	for i := range o.v {
-		cells[i] = cellOf(o.v[i])
-	}
-	o.verts = newGrid(cells)
+	places = make([]int32, len(o.v))
 	o.n = make([]geom.Vec, len(o.v))
 	v := make([]geom.Vec, len(o.v))
-	for to, from := range o.verts.ids {
-		places[from] = int32(to)
-		v[to], o.n[to] = o.v[from], normals[from].Unit()
-		o.verts.ids[to] = int32(to)
-	}
+	const chunk = 1 << 13
+	err = parallel.Chunks(ctx, len(o.verts.ids), chunk, threads, nil, func(_, _, lo, hi int) {
+		for to := lo; to < hi; to++ {
+			from := o.verts.ids[to]
+			places[from] = int32(to)
+			v[to], o.n[to] = o.v[from], normals[from].Unit()
+			o.verts.ids[to] = int32(to)
+		}
+	})
 	o.v = v
+	return places, err
 }
 
 // each goes through the faces of runs.

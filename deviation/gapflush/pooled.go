@@ -186,8 +186,12 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 	const inMost = 0.02
 	var all correlation
 	var zones []float64
+	asked := 0
 	for i := range first {
 		for k := A; k <= B; k++ {
+			if first[i].seenA[k] && kn[i].weighed {
+				asked++
+			}
 			c := &first[i].shows[k].corr
 			all.add(c)
 			if v := c.near(); v.ok {
@@ -200,11 +204,16 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 		f.found = false // points laid on faces are alike
 	}
 	f.found = f.found && median(zones) > inMost
+	// Zones as quiet as that say nothing of a filter.
+	quiet := 2*len(zones) <= asked && kn[0].thinned == 0
 	for k := A; k <= B; k++ {
 		sunk, se, between, n := pooledShown(first, kn, k, func(v *evidence) shown { return v.sunk })
 		apart, apartU, _, m := pooledShown(first, kn, k, func(v *evidence) shown { return v.apart })
+		if q, u, _, _ := pooledShown(first, kn, k, func(v *evidence) shown { return v.quiet }); quiet && q > 0 {
+			apartU = u // a filter draws a roll under the face
+		}
 		arc, seen := shownTo(first, kn, k)
-		silent := seen && len(zones) == 0 && kn[0].form[k] == Round && kn[0].thinned == 0 && arc < toNose
+		silent := seen && quiet && kn[0].form[k] == Round && arc < toNose
 		for i := range kn {
 			switch {
 			case kn[i].form[k] != Round:
@@ -226,12 +235,14 @@ func (j *job) poolSmoothing(first []raw, kn []known) (smoothed bool) {
 				// filter whose trace in the noise of few stations is not plain. Twice this
 				// holds the whole of what was found, and half as much again.
 				kn[i].formU[k] = float64(0.75 * math.Abs(apart))
-				if len(zones) == 0 {
+				if quiet {
 					kn[i].formU[k] *= 2 // without noise nothing tells by how many passes
 				}
 			}
+			kn[i].quiet = quiet && !f.found
 			if silent {
-				kn[i].sunkU[k] = max(kn[i].sunkU[k], silentFilter(kn[i].pitch[k], kn[i].radius[k]))
+				// One filter did both sides: what it moved their noses by adds up.
+				kn[i].sunkU[k] = max(kn[i].sunkU[k], math.Sqrt2*silentFilter(kn[i].pitch[k], kn[i].radius[k]))
 			}
 		}
 		if silent {
@@ -255,6 +266,27 @@ const toNose = 85 * math.Pi / 180
 // a pitch apart move it by six times as much as one, none does not, and all between is as likely (JCGM 100:2008, 4.3.7).
 func silentFilter(pitch, r float64) float64 {
 	return 6 * filter{}.most(pitch, r) / math.Sqrt(3)
+}
+
+const (
+	// slides is how many times as far as its points scatter about it, at one standard uncertainty, the shoulder of a roll without noise
+	// lies from the true one where it was seen to its nose. A filter of variance s² draws a roll of radius r inward by s²/2r,
+	// but not the face: the circle tangent to that which fits best has the nose nearly there and begins slidBy/arc times
+	// as far behind the shoulder, and the points miss it by the less the shorter the arc is, by the fifth power of it at most.
+	// Computed for arcs of 40 to 105° and filters to half the radius, and tried on scans that were smoothed.
+	slides, slidBy = 12.0, 4.0
+)
+
+// bulging is an arc, 60°, below which the best circle's radius grows so much by a filter that the nose moves by more than the roll was
+// drawn inward: of 50° by 5 times as much, of 40° by 10 times.
+const bulging = 60 * math.Pi / 180
+
+// slid is the standard uncertainty, mm, of a roll's shoulder along the face for a filter that no noise tells: by how badly the
+// points lie on the roll, and by silentFilter at most.
+func (e *edge) slid(pitch, r float64) float64 {
+	arc := min(e.seen, toNose)
+	q := toNose / arc
+	return min(slides*e.misses*float64(q*q*q*q*q), silentFilter(pitch, r)*slidBy/arc)
 }
 
 // shownTo is the median, in radians, of how much of a side's rolls was seen where they tell what a seam's edges are, 0 where no

@@ -20,11 +20,11 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 		o := &raws[i]
 		stations[i] = Station{Index: j.seam.Before + i + 1, Along: j.seam.From + o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
 		j.checkEnds(raws, i, expected[i], &stations[i])
-		if w, spread, change, ok := widthBeside(raws, i); ok {
+		if w, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, w, spread, change, &stations[i])
 		}
 	}
-	for i, u := range unnoticed(raws) {
+	for i, u := range unnoticed(raws, j.stride()) {
 		raws[i].unnoticed = u
 	}
 	err := parallel.Chunks(ctx, len(raws), stationChunk, j.set.Threads, nil, func(_, _, lo, hi int) {

@@ -220,7 +220,7 @@ func (g *rollFit) fit(e *edge, rounds int) {
 		if round >= cold {
 			sigma = max(min(scatter, firstCut), g.noise, 0.002)
 		}
-		e.sigma = max(scatter, g.noise, leastNoise)
+		e.sigma, e.misses = max(scatter, g.noise, leastNoise), scatter
 		inv, ok := g.covariance(&q, e)
 		if !ok {
 			e.n = 0

@@ -12,6 +12,7 @@ const (
 	webTo     = lastArc + leavesArc //
 	webReach  = 3.0                 // mm off the roll
 	cameBack  = 3                   // so many last points lie on or in the roll again where what is off it is no web
+	aboveBy   = 1.0                 // mm, a web leaves a roll little by little: the first point off it that is farther off is none of it
 	slabCount = 4                   // across the band, for what holds a part of it only
 )
 
@@ -68,23 +69,42 @@ func (g *rollFit) slab(x float64) int {
 	return min(max(int((x+g.band)/(2*g.band)*slabCount), 0), slabCount-1)
 }
 
+// webPlace is where a point lies beside a roll: how far round it, radians, and how far off, mm.
+type webPlace struct{ phi, res float64 }
+
+// onRollBefore reports whether the last points before a quarter turn, of some sorted by their angle, lie on a roll as closely as that.
+func onRollBefore(s []webPlace, near float64) bool {
+	n := len(s)
+	for n > 0 && s[n-1].phi > math.Pi/2 {
+		n--
+	}
+	if n < cameBack {
+		return false
+	}
+	for _, p := range s[n-cameBack : n] {
+		if p.res > near {
+			return false
+		}
+	}
+	return true
+}
+
 // leaves marks the points beyond the place where a slab's points leave the roll
 // outward, and reports whether there are any that counted so far.
 func (g *rollFit) leaves(e *edge) bool {
-	type place struct{ phi, res float64 }
-	var slabs [slabCount][]place
+	var slabs [slabCount][]webPlace
 	o := rollAt(g.face, e.s, e.r)
-	beside := func(p *rollPoint, least float64) (place, bool) {
+	beside := func(p *rollPoint, least float64) (webPlace, bool) {
 		if float64((p.y-o.c.S)*o.t.S)+float64((p.h-o.c.H)*o.t.H) < 0 {
-			return place{}, false // most points, which lie on the face
+			return webPlace{}, false // most points, which lie on the face
 		}
 		at := o.place(p.y, p.h)
 		res := at.d + g.sunk - o.r
 		if res < least || res > webReach || float64(p.ny*at.ux)+float64(p.nh*at.uy) <= 0 {
-			return place{}, false
+			return webPlace{}, false
 		}
 		phi := at.phi()
-		return place{phi, res}, phi > webFrom && phi < webTo
+		return webPlace{phi, res}, phi > webFrom && phi < webTo
 	}
 	cut := max(leavesBy, 3.5*g.noise)
 	none := true
@@ -106,7 +126,7 @@ func (g *rollFit) leaves(e *edge) bool {
 	var from [slabCount]float64
 	for k, s := range slabs {
 		from[k] = math.Inf(1)
-		slices.SortFunc(s, func(a, b place) int {
+		slices.SortFunc(s, func(a, b webPlace) int {
 			switch {
 			case a.phi < b.phi:
 				return -1
@@ -126,6 +146,9 @@ func (g *rollFit) leaves(e *edge) bool {
 					if slices.Max(res[:]) < cut/2 {
 						break // a roll that is smaller than this one, or a crumb on it
 					}
+				}
+				if p.res > aboveBy && onRollBefore(s[i+1:], cut/2) {
+					continue // another panel stands above the roll, which runs on under it
 				}
 				from[k] = p.phi - leavesArc
 				break

@@ -273,7 +273,7 @@ func (c *cutter) noFace(k Side) string {
 // doubt gathers what is not known of a side besides the scatter of its fits. spread is
 // the spacing of points, mm; the face was fitted for that shoulder.
 func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side) {
-	s.sunkU, s.formU = kn.sunkU[k], kn.formU[k]
+	s.sunkU, s.formU, s.slidU = kn.sunkU[k], kn.formU[k], 0
 	if kn.thinned > 1 {
 		for i := range s.face.cov {
 			for l := range s.face.cov[i] {
@@ -285,6 +285,12 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 		// The shorter the arc that is drawn inward, the more it moves along the face.
 		sin, _ := geom.Sincos((smoothedFrom + min(s.edge.seen, lastArc)) / 2)
 		s.sunkU /= max(sin, 0.3)
+		if kn.quiet {
+			s.slidU = s.edge.slid(kn.pitch[k], kn.radius[k])
+			if q := bulging / s.edge.seen; q > 1 {
+				s.sunkU *= q * math.Sqrt(q)
+			}
+		}
 	}
 	from := carryFrom
 	if kn.shared > 1 {

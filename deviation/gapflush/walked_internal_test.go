@@ -73,7 +73,7 @@ func TestOutwardTurnsWithThePath(t *testing.T) {
 		}
 	}
 	raws[2].frame.u = geom.Vec{Z: -1}
-	refuseTurned(raws)
+	refuseTurned(raws, 1)
 	for i := range raws {
 		if i == 2 {
 			require.Equal(t, TwoSkins, raws[i].state)

@@ -13,6 +13,7 @@ type link struct {
 	centre      geom.Vec
 	information mat6
 	rank        int
+	places      []geom.Vec // where it was measured, in b's frame
 }
 
 // sight is a named point seen in a node's frame, mm.

@@ -28,8 +28,8 @@ type Result struct {
 	DoF      int
 	// Unit is the factor, at least 1, by which the uncertainties were widened since the ties disagree by more than they claim.
 	Unit float64
-	// Deformed is by how much the pieces have lost their shape between their overlaps, mm (one standard deviation), as the rounds of a join
-	// with markers tell; the uncertainties hold it. 0: none shows, or there is no round to show it.
+	// Deformed is by how much the pieces have lost their shape between their overlaps, mm (one standard deviation along an axis at an overlap),
+	// as the rounds of a join tell; the uncertainties hold it. 0: none shows, or there is no round to show it.
 	Deformed float64
 	Notes    []string // sentences for the user
 
@@ -48,8 +48,8 @@ type Placed struct {
 	Stays  bool // it is what the others are relative to
 	// Moved is the greatest displacement over the piece's box from where it was loaded, mm.
 	Moved float64
-	// UFar is the greatest expanded uncertainty (k = 2), mm along an axis, of the place of a corner of its box.
-	// 0 where a motion is free.
+	// UFar is the greatest expanded uncertainty (k = 2) of the place of a corner of its box, mm: how far off it may lie, whichever way, as
+	// seldom as a number lies off by more than two standard uncertainties. 0 where a motion is free.
 	UFar  float64
 	Area  float64 // mm²
 	Faces int
@@ -206,7 +206,11 @@ func (j *joiner) solve(fixed []bool) {
 		o.weigh(common)
 	}
 	for _, o := range j.overlaps {
-		g.links = append(g.links, link{a: o.A, b: o.B, bFromA: o.BFromA, centre: o.Centre, information: o.information, rank: o.rank})
+		l := link{a: o.A, b: o.B, bFromA: o.BFromA, centre: o.Centre, information: o.information, rank: o.rank}
+		for _, p := range o.Patches {
+			l.places = append(l.places, p.At)
+		}
+		g.links = append(g.links, l)
 	}
 	for i := range j.markers {
 		m := &j.markers[i]
@@ -259,14 +263,13 @@ func (j *joiner) result(all []Piece) *Result {
 	s := j.graph.solution
 	r := &Result{Onto: j.anchor == len(all), Chi2: s.chi2, DoF: s.dof, Unit: math.Sqrt(max(1, s.unitVariance())), nodes: j.nodes}
 	unit := r.Unit
-	var sizes []float64
+	var points [][]geom.Vec
+	var rigid []bool
 	for _, b := range j.nodes {
-		size := b.box.Size()
-		sizes = append(sizes, max(size.X, size.Y, size.Z))
+		points, rigid = append(points, b.some()), append(rigid, b.fixed)
 	}
-	if d, ok := j.graph.deformed(sizes); ok {
+	if d, ok := j.graph.deformed(points, rigid); ok {
 		r.Unit, r.Deformed, unit = math.Sqrt(d.within), d.sigma, 1
-		s.covariance = d.covariance
 	}
 	for _, b := range j.nodes {
 		r.Names = append(r.Names, b.name)
@@ -285,9 +288,7 @@ func (j *joiner) result(all []Piece) *Result {
 		}
 		for _, corner := range b.box.Corners() {
 			at, _ := j.graph.covarianceOf(k, p.JoinedFromPiece.Apply(corner))
-			for i := range 3 {
-				p.UFar = max(p.UFar, 2*unit*math.Sqrt(max(0, at[i][i])))
-			}
+			p.UFar = max(p.UFar, float64(unit*reachOf(&at)))
 		}
 		if free != ([6]bool{}) {
 			p.UFar = 0
@@ -314,6 +315,29 @@ func (j *joiner) result(all []Piece) *Result {
 		point++
 	}
 	return r
+}
+
+// reachOf returns how far a place may lie off whichever way, mm, with a chance of 95.45 %, by the covariance of its shifts: their sum of
+// squares as a multiple of chi-square's with as many degrees of freedom as has the same mean and variance (Welch 1938; Satterthwaite 1946).
+func reachOf(c *mat6) float64 {
+	trace, squares := 0.0, 0.0
+	for i := range 3 {
+		trace += c[i][i]
+		for k := range 3 {
+			squares += float64(c[i][k] * c[i][k])
+		}
+	}
+	if !(squares > 0) {
+		return 0
+	}
+	share := min(max(squares/float64(trace*trace), 1.0/3), 1) // one over the degrees of freedom
+	// Chi-square's 95.45 % over its degrees of freedom, of 3, 2 and 1.
+	const three, two, one = 2.6750, 3.0900, 4.0000
+	factor := three + float64((two-three)*float64((share-1.0/3)*6))
+	if share > 0.5 {
+		factor = two + float64((one-two)*float64(float64(2*share)-1))
+	}
+	return math.Sqrt(float64(trace * factor))
 }
 
 // after measures what the overlaps are off by with all pieces joined, and carries their places into the joined frame.
@@ -358,7 +382,7 @@ func (r *Result) say(j *joiner) {
 		r.Notes = append(r.Notes, fmt.Sprintf("the round %s does not close: %.2f mm are left, where the overlaps allow %.2f mm (k = 2); a piece on it is deformed, or an overlap slid",
 			strings.Join(names, " - "), c.Gap, c.U))
 	}
-	if r.Deformed > 0 {
+	if r.Deformed >= leastDeformed {
 		r.Notes = append(r.Notes, fmt.Sprintf("between their overlaps the pieces have lost their shape by %.2f mm (one standard deviation), as the rounds of overlaps and markers tell; the uncertainties of the motions hold that", r.Deformed))
 	}
 	if r.Unit > 1.5 {
@@ -368,6 +392,9 @@ func (r *Result) say(j *joiner) {
 		}
 	}
 }
+
+// leastDeformed, mm: what is less does not matter to any part.
+const leastDeformed = 0.05
 
 // leastAgreed returns the marker of which most is left, mm; "" where there is none.
 func (r *Result) leastAgreed() (name string, left float64) {

@@ -69,6 +69,17 @@ func newBody(ctx context.Context, p Piece, threads int) (*body, error) {
 	return b, ctx.Err()
 }
 
+// someProbes is how many places tell a piece's form.
+const someProbes = 400
+
+// some returns places spread evenly over the area.
+func (b *body) some() (out []geom.Vec) {
+	for k := 0; k < len(b.probes); k += len(b.probes)/someProbes + 1 {
+		out = append(out, b.mesh.Vertices[b.probes[k]])
+	}
+	return out
+}
+
 // spacingOf returns the median edge, mm, of some ten thousand faces.
 func spacingOf(m *mesh.Mesh) float64 {
 	const looked = 10000

@@ -28,10 +28,9 @@ const (
 // Lay lays a path through the clicks, of which two or more must lie apart. The
 // error is ctx's.
 func (g *Ground) Lay(ctx context.Context, clicks []Click) (Path, error) {
-	finder := g.surface.NewFinder()
-	line := g.drape(finder, clicks)
-	if len(line) < 2 {
-		return Path{}, ctx.Err()
+	line, err := g.drape(ctx, clicks)
+	if err != nil || len(line) < 2 {
+		return Path{}, err
 	}
 	for _, pass := range []struct {
 		width, grid float64
@@ -61,7 +60,7 @@ type place struct {
 }
 
 // drape lays straight lines between the clicks down on the skin.
-func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
+func (g *Ground) drape(ctx context.Context, clicks []Click) ([]place, error) {
 	clicks = slices.CompactFunc(slices.Clone(clicks), func(a, b Click) bool { return a.At.Dist(b.At) < apart })
 	var line []place
 	for k := 1; k < len(clicks); k++ {
@@ -78,9 +77,11 @@ func (g *Ground) drape(finder *surface.Finder, clicks []Click) []place {
 			line = append(line, place{at: b.At, out: b.Outward, slack: sharp(b.Slack)})
 		}
 		// A body bends away from the line between two clicks by at most half its length.
-		g.lower(finder, line[first:], float64(long/2)+above)
+		if err := g.lower(ctx, line[first:], float64(long/2)+above); err != nil {
+			return nil, err
+		}
 	}
-	return line
+	return line, nil
 }
 
 // sharp is how far beside the gap a click may lie and mean it, half as far as
@@ -89,15 +90,23 @@ func sharp(slack float64) float64 { return max(5, slack) }
 
 // lower brings places down on the skin; where there is none, or where a height
 // jumps out of its neighbours', they take the height between theirs.
-func (g *Ground) lower(finder *surface.Finder, line []place, reach float64) {
+func (g *Ground) lower(ctx context.Context, line []place, reach float64) error {
 	heights := make([]float64, len(line))
 	normals := make([]geom.Vec, len(line))
-	for i, p := range line {
+	finders := make([]*surface.Finder, parallel.Threads(g.Threads))
+	err := parallel.Chunks(ctx, len(line), 1, g.Threads, nil, func(worker, i, _, _ int) {
+		if finders[worker] == nil {
+			finders[worker] = g.surface.NewFinder()
+		}
+		p := line[i]
 		heights[i] = math.NaN()
-		at, normal, ok := Skin(p.at, p.out, g.from(finder, p.out, reach, reach))
+		at, normal, ok := Skin(p.at, p.out, g.from(finders[worker], p.out, reach, reach))
 		if ok {
 			heights[i], normals[i] = at.Sub(p.at).Dot(p.out), normal
 		}
+	})
+	if err != nil {
+		return err
 	}
 	for i := range heights {
 		var near []float64
@@ -120,6 +129,7 @@ func (g *Ground) lower(finder *surface.Finder, line []place, reach float64) {
 			line[i].out = normals[i]
 		}
 	}
+	return nil
 }
 
 // bridge fills runs of NaN with the straight line between their neighbours.
