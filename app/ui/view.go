@@ -33,7 +33,7 @@ type view struct {
 	painter *painter
 	raster  *canvas.Raster
 	label   *hoverLabel
-	ring    *canvas.Rectangle
+	ring    focusRing
 	line    *canvas.Line   // from tied to the pointer, while a seam is drawn
 	tied    *geom.Vec      // nil: no line
 	pointer *fyne.Position // nil: outside
@@ -93,7 +93,7 @@ func newView(k worker, now func() int64) *view {
 	v := &view{now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor, name: firstView}
 	v.raster = canvas.NewRaster(v.generate)
 	v.raster.ScaleMode = canvas.ImageScaleFastest
-	v.ring = canvas.NewRectangle(color.Transparent)
+	v.ring = newFocusRing()
 	v.line = canvas.NewLine(color.Transparent)
 	v.line.StrokeWidth = 1.5
 	v.line.Hide()
@@ -438,19 +438,10 @@ func (v *view) MouseOut() {
 func (v *view) Cursor() desktop.Cursor { return v.cursor }
 
 // FocusGained shows the ring.
-func (v *view) FocusGained() { v.focus(true) }
+func (v *view) FocusGained() { v.ring.show(true) }
 
 // FocusLost takes the ring away.
-func (v *view) FocusLost() { v.focus(false) }
-
-func (v *view) focus(on bool) {
-	v.ring.StrokeWidth = 0
-	if on {
-		v.ring.StrokeWidth = 2
-		v.ring.StrokeColor = clear(currentPalette().primary, 0x90)
-	}
-	v.ring.Refresh()
-}
+func (v *view) FocusLost() { v.ring.show(false) }
 
 // TypedRune is part of fyne.Focusable.
 func (v *view) TypedRune(r rune) {
@@ -476,7 +467,7 @@ type viewRenderer struct{ v *view }
 
 func (r *viewRenderer) Layout(s fyne.Size) {
 	r.v.raster.Resize(s)
-	r.v.ring.Resize(s)
+	r.v.ring.resize(s)
 }
 func (r *viewRenderer) MinSize() fyne.Size { return fyne.NewSize(320, 200) }
 func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
@@ -485,5 +476,5 @@ func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
 // hidden for a minute, and makes another when it is shown again.
 func (r *viewRenderer) Destroy() {}
 func (r *viewRenderer) Objects() []fyne.CanvasObject {
-	return append([]fyne.CanvasObject{r.v.raster, r.v.line, r.v.ring}, r.v.label.objects()...)
+	return append(append([]fyne.CanvasObject{r.v.raster, r.v.line}, r.v.ring.objects()...), r.v.label.objects()...)
 }
