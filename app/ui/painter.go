@@ -27,7 +27,16 @@ type painter struct {
 	stop    chan struct{}
 	worker  worker
 	deliver func(*shade.Picture, finished)
+	ready   chan handover // the picture on its way to the drawing thread
+	taken   chan struct{} // filled while there is none
+	posted  atomic.Bool   // collect will be called
 	stopped atomic.Bool
+}
+
+// handover is a finished picture.
+type handover struct {
+	picture *shade.Picture
+	done    finished
 }
 
 // restAfter is how long the view must rest before it is drawn carefully.
@@ -48,7 +57,8 @@ const (
 )
 
 func newPainter(k worker, deliver func(*shade.Picture, finished)) *painter {
-	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver}
+	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver, ready: make(chan handover, 1), taken: make(chan struct{}, 1)}
+	p.taken <- struct{}{}
 	k.aside(p.run)
 	return p
 }
@@ -62,6 +72,18 @@ func (p *painter) ask(f frame) {
 	}
 	select {
 	case p.slot <- f:
+	default:
+	}
+}
+
+// collect hands over what is finished, on the drawing thread. It is posted, and to be called with events that ask
+// for another picture: the toolkit takes up what is posted and its next tick in any order, and a tick that comes first paints
+// nothing; the events belong to the tick.
+func (p *painter) collect() {
+	select {
+	case h := <-p.ready:
+		p.deliver(h.picture, h.done)
+		p.taken <- struct{}{}
 	default:
 	}
 }
@@ -91,8 +113,6 @@ func (p *painter) run() {
 	// The renderer writes an image again at the third frame: the one shown, the
 	// one handed over and the one being drawn. So the one handed over must have
 	// been taken before the next but one is begun.
-	taken := make(chan struct{}, 1)
-	taken <- struct{}{}
 	var f frame
 	var cost time.Duration
 	var rest <-chan time.Time
@@ -128,14 +148,19 @@ func (p *painter) run() {
 		}
 		done := finished{f.asked, time.Since(begun), still}
 		select {
-		case <-taken:
+		case <-p.taken:
 		case <-p.stop:
 			return
 		}
-		p.worker.post(func() {
-			p.deliver(pic, done)
-			taken <- struct{}{}
-		})
+		p.ready <- handover{pic, done}
+		// Never more than one is posted: while ticks take longer than they should, as many are taken up as there are ticks, and a
+		// queue would grow.
+		if !p.posted.Swap(true) {
+			p.worker.post(func() {
+				p.posted.Store(false)
+				p.collect()
+			})
+		}
 		rest = nil
 		if !still {
 			rest = time.After(restAfter)

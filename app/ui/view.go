@@ -349,6 +349,7 @@ func away(a, b fyne.Position) float32 {
 // Dragged orbits, or pans with shift or the middle button.
 func (v *view) Dragged(e *fyne.DragEvent) {
 	v.dragged = true
+	v.painter.collect()
 	if v.hauling {
 		if _, x, y, _ := v.hitAt(e.Position); v.picture != nil {
 			v.haul(v.picture, x, y)
@@ -385,6 +386,7 @@ const (
 
 // Scrolled zooms at the pointer.
 func (v *view) Scrolled(e *fyne.ScrollEvent) {
+	v.painter.collect()
 	v.name = ""
 	turn := math.Max(-wheelMost, math.Min(wheelMost, float64(e.Scrolled.DY)))
 	v.camera = v.camera.ZoomAt(float64(e.Position.X)*v.scale(), float64(e.Position.Y)*v.scale(), math.Exp(wheelStep*turn), v.w, v.h)
@@ -411,6 +413,7 @@ func (v *view) MouseMoved(e *desktop.MouseEvent) {
 		d := e.Position.Subtract(v.pressed)
 		v.pressed = e.Position
 		v.dragged = true
+		v.painter.collect()
 		v.move(float64(d.X), float64(d.Y), true)
 		return
 	}
