@@ -15,6 +15,7 @@ type frame struct {
 	camera  shade.Camera
 	theme   shade.Theme
 	w, h    int
+	ease    ease                                                  // by ask; where the view rests nothing is spared
 	asked   time.Time                                             // by ask
 	overlay func(img *image.RGBA, pic *shade.Picture, still bool) // drawn by the painter; nil: nothing
 }
@@ -30,6 +31,7 @@ type painter struct {
 	ready   chan handover // the picture on its way to the drawing thread
 	taken   chan struct{} // filled while there is none
 	posted  atomic.Bool   // collect will be called
+	pace    pace
 	stopped atomic.Bool
 }
 
@@ -42,9 +44,9 @@ type handover struct {
 // restAfter is how long the view must rest before it is drawn carefully.
 const restAfter = 120 * time.Millisecond
 
-// standIns reports whether coarser models of the frame are ready and fine enough.
-func standIns(f frame) bool {
-	_, ok := shade.StandIns(f.models, f.camera, f.h)
+// standIns reports whether coarser models of the frame are ready and fine enough for a picture so high.
+func standIns(f frame, h int) bool {
+	_, ok := shade.StandIns(f.models, f.camera, h, f.ease.cells)
 	return ok
 }
 
@@ -65,7 +67,7 @@ func newPainter(k worker, deliver func(*shade.Picture, finished)) *painter {
 
 // ask replaces the frame that waits, if any. It never blocks; only one goroutine may call it.
 func (p *painter) ask(f frame) {
-	f.asked = time.Now()
+	f.asked, f.ease = time.Now(), eases[p.pace.level]
 	select {
 	case <-p.slot:
 	default:
@@ -82,6 +84,11 @@ func (p *painter) ask(f frame) {
 func (p *painter) collect() {
 	select {
 	case h := <-p.ready:
+		if now := time.Now(); h.done.still {
+			p.pace.rested(now)
+		} else {
+			p.pace.taken(now, h.done.asked)
+		}
 		p.deliver(h.picture, h.done)
 		p.taken <- struct{}{}
 	default:
@@ -126,18 +133,27 @@ func (p *painter) run() {
 		case <-rest:
 			still = true
 		}
+		w, h, spare := f.w, f.h, threads
+		if f.ease.size < 1 {
+			w, h = max(1, int(f.ease.size*float64(w)+0.5)), max(1, int(f.ease.size*float64(h)+0.5))
+		}
+		if f.ease.alone {
+			spare = max(1, threads-1)
+		}
 		begun := time.Now()
 		var pic *shade.Picture
 		switch {
 		case still:
 			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, threads)
-		case cost > standInAbove && standIns(f):
-			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, threads)
+		case cost > standInAbove && standIns(f, h):
+			pic = r.RenderMoving(f.models, f.camera, f.theme, w, h, f.ease.cells, spare)
 		case cost > coarseAbove:
-			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), threads)
+			pic = r.Render(f.models, f.camera, f.theme, min(w, max(1, f.w/2)), min(h, max(1, f.h/2)), spare)
 		default:
-			pic = r.Render(f.models, f.camera, f.theme, f.w, f.h, threads)
-			cost = time.Since(begun)
+			pic = r.Render(f.models, f.camera, f.theme, w, h, spare)
+			if f.ease == eases[0] {
+				cost = time.Since(begun)
+			}
 		}
 		if still {
 			// A quarter of the careful picture's time is about a plain one's.

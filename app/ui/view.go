@@ -162,6 +162,11 @@ func (v *view) stretch() {
 func (v *view) take(p *shade.Picture, f finished) {
 	v.meter.handed(f)
 	v.picture = p
+	// One that is stretched would look jagged otherwise.
+	v.raster.ScaleMode = canvas.ImageScaleFastest
+	if p.Image.Rect.Dx() != v.w {
+		v.raster.ScaleMode = canvas.ImageScaleSmooth
+	}
 	v.raster.Refresh()
 	if v.seen != nil && len(v.models) > 0 {
 		v.seen(f)

@@ -176,7 +176,8 @@ func (w *Window) build() {
 	w.otherSide.Hide()
 	w.sides = container.New(halves{}, container.NewStack(w.view, w.over, container.New(topRight{}, w.scanTag)), w.otherSide)
 	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
-	strip := w.on(func(p palette) color.RGBA { return p.Paper }, w.strip.content)
+	w.strip.ground = w.ground(func(p palette) color.RGBA { return p.Paper })
+	strip := container.NewStack(w.strip.ground, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
 		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), w.card.content)), w.sides)
 	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
