@@ -16,14 +16,16 @@ type Examined struct {
 	Reference *quality.Examination // nil without one
 }
 
-// examine looks at the meshes as they were read, at both side by side: much of it keeps one thread busy only.
-func (parts *Parts) examine(ctx context.Context, s Settings, p Progress) error {
+// Unexamined reports whether the parts were read only: nothing is known of the meshes by themselves.
+func (parts *Parts) Unexamined() bool { return parts.unexamined }
+
+// Examine looks at the meshes as they were read, at both side by side: much of it keeps one thread busy only. It
+// leaves the parts as they are, see Take. The error is ctx's.
+func (parts *Parts) Examine(ctx context.Context, s Settings, p Progress) (e Examined, err error) {
 	mm := []meshio.Unit{meshio.Millimetre}
-	e := &parts.Examined
 	if parts.Reference == nil {
-		var err error
 		e.Scan, err = quality.Examine(ctx, parts.Scan.Mesh, nil, mm, s.Threads, p.part("examining the scan", 0, 1))
-		return err
+		return e, err
 	}
 	var errs [2]error
 	parallel.Chunks(ctx, 2, 1, s.Threads, nil, func(_, chunk, _, _ int) {
@@ -38,7 +40,21 @@ func (parts *Parts) examine(ctx context.Context, s Settings, p Progress) error {
 		}
 		e.Reference, errs[1] = quality.Examine(ctx, parts.Reference.Mesh, tree, mm, s.Threads, nil)
 	})
-	return cmp.Or(errs[0], errs[1], ctx.Err())
+	return e, cmp.Or(errs[0], errs[1], ctx.Err())
+}
+
+// Take keeps what was found. Where that says that the files were taken for each other, the notes of the parts begin with it and
+// so do those of how they were placed, placed having been made before; nil: it was not. Nobody may read either meanwhile.
+func (parts *Parts) Take(e Examined, placed *Placed) {
+	parts.Examined, parts.unexamined = e, false
+	n := parts.Exchanged()
+	if n == "" {
+		return
+	}
+	parts.Notes = append([]string{n}, parts.Notes...)
+	if placed != nil {
+		placed.Placement.Notes = append([]string{n}, placed.Placement.Notes...)
+	}
 }
 
 // Faults says what is wrong with the meshes by themselves, and with which.

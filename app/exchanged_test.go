@@ -39,3 +39,31 @@ func TestExchangedFilesAreSaid(t *testing.T) {
 		require.Equal(t, said, placed.Placement.Notes[0])
 	}
 }
+
+// Examining the meshes after the scan was placed leads to the same as before.
+func TestExaminedLaterIsTheSame(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	require.NoError(t, demo.Write(ctx, dir, demo.Options{Size: 60_000, Seed: 1}, nil))
+	i := inspection.Default(filepath.Join(dir, demo.ReferenceFile), filepath.Join(dir, demo.ScanFile)) // exchanged
+	i.Place.Method = inspection.None
+	parts, err := app.LoadParts(ctx, i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.False(t, parts.Unexamined())
+	placed, err := app.Place(ctx, i, parts, app.Settings{}, nil)
+	require.NoError(t, err)
+
+	later, err := app.ReadParts(ctx, i, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.True(t, later.Unexamined())
+	require.Empty(t, later.Exchanged())
+	before, err := app.Place(ctx, i, later, app.Settings{}, nil)
+	require.NoError(t, err)
+	e, err := later.Examine(ctx, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.True(t, later.Unexamined(), "nothing is kept yet")
+	later.Take(e, before)
+	require.False(t, later.Unexamined())
+	require.Equal(t, parts.Examined, later.Examined)
+	require.Equal(t, parts.Notes, later.Notes)
+	require.Equal(t, placed.Placement.Notes, before.Placement.Notes)
+}

@@ -11,17 +11,33 @@ import (
 	"shutline/mesh/meshio"
 )
 
-// LoadParts reads the scan and the reference, and indexes the reference. The
+// LoadParts reads the scan and the reference, indexes the reference and examines both.
+//
+// Errors are those of [ReadParts].
+func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
+	parts, err := ReadParts(ctx, i, s, p.span(0, 0.8))
+	if err != nil {
+		return nil, err
+	}
+	e, err := parts.Examine(ctx, s, p.span(0.8, 1))
+	if err != nil {
+		return nil, err
+	}
+	parts.Take(e, nil)
+	return parts, nil
+}
+
+// ReadParts is LoadParts without the examination, which may come later: see [Parts.Examine]. The
 // reference is read first, since the scan's unit may be judged beside it.
 //
 // Errors: [meshio.OpenError], [meshio.FormatError], [meshio.UnitError], an
 // [InputError] for a reference without faces, a unit that was stated wrongly, a
 // scan that is the reference itself, or meshes that do not fit into memory, or the context's.
-func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
+func ReadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
 	if err := NeedRoom(meshFiles(i)...); err != nil {
 		return nil, err
 	}
-	parts := &Parts{}
+	parts := &Parts{unexamined: true}
 	var beside *geom.Box
 	if i.Reference != nil {
 		if err := parts.loadReference(ctx, i, s, p.span(0, 0.5)); err != nil {
@@ -36,7 +52,7 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	if i.Reference != nil {
 		lo = 0.5
 	}
-	scan, err := parts.readScan(ctx, i, meshio.Options{Unit: i.Scan.Units, Beside: beside, Threads: s.Threads}, s, p.span(lo, 0.8))
+	scan, err := parts.readScan(ctx, i, meshio.Options{Unit: i.Scan.Units, Beside: beside, Threads: s.Threads}, s, p.span(lo, 1))
 	if err != nil {
 		return nil, err
 	}
@@ -50,12 +66,6 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 	}
 	if len(scan.Mesh.Faces) > 0 {
 		parts.ScanAreas = scan.Mesh.VertexAreas()
-	}
-	if err := parts.examine(ctx, s, p.span(0.8, 1)); err != nil {
-		return nil, err
-	}
-	if n := parts.Exchanged(); n != "" {
-		parts.Notes = append([]string{n}, parts.Notes...)
 	}
 	parts.Notes = append(parts.Notes, Swapped(i, parts)...)
 	for _, d := range Foresee(i, parts) {

@@ -73,6 +73,8 @@ type Parts struct {
 	Examined  Examined
 	Notes     []string
 	boxes     map[*mesh.Mesh]geom.Box // of the meshes, found once
+
+	unexamined bool // Examined is still to be found
 }
 
 // Box returns the box of one of the meshes. Those that were loaded had theirs found then, so that who

@@ -17,13 +17,10 @@ func Compare(ctx context.Context, i *inspection.Inspection, parts *Parts, placed
 		return nil, &InputError{Path: i.Scan.File, Problem: "the surface can only be compared beside a reference; add [reference] to the inspection"}
 	}
 	field, err := deviation.Measure(ctx, placed.Mesh, parts.Surface, deviation.Settings{
-		Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: true, Placing: placing(placed.Placement),
+		Reach: i.Surface.Reach, Normals: placed.Normals, Threads: s.Threads, Doubts: true, Placing: placing(placed.Placement), Measured: s.Measured,
 	}, p.part("comparing the surface", 0, 0.8))
 	if err != nil {
 		return nil, err
-	}
-	if s.Measured != nil {
-		s.Measured(field)
 	}
 	c := &Compared{Field: field, Ambiguous: placed.Placement.Ambiguous}
 	for _, step := range []func(){

@@ -55,6 +55,10 @@ type Settings struct {
 	Threads int
 	Doubts  bool     // fill in Field.Budget
 	Placing *Placing // of the scan, for the budgets; nil: taken at its word
+
+	// Measured is told the field by [Measure] as soon as its deviations and states are known, which are at rest from then on;
+	// nothing else of it is. nil: nobody asks.
+	Measured func(*Field)
 }
 
 // Field is the deviation of every scan vertex, in the order of the mesh.
@@ -87,6 +91,9 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 	f, err := MeasurePoints(ctx, placed.Vertices, normals, ref, s, progress.Part(0.05, 0.6))
 	if err != nil {
 		return nil, err
+	}
+	if s.Measured != nil {
+		s.Measured(f)
 	}
 	f.noteNormals(placed, normals)
 	f.Covered, err = covered(ctx, placed, ref.Mesh, s, progress.Part(0.6, 1))

@@ -19,13 +19,31 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 // VertexNormalsWithin is VertexNormals for who may be told to stop; the error is ctx's.
 func (m *Mesh) VertexNormalsWithin(ctx context.Context) ([]geom.Vec, error) {
 	sum := make([]geom.Vec, len(m.Vertices))
-	// What faces give their corners takes time to compute and little to add up, which
-	// is done in the order of the faces.
-	part := make([][3]geom.Vec, min(len(m.Faces), normalRun))
+	// What faces give their corners is computed by all threads and added up by one, in the order of the faces: of a run
+	// while the next is computed.
+	var parts [2][][3]geom.Vec
+	for i := range parts {
+		parts[i] = make([][3]geom.Vec, min(len(m.Faces), normalRun))
+	}
+	var before [][3]uint32 // the faces of the run to be added up
+	var given [][3]geom.Vec
+	add := func() {
+		for i, t := range before {
+			for k, v := range t {
+				sum[v] = sum[v].Add(given[i][k])
+			}
+		}
+	}
 	for lo := 0; lo < len(m.Faces); lo += normalRun {
-		faces := m.Faces[lo:min(lo+normalRun, len(m.Faces))]
-		err := parallel.Chunks(ctx, len(faces), normalChunk, 0, nil, func(_, _, from, to int) {
-			for i := from; i < to; i++ {
+		faces, part := m.Faces[lo:min(lo+normalRun, len(m.Faces))], parts[lo/normalRun%2]
+		chunks := (len(faces) + normalChunk - 1) / normalChunk
+		err := parallel.Chunks(ctx, 1+chunks, 1, 0, nil, func(_, chunk, _, _ int) {
+			if chunk == 0 {
+				add()
+				return
+			}
+			from := (chunk - 1) * normalChunk
+			for i := from; i < min(from+normalChunk, len(faces)); i++ {
 				a, b, c := m.Corners(uint32(lo + i))
 				n := b.Sub(a).Cross(c.Sub(a)).Unit()
 				for k, angle := range CornerAngles(a, b, c) {
@@ -36,19 +54,18 @@ func (m *Mesh) VertexNormalsWithin(ctx context.Context) ([]geom.Vec, error) {
 		if err != nil {
 			return nil, err
 		}
-		for i, t := range faces {
-			for k, v := range t {
-				sum[v] = sum[v].Add(part[i][k])
+		before, given = faces, part
+	}
+	add()
+	err := parallel.Chunks(ctx, len(sum), normalRun, 0, nil, func(_, _, from, to int) {
+		for i := from; i < to; i++ {
+			sum[i] = sum[i].Unit()
+			if sum[i] == (geom.Vec{}) && m.Normals != nil {
+				sum[i] = m.Normals[i]
 			}
 		}
-	}
-	for i, s := range sum {
-		sum[i] = s.Unit()
-		if sum[i] == (geom.Vec{}) && m.Normals != nil {
-			sum[i] = m.Normals[i]
-		}
-	}
-	return sum, ctx.Err()
+	})
+	return sum, err
 }
 
 // normalRun is how many faces are computed before they are added up, in parallel chunks of normalChunk.

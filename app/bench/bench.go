@@ -33,8 +33,10 @@ type Services struct {
 	Read    func(path string) (*inspection.Inspection, error)
 	Default func(scan, reference string) *inspection.Inspection
 	// Encode returns the job's file for a folder, over the text of the file it came from, which may be empty.
-	Encode      func(i *inspection.Inspection, dir string, old []byte, oldPath string) ([]byte, error)
+	Encode func(i *inspection.Inspection, dir string, old []byte, oldPath string) ([]byte, error)
+	// LoadParts may leave the examination to Examine, which is called as soon as nothing that is looked at first has to wait for it.
 	LoadParts   func(context.Context, *inspection.Inspection, app.Settings, app.Progress) (*app.Parts, error)
+	Examine     func(context.Context, *app.Parts, app.Settings, app.Progress) (app.Examined, error)
 	Place       func(context.Context, *inspection.Inspection, *app.Parts, app.Settings, app.Progress) (*app.Placed, error)
 	Compare     func(context.Context, *inspection.Inspection, *app.Parts, *app.Placed, app.Settings, app.Progress) (*app.Compared, error)
 	MeasureSeam func(context.Context, *inspection.Inspection, gapflush.Seam, *app.Parts, *app.Placed, app.Settings, app.Progress) (*gapflush.Result, error)
@@ -55,8 +57,11 @@ func Production() Services {
 			file, _ := app.AsFiled(i)
 			return file.EncodeOver(dir, old, oldPath)
 		},
-		LoadParts: app.LoadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
+		LoadParts: app.ReadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
 		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Trust: app.LookForTrust, Write: app.Write,
+		Examine: func(ctx context.Context, parts *app.Parts, s app.Settings, p app.Progress) (app.Examined, error) {
+			return parts.Examine(ctx, s, p)
+		},
 		Change: compareResults, WriteChange: app.WriteChange,
 	}
 }
@@ -184,7 +189,11 @@ func (b *Bench) Lamp(s Stage) Lamp {
 	case Evidence:
 		return b.unlessUnjudged(lampOf(b.out.Verdict))
 	}
-	if b.out.Parts != nil && b.out.Parts.Exchanged() != "" {
+	switch {
+	case b.out.Parts == nil:
+	case b.out.Parts.Unexamined():
+		return Done
+	case b.out.Parts.Exchanged() != "":
 		return Open
 	}
 	return Good

@@ -42,7 +42,8 @@ type rig struct {
 	faults []error
 
 	growth     worth.Growth
-	unitSource string // of meshes whose unit the job leaves open
+	unexamined *inspection.Inspection // whose parts are read, without being examined; nil: parts are made up
+	unitSource string                 // of meshes whose unit the job leaves open
 }
 
 func newRig(t *testing.T) *rig {
@@ -105,6 +106,11 @@ func (r *rig) services() bench.Services {
 		},
 		LoadParts: func(ctx context.Context, i *inspection.Inspection, _ app.Settings, p app.Progress) (*app.Parts, error) {
 			p("reading", 0.5)
+			if r.unexamined != nil {
+				parts, err := app.ReadParts(ctx, r.unexamined, app.Settings{}, nil)
+				require.NoError(r.t, err)
+				return parts, r.call(ctx, "load")
+			}
 			loaded := func(path string, u meshio.Unit) *meshio.Loaded {
 				l := &meshio.Loaded{Mesh: triangle, Path: path, Unit: u, UnitSource: "stated"}
 				if u == meshio.UnitUnknown {
@@ -117,6 +123,11 @@ func (r *rig) services() bench.Services {
 				parts.Reference, parts.Mirrored = loaded(i.Reference.File, i.Reference.Units), triangle
 			}
 			return parts, r.call(ctx, "load")
+		},
+		Examine: func(ctx context.Context, parts *app.Parts, s app.Settings, p app.Progress) (app.Examined, error) {
+			e, err := parts.Examine(ctx, s, p)
+			require.NoError(r.t, err)
+			return e, r.call(ctx, "examine")
 		},
 		Place: func(ctx context.Context, i *inspection.Inspection, _ *app.Parts, _ app.Settings, _ app.Progress) (*app.Placed, error) {
 			return &app.Placed{Placement: align.Placement{Method: i.Place.Method, RMSKnown: true, RMS: 0.1}, Mesh: triangle}, r.call(ctx, "place")

@@ -73,6 +73,33 @@ func (b *Bench) finished(s Stage) {
 	b.Listen(ResultsChanged)
 }
 
+// unexamined reports whether nothing is known of the meshes by themselves yet.
+func (b *Bench) unexamined() bool { return b.out.Parts != nil && b.out.Parts.Unexamined() }
+
+// examine looks at the meshes by themselves, unless that was done; placed is how the scan was placed meanwhile. What is found
+// is kept on the bench while the work waits, as both look at the parts.
+func (b *Bench) examine(t task, parts *app.Parts, placed *app.Placed) error {
+	if t.ctx.Err() != nil || parts == nil || !parts.Unexamined() {
+		return t.ctx.Err()
+	}
+	e, err := b.services.Examine(t.ctx, parts, app.Settings{}, t.report)
+	if err != nil {
+		return err
+	}
+	taken := make(chan struct{})
+	t.post(func() {
+		parts.Take(e, placed)
+		b.Listen(ResultsChanged)
+		close(taken)
+	})
+	select {
+	case <-taken:
+		return nil
+	case <-t.ctx.Done():
+		return t.ctx.Err()
+	}
+}
+
 // trust looks what the scan can be trusted with. What that says of its scale counts in every gap.
 func (p *plan) trust(t task) error {
 	compared := p.compared
@@ -209,6 +236,9 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 	out := b.out
 	out.Paths = app.PathsOf(b.job)
 	b.start(Evidence, func(t task) error {
+		if err := b.examine(t, out.Parts, out.Placed); err != nil { // the work was stopped before
+			return err
+		}
 		return b.services.Write(t.ctx, &out, dir, app.WriteOptions{Replace: replace}, t.report)
 	}, func(err error) {
 		if errors.Is(err, context.Canceled) {

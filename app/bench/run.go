@@ -97,8 +97,9 @@ func (b *Bench) start(first Stage, work func(task) error, finish func(error)) {
 	}()
 }
 
-// reportEvery bounds how often progress reaches the screen: faster than the eye follows a bar is waste.
-const reportEvery = 40 * time.Millisecond
+// reportEvery bounds how often progress reaches the screen: the whole window is painted anew each time, which without a
+// graphics card takes a good deal of what the work itself needs.
+const reportEvery = 200 * time.Millisecond
 
 // throttled passes progress on when the words change, at the end, and at most every reportEvery.
 func throttled(to app.Progress) app.Progress {
@@ -255,7 +256,7 @@ func (b *Bench) Refresh() {
 		return
 	}
 	need := b.needed()
-	if len(need) == 0 {
+	if len(need) == 0 && !b.unexamined() {
 		b.Stop()
 		return
 	}
@@ -264,16 +265,25 @@ func (b *Bench) Refresh() {
 	if slices.Contains(need, Trust) && b.Applies(Seams) && !plan.whole && b.stages[Seams].err == nil {
 		need = append(need, Seams) // its uncertainties may be others then
 	}
-	at := need[0]
+	at := Parts
+	if len(need) > 0 {
+		at = need[0]
+	}
 	b.start(at, func(t task) error {
 		for _, s := range need {
 			at = s
 			t.stage(s)
+			// What is looked at first is there by now: the part, where it lies, its surface.
+			if s >= Trust {
+				if err := b.examine(t, plan.parts, plan.placed); err != nil {
+					return err
+				}
+			}
 			if err := plan.do(t, s); err != nil {
 				return err
 			}
 		}
-		return nil
+		return b.examine(t, plan.parts, plan.placed)
 	}, func(err error) {
 		if err == nil || errors.Is(err, context.Canceled) {
 			return

@@ -58,9 +58,9 @@ func broadest(m *mesh.Mesh) firstLook {
 		}
 		return total
 	}
-	best, name := 0.0, "left"
+	best, name, box := 0.0, "left", m.Bounds()
 	for _, v := range namedViews {
-		c, _ := shade.ViewOf(v.name, m.Bounds(), 1)
+		c, _ := shade.ViewOf(v.name, box, 1)
 		const alike = 1.02
 		if s := seen(c.Back()); s > alike*best {
 			best, name = s, v.name

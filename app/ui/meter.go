@@ -22,6 +22,8 @@ type meter struct {
 	on      bool
 	last    time.Time // the last event
 	shown   finished  // what is painted next
+	before  finished  // what was painted last, until it is on the screen
+	posted  bool      // settle is posted
 	painted []time.Time
 	follows []float64
 	drawn   []float64
@@ -41,6 +43,7 @@ func (m *meter) event() {
 	if m == nil {
 		return
 	}
+	m.settle()
 	m.on, m.last = true, time.Now()
 }
 
@@ -58,32 +61,43 @@ func (m *meter) handed(p finished) {
 	}
 }
 
-// painting notes that the picture handed over is being painted: it is on the screen once the drawing thread takes up something else.
+// painting notes that the picture handed over is being painted: it is on the screen once the drawing thread takes up something else,
+// an event or what is posted.
 func (m *meter) painting() {
 	if m == nil || !m.on || m.shown.asked.IsZero() {
 		return
 	}
-	p := m.shown
-	m.shown = finished{}
-	m.post(func() {
-		now := time.Now()
-		if !m.on {
-			return
-		}
-		if !p.still {
-			m.painted = append(m.painted, now)
-			m.follows = append(m.follows, ms(now.Sub(p.asked)))
-			m.drawn = append(m.drawn, ms(p.took))
-			return
-		}
-		if len(m.painted) > 1 {
-			m.done(Rates{
-				Painted: len(m.painted), Seconds: m.painted[len(m.painted)-1].Sub(m.painted[0]).Seconds(),
-				Follows: share(m.follows, 0.5), FollowsMost: share(m.follows, 0.95), Drawn: share(m.drawn, 0.5), Still: ms(now.Sub(m.last)),
-			})
-		}
-		*m = meter{post: m.post, done: m.done}
-	})
+	m.settle()
+	m.before, m.shown = m.shown, finished{}
+	if !m.posted {
+		m.posted = true
+		m.post(func() {
+			m.posted = false
+			m.settle()
+		})
+	}
+}
+
+// settle notes that what was painted is on the screen.
+func (m *meter) settle() {
+	p, now := m.before, time.Now()
+	m.before = finished{}
+	if !m.on || p.asked.IsZero() {
+		return
+	}
+	if !p.still {
+		m.painted = append(m.painted, now)
+		m.follows = append(m.follows, ms(now.Sub(p.asked)))
+		m.drawn = append(m.drawn, ms(p.took))
+		return
+	}
+	if len(m.painted) > 1 {
+		m.done(Rates{
+			Painted: len(m.painted), Seconds: m.painted[len(m.painted)-1].Sub(m.painted[0]).Seconds(),
+			Follows: share(m.follows, 0.5), FollowsMost: share(m.follows, 0.95), Drawn: share(m.drawn, 0.5), Still: ms(now.Sub(m.last)),
+		})
+	}
+	*m = meter{post: m.post, done: m.done, posted: m.posted}
 }
 
 // share returns what the given share of the values does not exceed.

@@ -15,6 +15,7 @@ type frame struct {
 	camera  shade.Camera
 	theme   shade.Theme
 	w, h    int
+	ease    ease                                                  // by ask; where the view rests nothing is spared
 	asked   time.Time                                             // by ask
 	overlay func(img *image.RGBA, pic *shade.Picture, still bool) // drawn by the painter; nil: nothing
 }
@@ -27,15 +28,25 @@ type painter struct {
 	stop    chan struct{}
 	worker  worker
 	deliver func(*shade.Picture, finished)
+	ready   chan handover // the picture on its way to the drawing thread
+	taken   chan struct{} // filled while there is none
+	posted  atomic.Bool   // collect will be called
+	pace    pace
 	stopped atomic.Bool
+}
+
+// handover is a finished picture.
+type handover struct {
+	picture *shade.Picture
+	done    finished
 }
 
 // restAfter is how long the view must rest before it is drawn carefully.
 const restAfter = 120 * time.Millisecond
 
-// standIns reports whether coarser models of the frame are ready and fine enough.
-func standIns(f frame) bool {
-	_, ok := shade.StandIns(f.models, f.camera, f.h)
+// standIns reports whether coarser models of the frame are ready and fine enough for a picture so high.
+func standIns(f frame, h int) bool {
+	_, ok := shade.StandIns(f.models, f.camera, h, f.ease.cells)
 	return ok
 }
 
@@ -48,20 +59,38 @@ const (
 )
 
 func newPainter(k worker, deliver func(*shade.Picture, finished)) *painter {
-	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver}
+	p := &painter{slot: make(chan frame, 1), stop: make(chan struct{}), worker: k, deliver: deliver, ready: make(chan handover, 1), taken: make(chan struct{}, 1)}
+	p.taken <- struct{}{}
 	k.aside(p.run)
 	return p
 }
 
 // ask replaces the frame that waits, if any. It never blocks; only one goroutine may call it.
 func (p *painter) ask(f frame) {
-	f.asked = time.Now()
+	f.asked, f.ease = time.Now(), eases[p.pace.level]
 	select {
 	case <-p.slot:
 	default:
 	}
 	select {
 	case p.slot <- f:
+	default:
+	}
+}
+
+// collect hands over what is finished, on the drawing thread. It is posted, and to be called with events that ask
+// for another picture: the toolkit takes up what is posted and its next tick in any order, and a tick that comes first paints
+// nothing; the events belong to the tick.
+func (p *painter) collect() {
+	select {
+	case h := <-p.ready:
+		if now := time.Now(); h.done.still {
+			p.pace.rested(now)
+		} else {
+			p.pace.taken(now, h.done.asked)
+		}
+		p.deliver(h.picture, h.done)
+		p.taken <- struct{}{}
 	default:
 	}
 }
@@ -91,8 +120,6 @@ func (p *painter) run() {
 	// The renderer writes an image again at the third frame: the one shown, the
 	// one handed over and the one being drawn. So the one handed over must have
 	// been taken before the next but one is begun.
-	taken := make(chan struct{}, 1)
-	taken <- struct{}{}
 	var f frame
 	var cost time.Duration
 	var rest <-chan time.Time
@@ -106,18 +133,27 @@ func (p *painter) run() {
 		case <-rest:
 			still = true
 		}
+		w, h, spare := f.w, f.h, threads
+		if f.ease.size < 1 {
+			w, h = max(1, int(f.ease.size*float64(w)+0.5)), max(1, int(f.ease.size*float64(h)+0.5))
+		}
+		if f.ease.alone {
+			spare = max(1, threads-1)
+		}
 		begun := time.Now()
 		var pic *shade.Picture
 		switch {
 		case still:
 			pic = r.RenderStill(f.models, f.camera, f.theme, f.w, f.h, threads)
-		case cost > standInAbove && standIns(f):
-			pic = r.RenderMoving(f.models, f.camera, f.theme, f.w, f.h, threads)
+		case cost > standInAbove && standIns(f, h):
+			pic = r.RenderMoving(f.models, f.camera, f.theme, w, h, f.ease.cells, spare)
 		case cost > coarseAbove:
-			pic = r.Render(f.models, f.camera, f.theme, max(1, f.w/2), max(1, f.h/2), threads)
+			pic = r.Render(f.models, f.camera, f.theme, min(w, max(1, f.w/2)), min(h, max(1, f.h/2)), spare)
 		default:
-			pic = r.Render(f.models, f.camera, f.theme, f.w, f.h, threads)
-			cost = time.Since(begun)
+			pic = r.Render(f.models, f.camera, f.theme, w, h, spare)
+			if f.ease == eases[0] {
+				cost = time.Since(begun)
+			}
 		}
 		if still {
 			// A quarter of the careful picture's time is about a plain one's.
@@ -128,14 +164,19 @@ func (p *painter) run() {
 		}
 		done := finished{f.asked, time.Since(begun), still}
 		select {
-		case <-taken:
+		case <-p.taken:
 		case <-p.stop:
 			return
 		}
-		p.worker.post(func() {
-			p.deliver(pic, done)
-			taken <- struct{}{}
-		})
+		p.ready <- handover{pic, done}
+		// Never more than one is posted: while ticks take longer than they should, as many are taken up as there are ticks, and a
+		// queue would grow.
+		if !p.posted.Swap(true) {
+			p.worker.post(func() {
+				p.posted.Store(false)
+				p.collect()
+			})
+		}
 		rest = nil
 		if !still {
 			rest = time.After(restAfter)

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"image"
-	"image/color"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -40,11 +39,11 @@ type plot struct {
 	swept   func(from, to float64, w, h int, scale float64) // instead of pressed: dragged over this stretch; a click has none
 	from    float64
 	typed   func(*fyne.KeyEvent)
-	ring    *canvas.Rectangle
+	ring    focusRing
 }
 
 func newPlot(k worker, min fyne.Size) *plot {
-	p := &plot{worker: k, min: min, ring: canvas.NewRectangle(color.Transparent)}
+	p := &plot{worker: k, min: min, ring: newFocusRing()}
 	p.raster = canvas.NewRaster(p.generate)
 	p.raster.ScaleMode = canvas.ImageScaleFastest
 	p.ExtendBaseWidget(p)
@@ -140,16 +139,10 @@ func (p *plot) Dragged(e *fyne.DragEvent) { p.press(e.Position) }
 func (p *plot) DragEnd() {}
 
 // FocusGained shows the ring.
-func (p *plot) FocusGained() {
-	p.ring.StrokeWidth, p.ring.StrokeColor = 2, clear(currentPalette().primary, 0x90)
-	p.ring.Refresh()
-}
+func (p *plot) FocusGained() { p.ring.show(true) }
 
 // FocusLost takes the ring away.
-func (p *plot) FocusLost() {
-	p.ring.StrokeWidth = 0
-	p.ring.Refresh()
-}
+func (p *plot) FocusLost() { p.ring.show(false) }
 
 // TypedRune is part of fyne.Focusable.
 func (p *plot) TypedRune(rune) {}
@@ -168,11 +161,11 @@ type plotRenderer struct{ p *plot }
 
 func (r *plotRenderer) Layout(s fyne.Size) {
 	r.p.raster.Resize(s)
-	r.p.ring.Resize(s)
+	r.p.ring.resize(s)
 }
 func (r *plotRenderer) MinSize() fyne.Size { return r.p.min }
 func (r *plotRenderer) Refresh()           { r.p.ask(); r.p.raster.Refresh() }
 func (r *plotRenderer) Destroy()           {}
 func (r *plotRenderer) Objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{r.p.raster, r.p.ring}
+	return append([]fyne.CanvasObject{r.p.raster}, r.p.ring.objects()...)
 }

@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
@@ -27,6 +28,7 @@ import (
 type strip struct {
 	w       *Window
 	content *fyne.Container
+	ground  *canvas.Rectangle
 	chart   *plot           // Surface and Seams: the whole width
 	table   *fyne.Container // Place, Parts, Evidence
 	values  deviations
@@ -86,6 +88,12 @@ func (s *strip) repaint() {
 
 // put shows objects in the strip, unless they are there already.
 func (s *strip) put(o fyne.CanvasObject) {
+	// The chart has a ground of its own, all over; both would be painted with every frame.
+	if o == fyne.CanvasObject(s.chart) {
+		s.ground.Hide()
+	} else {
+		s.ground.Show()
+	}
 	if len(s.content.Objects) == 1 && s.content.Objects[0] == o {
 		return
 	}

@@ -33,7 +33,7 @@ type view struct {
 	painter *painter
 	raster  *canvas.Raster
 	label   *hoverLabel
-	ring    *canvas.Rectangle
+	ring    focusRing
 	line    *canvas.Line   // from tied to the pointer, while a seam is drawn
 	tied    *geom.Vec      // nil: no line
 	pointer *fyne.Position // nil: outside
@@ -93,7 +93,7 @@ func newView(k worker, now func() int64) *view {
 	v := &view{now: now, label: newHoverLabel(), cursor: desktop.DefaultCursor, name: firstView}
 	v.raster = canvas.NewRaster(v.generate)
 	v.raster.ScaleMode = canvas.ImageScaleFastest
-	v.ring = canvas.NewRectangle(color.Transparent)
+	v.ring = newFocusRing()
 	v.line = canvas.NewLine(color.Transparent)
 	v.line.StrokeWidth = 1.5
 	v.line.Hide()
@@ -162,6 +162,11 @@ func (v *view) stretch() {
 func (v *view) take(p *shade.Picture, f finished) {
 	v.meter.handed(f)
 	v.picture = p
+	// One that is stretched would look jagged otherwise.
+	v.raster.ScaleMode = canvas.ImageScaleFastest
+	if p.Image.Rect.Dx() != v.w {
+		v.raster.ScaleMode = canvas.ImageScaleSmooth
+	}
 	v.raster.Refresh()
 	if v.seen != nil && len(v.models) > 0 {
 		v.seen(f)
@@ -349,6 +354,7 @@ func away(a, b fyne.Position) float32 {
 // Dragged orbits, or pans with shift or the middle button.
 func (v *view) Dragged(e *fyne.DragEvent) {
 	v.dragged = true
+	v.painter.collect()
 	if v.hauling {
 		if _, x, y, _ := v.hitAt(e.Position); v.picture != nil {
 			v.haul(v.picture, x, y)
@@ -385,6 +391,7 @@ const (
 
 // Scrolled zooms at the pointer.
 func (v *view) Scrolled(e *fyne.ScrollEvent) {
+	v.painter.collect()
 	v.name = ""
 	turn := math.Max(-wheelMost, math.Min(wheelMost, float64(e.Scrolled.DY)))
 	v.camera = v.camera.ZoomAt(float64(e.Position.X)*v.scale(), float64(e.Position.Y)*v.scale(), math.Exp(wheelStep*turn), v.w, v.h)
@@ -411,6 +418,7 @@ func (v *view) MouseMoved(e *desktop.MouseEvent) {
 		d := e.Position.Subtract(v.pressed)
 		v.pressed = e.Position
 		v.dragged = true
+		v.painter.collect()
 		v.move(float64(d.X), float64(d.Y), true)
 		return
 	}
@@ -438,19 +446,10 @@ func (v *view) MouseOut() {
 func (v *view) Cursor() desktop.Cursor { return v.cursor }
 
 // FocusGained shows the ring.
-func (v *view) FocusGained() { v.focus(true) }
+func (v *view) FocusGained() { v.ring.show(true) }
 
 // FocusLost takes the ring away.
-func (v *view) FocusLost() { v.focus(false) }
-
-func (v *view) focus(on bool) {
-	v.ring.StrokeWidth = 0
-	if on {
-		v.ring.StrokeWidth = 2
-		v.ring.StrokeColor = clear(currentPalette().primary, 0x90)
-	}
-	v.ring.Refresh()
-}
+func (v *view) FocusLost() { v.ring.show(false) }
 
 // TypedRune is part of fyne.Focusable.
 func (v *view) TypedRune(r rune) {
@@ -476,7 +475,7 @@ type viewRenderer struct{ v *view }
 
 func (r *viewRenderer) Layout(s fyne.Size) {
 	r.v.raster.Resize(s)
-	r.v.ring.Resize(s)
+	r.v.ring.resize(s)
 }
 func (r *viewRenderer) MinSize() fyne.Size { return fyne.NewSize(320, 200) }
 func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
@@ -485,5 +484,5 @@ func (r *viewRenderer) Refresh()           { r.v.draw(); r.v.raster.Refresh() }
 // hidden for a minute, and makes another when it is shown again.
 func (r *viewRenderer) Destroy() {}
 func (r *viewRenderer) Objects() []fyne.CanvasObject {
-	return append([]fyne.CanvasObject{r.v.raster, r.v.line, r.v.ring}, r.v.label.objects()...)
+	return append(append([]fyne.CanvasObject{r.v.raster, r.v.line}, r.v.ring.objects()...), r.v.label.objects()...)
 }

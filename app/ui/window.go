@@ -176,15 +176,16 @@ func (w *Window) build() {
 	w.otherSide.Hide()
 	w.sides = container.New(halves{}, container.NewStack(w.view, w.over, container.New(topRight{}, w.scanTag)), w.otherSide)
 	rail := w.on(func(p palette) color.RGBA { return p.rail }, around(stages, w.work.content, nil, nil, nil))
-	card := w.on(func(p palette) color.RGBA { return p.bench }, w.card.content)
-	strip := w.on(func(p palette) color.RGBA { return p.Paper }, w.strip.content)
+	w.strip.ground = w.ground(func(p palette) color.RGBA { return p.Paper })
+	strip := container.NewStack(w.strip.ground, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
-		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), card)), w.sides)
+		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), w.card.content)), w.sides)
 	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)
 	head := around(nil, w.hairline(), nil, nil, w.on(func(p palette) color.RGBA { return p.Panel }, w.header.content))
-	w.win.SetContent(around(head, nil, nil, nil, w.on(func(p palette) color.RGBA { return p.bench }, w.room)))
+	// The bench and the card stand on the window's own ground (see Look.Color): another on top of it would be painted with every frame.
+	w.win.SetContent(around(head, nil, nil, nil, w.room))
 }
 
 // on puts an object on a ground of the palette's.

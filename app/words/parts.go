@@ -29,6 +29,9 @@ func (w Writer) Parts(p *app.Parts) Card {
 	if p.Reference != nil {
 		w.part(&c, w.say("parts.reference", "The reference", nil), w.say("parts.ofreference", "the reference", nil), p.Reference, p.Box(p.Reference.Mesh).Size(), p.Examined.Reference)
 	}
+	if p.Unexamined() {
+		c.add(w.say("parts.unexamined", "Whether the meshes have faults of their own is not known yet.", nil))
+	}
 	for _, n := range p.Notes {
 		// What was judged has just been said, in the same words for both meshes.
 		if strings.Contains(n, "the unit was judged from the size") {

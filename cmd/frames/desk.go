@@ -158,7 +158,7 @@ func (d *desk) quit() {
 // wait reads the trace on to the first line that want holds of.
 func (d *desk) wait(what string, want func(trace) bool) (trace, error) {
 	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(look) {
-		data, err := os.ReadFile(d.traceFile())
+		data, err := d.written()
 		if err != nil {
 			return trace{}, err
 		}
@@ -192,6 +192,15 @@ func (d *desk) wait(what string, want func(trace) bool) (trace, error) {
 		}
 	}
 	return trace{}, fmt.Errorf("waited in vain for %s", what)
+}
+
+// written returns the trace where it has grown, nil where it has not: reading all of it again would slow the program down.
+func (d *desk) written() ([]byte, error) {
+	s, err := os.Stat(d.traceFile())
+	if err != nil || s.Size() <= int64(d.read) {
+		return nil, err
+	}
+	return os.ReadFile(d.traceFile())
 }
 
 // at returns the place of a share of a named part's width and height.

@@ -75,7 +75,9 @@ func (p *prepared) still() float64 {
 }
 
 func (p *prepared) moving() float64 {
-	return p.least(func(c shade.Camera) { p.renderer.RenderMoving(p.models, c, p.theme, width, height, threads) })
+	return p.least(func(c shade.Camera) {
+		p.renderer.RenderMoving(p.models, c, p.theme, width, height, shade.CoarsestCell, threads)
+	})
 }
 
 // standIn makes the coarser model and returns how long that took, ms.

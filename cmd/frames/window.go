@@ -142,7 +142,7 @@ func (d *desk) standing(triangles int) error {
 }
 
 // fewTriangles are drawn as they are while the view moves.
-const fewTriangles = 300_000
+const fewTriangles = 100_000
 
 func writeScan(file string, triangles int) error {
 	f, err := os.Create(file)

@@ -224,6 +224,10 @@ func stopWorks(ctx context.Context, o stopOptions) ([]stopWork, error) {
 			_, err := s.LoadParts(ctx, job, app.Settings{}, p)
 			return err
 		}},
+		{"examine", func(ctx context.Context, p app.Progress) error {
+			_, err := s.Examine(ctx, whole.Parts, app.Settings{}, p)
+			return err
+		}},
 		{"place", func(ctx context.Context, p app.Progress) error {
 			_, err := s.Place(ctx, job, whole.Parts, app.Settings{}, p)
 			return err

@@ -114,6 +114,10 @@ func open(args []string, trace, watched string) (err error) {
 		defer f.Close()
 		file.use(f)
 	}
+	services := bench.Production()
+	if len(args) == 1 {
+		services = services.Ahead(args[0])
+	}
 	silence()
 	fyneapp.SetMetadata(metadata())
 	a := fyneapp.NewWithID(appID)
@@ -121,7 +125,7 @@ func open(args []string, trace, watched string) (err error) {
 	if err := lang.AddTranslationsFS(assets.Languages, "lang"); err != nil {
 		return fmt.Errorf("the texts cannot be read: %w", err)
 	}
-	w := ui.New(a, ui.Options{Services: bench.Production(), Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to, Closed: end})
+	w := ui.New(a, ui.Options{Services: services, Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to, Closed: end})
 	w.Show()
 	if err := w.Open(args); err != nil {
 		return err

@@ -42,11 +42,11 @@ func TestMovedIsSeenAsTheCameraMovedAlong(t *testing.T) {
 	}
 
 	require.NoError(t, moved.Coarsen(context.Background(), StandInCell(m), 2))
-	_, ok := StandIns([]*Model{full}, c, h)
+	_, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.True(t, ok, "what stands in for the one is made of what stands in for the other")
 	var r, s Renderer
-	coarse := r.RenderMoving([]*Model{full}, c, LightTheme(), w, h, 2)
-	same := s.RenderMoving([]*Model{moved}, along, LightTheme(), w, h, 2)
+	coarse := r.RenderMoving([]*Model{full}, c, LightTheme(), w, h, CoarsestCell, 2)
+	same := s.RenderMoving([]*Model{moved}, along, LightTheme(), w, h, CoarsestCell, 2)
 	require.True(t, bytes.Equal(coarse.Image.Pix, same.Image.Pix))
 	require.False(t, bytes.Equal(coarse.Image.Pix, want.Image.Pix))
 

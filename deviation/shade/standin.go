@@ -17,12 +17,12 @@ type standIn struct {
 	model *Model
 }
 
-// coarsestPixels is the side of a stand-in's cell, in pixels of the picture, up to which
-// it may stand in: a vertex is then a pixel or two from where it belongs.
-const coarsestPixels = 3
+// CoarsestCell is the side of a stand-in's cell, in pixels of the picture, up to which
+// it hardly shows: a vertex is then a pixel or two from where it belongs.
+const CoarsestCell = 3
 
 // Coarsen makes a coarser model that stands in for m while the view moves, by joining the vertices
-// in cells of the given side in mm, and of that still coarser ones; of a moved model, out of what its origin has. It may run while others draw and paint. The error is
+// in cells of the given side in mm, wider where that spares little, and of that still coarser ones; of a moved model, out of what its origin has. It may run while others draw and paint. The error is
 // that of [lod.Cluster] or ctx's.
 func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	m.coarsening.Lock()
@@ -35,9 +35,17 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	}
 	painted := m.paint.Load()
 	held := m.held(painted)
-	level, err := lod.Cluster(ctx, m.mesh, held.normals(), cell, threads, nil)
+	normals := held.normals()
+	level, err := lod.Cluster(ctx, m.mesh, normals, cell, threads, nil)
 	if err != nil {
 		return err
+	}
+	// What has nearly as many triangles as the part is not worth while.
+	for widest := 8 * cell; 3*len(level.Mesh.Faces) > 2*len(m.mesh.Faces) && cell < widest; {
+		cell *= 2
+		if level, err = lod.Cluster(ctx, m.mesh, normals, cell, threads, nil); err != nil {
+			return err
+		}
 	}
 	s := &standIn{level, cell, NewModel(level.Mesh, level.Normals)}
 	m.painting.Lock()
@@ -140,12 +148,12 @@ func (s *standIn) paintBy(p *paint, held holdings) {
 }
 
 // StandIns returns the models with those that have a stand-in replaced by it, and whether every large one has one
-// that is fine enough for a picture h pixels high.
-func StandIns(models []*Model, c Camera, h int) ([]*Model, bool) {
+// that is fine enough for a picture h pixels high: of cells of so many pixels at most.
+func StandIns(models []*Model, c Camera, h int, pixels float64) ([]*Model, bool) {
 	out := make([]*Model, len(models))
 	for i, m := range models {
 		out[i] = m
-		for s := m.standIn.Load(); s != nil && s.cell*float64(h) <= coarsestPixels*c.Height; s = out[i].standIn.Load() {
+		for s := m.standIn.Load(); s != nil && s.cell*float64(h) <= pixels*c.Height; s = out[i].standIn.Load() {
 			out[i] = s.model
 		}
 		if out[i] == m && m.Large() {
@@ -156,19 +164,18 @@ func StandIns(models []*Model, c Camera, h int) ([]*Model, bool) {
 }
 
 // Large reports whether drawing the model takes so long that a stand-in is worth while.
-func (m *Model) Large() bool { return m.Triangles() > fewTriangles }
+func (m *Model) Large() bool { return m.Triangles() > mostMoving }
 
-// mostMoving is the number of triangles above which a stand-in gets one of its own, of cells twice as wide, for
-// where it is fine enough: the fewer are drawn, the more is left of a tick for showing the picture.
+// mostMoving is the number of triangles above which a model gets a stand-in, and that one of its own, of cells twice as wide, for
+// where it is fine enough. A window on two cores draws three times as many within a tick, but the fewer are drawn, the more is
+// left of the tick for showing the picture.
 const mostMoving = 100_000
 
-// fewTriangles are drawn within a tick of a window on two cores; measured.
-const fewTriangles = 300_000
-
-// RenderMoving is Render of the models' stand-ins. What is picked in the picture is of the models themselves.
-func (r *Renderer) RenderMoving(models []*Model, c Camera, theme Theme, w, h, threads int) *Picture {
+// RenderMoving is Render of the models' stand-ins of cells of so many pixels at most, [CoarsestCell] unless more is to be spared. What is
+// picked in the picture is of the models themselves.
+func (r *Renderer) RenderMoving(models []*Model, c Camera, theme Theme, w, h int, pixels float64, threads int) *Picture {
 	models = models[:min(len(models), maxModels)]
-	drawn, _ := StandIns(models, c, h)
+	drawn, _ := StandIns(models, c, h, pixels)
 	p := r.Render(drawn, c, theme, w, h, threads)
 	p.models = append(p.models[:0], models...)
 	return p

@@ -41,21 +41,21 @@ func TestStandInLooksLikeThePart(t *testing.T) {
 	scale := NewScale(verdict.Tolerance{Lo: -0.3, Hi: 0.3})
 	c := Camera{Target: geom.Vec{X: 1000, Y: 1000}, Right: geom.Vec{X: 1}, Up: geom.Vec{Y: 1}, Height: 2300}
 	const w, h = 640, 400
-	_, ok := StandIns([]*Model{full}, c, h)
+	_, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.False(t, ok, "there is none yet")
 	full.Paint(height, nil, scale)
 	require.NoError(t, full.Coarsen(context.Background(), StandInCell(m), 2))
-	drawn, ok := StandIns([]*Model{full}, c, h)
+	drawn, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.True(t, ok)
 	require.Less(t, drawn[0].Triangles(), full.Triangles()/2*3)
 	near := c
 	near.Height = 100
-	_, ok = StandIns([]*Model{full}, near, h)
+	_, ok = StandIns([]*Model{full}, near, h, CoarsestCell)
 	require.False(t, ok, "from so near the cells would show")
 	var r Renderer
 	differ := func() int {
 		want := append([]uint8(nil), r.Render([]*Model{full}, c, LightTheme(), w, h, 1).Image.Pix...)
-		got := r.RenderMoving([]*Model{full}, c, LightTheme(), w, h, 1)
+		got := r.RenderMoving([]*Model{full}, c, LightTheme(), w, h, CoarsestCell, 1)
 		n := 0
 		for i := range want {
 			if d := int(want[i]) - int(got.Image.Pix[i]); d > 40 || d < -40 {
