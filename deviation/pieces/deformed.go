@@ -181,7 +181,10 @@ func (g *graph) deformed(points [][]geom.Vec, rigid []bool) (d deformation, ok b
 			g.addShape(kinds, ties, node, points[node])
 		}
 	}
-	const least = 1 / (looseSigma * looseSigma)
+	least := 1 / (looseSigma * looseSigma)
+	if len(g.sights) > 0 {
+		least = 1 / (markedLoose * markedLoose)
+	}
 	start, floor := []float64{firstComponent, firstComponent, 1}, []float64{0, 0, leastClaimed}
 	found, ok := componentsOf(a, y, kinds, start, floor, least)
 	if !ok {
@@ -323,6 +326,9 @@ const (
 	leastFree, mostFree = 3, 200
 	// firstComponent, mm² a metre, is where the search for what a scanner drifts begins.
 	firstComponent = 0.1
+	// markedLoose in mm is looseSigma where markers tie the pieces: they slide nowhere, and how far a piece that has lost its shape is off has
+	// a number however large.
+	markedLoose = 10 * looseSigma
 	// leastClaimed of what ties claim to err by they do err by: a difference in shape counts there as well, and less of it than is claimed
 	// may show.
 	leastClaimed = 0.02
