@@ -336,7 +336,11 @@ func (c *card) sentences() []fyne.CanvasObject {
 		lamp = lampOfVerdict(said.Verdict)
 	}
 	objects := []fyne.CanvasObject{c.headline(lamp, said.Headline)}
-	if b.IsStale(stage) && !c.notice.Visible() {
+	switch {
+	case !b.IsStale(stage):
+	case stage == bench.Evidence: // its figures are those of the job as it is; what was written is not
+		objects = append(objects, c.paragraph(trf("card.stale.evidence", "What lies in {{.Folder}} is of the job as it was before it changed: write it again.", map[string]any{"Folder": b.Wrote})))
+	case !c.notice.Visible():
 		objects = append(objects, c.paragraph(stale()))
 	}
 	if len(said.Found) > 0 {

@@ -14,6 +14,7 @@ import (
 
 	"shutline/app"
 	"shutline/app/bench"
+	"shutline/app/inspection"
 )
 
 // links returns the hyperlinks under an object by their texts.
@@ -60,6 +61,24 @@ func TestWrittenFilesAreOpenedByAClick(t *testing.T) {
 	r.openWith = func(string) error { return errors.New("no opener") }
 	files["seams.csv"].OnTapped()
 	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "seams.csv cannot be opened from here (no opener)")
+}
+
+// The figures on the card are those of the job as it is; what lies in the folder is not any more.
+func TestWrittenEvidenceIsOutOfDateOnceTheJobHasChanged(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	dir := t.TempDir()
+	r.writeTo(dir, false)
+	r.idle()
+	r.bench.Edit("tolerance", func(i *inspection.Inspection) { i.Surface.Tolerance.Hi = 2 })
+	r.idle()
+	r.bench.Show(bench.Evidence)
+	r.paint()
+	said := r.texts(r.card.content)
+	require.Contains(t, said, dir)
+	require.Contains(t, said, "is of the job as it was before it changed")
+	require.NotContains(t, said, "these are the figures from before")
+	require.Contains(t, r.texts(r.rows[bench.Evidence]), "out of date")
 }
 
 // A folder that is typed without its place is named in full by whatever goes wrong with it.

@@ -428,6 +428,8 @@ func (w *Window) line(s bench.Stage) string {
 		return tr("line.noreference", "no reference")
 	case s == bench.Evidence && b.Written != "":
 		return tr("line.written", "written")
+	case s == bench.Evidence && b.IsStale(s):
+		return tr("line.stale", "out of date")
 	case s == bench.Evidence:
 		return tr("line.notwritten", "not written")
 	case !b.IsDone(s):
