@@ -36,7 +36,7 @@ func (w Writer) sides(c *Card, r *gapflush.Result) {
 	said := ""
 	if named {
 		data["PanelA"], data["PanelB"] = panels[0], panels[1]
-		data["Turned"] = panels[1] + " to " + panels[0]
+		data["Turned"] = r.Seam.TurnedName()
 		said = w.say("sides.named", "Side A, called {{.PanelA}}, lies {{.A}}; side B, called {{.PanelB}}, lies {{.B}}. Where that is the wrong way round, name the seam “{{.Turned}}”.", data)
 	} else {
 		said = w.say("sides", "Side A lies {{.A}}, side B {{.B}}.", data)

@@ -45,7 +45,7 @@ func alone(t *testing.T, m *mesh.Mesh, seams string) (r result, said, out string
 // told of it must let a swap be seen.
 func TestAPathTypedInReverseSwapsTheSides(t *testing.T) {
 	for _, c := range []struct{ path, a, b, said string }{
-		{"[[0, 10, 0], [0, 190, 0]]", "-x", "+x", "Side A, called wing, lies toward −x; side B, called door, lies toward +x. Where that is the wrong way round, name the seam “door to wing”."},
+		{"[[0, 10, 0], [0, 190, 0]]", "-x", "+x", "Side A, called wing, lies toward −x; side B, called door, lies toward +x. Where that is the wrong way round, name the seam “door to wing left”."},
 		{"[[0, 190, 0], [0, 10, 0]]", "+x", "-x", "Side A, called wing, lies toward +x; side B, called door, lies toward −x."},
 	} {
 		r, said, out := alone(t, joint(), "[[seam]]\nname = \"wing to door left\"\npath = "+c.path+"\npictures = \"none\"\n")
@@ -74,7 +74,7 @@ func TestAPathTypedInReverseSwapsTheSides(t *testing.T) {
 		require.Equal(t, [2]int{1, len(s.Stations)}, [2]int{s.Sides[0].First, s.Sides[0].Last})
 		table, err := os.ReadFile(filepath.Join(out, "seams.csv"))
 		require.NoError(t, err)
-		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\",\r\n")
+		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\",,seam-wing-to-door-left.png\r\n")
 		require.True(t, slices.Contains(files(t, out), "seams-top.png"), "a scan alone has a picture of its seams: %v", files(t, out))
 	}
 }

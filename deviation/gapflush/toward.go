@@ -112,24 +112,44 @@ var stretchWords = regexp.MustCompile(`, [0-9.]+ to [0-9.]+ mm$`)
 
 // Panels returns what sides A and B are called: a seam named "wing to door" parts the wing from the door, and
 // one named "wing to door left" is the one on the left: both panels are that side's, and neither is called so.
+// What follows a comma or stands in brackets, as in "wing to door, lower", says where the seam lies.
 // A stretch's panels are those of the whole. ok is false where the name does not say.
 func (s *Seam) Panels() (sides [2]string, ok bool) {
+	sides, _, ok = s.named()
+	return sides, ok
+}
+
+// TurnedName returns the name of the seam with its panels exchanged; "" where it does not say them.
+func (s *Seam) TurnedName() string {
+	sides, where, ok := s.named()
+	if !ok {
+		return ""
+	}
+	return sides[1] + " to " + sides[0] + where
+}
+
+// named returns what the sides are called, and what the name says after that of where the seam lies.
+func (s *Seam) named() (sides [2]string, where string, ok bool) {
 	name := s.Name
 	if s.Whole != "" {
 		name = s.Whole
 	}
 	sides[0], sides[1], ok = strings.Cut(stretchWords.ReplaceAllString(name, ""), " to ")
+	if i := strings.IndexAny(sides[1], ",("); i > 0 {
+		sides[1], where = sides[1][:i], sides[1][i:]
+		if where[0] == '(' {
+			where = " " + where
+		}
+	}
 	sides[0], sides[1] = strings.TrimSpace(sides[0]), strings.TrimSpace(sides[1])
 	for _, word := range sideWords {
-		for _, end := range []string{" (" + word + ")", ", " + word, " " + word} {
-			if n := len(sides[1]) - len(end); n > 0 && strings.EqualFold(sides[1][n:], end) {
-				sides[1] = strings.TrimSpace(sides[1][:n])
-				break
-			}
+		if n := len(sides[1]) - len(" "+word); n > 0 && strings.EqualFold(sides[1][n:], " "+word) {
+			where = sides[1][n:] + where
+			sides[1] = strings.TrimSpace(sides[1][:n])
 		}
 	}
 	if sides[0] == "" || sides[1] == "" {
-		return [2]string{}, false
+		return [2]string{}, "", false
 	}
-	return sides, ok
+	return sides, where, ok
 }

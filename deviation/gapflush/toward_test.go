@@ -62,6 +62,10 @@ func TestPanelsLeaveTheVehiclesSideOut(t *testing.T) {
 		"lamp to upright":       {"lamp", "upright"},
 		"front door to quarter": {"front door", "quarter"},
 
+		"wing to door, lower":         {"wing", "door"},
+		"wing to door (upper) left":   {"wing", "door"},
+		"wing to door left, at the T": {"wing", "door"},
+
 		"wing to door, 0 to 300 mm":          {"wing", "door"},
 		"wing to door left, 37.5 to 412 mm":  {"wing", "door"},
 		"wing to door (right), 0 to 99.9 mm": {"wing", "door"},
@@ -70,6 +74,9 @@ func TestPanelsLeaveTheVehiclesSideOut(t *testing.T) {
 		require.True(t, ok, name)
 		require.Equal(t, want, got, name)
 	}
+	require.Equal(t, "door to wing, lower", (&gapflush.Seam{Name: "wing to door, lower"}).TurnedName())
+	require.Equal(t, "door to wing left (upper)", (&gapflush.Seam{Name: "wing to door left (upper)"}).TurnedName())
+	require.Empty(t, (&gapflush.Seam{Name: "pillar"}).TurnedName())
 	for _, name := range []string{"pillar", "to door", "wing to ", " to left", "pillar, 0 to 300 mm"} {
 		_, ok := (&gapflush.Seam{Name: name}).Panels()
 		require.False(t, ok, name)
