@@ -72,6 +72,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		w.gapStretch(&c, k, r, s)
 	}
 	w.sides(&c, r)
+	w.exchanged(&c, r)
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {

@@ -37,3 +37,37 @@ func TestWhichSideIsWhichIsToldByTheAxes(t *testing.T) {
 		"Side A lies toward −x (the front) at stations 1 to 4, toward +z (up) at stations 5 to 8 and toward +x (the rear) at stations 9 to 12, side B toward +x (the rear) at stations 1 to 4")
 	require.NotContains(t, found(words.Writer{}.Seam(0, seam("no station has a direction", func(int, *gapflush.Station) {}))), "Side A")
 }
+
+// A panel cannot lie before and behind the same other one: of two seams between them one has its sides exchanged.
+func TestSeamsThatExchangeThePanelsAreHeldBesideOneAnother(t *testing.T) {
+	toward := func(a geom.Vec) func(int, *gapflush.Station) {
+		return func(_ int, s *gapflush.Station) { s.A = a }
+	}
+	upper := seam("wing to door, upper", toward(geom.Vec{X: 1}))
+	rear := func(k int, s *gapflush.Station) { s.A, s.P = geom.Vec{X: -1}, geom.Vec{X: 900} }
+	require.NotContains(t, found(words.Writer{Seams: []*gapflush.Result{upper, seam("wing to door", rear)}}.Seam(0, upper)), "exchanged",
+		"one panel may lie between the two seams")
+	for _, c := range []struct {
+		name string
+		a    geom.Vec
+		told bool
+	}{
+		{"wing to door, lower", geom.Vec{X: -1}, true},
+		{"wing to door, lower", geom.Vec{X: 1}, false},
+		{"door to wing, lower", geom.Vec{X: 1}, true},
+		{"door to wing, lower", geom.Vec{X: -1}, false},
+		{"bonnet to wing", geom.Vec{X: -1}, false},
+		{"wing to door, lower", geom.Vec{Z: 1}, false},
+	} {
+		lower := seam(c.name, toward(c.a))
+		w := words.Writer{Seams: []*gapflush.Result{upper, lower}}
+		card := w.Seam(0, upper)
+		if !c.told {
+			require.NotContains(t, found(card), "exchanged", c.name)
+			continue
+		}
+		require.Contains(t, found(card), "By seam “"+c.name+"” wing lies toward +x (the rear), by this one the other way: in one of the two the sides are exchanged.")
+		require.Contains(t, card.Next[0], "until then what is said to move may be the wrong panel")
+		require.Contains(t, found(w.Seam(1, lower)), "By seam “wing to door, upper”")
+	}
+}

@@ -11,6 +11,7 @@ import (
 	"text/template"
 
 	"shutline/app"
+	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
 )
@@ -24,6 +25,8 @@ type Writer struct {
 	// rearward: the scan's own, or with Reference that of the reference.
 	OwnFrame  bool
 	Reference bool // there is one
+	// Seams are all of the job: two that part the same panels are held beside one another.
+	Seams []*gapflush.Result
 }
 
 // For returns the writer for an outcome's results: one without a reference is in the scan's own frame, one with a
@@ -31,6 +34,7 @@ type Writer struct {
 func (w Writer) For(o *app.Outcome) Writer {
 	w.OwnFrame = o.Inspection != nil && o.Inspection.OwnFrame()
 	w.Reference = o.Inspection != nil && o.Inspection.Reference != nil
+	w.Seams = o.Seams
 	return w
 }
 
