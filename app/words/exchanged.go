@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"shutline/deviation/gapflush"
+	"shutline/deviation/seamfind"
+	"shutline/mesh/geom"
 )
 
 // exchanged says where another seam of the job has the same two panels the other way round: a path that was typed in
@@ -55,4 +57,20 @@ func middle(r *gapflush.Result, axis int) (at float64) {
 		at += [3]float64{p.X, p.Y, p.Z}[axis] / float64(len(r.Stations))
 	}
 	return at
+}
+
+// twice says which other seam of the job runs along the same gap: a click beside a gap lands in the one next to it.
+func (w Writer) twice(c *Card, r *gapflush.Result) {
+	whole := func(s *gapflush.Seam) string {
+		if s.Whole != "" {
+			return s.Whole
+		}
+		return s.Name
+	}
+	for _, other := range w.Seams {
+		if other == r || whole(&other.Seam) == whole(&r.Seam) || seamfind.Beside(r.Seam.Path, [][]geom.Vec{other.Seam.Path}) < 0 {
+			continue
+		}
+		c.add(w.say("seam.twice", "It runs along the same gap as seam “{{.Seam}}”: that gap is measured twice.", fields{"Seam": other.Seam.Name}))
+	}
 }

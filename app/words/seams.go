@@ -73,6 +73,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	}
 	w.sides(&c, r)
 	w.exchanged(&c, r)
+	w.twice(&c, r)
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {

@@ -71,3 +71,31 @@ func TestSeamsThatExchangeThePanelsAreHeldBesideOneAnother(t *testing.T) {
 		require.Contains(t, found(w.Seam(1, lower)), "By seam “wing to door, upper”")
 	}
 }
+
+func TestAGapThatIsMeasuredTwiceIsTold(t *testing.T) {
+	along := func(name string, x, from, to float64) *gapflush.Result {
+		r := seam(name, func(int, *gapflush.Station) {})
+		r.Seam.Path = []geom.Vec{{X: x, Y: from}, {X: x, Y: to}}
+		return r
+	}
+	first := along("wing to door", 0, 0, 600)
+	for name, c := range map[string]struct {
+		other *gapflush.Result
+		told  bool
+	}{
+		"a second one in the same gap": {along("seam 3", 1, 100, 500), true},
+		"one farther on in it":         {along("seam 3", 0, 620, 900), false},
+		"one beside it":                {along("seam 3", 40, 0, 600), false},
+	} {
+		w := words.Writer{Seams: []*gapflush.Result{first, c.other}}
+		const said = "It runs along the same gap as seam “wing to door”"
+		if c.told {
+			require.Contains(t, found(w.Seam(1, c.other)), said, name)
+		} else {
+			require.NotContains(t, found(w.Seam(1, c.other)), said, name)
+		}
+	}
+	stretch := along("wing to door, 0 to 300 mm", 0, 0, 300)
+	stretch.Seam.Whole = "wing to door"
+	require.NotContains(t, found(words.Writer{Seams: []*gapflush.Result{first, stretch}}.Seam(1, stretch)), "measured twice", "a stretch is part of its seam")
+}
