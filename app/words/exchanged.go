@@ -19,7 +19,7 @@ func (w Writer) exchanged(c *Card, r *gapflush.Result) {
 		}
 		data := fields{"Seam": other.Seam.Name, "Panel": panel, "Toward": w.toward(toward)}
 		c.add(w.say("sides.against", "By seam “{{.Seam}}” {{.Panel}} lies {{.Toward}}, by this one the other way: in one of the two the sides are exchanged.", data))
-		c.next(w.say("sides.against.next", "First: find out by which seam, this one or “{{.Seam}}”, {{.Panel}} lies where it does at the vehicle, and reverse the path of the other or exchange the panels in its name: until then what is said to move may be the wrong panel.", data))
+		c.next(w.say("sides.against.next", "Before anything is moved: find out by which seam, this one or “{{.Seam}}”, {{.Panel}} lies where it does at the vehicle, and reverse the path of the other or exchange the panels in its name: until then what is said to move may be the wrong panel.", data))
 	}
 }
 
