@@ -1,6 +1,36 @@
 package inspection
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
+
+// nearEnough reports whether a word may well be a slip of the other: at most a third of its letters, and never
+// another number, for "hem 48" is not "hem 50" mistyped.
+func nearEnough(word, known string) bool {
+	a, b := []rune(strings.ToLower(word)), []rune(strings.ToLower(known))
+	if digits(a) != digits(b) && digits(a) != "" && digits(b) != "" {
+		return false
+	}
+	return 3*edits(string(a), string(b)) <= max(len(a), len(b), 3)
+}
+
+func digits(word []rune) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, string(word))
+}
+
+// meant names the known word that was probably meant, to stand at a sentence's end; it is empty where none is near.
+func meant(word string, known []string) string {
+	if n := nearest(word, known); nearEnough(word, n) {
+		return fmt.Sprintf(" (nearest: %q)", n)
+	}
+	return ""
+}
 
 // nearest returns the known word with the fewest edits from the given one (Levenshtein 1966).
 func nearest(word string, known []string) string {

@@ -53,8 +53,11 @@ func (d *document) unknownKey(path, key string, known []string) {
 	if off, ok := d.keys[path]; ok {
 		line, column = d.position(off)
 	}
-	d.err = &Error{Path: d.path, Line: line, Column: column, Key: clean(path), Problem: fmt.Sprintf(
-		"no such key; the nearest known one is %q (known here: %s)", nearest(key, known), strings.Join(known, ", "))}
+	said := fmt.Sprintf("no such key; known here: %s", strings.Join(known, ", "))
+	if n := nearest(key, known); nearEnough(key, n) {
+		said = fmt.Sprintf("no such key; the nearest known one is %q (known here: %s)", n, strings.Join(known, ", "))
+	}
+	d.err = &Error{Path: d.path, Line: line, Column: column, Key: clean(path), Problem: said}
 }
 
 // fail keeps the first fault.
@@ -97,7 +100,7 @@ func (t table) text(key, byDefault string) string {
 func (t table) choice(key, byDefault string, allowed ...string) string {
 	s := t.text(key, byDefault)
 	if t.has(key) && t.d.err == nil && !contains(allowed, s) {
-		t.d.fail(joined(t.path, key), "%q is not known; write one of %s (nearest: %q)", s, quoted(allowed), nearest(s, allowed))
+		t.d.fail(joined(t.path, key), "%q is not known; write one of %s%s", s, quoted(allowed), meant(s, allowed))
 	}
 	return s
 }

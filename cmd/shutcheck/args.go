@@ -41,7 +41,10 @@ func parse(args []string) (*arguments, error) {
 	a := &arguments{set: map[string]bool{}, values: map[string]string{}}
 	a.command = commandOf(args)
 	if a.command != "" && commands[a.command] == nil {
-		return nil, usage("there is no command %q; did you mean %q? `shutcheck --help` lists them", a.command, closest(a.command, commandNames))
+		if near, alike := closest(a.command, commandNames); alike >= 0.4 {
+			return nil, usage("there is no command %q; did you mean %q? `shutcheck --help` lists them", a.command, near)
+		}
+		return nil, usage("there is no command %q; there are %s. `shutcheck --help` says what each does", a.command, strings.Join(commandNames, ", "))
 	}
 	known := append(append([]option{}, commands[a.command]...), everywhere...)
 	seenCommand := false
@@ -132,7 +135,10 @@ func (a *arguments) option(arg string, rest []string, known []option) (int, erro
 	if a.command != "" {
 		of = a.command
 	}
-	return 0, usage("%s has no option %s; the nearest one is %s", of, arg, closest("--"+name, names))
+	if near, alike := closest("--"+name, names); alike >= 0.5 {
+		return 0, usage("%s has no option %s; the nearest one is %s", of, arg, near)
+	}
+	return 0, usage("%s has no option %s; it has %s. What is measured, against which reference and tolerance, stands in an inspection file: shutcheck inspect FILE.toml", of, arg, strings.Join(names, ", "))
 }
 
 func (a *arguments) notEmpty(name string, o option) error {
@@ -173,9 +179,10 @@ func usage(format string, args ...any) error {
 	return &app.UsageError{Problem: fmt.Sprintf(format, args...)}
 }
 
-// closest returns the word that shares the most pairs of letters with the given one (Dice 1945).
-func closest(word string, words []string) string {
-	best, most := "", -1.0
+// closest returns the word that shares the most pairs of letters with the given one (Dice 1945), and how much of
+// both is shared, 0 to 1 for words that differ in length little.
+func closest(word string, words []string) (best string, most float64) {
+	most = -1
 	for _, w := range words {
 		shared := 0
 		for k := 0; k+1 < len(w); k++ {
@@ -187,5 +194,5 @@ func closest(word string, words []string) string {
 			best, most = w, s
 		}
 	}
-	return best
+	return best, most
 }

@@ -23,6 +23,8 @@ func TestUsage(t *testing.T) {
 	}{
 		{"", "name a command", 64},
 		{"inspekt x.toml", `did you mean "inspect"`, 64},
+		{"frobnicate", "there are inspect, compare, info", 64},
+		{"seams a.stl --reference b.stl", "against which reference and tolerance, stands in an inspection file", 64},
 		{"inspect", "name the inspection file", 64},
 		{"inspect a.toml", "name the folder for the results", 64},
 		{"inspect a.toml b.toml --out d", "one inspection file, not 2", 64},
