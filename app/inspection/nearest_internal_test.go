@@ -1,0 +1,20 @@
+package inspection
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestOnlyASlipIsTakenForAnotherWord(t *testing.T) {
+	names := []string{"hem 48", "wing to door"}
+	for typed, said := range map[string]string{
+		"wing to dor":  ` (nearest: "wing to door")`,
+		"Wing To Door": ` (nearest: "wing to door")`,
+		"hem 50":       "", // another number is another thing
+		"hem48":        ` (nearest: "hem 48")`,
+		"tailgate":     "",
+	} {
+		require.Equal(t, said, meant(typed, names), typed)
+	}
+}
