@@ -102,8 +102,9 @@ type Bench struct {
 
 	shown         Stage
 	seam, station int
-	Written       string // folder the evidence of the present results was written to
-	Wrote         string // folder any evidence of the job was written to last
+	Written       string                 // folder the evidence of the present results was written to
+	Wrote         string                 // folder any evidence of the job was written to last
+	wrote         *inspection.Inspection // the job whose evidence lies there
 }
 
 // New returns an empty bench. post brings a function to the goroutine that owns it.

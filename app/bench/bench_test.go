@@ -127,6 +127,31 @@ func TestSeamsAreMeasuredAgainForAnotherScale(t *testing.T) {
 	require.True(t, r.bench.Complete())
 }
 
+// A seam that goes again leaves what was looked at before it came.
+func TestUndoOfANewSeamGoesBackToTheSeamThatWasMarked(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	for _, name := range []string{"second", "third"} {
+		r.bench.Edit("new seam", func(i *inspection.Inspection) {
+			s := i.Seams[0]
+			s.Name = name
+			i.Seams = append(i.Seams, s)
+		})
+		r.settle()
+	}
+	r.bench.Select(1, -1)
+	r.bench.Edit("new seam", func(i *inspection.Inspection) {
+		s := i.Seams[0]
+		s.Name = "fourth"
+		i.Seams = append(i.Seams, s)
+	})
+	r.settle()
+	last := len(r.bench.Job().Seams) - 1
+	r.bench.Select(last, -1)
+	require.Equal(t, 1, r.bench.Undo().Seam)
+	require.Equal(t, last, r.bench.Redo().Seam)
+}
+
 func TestUndoAndRedo(t *testing.T) {
 	r := newRig(t)
 	r.open()

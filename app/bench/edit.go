@@ -17,6 +17,7 @@ type edit struct {
 	name string
 	job  *inspection.Inspection
 	text *filed // of that job, nil where it was neither opened nor saved
+	seam int    // the seam that was marked
 }
 
 // filed is the text of an inspection file that said a job.
@@ -64,7 +65,7 @@ func (b *Bench) Edit(name string, change func(*inspection.Inspection)) {
 		return
 	}
 	after.SHA256 = ""
-	b.past = append(b.past, edit{name, b.job, b.text})
+	b.past = append(b.past, edit{name, b.job, b.text, b.seam})
 	b.next, b.text = nil, nil
 	b.turnTo(after)
 }
@@ -91,7 +92,7 @@ func (b *Bench) Check(change func(*inspection.Inspection)) error {
 type Turn struct {
 	Name  string // "" where there was nothing to take back
 	Stage Stage
-	Seam  int // the seam that it changed, counted from 0; -1: none
+	Seam  int // the seam that it changed, counted from 0, or that was marked before one came that is gone again; -1: none
 }
 
 // Undo takes the last change back.
@@ -111,11 +112,15 @@ func (b *Bench) turn(from, to *[]edit) Turn {
 	}
 	e := (*from)[n-1]
 	*from = (*from)[:n-1]
-	*to = append(*to, edit{e.name, b.job, b.text})
+	*to = append(*to, edit{e.name, b.job, b.text, b.seam})
 	before := b.job
 	b.text = e.text
 	b.turnTo(e.job)
-	return Turn{e.name, seenAt(before, e.job), changedSeam(before, e.job)}
+	seam := changedSeam(before, e.job)
+	if len(e.job.Seams) < len(before.Seams) { // nothing of it is left to be looked at
+		seam = min(e.seam, len(e.job.Seams)-1)
+	}
+	return Turn{e.name, seenAt(before, e.job), seam}
 }
 
 // seenAt returns the stage on which the difference between two jobs is seen.
@@ -126,8 +131,7 @@ func seenAt(before, after *inspection.Inspection) Stage {
 	return Parts
 }
 
-// changedSeam returns the first seam of after that is another one than before; -1 where seams are the same. Of one
-// that is gone it is the one in its place.
+// changedSeam returns the first seam of after that is another one than before; -1 where seams are the same.
 func changedSeam(before, after *inspection.Inspection) int {
 	for k := range max(len(before.Seams), len(after.Seams)) {
 		if k >= len(before.Seams) || k >= len(after.Seams) || !reflect.DeepEqual(before.Seams[k], after.Seams[k]) {
@@ -156,6 +160,10 @@ func (b *Bench) turnTo(after *inspection.Inspection) {
 	b.job = after
 	from := firstChanged(before, after)
 	b.spoil(from, seamsDepend(from, before, after))
+	if b.wrote != nil && saySame(after, b.wrote) { // what was written is of this job, and its results come out the same again
+		b.Written = b.Wrote
+		b.stages[Evidence] = status{done: true}
+	}
 	b.keepSeams()
 	b.jobChanged()
 	b.Refresh()

@@ -245,7 +245,7 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 			return
 		}
 		if err == nil {
-			b.Written, b.Wrote = dir, dir
+			b.Written, b.Wrote, b.wrote = dir, dir, b.job
 			b.stages[Evidence] = status{done: true}
 		}
 		done(dir, err)

@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -295,14 +294,7 @@ func sameJob(a, b string) bool {
 	if err != nil {
 		return false
 	}
-	x, y = clone(x), clone(y)
-	for _, i := range []*inspection.Inspection{x, y} {
-		i.Path, i.SHA256, i.Defaulted, i.Scan.SHA256 = "", "", nil, ""
-		if i.Reference != nil {
-			i.Reference.SHA256 = ""
-		}
-	}
-	return reflect.DeepEqual(x, y)
+	return saySame(x, y)
 }
 
 // FindUnsaved returns the changes that programs left in a folder of notes when they

@@ -27,7 +27,7 @@ func digits(word []rune) string {
 // meant names the known word that was probably meant, to stand at a sentence's end; it is empty where none is near.
 func meant(word string, known []string) string {
 	if n := nearest(word, known); nearEnough(word, n) {
-		return fmt.Sprintf(" (nearest: %q)", n)
+		return fmt.Sprintf("; did you mean %q?", n)
 	}
 	return ""
 }

@@ -52,7 +52,7 @@ func (r *reader) checkNominals(i *Inspection) {
 				at = joined(joined(indexed("seam", k), map[bool]string{false: "gap", true: "flush"}[n.Flush]), "nominal_from")
 			}
 		}
-		r.fail(at, "there is no seam %q; write %q or one of %s%s", n.From, OtherSide, quoted(names), meant(n.From, names))
+		r.fail(at, "there is no seam %q; write %q or one of %s", n.From, OtherSide, quoted(names)+meant(n.From, names))
 	}
 }
 

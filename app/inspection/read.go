@@ -316,7 +316,7 @@ func (r *reader) views(t table) []string {
 		case !ok:
 			r.fail(at, "must be text in quotes, not %s", kindOf(e))
 		case !contains(known, s):
-			r.fail(at, "there is no view %q; write one of %s%s", s, quoted(known), meant(s, known))
+			r.fail(at, "there is no view %q; write one of %s", s, quoted(known)+meant(s, known))
 		case contains(views, s):
 			r.fail(at, "the view %q is named twice; leave one out", s)
 		}

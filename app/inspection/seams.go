@@ -235,7 +235,7 @@ func (r *reader) edges(t table, byDefault [2]gapflush.EdgeKind) [2]gapflush.Edge
 	for k, e := range a {
 		s, isText := e.(string)
 		if !isText || !contains(edgeWords, s) {
-			r.fail(indexed(at, k), "%v is no kind of edge; write one of %s%s", e, quoted(edgeWords), meant(fmt.Sprint(e), edgeWords))
+			r.fail(indexed(at, k), "%v is no kind of edge; write one of %s", e, quoted(edgeWords)+meant(fmt.Sprint(e), edgeWords))
 			return byDefault
 		}
 		for kind, word := range edgeWords {

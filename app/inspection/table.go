@@ -100,7 +100,7 @@ func (t table) text(key, byDefault string) string {
 func (t table) choice(key, byDefault string, allowed ...string) string {
 	s := t.text(key, byDefault)
 	if t.has(key) && t.d.err == nil && !contains(allowed, s) {
-		t.d.fail(joined(t.path, key), "%q is not known; write one of %s%s", s, quoted(allowed), meant(s, allowed))
+		t.d.fail(joined(t.path, key), "%q is not known; write one of %s", s, quoted(allowed)+meant(s, allowed))
 	}
 	return s
 }

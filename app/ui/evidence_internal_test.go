@@ -79,6 +79,18 @@ func TestWrittenEvidenceIsOutOfDateOnceTheJobHasChanged(t *testing.T) {
 	require.Contains(t, said, "is of the job as it was before it changed")
 	require.NotContains(t, said, "these are the figures from before")
 	require.Contains(t, r.texts(r.rows[bench.Evidence]), "out of date")
+
+	r.bench.Undo()
+	r.idle()
+	r.paint()
+	require.Contains(t, r.texts(r.rows[bench.Evidence]), "written")
+	said = r.texts(r.card.content)
+	require.Contains(t, said, "Written to "+dir)
+	require.NotContains(t, said, "as it was before it changed")
+	r.bench.Redo()
+	r.idle()
+	r.paint()
+	require.Contains(t, r.texts(r.rows[bench.Evidence]), "out of date")
 }
 
 // A folder that is typed without its place is named in full by whatever goes wrong with it.

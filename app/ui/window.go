@@ -18,6 +18,7 @@ import (
 	"shutline/app/bench"
 	"shutline/app/words"
 	"shutline/deviation/shade"
+	"shutline/deviation/verdict"
 )
 
 // Options are what a window needs from outside.
@@ -412,6 +413,20 @@ func (w *Window) refreshRail() {
 	}
 }
 
+// writtenLine says beside a lamp of the verdict that there is evidence: a cross alone beside "written" reads as if
+// it had failed.
+func writtenLine(v verdict.Verdict) string {
+	switch v {
+	case verdict.Conforms:
+		return tr("line.written.good", "written: conforms")
+	case verdict.DoesNotConform:
+		return tr("line.written.bad", "written: out")
+	case verdict.Undecided:
+		return tr("line.written.open", "written: undecided")
+	}
+	return tr("line.written", "written")
+}
+
 // line returns a stage's one line of state.
 func (w *Window) line(s bench.Stage) string {
 	b, o := w.bench, w.bench.Outcome()
@@ -426,8 +441,8 @@ func (w *Window) line(s bench.Stage) string {
 		return tr("line.noseams", "no seams yet")
 	case !b.Applies(s):
 		return tr("line.noreference", "no reference")
-	case s == bench.Evidence && b.Written != "":
-		return tr("line.written", "written")
+	case s == bench.Evidence && b.Written != "" && b.Complete():
+		return writtenLine(o.Verdict)
 	case s == bench.Evidence && b.IsStale(s):
 		return tr("line.stale", "out of date")
 	case s == bench.Evidence:

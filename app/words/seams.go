@@ -35,7 +35,8 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 			without++
 		}
 	}
-	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Other": other, "Master": master}
+	open := undecided(r)
+	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Open": open, "Other": other, "Master": master}
 	c := Card{Verdict: r.Verdict}
 	switch {
 	case r.Open && r.Verdict == verdict.Undecided:
@@ -48,6 +49,10 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && out == 0:
 		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0 && without > 0:
+		c.Headline = w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0:
+		c.Headline = w.say("seam.bad.open", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided", data)
 	case r.Verdict == verdict.DoesNotConform && without > 0:
 		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform:

@@ -11,6 +11,17 @@ func fails(s *gapflush.Station) bool {
 	return s.GapVerdict == verdict.DoesNotConform || s.FlushVerdict == verdict.DoesNotConform
 }
 
+// undecided counts the stations with a gap that nothing is surely wrong with, and that are not surely right either.
+func undecided(r *gapflush.Result) (n int) {
+	for i := range r.Stations {
+		s := &r.Stations[i]
+		if s.Gap.OK && !fails(s) && (s.GapVerdict == verdict.Undecided || s.FlushVerdict == verdict.Undecided) {
+			n++
+		}
+	}
+	return n
+}
+
 // figure picks gap or flush of a station, with what it is to be brought to, and its verdict.
 type figure func(*gapflush.Station) (x, nominal verdict.Value, v verdict.Verdict)
 
