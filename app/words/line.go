@@ -34,12 +34,13 @@ func (w Writer) SurfaceLine(c *app.Compared) string {
 
 // SeamsLine says how many stations of all seams are out.
 func (w Writer) SeamsLine(results []*gapflush.Result) string {
-	n, out, measured, unlaid := 0, 0, 0, 0
+	n, out, open, measured, unlaid := 0, 0, 0, 0, 0
 	for _, r := range results {
 		if r.Unlaid != "" {
 			unlaid++
 		}
 		n += len(r.Stations)
+		open += undecided(r)
 		measured += r.Measured
 		for i := range r.Stations {
 			if fails(&r.Stations[i]) {
@@ -47,12 +48,17 @@ func (w Writer) SeamsLine(results []*gapflush.Result) string {
 			}
 		}
 	}
-	data := fields{"Out": out, "N": n, "Measured": measured, "Unlaid": unlaid}
+	data := fields{"Out": out, "Open": open, "N": n, "Measured": measured, "Unlaid": unlaid}
 	if unlaid > 0 {
 		return w.say("line.seams.unlaid", "{{.Unlaid}} not measured", data)
 	}
-	if out > 0 {
+	switch {
+	case out > 0 && open > 0:
+		return w.say("line.seams.both", "{{.Out}} out, {{.Open}} undecided", data)
+	case out > 0:
 		return w.say("line.seams.out", "{{.Out}} of {{.N}} stations out", data)
+	case open > 0:
+		return w.say("line.seams.open", "{{.Open}} of {{.N}} undecided", data)
 	}
 	return w.say("line.seams", "{{.Measured}} of {{.N}} measured", data)
 }
@@ -98,15 +104,15 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 				without++
 			}
 		}
-		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}
+		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Open": undecided(r), "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}
 		if !r.Seam.Gap.Judged && !r.Seam.Flush.Judged {
 			c.add(w.say("evidence.seam.none", "{{.Name}}: {{.N}} stations, {{.Without}} without a gap; gap and flush have no tolerance, so no station is judged.", data))
 			continue
 		}
 		if without > 0 {
-			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Without}} without a gap, {{.Verdict}}.", data))
+			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{.Without}} without a gap, {{.Verdict}}.", data))
 		} else {
-			c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{.Verdict}}.", data))
+			c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{.Verdict}}.", data))
 		}
 	}
 	w.Lengths(&c, o.Lengths)

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -70,18 +71,30 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	default:
 		c.Headline = w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 	}
+	// What would turn every sign round comes before the signs.
+	reversed := w.reversed(&c, r)
+	w.exchanged(&c, r)
+	for _, n := range r.Notes {
+		if app.TellsTurned(n) {
+			c.add(capital(n))
+		}
+	}
 	for _, s := range stretches(r, flushOf(r)) {
 		w.flushStretch(&c, k, r, s, other, master)
 	}
 	for _, s := range stretches(r, gapOf(r)) {
 		w.gapStretch(&c, k, r, s)
 	}
-	w.sides(&c, r)
-	w.exchanged(&c, r)
+	if !reversed {
+		w.sides(&c, r)
+	}
 	w.twice(&c, r)
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {
+		if app.TellsTurned(n) {
+			continue
+		}
 		// A seam that does not conform is not "undecided at best" too: there is one verdict, and what is missing has been said.
 		if r.Verdict != verdict.DoesNotConform || !strings.Contains(n, "undecided at best") {
 			c.add(capital(n))
@@ -125,7 +138,7 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || r.TaperVerdict == verdict.DoesNotConform
 	doubted := func(yes bool, what string, t gapflush.Target) {
 		if yes {
-			c.next(w.say("seam.next.doubt", "First: is the {{.What}} nominal of {{.Nominal}} what was meant? It is implausible, as said above; mend nominal in {{.What}}. What must move for it is not told before that.", fields{"What": what, "Nominal": MM(t.Nominal)}))
+			c.next(w.say("seam.next.doubt", "First: is the {{.What}} nominal of {{.Nominal}} what was meant? It is implausible, as said above; mend the nominal of the {{.What}}. What must move for it is not told before that.", fields{"What": what, "Nominal": MM(t.Nominal)}))
 		}
 	}
 	doubted(flush && r.FlushDoubt, "flush", r.Seam.Flush)
@@ -264,10 +277,38 @@ func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
 	case s.Flush.OK:
 		lines = append(lines, w.say("station.flush", "Flush {{.Flush}}", data))
 	}
+	if said := w.proud(r, s); said != "" {
+		lines = append(lines, said)
+	}
 	if s.Feeler.OK {
 		lines = append(lines, w.say("station.feeler", "A feeler gauge would find {{.Feeler}}", data))
 	}
 	return lines
+}
+
+// proud says which panel stands proud at a station, and where that one lies: a sign alone means nothing to who has the sides
+// the wrong way round. "" where the flush is 0 by its U.
+func (w Writer) proud(r *gapflush.Result, s *gapflush.Station) string {
+	if !s.Flush.OK || math.Abs(s.Flush.V) <= s.Flush.U {
+		return ""
+	}
+	panels := w.Panels(r.Seam)
+	data := fields{"Other": capitalWord(panels[1-r.Seam.Master]), "Master": panels[r.Seam.Master]}
+	low := s.Flush.V < 0
+	for _, run := range r.Sides() {
+		if s.Index < r.Stations[run.First].Index || s.Index > r.Stations[run.Last].Index {
+			continue
+		}
+		data["Toward"] = w.toward([2]gapflush.Toward{run.A, run.B}[1-r.Seam.Master])
+		if low {
+			return w.say("station.low.toward", "{{.Other}}, which lies {{.Toward}}, sits lower than {{.Master}}", data)
+		}
+		return w.say("station.proud.toward", "{{.Other}}, which lies {{.Toward}}, stands proud of {{.Master}}", data)
+	}
+	if low {
+		return w.say("station.low", "{{.Other}} sits lower than {{.Master}}", data)
+	}
+	return w.say("station.proud", "{{.Other}} stands proud of {{.Master}}", data)
 }
 
 // Lengths words the known lengths.

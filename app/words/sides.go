@@ -50,6 +50,20 @@ func (w Writer) sides(c *Card, r *gapflush.Result) {
 	c.add(said)
 }
 
+// reversed says first of all that side A is the rear or the lower panel, where the vehicle's axes tell: seams that are found or
+// traced have it the other way, so that the path may have been typed in reverse, and with it every flush be of the other panel.
+func (w Writer) reversed(c *Card, r *gapflush.Result) bool {
+	runs := r.Sides()
+	panels, named := r.Seam.Panels()
+	if w.OwnFrame || !named || len(runs) != 1 || runs[0].A.String() != "+x" && runs[0].A.String() != "-z" {
+		return false
+	}
+	data := fields{"PanelA": panels[0], "PanelB": panels[1], "A": w.toward(runs[0].A), "B": w.toward(runs[0].B), "Turned": r.Seam.TurnedName()}
+	c.add(w.say("sides.reversed", "By the direction of its path, side A, called {{.PanelA}}, lies {{.A}} and side B, called {{.PanelB}}, {{.B}}. Where that is the wrong way round at the vehicle, the path was drawn in reverse, and what is said here of {{.PanelA}} holds for {{.PanelB}} and the other way about: name the seam “{{.Turned}}”.", data))
+	c.next(w.say("sides.reversed.next", "Before anything is moved: see at the vehicle whether {{.PanelA}} does lie {{.A}}. Where it does not, name the seam “{{.Turned}}” and read this again.", data))
+	return true
+}
+
 // toward words a direction by the axes of the frame: where they are the vehicle's also by the vehicle's, as ISO 4130 has them.
 func (w Writer) toward(t gapflush.Toward) string {
 	data := fields{"Axis": strings.ReplaceAll(t.String(), "-", "−")}

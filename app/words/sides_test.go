@@ -1,6 +1,7 @@
 package words_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -20,7 +21,11 @@ func TestWhichSideIsWhichIsToldByTheAxes(t *testing.T) {
 	require.NotContains(t, found(words.Writer{}.Seam(0, front)), "scan's own")
 
 	turned := seam("wing to door", toward(geom.Vec{X: -1}))
-	require.Contains(t, found(words.Writer{}.Seam(0, turned)), "Side A, called wing, lies toward +x (the rear); side B, called door, lies toward −x (the front).")
+	card := words.Writer{}.Seam(0, turned)
+	require.Contains(t, card.Found[0].Text, "side A, called wing, lies toward +x (the rear) and side B, called door, toward −x (the front). Where that is the wrong way round at the vehicle, the path was drawn in reverse")
+	require.Contains(t, card.Found[0].Text, "name the seam “door to wing”")
+	require.Contains(t, card.Next[0], "Before anything is moved: see at the vehicle whether wing does lie toward +x (the rear).")
+	require.Equal(t, 1, strings.Count(found(card), "called wing"), "once")
 
 	// Without a reference nobody knows where the vehicle's front is.
 	said := found(words.Writer{OwnFrame: true}.Seam(0, seam("a seam", toward(geom.Vec{Z: -0.8, X: 0.6}))))
@@ -36,6 +41,27 @@ func TestWhichSideIsWhichIsToldByTheAxes(t *testing.T) {
 	require.Contains(t, found(words.Writer{}.Seam(0, arch)),
 		"Side A lies toward −x (the front) at stations 1 to 4, toward +z (up) at stations 5 to 8 and toward +x (the rear) at stations 9 to 12, side B toward +x (the rear) at stations 1 to 4")
 	require.NotContains(t, found(words.Writer{}.Seam(0, seam("no station has a direction", func(int, *gapflush.Station) {}))), "Side A")
+}
+
+// The sign of a flush is read at the station: which panel it is of is told there, by where that one lies.
+func TestAStationSaysWhichPanelStandsProud(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) {
+		s.A = geom.Vec{X: -1}
+		s.Flush.V = [3]float64{1.3, -1.3, 0.01}[k%3]
+	})
+	r.Seam.Master = gapflush.A
+	at := func(k int) string { return strings.Join(words.Writer{}.Station(r, &r.Stations[k]), "\n") }
+	require.Contains(t, at(0), "The door (side B), which lies toward −x (the front), stands proud of the wing (side A)")
+	require.Contains(t, at(1), "The door (side B), which lies toward −x (the front), sits lower than the wing (side A)")
+	require.NotContains(t, at(2), "door", "by its U neither does")
+}
+
+func TestATurnedPathIsToldBeforeAnySign(t *testing.T) {
+	r := seam("wing to door", func(k int, s *gapflush.Station) { s.A, s.Flush.V = geom.Vec{X: 1}, 1.3 })
+	r.Notes = []string{"Something else.", "The path was turned round, so that side A is the front or the upper panel."}
+	c := words.Writer{}.Seam(0, r)
+	require.Contains(t, c.Found[0].Text, "The path was turned round")
+	require.Equal(t, 1, strings.Count(found(c), "turned round"))
 }
 
 // A panel cannot lie before and behind the same other one: of two seams between them one has its sides exchanged.

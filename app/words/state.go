@@ -125,11 +125,11 @@ func (w Writer) remedy(s gapflush.State) string {
 	case gapflush.TwoSkins:
 		return w.say("advice.two-skins", "take the second skin (an inner panel, a double pass, a reflection) out of the scan.", nil)
 	case gapflush.NoFace:
-		return w.say("advice.no-face", "scan the faces just behind the edges; the key face of the seam says how far back they are used.", nil)
+		return w.say("advice.no-face", "scan the faces just behind the edges; the seam's face zone (face) says how far back they are used.", nil)
 	case gapflush.TooCoarse:
 		return w.say("advice.too-coarse", "scan finer: the points must lie closer than the edge's radius.", nil)
 	case gapflush.ThirdPanel:
-		return w.say("advice.third-panel", "shorten the key face of the seam, or end the path before the third panel.", nil)
+		return w.say("advice.third-panel", "shorten the seam's face zone (face), or end the path before the third panel.", nil)
 	case gapflush.NotParallel:
 		return w.say("advice.not-parallel", "end the path before the edges part, as at a corner.", nil)
 	case gapflush.OffPath:
