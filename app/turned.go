@@ -26,12 +26,6 @@ func noteTurned(i *inspection.Inspection, r *gapflush.Result) {
 	}
 }
 
-// turnedNote begins the note that a path was turned round.
-const turnedNote = "The path was turned round, "
-
-// TellsTurned reports whether a note of a seam says that its path was turned round, and with it that its sides are exchanged.
-func TellsTurned(note string) bool { return strings.HasPrefix(note, turnedNote) }
-
 // tellsApart lists the keys of seam k of a file that say something else of its sides or its ends when these change places.
 func tellsApart(file *inspection.Inspection, k int, seam gapflush.Seam) (keys []string) {
 	if seam.Radius[0] != seam.Radius[1] {

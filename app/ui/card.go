@@ -27,7 +27,8 @@ type card struct {
 	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
 	found    *fyne.Container
-	station  *fyne.Container
+	station  *fyne.Container // the marked one, at the foot of the card, where it stays in sight
+	foot     *fyne.Container // that lies in
 	settings *settings
 	fold     *widget.Accordion
 	open     bool
@@ -124,8 +125,33 @@ func newCard(w *Window) *card {
 	c.scroll = container.NewVScroll(container.NewVBox(c.list))
 	c.notice = padded(12, 4, cardLeft, cardRight, container.NewVBox())
 	c.notice.Hide()
-	c.content = around(c.notice, nil, nil, nil, c.scroll)
+	c.foot = container.New(&footing{c}, w.hairline(), container.NewVScroll(padded(2, 8, cardLeft, cardRight, c.station)))
+	c.foot.Hide()
+	c.content = around(c.notice, c.foot, nil, nil, c.scroll)
 	return c
+}
+
+// footing lays out what stands at the foot of the card: as high as it needs to be, but never so high that it takes the card
+// from what was found.
+type footing struct{ c *card }
+
+// mostFoot is the share of the card that its foot may take.
+const mostFoot = 0.5
+
+func (f *footing) MinSize(o []fyne.CanvasObject) fyne.Size {
+	inside := o[1].(*container.Scroll).Content.MinSize()
+	most := f.c.content.Size().Height * mostFoot
+	if most <= 0 {
+		most = inside.Height
+	}
+	return fyne.NewSize(0, o[0].MinSize().Height+min(inside.Height, most))
+}
+
+func (f *footing) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	line := o[0].MinSize().Height
+	o[0].Resize(fyne.NewSize(s.Width, line))
+	o[1].Move(fyne.NewPos(0, line))
+	o[1].Resize(fyne.NewSize(s.Width, max(0, s.Height-line)))
 }
 
 // renew builds the card anew for another stage or job.
@@ -148,7 +174,7 @@ func (c *card) renew() {
 		c.fold, _ = newFold(tr("card.settings", "Settings"), c.open, func() fyne.CanvasObject { return form })
 		list = append(list, c.fold)
 	}
-	c.list = container.New(held{c}, append(list, c.found, c.station)...)
+	c.list = container.New(held{c}, append(list, c.found)...)
 	c.scroll.Content = padded(12, 16, cardLeft, cardRight, c.list)
 	if before.stage != c.about.stage || before.seam != c.about.seam {
 		c.scroll.Offset = fyne.Position{}
@@ -287,6 +313,9 @@ func (c *card) selected() {
 		}
 	}
 	c.station.Objects = said
+	if c.foot.Hidden = len(said) == 0; !c.foot.Hidden {
+		c.foot.Refresh()
+	}
 	c.lay()
 }
 
@@ -295,7 +324,8 @@ func (c *card) lay() {
 	at := c.scroll.Offset
 	c.scroll.Offset.Y-- // so that the scroll looks at its content again
 	c.scroll.ScrollToOffset(at)
-	laidOut(c.scroll.Content.(*fyne.Container), c.list, c.answer, c.found, c.station)
+	laidOut(c.scroll.Content.(*fyne.Container), c.list, c.answer, c.found)
+	laidOut(c.content, c.foot, c.station)
 }
 
 // along writes a place on a seam as the strip does.

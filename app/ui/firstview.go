@@ -75,6 +75,19 @@ func broadest(m *mesh.Mesh) firstLook {
 	return l
 }
 
+// uprightBy returns the view of an unplaced scan that shows it as the reference's first view shows that one: placing tells
+// which way up a scan belongs, whatever frame its file has.
+func uprightBy(reference firstLook, box geom.Box, referenceFromScan geom.Rigid, scan *mesh.Mesh) firstLook {
+	c := reference.camera
+	if reference.name != "" {
+		c, _ = shade.ViewOf(reference.name, box, 1)
+	}
+	back := referenceFromScan.Inverse()
+	l := firstLook{camera: shade.Camera{Right: back.ApplyDir(c.Right), Up: back.ApplyDir(c.Up), Height: 1000}}
+	l.measure(scan)
+	return l
+}
+
 // measure finds how large the part is in the camera, and its middle.
 func (l *firstLook) measure(m *mesh.Mesh) {
 	c := &l.camera

@@ -25,6 +25,33 @@ func crate(size geom.Vec) *mesh.Mesh {
 	return m
 }
 
+// A scan lies in its file any way up. Once it is placed, it is shown as the reference stands.
+func TestAPlacedScanIsShownUpright(t *testing.T) {
+	sheet := sheet() // y = 0, its long sides along x and z; seen from the left
+	turn := geom.Rotation(geom.Vec{X: 0.3, Y: 0.8, Z: -0.5}.Unit(), 2.5)
+	turn.T = geom.Vec{X: 70, Y: -30, Z: 500}
+	scan := sheet.Moved(turn.Inverse())
+	reference := broadest(sheet)
+	l := uprightBy(reference, sheet.Bounds(), turn, scan)
+	want, _ := shade.ViewOf(reference.name, sheet.Bounds(), 1)
+	require.Less(t, turn.ApplyDir(l.camera.Up).Dist(want.Up), 1e-12)
+	require.Less(t, turn.ApplyDir(l.camera.Right).Dist(want.Right), 1e-12)
+	require.Less(t, turn.Apply(l.camera.Target).Dist(geom.Vec{X: 200, Z: 200}), 1e-9, "its middle")
+	require.InDelta(t, 400, l.wide, 1e-9)
+}
+
+func TestWhatIsNotPlacedIsToldOverThePart(t *testing.T) {
+	r := newRig(t)
+	r.slow = make(chan struct{})
+	r.bench.Open("van.toml")
+	r.pump("the part", func() bool { return r.scene.raw != nil })
+	require.True(t, r.scanTag.Visible())
+	require.Contains(t, r.scanName.Text, "as the scanner had it")
+	close(r.slow)
+	r.idle()
+	require.False(t, r.scanTag.Visible())
+}
+
 func TestAPartIsFirstSeenWhereItIsBroadest(t *testing.T) {
 	flat := bodywork.Plane(400, 200, 20) // looks along +z
 	require.Equal(t, "top", broadest(flat).name)

@@ -83,6 +83,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.again", "Go on with the work"), ctrl(fyne.KeyR), w.acts(w.again)),
 		item(tr("menu.stop", "Stop the work"), ctrl(fyne.KeyPeriod), w.looks(w.bench.Stop)))
 	help := fyne.NewMenu(tr("menu.help", "Help"),
+		item(tr("menu.words", "Words"), ctrlShift(fyne.KeyW), w.looks(w.showWords)),
 		item(tr("menu.keys", "Mouse and keys"), ctrl(fyne.KeySlash), w.looks(w.showKeys)),
 		fyne.NewMenuItem(tr("menu.about", "About Shutline"), w.looks(w.showAbout)))
 	return fyne.NewMainMenu(file, edit, view, stages, help)
@@ -110,6 +111,7 @@ Click – mark a station
 Return – look at the marked station
 L R F B T U Q – left, right, front, rear, top, bottom, three-quarter
 Escape – stop the work
+F1 – what the words mean
 Drawing a seam: click – a point;  Return or double click – end;  Backspace – take one back;  Escape – stop
 In a field: Return – take the text over;  Escape – bring the setting back
 Tab – next field or part of the window`)

@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"image"
+	"maps"
 	"math"
 	"time"
 
@@ -101,6 +102,10 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, field
 			s.reference = shade.NewModel(parts.Mirrored, nil)
 		}
 		if placed != nil && s.set != placed {
+			if parts.Mirrored != nil {
+				s.first = maps.Clone(s.first) // the window looks at it meanwhile
+				s.first[parts.Scan.Mesh] = uprightBy(s.first[parts.Mirrored], parts.Mirrored.Bounds(), placed.Placement.ReferenceFromScan, parts.Scan.Mesh)
+			}
 			s.set, s.placed, s.painted, s.tried = placed, s.raw.Moved(placed.Mesh, placed.Placement.ReferenceFromScan), nil, nil
 		}
 		switch {
@@ -212,7 +217,12 @@ func (w *Window) showScene() {
 			on = s.parts.Mirrored
 		}
 	}
+	turned := w.view.first != s.first[on] && w.view.name == firstView && w.view.placed
 	w.view.show([]*shade.Model{m}, s.parts.Box(on), s.first[on])
+	if turned && m == s.raw { // how it stands is known by now, and no hand has turned it
+		w.view.fit(firstView)
+	}
+	w.tellAxes(m)
 	if w.colours(stage) && !w.brush.on {
 		scale := s.scale
 		w.ruler.set(func(cw, ch int, th chart.Theme, k float64) *image.RGBA { return chart.Ruler(cw, ch, th, k, scale) })
@@ -220,6 +230,26 @@ func (w *Window) showScene() {
 	} else {
 		w.ruler.Hide()
 	}
+}
+
+// tellAxes says over the part that it lies as the scanner had it, where that is so: nothing tells then which way up it belongs.
+func (w *Window) tellAxes(shown *shade.Model) {
+	said := ""
+	switch s := &w.scene; {
+	case w.otherSide.Visible():
+		return
+	case shown == s.raw && s.parts.Mirrored != nil && s.placed == nil:
+		said = tr("view.unplaced", "not placed yet: as the scanner had it")
+	case s.parts.Mirrored == nil && shown != s.reference:
+		said = tr("view.alone", "in the scan's own axes: drag to turn it")
+	}
+	w.scanName.Text = said
+	if w.scanName.Refresh(); said == "" {
+		w.scanTag.Hide()
+	} else {
+		w.scanTag.Show()
+	}
+	w.sides.Refresh()
 }
 
 // colours reports whether the stage shows the deviation in colour.
@@ -473,6 +503,8 @@ func (w *Window) key(e *fyne.KeyEvent) {
 		case w.bending != nil:
 			w.removeHandle()
 		}
+	case fyne.KeyF1:
+		w.looks(w.showWords)()
 	default:
 		if name, ok := viewKeys[e.Name]; ok {
 			w.view.fit(name)

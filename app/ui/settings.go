@@ -263,6 +263,7 @@ func (s *settings) seam(k int) {
 	s.band(tr("set.taper", "Taper, mm/100 mm"), func() (verdict.Tolerance, bool) { t := now().Taper; return t.Tolerance, t.Judged }, func(t verdict.Tolerance, has bool) error {
 		return change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
 	})
+	s.across(now, change)
 	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
 }
 

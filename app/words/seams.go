@@ -75,7 +75,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	reversed := w.reversed(&c, r)
 	w.exchanged(&c, r)
 	for _, n := range r.Notes {
-		if app.TellsTurned(n) {
+		if tellsTurned(n) {
 			c.add(capital(n))
 		}
 	}
@@ -92,7 +92,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {
-		if app.TellsTurned(n) {
+		if tellsTurned(n) {
 			continue
 		}
 		// A seam that does not conform is not "undecided at best" too: there is one verdict, and what is missing has been said.
@@ -107,6 +107,9 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	c.Lacks = r.Measured < len(r.Stations)
 	return c
 }
+
+// tellsTurned reports whether a note says that the seam's path was turned round, and with it that its sides are exchanged.
+func tellsTurned(note string) bool { return strings.HasPrefix(note, "The path was turned round") }
 
 // unlaid words a seam that could not be traced or found: the reason ends with what to change.
 func (w Writer) unlaid(r *gapflush.Result) Card {
