@@ -185,10 +185,10 @@ func (m *Model) cut(order []uint32, normals []geom.Vec) {
 		}
 	}
 	m.face = make([]uint32, faces)
-	m.corner = make([][3]uint8, faces)
+	m.corner = padded[[3]uint8](faces)
 	m.clusters = make([]cluster, clusters)
-	m.position = make([][3]uint16, vertices)
-	m.normal = make([][3]int8, vertices)
+	m.position = padded[[3]uint16](vertices)
+	m.normal = padded[[3]int8](vertices)
 	each(func(b *blockCut) {
 		copy(m.face[b.faceAt:], b.kept)
 		copy(m.corner[b.faceAt:], b.corner)
