@@ -138,23 +138,30 @@ type placed struct {
 }
 
 // add widens the box, unless it would get too wide for a cluster.
-func (b *placed) add(at ...[3]int32) bool {
+func (b *placed) add(p [3]int32) bool {
 	n := *b
-	for _, p := range at {
-		if !n.some {
-			n = placed{p, p, true}
-		}
-		for k := range 3 {
-			n.lo[k], n.hi[k] = min(n.lo[k], p[k]), max(n.hi[k], p[k])
-		}
-	}
-	for k := range 3 {
-		if n.hi[k]-n.lo[k] > clusterReach {
-			return false
-		}
+	n.extend(p)
+	if !n.fits() {
+		return false
 	}
 	*b = n
 	return true
+}
+
+// extend widens the box, however wide it gets.
+func (b *placed) extend(p [3]int32) {
+	if !b.some {
+		*b = placed{p, p, true}
+		return
+	}
+	for k := range 3 {
+		b.lo[k], b.hi[k] = min(b.lo[k], p[k]), max(b.hi[k], p[k])
+	}
+}
+
+// fits reports whether the box is not too wide for a cluster.
+func (b *placed) fits() bool {
+	return max(b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]) <= clusterReach
 }
 
 // cut turns the ordered faces into clusters. Blocks of faces are cut side by
@@ -208,7 +215,7 @@ func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
 	var box placed
 	for i, v := range source {
 		at[i] = m.grid.place(m.mesh.Vertices[v])
-		box.add(at[i])
+		box.extend(at[i])
 		m.normal[int(c.vertex)+i] = normal8(normals[v])
 	}
 	c.base = box.lo
