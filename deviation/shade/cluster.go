@@ -52,7 +52,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	})
 	order := make([]uint32, 0, n)
-	for _, e := range morton.Sort(entries) {
+	for _, e := range morton.Sort(entries, 0) {
 		if e.Key < notFinite {
 			order = append(order, e.Index)
 		}
@@ -78,7 +78,7 @@ func sortedPoints(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	}
 	order := make([]uint32, len(entries))
-	for i, e := range morton.Sort(entries) {
+	for i, e := range morton.Sort(entries, 0) {
 		order[i] = e.Index
 	}
 	return order, box
