@@ -8,6 +8,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/morton"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -41,6 +42,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		return nil, box
 	}
 	entries, curve := make([]morton.Entry, n), morton.New(box)
+	pages.Huge(entries)
 	parallel.Chunks(context.Background(), n, size, 0, nil, func(_, _, lo, hi int) {
 		for f := lo; f < hi; f++ {
 			p, q, r := m.Corners(uint32(f))

@@ -12,6 +12,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/morton"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -94,6 +95,7 @@ type clusterer struct {
 func (c *clusterer) sort(progress mesh.Progress) error {
 	n := len(c.m.Vertices)
 	c.order = make([]morton.Entry, n)
+	pages.Huge(c.order)
 	// Numbers of no more bits than the cells need are sorted in fewer passes.
 	size := c.box.Size()
 	xBits := bits.Len64(uint64(max(0, size.X/c.cell)))
@@ -140,6 +142,7 @@ func (c *clusterer) sort(progress mesh.Progress) error {
 // neighbours' numbers add up to zero; on a border two are left over.
 func bordering(m *mesh.Mesh) []bool {
 	sum := make([]int64, len(m.Vertices))
+	pages.Huge(sum)
 	for _, t := range m.Faces {
 		a, b, c := int64(t[0]), int64(t[1]), int64(t[2])
 		sum[a] += b - c
@@ -174,6 +177,7 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 	chunks := make([][]group, (cells+run-1)/run)
 	moved := make([]float64, len(chunks)) // squared
 	c.level.Of = make([]uint32, len(c.m.Vertices))
+	pages.Huge(c.level.Of)
 	err := parallel.Chunks(c.ctx, cells, run, c.threads, progress.Part(0, 0.9), func(_, chunk, lo, hi int) {
 		groups := make([]group, 0, hi-lo)
 		for k := lo; k < hi; k++ {

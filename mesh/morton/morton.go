@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -76,6 +77,7 @@ func Sort(entries []Entry, threads int) []Entry {
 		used |= b
 	}
 	a, b := entries, make([]Entry, len(entries))
+	pages.Huge(b)
 	starts := make([][1 << digit]int, runs)
 	for shift := 0; shift < 64; shift += digit {
 		if used>>shift&(1<<digit-1) == 0 {
