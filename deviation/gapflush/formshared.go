@@ -16,7 +16,7 @@ const (
 	// surely is how many times as likely, as a logarithm, what is left is with a form of its own as without.
 	surely = 2.5
 	// likelyToo is how much less likely a form may be, as a logarithm, and be that.
-	likelyToo = 3.0
+	likelyToo = 4.0
 	// roundLeast is the standard uncertainty, mm, of the mean at one place for what else is not modelled.
 	roundLeast = 0.003
 	leastBins  = 4
@@ -66,12 +66,24 @@ func (j *job) shareForm(raws []raw) {
 		if !ok {
 			continue
 		}
+		if u := nose(by); u > notedForm {
+			j.note("Side %s's edge is not quite round, in the same way all along the seam, as under a bead of paint or in a scratch: the uncertainty of the gap holds %.2f mm for that.", sideName[k], 2*u)
+		}
 		for i := range raws {
 			if e := &raws[i].side[k].edge; e.found && e.kind == Round {
 				raws[i].side[k].shape = by
 			}
 		}
 	}
+}
+
+// notedForm is the standard uncertainty of the nose, mm, from which on it is said that a form gives it.
+const notedForm = 0.02
+
+// nose is by how much two independent causes move s + r together.
+func nose(by [2][2]float64) float64 {
+	a, b := by[0][0]+by[0][1], by[1][0]+by[1][1]
+	return math.Sqrt(float64(a*a) + float64(b*b))
 }
 
 // meanForm is the mean over stations that have no points in common; ok is false where they are few.
