@@ -73,6 +73,11 @@ func causes(s *[2]sideState) []cause {
 		if form := math.Sqrt(float64(s[k].formU*s[k].formU) + float64(e.form*e.form)); form > 0 {
 			add(formOfEdge, [5]float64{3: form})
 		}
+		for _, d := range s[k].shape {
+			if d != [2]float64{} {
+				add(formOfEdge, [5]float64{3: d[0], 4: d[1]})
+			}
+		}
 		e00 := math.Sqrt(max(e.data[0][0], 0))
 		e10 := 0.0
 		if e00 > 0 {

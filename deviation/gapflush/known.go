@@ -12,6 +12,8 @@ type known struct {
 	curvatureU [2]float64
 	radius     [2]float64 // mm
 	radiusU    [2]float64
+	givenU     [2]float64 // as radiusU was before the scan's points said anything of the radius
+	gathers    bool       // this station is one of those that say what form the seam's edges have
 	pitch      [2]float64 // mm, spacing of points on the edges hereabouts; 0: not known
 	facet      [2]float64 // mm, how wide chamfers hereabouts are; 0: not known
 	noise      float64    // mm
@@ -125,6 +127,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 			default:
 				kn[i].radius[k], kn[i].radiusU[k] = begin[k], defaultRadiusU
 			}
+			kn[i].givenU[k] = kn[i].radiusU[k]
 			if j.ref != nil && j.ref[i].seenA[k] {
 				kn[i].curvature[k] = j.ref[i].side[k].face.quad
 			}

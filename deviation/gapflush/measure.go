@@ -61,6 +61,10 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
+	own := j.apart()
+	for i := range kn {
+		kn[i].gathers = i%own == own/2
+	}
 	raws, err := j.run(ctx, c, kn, first, progress.Part(0.7, 0.95))
 	if err != nil {
 		return nil, err

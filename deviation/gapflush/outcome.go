@@ -14,10 +14,11 @@ type sideState struct {
 	pitch float64 // mm, spacing of points on the edge; 0 where none was found
 	tilt  float64 // radians, by which they say it is turned there
 	carry carried
-	sunkU float64 // mm, standard uncertainty of what smoothing did to the edge
-	formU float64 // mm, of the edge's form
-	slidU float64 // mm, of a shoulder that smoothing may have moved along the face while the nose stayed
-	off   float64 // mm, what the points before the shoulder say the carried-on face is out by
+	sunkU float64       // mm, standard uncertainty of what smoothing did to the edge
+	formU float64       // mm, of the edge's form
+	shape [2][2]float64 // mm, by which a form that the seam's edges share moves s and r, as two independent causes
+	slidU float64       // mm, of a shoulder that smoothing may have moved along the face while the nose stayed
+	off   float64       // mm, what the points before the shoulder say the carried-on face is out by
 }
 
 // figures of a station, and the fitted edges they come from.

@@ -15,6 +15,7 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 	j.settle(raws)
 	expected := j.expected(raws)
 	shareCarry(raws)
+	j.shareForm(raws)
 	stations := make([]Station, len(raws))
 	for i := range raws {
 		o := &raws[i]

@@ -243,6 +243,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-float64(0.5*kn.radius[k]), kn.radius[k], 0
 		ss.edge.u = max(o.spread, kn.radius[k])
 	}
+	if !pooling && kn.gathers && ss.edge.found && ss.edge.kind == Round {
+		o.forms[k] = w.roll.form(&ss.edge, ss.uc, k, &kn)
+	}
 	return "", ""
 }
 
@@ -302,6 +305,37 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 	}
 	s.carryCheck(zone, shoulder, from)
 	s.left()
+	s.rag(max(kn.noise, s.face.sigma))
+}
+
+const (
+	// raggedFrom is how much of a roll, 70°, is to be seen, so that its points would lie on it were it one.
+	raggedFrom = 70 * math.Pi / 180
+	// raggedBy is how many times the noise they scatter about one that is none: where a web leaves a roll there is left of it
+	// what lies on the roll to leavesBy.
+	raggedBy = 1.8
+	// raggedLeast is the noise, mm, below which hems that are not quite round scatter points by more than that.
+	raggedLeast = 0.03
+	// dipped is by how much, mm, points before a roll lie below the face where it is none of the face's.
+	dipped = 0.1
+	// Of both together less says as much.
+	raggedToo, dippedToo = 1.4, dipped / 2
+)
+
+// rag says that a roll which points leave, as those of a web do, is none where the others do not lie on it or what lies before it dips
+// under the face: a bead of sealant, say, that lies on the edge and has a roll of its own at its end.
+func (s *sideState) rag(noise float64) {
+	e := &s.edge
+	if !e.found || e.kind != Round || !e.webbed || e.seen < raggedFrom {
+		return
+	}
+	scatter, dip := e.misses/max(noise, raggedLeast), 0.0
+	if s.off > 0 {
+		dip = -s.carry.height
+	}
+	if scatter > raggedBy || dip > dipped || scatter > raggedToo && dip > dippedToo {
+		e.ragged, e.found = true, false
+	}
 }
 
 // left says that a roll of which too little was seen is none of the face's, where what lies before it leaves the face.

@@ -16,9 +16,10 @@ type raw struct {
 	side   [2]sideState
 	seenA  [2]bool // faces fitted
 	curves [2]curve
-	shows  [2]evidence // of a scan's first look
-	spread float64     // mm, spacing of points
-	outU   bool        // an outward direction was found
+	shows  [2]evidence  // of a scan's first look
+	forms  [2]*formSeen // of its last, where it is one of those that say what form the edges have
+	spread float64      // mm, spacing of points
+	outU   bool         // an outward direction was found
 	lines  [2]line
 	ends   [2]float64
 	traced bool // frame, lines, ends and curves stand
@@ -179,6 +180,8 @@ func (o *raw) unseenWhy(k Side, radius float64) string {
 		return fmt.Sprintf("Points lie where side %s's edge would be solid: a seal or another part was taken for a piece of it.", sideName[k])
 	case e.leans:
 		return fmt.Sprintf("What lies before side %s's edge faces another way than the edge would there: a seal or another part.", sideName[k])
+	case e.ragged:
+		return fmt.Sprintf("What was taken for side %s's edge leaves its face and is no roll: a bead of sealant or another part lies on it.", sideName[k])
 	case e.short:
 		return fmt.Sprintf("Too little of side %s's edge lies before what may be a web to tell its radius; give the radius.", sideName[k])
 	}

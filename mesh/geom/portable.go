@@ -151,6 +151,27 @@ func Pow(x, y float64) float64 {
 	return exp(float64(y * ln(x)))
 }
 
+// Exp returns e to the power x, relatively within 5e-16 times 1 + |x|.
+func Exp(x float64) float64 {
+	if x != x {
+		return x
+	}
+	return exp(x)
+}
+
+// Log returns the natural logarithm of x within 5e-16 times 1 + |ln x|; NaN for x below 0.
+func Log(x float64) float64 {
+	switch {
+	case x != x || x < 0:
+		return math.NaN()
+	case x == 0:
+		return math.Inf(-1)
+	case math.IsInf(x, 1):
+		return x
+	}
+	return ln(x)
+}
+
 // ln 2 in two parts; the first has 21 trailing zeros, so its product with an exponent is exact.
 const ln2Hi, ln2Lo = 6.93147180369123816490e-01, 1.90821492927058770002e-10
 

@@ -144,3 +144,17 @@ func BenchmarkPortable(b *testing.B) {
 		})
 	}
 }
+
+func TestExpAndLog(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 1))
+	for range 100000 {
+		x := (2*r.Float64() - 1) * 700
+		require.InEpsilon(t, math.Exp(x), Exp(x), 5e-16*(1+math.Abs(x)))
+		y := math.Pow(10, 600*r.Float64()-300)
+		require.InDelta(t, math.Log(y), Log(y), 5e-16*(1+math.Abs(math.Log(y))))
+	}
+	for _, x := range []float64{0, 1, -1, math.Inf(1), math.Inf(-1), math.NaN()} {
+		requireSame(t, math.Exp(x), Exp(x), fmt.Sprint("exp ", x))
+		requireSame(t, math.Log(x), Log(x), fmt.Sprint("log ", x))
+	}
+}
