@@ -53,11 +53,10 @@ func (j *job) lookAtAll(ctx context.Context, c *cutter, progress mesh.Progress) 
 	if err != nil {
 		return nil, nil, err
 	}
-	first, err := j.run(ctx, c, kn, nil, progress)
+	first, err := j.lookEvenly(ctx, c, kn, progress)
 	if err != nil {
 		return nil, nil, err
 	}
-	j.pool(first, kn, j.noteThinned(c, first, kn))
 	pitches(first, kn, j.stride())
 	j.poolForms(first, kn)
 	j.poolGrazed(first, kn)

@@ -56,6 +56,7 @@ type rollTask struct {
 	held        bool    // the points are not believed about the radius
 	pitch, band float64 // mm, spacing of points beside the gap; half length along the seam
 	beyond      beyond  // what is the other panel's
+	uneven      *uneven // how the points scatter
 }
 
 // beyond is the other panel's skin as this side sees it: where it lies, and where, mm

@@ -23,6 +23,7 @@ type evidence struct {
 	pitch         float64 // mm, spacing of points on the roll
 	corr          correlation
 	grazed        grazed
+	scattered     scattered
 }
 
 // shown is a figure with its variance, if there is one.
@@ -58,7 +59,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		f = f.bent
 	}
 	g := &w.roll
-	task := rollTask{face: f, s: o.curves[k].s0, r: kn.radius[k], ur: kn.radiusU[k], noise: kn.noise, pitch: o.spread, band: band, beyond: o.otherSide(k)}
+	task := rollTask{face: f, s: o.curves[k].s0, r: kn.radius[k], ur: kn.radiusU[k], noise: kn.noise, pitch: o.spread, band: band, beyond: o.otherSide(k), uneven: kn.uneven[k]}
 	if ss.edge.kind == Round && ss.edge.found {
 		task.s, task.before = s, &ss.edge
 	} else {
@@ -97,6 +98,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 		if rolled.found && arc >= tellingArc && !rolled.sparse {
 			v.pitch = rolled.spacing(band)
 			v.round = shown{rolled.r, rolled.data[1][1], true}
+			v.scattered = g.scatter(&rolled)
 			if arc >= sinkingArc {
 				v.sunk, v.smoothedRound = g.sunkBy(&rolled, kn.radius[k], kn.radiusU[k])
 				v.apart, _ = g.sunkBy(&rolled, kn.radius[k], freeRadius)
@@ -179,7 +181,8 @@ func (g *rollFit) sunkBy(e *edge, r0, ur float64) (sunk, round shown) {
 			continue
 		}
 		res := at.d - o.r
-		weight := tukey(res, e.sigma)
+		more := g.uneven.of(&at)
+		weight := tukey(res/more, e.sigma) / float64(more*more)
 		if weight == 0 {
 			continue
 		}

@@ -100,14 +100,19 @@ const unlike, unlikeLeast, clearlyUnlike = 0.25, 0.3, 4.0
 // is not known well, but may be far from that.
 const unlikeArc = 35 * math.Pi / 180
 
-// contradicted says which stated radii the points of some stations plainly contradict, and what they show instead. A radius that is
-// far off would bend the fits so much that they tell a web, a chamfer or nothing.
-func (j *job) contradicted(ctx context.Context, c *cutter) (is [2]bool, r, u [2]float64, err error) {
+// contradicted says which radii, stated or drawn in the reference, mm, 0 for none, the points of some stations plainly
+// contradict, and what they show instead. A radius that is far off would bend the fits so much that they tell a web, a
+// chamfer or nothing.
+func (j *job) contradicted(ctx context.Context, c *cutter, drawn [2]float64) (is [2]bool, r, u [2]float64, err error) {
 	var stated [2]bool
+	expected := j.seam.Radius
 	for k := A; k <= B; k++ {
-		stated[k] = j.seam.Edges[k] == Round && j.seam.Radius[k] > 0
+		if !(expected[k] > 0) {
+			expected[k] = drawn[k]
+		}
+		stated[k] = j.seam.Edges[k] == Round && expected[k] > 0
 	}
-	if err = j.leaveShown(ctx, c, &stated); err != nil {
+	if err = j.leaveShown(ctx, c, &stated, expected); err != nil {
 		return is, r, u, err
 	}
 	r, n, u, err := j.firstRadius(ctx, c, stated, unlikeArc)
@@ -115,10 +120,13 @@ func (j *job) contradicted(ctx context.Context, c *cutter) (is [2]bool, r, u [2]
 		if !stated[k] || err != nil || n[k] < few {
 			continue
 		}
-		off := math.Abs(r[k] - j.seam.Radius[k])
-		is[k] = off > max(unlike*j.seam.Radius[k], unlikeLeast, clearlyUnlike*u[k])
-		if is[k] {
+		off := math.Abs(r[k] - expected[k])
+		is[k] = off > max(unlike*expected[k], unlikeLeast, clearlyUnlike*u[k])
+		switch {
+		case is[k] && j.seam.Radius[k] > 0:
 			j.noteUnlike(k, r[k], n[k])
+		case is[k]:
+			j.noteUndrawn(k, expected[k], r[k], n[k])
 		}
 	}
 	return is, r, u, err
@@ -131,13 +139,13 @@ const (
 
 // leaveShown takes those stated radii out of a list that most of some stations show when the fits begin from them and are free: there is no
 // need to look for others.
-func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool) error {
+func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool, expected [2]float64) error {
 	if !stated[A] && !stated[B] {
 		return nil
 	}
-	edges, err := j.freely(ctx, c, *stated, 1, func(k Side, _ int) float64 { return j.seam.Radius[k] })
+	edges, err := j.freely(ctx, c, *stated, 1, func(k Side, _ int) float64 { return expected[k] })
 	for k := A; k <= B; k++ {
-		n, r := 0, j.seam.Radius[k]
+		n, r := 0, expected[k]
 		for i := range edges {
 			if e := &edges[i][k]; e.tells(tellingArc) && !e.webbed && math.Abs(e.r-r) <= max(shownBeside*r, shownLeast) {
 				n++
@@ -151,4 +159,9 @@ func (j *job) leaveShown(ctx context.Context, c *cutter, stated *[2]bool) error 
 // noteUnlike says that the radius stated is not the one that the points of n stations show.
 func (j *job) noteUnlike(k Side, r float64, n int) {
 	j.note("The radius stated for side %s's edge, %.1f mm, does not fit what the scan shows, which is one of %.1f mm by the points of %d stations: measured with that. Mend what was stated (radius).", sideName[k], j.seam.Radius[k], r, n)
+}
+
+// noteUndrawn says that the radius the reference is drawn with is not the one that the points of n stations show.
+func (j *job) noteUndrawn(k Side, drawn, r float64, n int) {
+	j.note("The reference has side %s's edge with a radius of %.1f mm, but the scan shows one of %.1f mm by the points of %d stations: measured with that.", sideName[k], drawn, r, n)
 }

@@ -24,7 +24,7 @@ func TestGeometricFitIsNotBiased(t *testing.T) {
 			sn, cs := math.Sincos(phi)
 			pts = append(pts, zonePoint{y: d * sn, h: d*cs - 1, ny: sn, nh: cs})
 		}
-		e := new(rollFit).fitRound(pts, rollTask{&f, 0.1, nil, 1.3, 5, 0.02, 0, false, 0.2, 8, beyond{}})
+		e := new(rollFit).fitRound(pts, rollTask{&f, 0.1, nil, 1.3, 5, 0.02, 0, false, 0.2, 8, beyond{}, nil})
 		require.True(t, e.found)
 		radii = append(radii, e.r)
 	}
@@ -64,7 +64,7 @@ func TestStatedScatterIsTheScatter(t *testing.T) {
 			}
 			sum, stated := 0.0, 0.0
 			for range trials {
-				e := new(rollFit).fitRound(arcPoints(30, c.degrees*math.Pi/180, sigma, rng), rollTask{&f, 0, nil, 1, ur, sigma, 0, false, 0.2, 8, beyond{}})
+				e := new(rollFit).fitRound(arcPoints(30, c.degrees*math.Pi/180, sigma, rng), rollTask{&f, 0, nil, 1, ur, sigma, 0, false, 0.2, 8, beyond{}, nil})
 				nose := e.s + e.r - 1
 				sum += nose * nose
 				stated += e.data[0][0] + 2*e.data[0][1] + e.data[1][1]
@@ -88,10 +88,10 @@ func TestPriceOfAWrongRadius(t *testing.T) {
 	}
 	for _, degrees := range []float64{90, 75, 60, 45} {
 		a := degrees * math.Pi / 180
-		e := new(rollFit).fitRound(arcPoints(400, a, 0, nil), rollTask{&f, 0, nil, 1.05, 1e-4, 0.01, 0, false, 0.2, 8, beyond{}})
+		e := new(rollFit).fitRound(arcPoints(400, a, 0, nil), rollTask{&f, 0, nil, 1.05, 1e-4, 0.01, 0, false, 0.2, 8, beyond{}, nil})
 		require.InDelta(t, 0.05*price(a), e.s+e.r-1, 1e-3, "%g°", degrees)
 		// What the uncertainty of a radius does to the nose is what U takes it to be.
-		e = new(rollFit).fitRound(arcPoints(400, a, 0, nil), rollTask{&f, 0, nil, 1, 1e-5, 0.01, 0, false, 0.2, 8, beyond{}})
+		e = new(rollFit).fitRound(arcPoints(400, a, 0, nil), rollTask{&f, 0, nil, 1, 1e-5, 0.01, 0, false, 0.2, 8, beyond{}, nil})
 		require.InEpsilon(t, 1e-5*price(a), math.Abs(e.prior[0]+e.prior[1]), 0.03, "%g°", degrees)
 	}
 }

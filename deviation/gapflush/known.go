@@ -27,6 +27,7 @@ type known struct {
 	formU      [2]float64 // mm, standard uncertainty of the edges for their form
 	thinned    float64    // by how many times as many points lie on faces as there are true ones; 0 counts as 1
 	grazedU    [2]float64 // mm, standard uncertainty of noses that were seen grazingly
+	uneven     [2]*uneven // how the points of the rolls scatter; nil: alike
 	shared     float64    // by how much a mean's variance is larger than that of as many independent points; 0 counts as 1
 }
 
@@ -85,7 +86,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 	if err != nil {
 		return nil, err
 	}
-	is, other, otherU, err := j.contradicted(ctx, c)
+	is, other, otherU, err := j.contradicted(ctx, c, pooled)
 	if err != nil {
 		return nil, err
 	}

@@ -16,9 +16,12 @@ const (
 	doTurnFaces   = "Turn the scan's faces round (its winding) in the program that made it."
 	doBeforeThird = "End the path before the third panel, and begin another seam there."
 	doAlong       = "Draw it along the surface (path)."
+	doJoinPasses  = "Join the passes again, or cut one of them away where they overlap."
+	doGiveRadius  = "Type the hem's radius (radius), or scan finer."
+	doUnthinned   = "Export the scan without thinning it, or give a wider zone (face) or band (band)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doBeforeThird, doAlong}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

@@ -25,6 +25,8 @@ type rollFit struct {
 	noise float64 // mm
 	sigma float64 // mm, the scale of residuals to begin with; 0: not known
 	sunk  float64 // mm, by which the points lie under the roll they stand for
+	// How the points scatter.
+	uneven *uneven
 	// The last round of a fit: the roll that points were weighed against, and the scale.
 	last roll
 	cut  float64
@@ -104,7 +106,7 @@ const (
 
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
-	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0]}
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, uneven: task.uneven, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi && !task.beyond.holds(p) {
@@ -195,8 +197,9 @@ func (g *rollFit) fit(e *edge, rounds int) {
 			if g.clear {
 				res += float64(r[2]*g.along.turn) + float64(r[3]*g.along.bend)
 			}
-			weight := tukey(res, sigma)
-			g.abs = append(g.abs, math.Abs(res))
+			more := g.uneven.of(&at)
+			weight := tukey(res/more, sigma) / float64(more*more)
+			g.abs = append(g.abs, math.Abs(res)/more)
 			if weight == 0 {
 				continue
 			}
@@ -313,7 +316,7 @@ func (g *rollFit) arcs(e *edge) {
 	o := &g.last
 	e.phis = make([]float64, 0, len(g.abs))
 	for _, i := range g.pick(o) {
-		if at, ok := g.counts(o, &g.pts[i]); ok && tukey(at.d-o.r, g.cut) > 0 {
+		if at, ok := g.counts(o, &g.pts[i]); ok && tukey((at.d-o.r)/g.uneven.of(&at), g.cut) > 0 {
 			e.phis = append(e.phis, at.phi())
 		}
 	}

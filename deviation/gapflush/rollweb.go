@@ -69,11 +69,11 @@ func (g *rollFit) slab(x float64) int {
 	return min(max(int((x+g.band)/(2*g.band)*slabCount), 0), slabCount-1)
 }
 
-// webPlace is where a point lies beside a roll: how far round it, radians, and how far off, mm.
-type webPlace struct{ phi, res float64 }
+// webPlace is where a point lies beside a roll: how far round it, radians, how far off, mm, and from how far off on it may be a web's.
+type webPlace struct{ phi, res, cut float64 }
 
-// onRollBefore reports whether the last points before a quarter turn, of some sorted by their angle, lie on a roll as closely as that.
-func onRollBefore(s []webPlace, near float64) bool {
+// onRollBefore reports whether the last points before a quarter turn, of some sorted by their angle, lie on a roll as closely as noise allows.
+func onRollBefore(s []webPlace) bool {
 	n := len(s)
 	for n > 0 && s[n-1].phi > math.Pi/2 {
 		n--
@@ -82,7 +82,7 @@ func onRollBefore(s []webPlace, near float64) bool {
 		return false
 	}
 	for _, p := range s[n-cameBack : n] {
-		if p.res > near {
+		if p.res > p.cut/2 {
 			return false
 		}
 	}
@@ -104,7 +104,7 @@ func (g *rollFit) leaves(e *edge) bool {
 			return webPlace{}, false
 		}
 		phi := at.phi()
-		return webPlace{phi, res}, phi > webFrom && phi < webTo
+		return webPlace{phi, res, max(leavesBy, 3.5*g.noise*g.uneven.at(phi))}, phi > webFrom && phi < webTo
 	}
 	cut := max(leavesBy, 3.5*g.noise)
 	none := true
@@ -137,17 +137,13 @@ func (g *rollFit) leaves(e *edge) bool {
 		})
 		for i, p := range s {
 			// One point alone may be a stray; the last one has none after it.
-			if p.res > cut && (i+1 == len(s) || s[i+1].res > cut/2) {
+			if p.res > p.cut && (i+1 == len(s) || s[i+1].res > s[i+1].cut/2) {
 				if came := s[max(i+1, len(s)-cameBack):]; len(came) == cameBack {
-					var res [cameBack]float64
-					for l := range came {
-						res[l] = came[l].res
-					}
-					if slices.Max(res[:]) < cut/2 {
+					if !slices.ContainsFunc(came, func(p webPlace) bool { return p.res >= p.cut/2 }) {
 						break // a roll that is smaller than this one, or a crumb on it
 					}
 				}
-				if p.res > aboveBy && onRollBefore(s[i+1:], cut/2) {
+				if p.res > aboveBy && onRollBefore(s[i+1:]) {
 					continue // another panel stands above the roll, which runs on under it
 				}
 				from[k] = p.phi - leavesArc
@@ -191,10 +187,11 @@ func (g *rollFit) pattern(e *edge) {
 			continue
 		}
 		k, l := g.slab(p.x), min(int((phi-firstArc)/(end-firstArc)*thirds), thirds-1)
-		sum[k][l] += at.d - o.r
+		res := at.d - o.r
 		if g.clear {
-			sum[k][l] -= float64(at.ux * g.along.at(p.x))
+			res -= float64(at.ux * g.along.at(p.x))
 		}
+		sum[k][l] += res / g.uneven.at(phi)
 		n[k][l]++
 	}
 	chi2, cells := 0.0, 0

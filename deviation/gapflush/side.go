@@ -176,7 +176,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
 			}
-			return NoFace, c.noFace(k)
+			return NoFace, c.noFace(w, o, k, s)
 		}
 		less := narrow
 		if c.reference {
@@ -201,7 +201,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		near = &ss.face
 		if kn.form[k] == Round {
-			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band, o.otherSide(k)})
+			ss.edge = w.roll.fitRound(w.zone, rollTask{&f, s, before, kn.radius[k], kn.radiusU[k], kn.noise, kn.sunk[k], kn.held[k], o.spread, band, o.otherSide(k), kn.uneven[k]})
 		} else {
 			ss.edge = fitStraight(w.zone, &f, s, kn.noise, kn.form[k])
 		}
@@ -236,7 +236,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if ss.pitch = ss.edge.spacing(band); o.shows[k].round.ok {
 		ss.pitch = o.shows[k].pitch
 	}
-	if why := ss.tooCoarse(&kn, k); why != "" {
+	if why := ss.tooCoarse(&kn, k, c.seam.Radius[k] > 0); why != "" {
 		return TooCoarse, why
 	}
 	if !ss.edge.found {
@@ -264,11 +264,14 @@ func (c *cutter) needed(s float64, k Side, kn *known, pooling bool) (lo, hi floa
 	return s - max(zone, r+1) - zoneRoom - rounding, s + r + 2 + zoneRoom + rounding
 }
 
-// noFace says why a side has no face zone, and what to change.
-func (c *cutter) noFace(k Side) string {
+// noFace says why a side has no face zone behind a shoulder, and what to change.
+func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 	z, window := c.seam.Face, c.seam.Window
 	if z[1]+aside > window {
 		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm.", sideName[k], z[0], z[1], window), doFitWindow)
+	}
+	if !c.reference && c.filled(w, o, k, s) >= minCovered {
+		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, has too few points, though faces cover it: the scan was thinned there.", sideName[k], z[0], z[1]), doUnthinned)
 	}
 	return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, is not there or has holes.", sideName[k], z[0], z[1]), doShortenZone)
 }
@@ -351,6 +354,24 @@ func (s *sideState) left() bool {
 	return !e.found
 }
 
+// filled is which share of a side's face zone behind a shoulder the scan's faces cover, whatever points they have.
+func (c *cutter) filled(w *worker, o *raw, k Side, shoulder float64) float64 {
+	z, band := c.seam.Face, c.seam.Band
+	w.runs = append(collectIn(c.patch.faces, &o.frame, band, math.Abs(shoulder)+z[1], cellSize, w.runs[:0]), c.patch.large)
+	area := 0.0
+	for t := range c.patch.each(w.runs) {
+		x, y, h := o.frame.local(t.mid)
+		if k == B {
+			y = -y
+		}
+		out := math.Abs(t.n.Dot(o.frame.u)) // thinning leaves some turned round
+		if back := shoulder - y; math.Abs(x) <= band && back >= z[0] && back <= z[1] && out > facing*t.long && math.Abs(h-o.lines[k].at(x, y)) <= outwardHeight {
+			area += out / 2
+		}
+	}
+	return area / float64(2*band*(z[1]-z[0]))
+}
+
 const (
 	// leftFace is how far, mm, what lies before a roll may be off the face carried on to it:
 	// what leaves the face by more, a web between two edges for instance, is not what the
@@ -365,10 +386,13 @@ const (
 // and nearly all are near one. It falls with the square. Tried on chamfers of 0.5 to 2 mm.
 const sparseFacet = 0.03
 
-// tooCoarse says why an edge is too small for the spacing of points on it; "" where it is not.
-func (s *sideState) tooCoarse(kn *known, k Side) string {
+// tooCoarse says why an edge, of which a radius was typed or not, is too small for the spacing of points on it; "" where it is not.
+func (s *sideState) tooCoarse(kn *known, k Side, typed bool) string {
 	pitch := kn.pitch[k]
 	if r := kn.radius[k]; kn.form[k] == Round && pitch > r {
+		if !typed {
+			return with(fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than the radius of %.1f mm that was taken for it, none being typed.", sideName[k], pitch, r), doGiveRadius)
+		}
 		return fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], pitch, r)
 	}
 	wide := s.edge.facet()

@@ -114,6 +114,9 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *
 		c.picture(w, &o, before.traced)
 	}
 	c.place(&o, w, before != nil)
+	if before != nil {
+		c.nameDoubled(w, &o)
+	}
 	return o
 }
 
