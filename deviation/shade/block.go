@@ -40,12 +40,25 @@ func (b *blockCut) arrange(m *mesh.Mesh) {
 		b.faces[i] = list[i].face
 	}
 	for from := 0; from < len(b.faces); from += clusterSize {
-		box := geom.EmptyBox()
+		lo, hi := m.Vertices[m.Faces[b.faces[from]][0]], m.Vertices[m.Faces[b.faces[from]][0]]
 		for _, f := range b.faces[from:min(from+clusterSize, len(b.faces))] {
-			p, q, r := m.Corners(f)
-			box = box.Extend(p).Extend(q).Extend(r)
+			for _, v := range m.Faces[f] {
+				p := &m.Vertices[v]
+				widen(&lo.X, &hi.X, p.X)
+				widen(&lo.Y, &hi.Y, p.Y)
+				widen(&lo.Z, &hi.Z, p.Z)
+			}
 		}
-		b.spans = append(b.spans, longest(box))
+		b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
+	}
+}
+
+// widen makes an interval hold x. There is a branch, which is seldom taken, and no more.
+func widen[T float32 | float64](lo, hi *T, x T) {
+	if x < *lo {
+		*lo = x
+	} else if x > *hi {
+		*hi = x
 	}
 }
 
@@ -53,9 +66,10 @@ func halve(list []faceMiddle) {
 	for len(list) > clusterSize {
 		lo, hi := list[0].at, list[0].at
 		for i := range list {
-			for k, x := range list[i].at {
-				lo[k], hi[k] = min(lo[k], x), max(hi[k], x)
-			}
+			at := &list[i].at
+			widen(&lo[0], &hi[0], at[0])
+			widen(&lo[1], &hi[1], at[1])
+			widen(&lo[2], &hi[2], at[2])
 		}
 		axis := 0
 		for k := range 3 {
@@ -72,35 +86,44 @@ func halve(list []faceMiddle) {
 }
 
 // divide orders the list so that the n lowest along an axis come first.
-// Based on: Hoare, "Algorithm 65: find" (1961).
+// Based on: Hoare, "Algorithm 65: find" (1961), with Lomuto's partition.
 func divide(list []faceMiddle, n, axis int) {
-	lo, hi := 0, len(list)-1
-	for lo < hi {
-		a, b, c := list[lo].at[axis], list[(lo+hi)/2].at[axis], list[hi].at[axis]
+	for len(list) > 1 {
+		a, b, c := list[0].at[axis], list[len(list)/2].at[axis], list[len(list)-1].at[axis]
 		pivot := max(min(a, b), min(max(a, b), c))
-		i, j := lo, hi
-		for i <= j {
-			for list[i].at[axis] < pivot {
-				i++
-			}
-			for list[j].at[axis] > pivot {
-				j--
-			}
-			if i <= j {
-				list[i], list[j] = list[j], list[i]
-				i++
-				j--
-			}
+		less := partition(list, axis, pivot, false)
+		if n <= less {
+			list = list[:less]
+			continue
 		}
-		switch {
-		case n <= j:
-			hi = j
-		case n >= i:
-			lo = i
-		default:
+		list, n = list[less:], n-less
+		same := partition(list, axis, pivot, true)
+		if n <= same || same == 0 { // what is no number has no order
 			return
 		}
+		list, n = list[same:], n-same
 	}
+}
+
+// partition brings to the front what lies before the pivot, or on it as well, and returns how much that is. Everything is
+// swapped, whether it has to be or not: a branch could not be foretold.
+func partition(list []faceMiddle, axis int, pivot float32, on bool) (n int) {
+	for i := range list {
+		m := list[i]
+		x := m.at[axis]
+		list[i] = list[n]
+		list[n] = m
+		before := 0
+		if on {
+			if x <= pivot {
+				before = 1
+			}
+		} else if x < pivot {
+			before = 1
+		}
+		n += before
+	}
+	return n
 }
 
 // cut fills clusters, a run of faces each. Runs that hold too many vertices or reach too far for
@@ -125,26 +148,43 @@ func (b *blockCut) cut(m *Model) {
 		box = placed{}
 	}
 	flush()
+	find := func(v uint32, slot uint32) uint32 {
+		for markAt[slot] == mark && vertexAt[slot] != v {
+			slot = (slot + 1) % slots
+		}
+		return slot
+	}
+	home := func(v uint32) uint32 { return v * 2654435761 >> 22 } // Knuth's multiplicative hash to ten bits
 	for i, f := range b.faces {
 		t := m.mesh.Faces[f]
-		at := [3][3]int32{m.grid.place(m.mesh.Vertices[t[0]]), m.grid.place(m.mesh.Vertices[t[1]]), m.grid.place(m.mesh.Vertices[t[2]])}
 		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
 			flush()
 		}
-		if !box.add(at[:]...) {
-			if alone := (placed{}); !alone.add(at[:]...) {
+		// What the cluster holds already widens nothing.
+		var at [3]uint32
+		wider := box
+		for k, v := range t {
+			at[k] = find(v, home(v))
+			if markAt[at[k]] != mark {
+				wider.extend(m.grid.place(m.mesh.Vertices[v]))
+			}
+		}
+		if !wider.fits() {
+			wider = placed{}
+			for _, v := range t {
+				wider.extend(m.grid.place(m.mesh.Vertices[v]))
+			}
+			if !wider.fits() {
 				b.wide = append(b.wide, f)
 				continue
 			}
 			flush()
-			box.add(at[:]...)
+			at = [3]uint32{home(t[0]), home(t[1]), home(t[2])}
 		}
+		box = wider
 		var local [3]uint8
 		for k, v := range t {
-			slot := v * 2654435761 >> 22 // Knuth's multiplicative hash to ten bits
-			for markAt[slot] == mark && vertexAt[slot] != v {
-				slot = (slot + 1) % slots
-			}
+			slot := find(v, at[k])
 			if markAt[slot] != mark {
 				markAt[slot], vertexAt[slot], placeAt[slot] = mark, v, uint8(c.vertices)
 				b.source = append(b.source, v)

@@ -8,6 +8,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/morton"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -41,6 +42,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		return nil, box
 	}
 	entries, curve := make([]morton.Entry, n), morton.New(box)
+	pages.Huge(entries)
 	parallel.Chunks(context.Background(), n, size, 0, nil, func(_, _, lo, hi int) {
 		for f := lo; f < hi; f++ {
 			p, q, r := m.Corners(uint32(f))
@@ -52,7 +54,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	})
 	order := make([]uint32, 0, n)
-	for _, e := range morton.Sort(entries) {
+	for _, e := range morton.Sort(entries, 0) {
 		if e.Key < notFinite {
 			order = append(order, e.Index)
 		}
@@ -78,7 +80,7 @@ func sortedPoints(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	}
 	order := make([]uint32, len(entries))
-	for i, e := range morton.Sort(entries) {
+	for i, e := range morton.Sort(entries, 0) {
 		order[i] = e.Index
 	}
 	return order, box
@@ -138,23 +140,30 @@ type placed struct {
 }
 
 // add widens the box, unless it would get too wide for a cluster.
-func (b *placed) add(at ...[3]int32) bool {
+func (b *placed) add(p [3]int32) bool {
 	n := *b
-	for _, p := range at {
-		if !n.some {
-			n = placed{p, p, true}
-		}
-		for k := range 3 {
-			n.lo[k], n.hi[k] = min(n.lo[k], p[k]), max(n.hi[k], p[k])
-		}
-	}
-	for k := range 3 {
-		if n.hi[k]-n.lo[k] > clusterReach {
-			return false
-		}
+	n.extend(p)
+	if !n.fits() {
+		return false
 	}
 	*b = n
 	return true
+}
+
+// extend widens the box, however wide it gets.
+func (b *placed) extend(p [3]int32) {
+	if !b.some {
+		*b = placed{p, p, true}
+		return
+	}
+	for k := range 3 {
+		b.lo[k], b.hi[k] = min(b.lo[k], p[k]), max(b.hi[k], p[k])
+	}
+}
+
+// fits reports whether the box is not too wide for a cluster.
+func (b *placed) fits() bool {
+	return max(b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]) <= clusterReach
 }
 
 // cut turns the ordered faces into clusters. Blocks of faces are cut side by
@@ -185,10 +194,10 @@ func (m *Model) cut(order []uint32, normals []geom.Vec) {
 		}
 	}
 	m.face = make([]uint32, faces)
-	m.corner = make([][3]uint8, faces)
+	m.corner = padded[[3]uint8](faces)
 	m.clusters = make([]cluster, clusters)
-	m.position = make([][3]uint16, vertices)
-	m.normal = make([][3]int8, vertices)
+	m.position = padded[[3]uint16](vertices)
+	m.normal = padded[[3]int8](vertices)
 	each(func(b *blockCut) {
 		copy(m.face[b.faceAt:], b.kept)
 		copy(m.corner[b.faceAt:], b.corner)
@@ -208,7 +217,7 @@ func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
 	var box placed
 	for i, v := range source {
 		at[i] = m.grid.place(m.mesh.Vertices[v])
-		box.add(at[i])
+		box.extend(at[i])
 		m.normal[int(c.vertex)+i] = normal8(normals[v])
 	}
 	c.base = box.lo

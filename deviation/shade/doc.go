@@ -14,4 +14,5 @@
 // colours once per pixel. The picture is the same for any number of workers
 // and whatever was drawn before. Positions are whole numbers from the mesh to
 // the pixel, so it is the same on any processor, and neighbours leave no gap.
+// Where the processor has vector instructions, kernels do the same, to the bit.
 package shade

@@ -10,8 +10,9 @@ import (
 // same point has the same place in every cluster, and places are carried into the
 // picture in whole numbers, so that neighbours leave no crack between them.
 type grid struct {
-	zero geom.Vec
-	step float64 // mm, a power of two
+	zero    geom.Vec
+	step    float64 // mm, a power of two
+	inverse float64 // steps in a mm, exact
 }
 
 const (
@@ -37,12 +38,23 @@ func newGrid(box geom.Box, spans []float64) grid {
 		_, e := math.Frexp(least)
 		g.step = math.Ldexp(1, e)
 	}
+	g.inverse = 1 / g.step
 	return g
 }
 
 // place returns a point's place on the grid.
 func (g *grid) place(p geom.Vec) [3]int32 {
-	round := func(x float64) int32 { return int32(max(0, min(x/g.step+0.5, gridReach))) }
-	d := p.Sub(g.zero)
-	return [3]int32{round(d.X), round(d.Y), round(d.Z)}
+	return [3]int32{g.steps(p.X - g.zero.X), g.steps(p.Y - g.zero.Y), g.steps(p.Z - g.zero.Z)}
+}
+
+// steps rounds a length to steps.
+func (g *grid) steps(mm float64) int32 {
+	s := float64(mm*g.inverse) + 0.5
+	switch {
+	case s >= gridReach:
+		return gridReach
+	case s > 0:
+		return int32(s)
+	}
+	return 0
 }

@@ -159,7 +159,7 @@ func (m *Model) setPaint(p *paint) {
 
 // painted looks the code of every vertex up.
 func (m *Model) painted(code func(v uint32) uint16, colors []uint32) *paint {
-	p := &paint{level: make([]uint16, len(m.position)), wide: make([][3]uint16, len(m.wide)), colors: colors}
+	p := &paint{level: padded[uint16](len(m.position)), wide: make([][3]uint16, len(m.wide)), colors: colors}
 	m.eachCluster(func(c *cluster, sources []uint32) {
 		level := p.level[c.vertex : c.vertex+uint32(c.vertices)]
 		for i, v := range sources {

@@ -50,6 +50,7 @@ type frame struct {
 	place     [3]carry   // the same in whole numbers
 	clipped   bool       // the whole numbers do not fit
 	lamps     [2][3]int64
+	factors   factors
 	modelBits uint64
 	paint     *paint
 	dot       int // half the width of a point, in samples
@@ -69,8 +70,9 @@ func strideOf(w int) int { return ((w+cacheLine-1)/cacheLine | 1) * cacheLine }
 type canvas struct {
 	words   []uint64
 	marks   marks
-	fetched uint64 // so that fetching is not left out
+	fetched uint64 // so that fetching without kernels is not left out
 	scratch
+	vectors vectors
 }
 
 // The sides of a triangle.
@@ -132,6 +134,7 @@ func newFrame(c Camera, w, h int, m *Model, index int, far, near float64) *frame
 	key := c.Right.Scale(-0.25).AddScaled(0.55, c.Up).AddScaled(0.80, back).Unit()
 	fill := c.Right.Scale(0.75).AddScaled(-0.10, c.Up).AddScaled(0.65, back).Unit()
 	f.lamps = [2][3]int64{lamp(key, keyLight), lamp(fill, fillLight)}
+	f.setFactors()
 	return f
 }
 
@@ -206,6 +209,10 @@ func (f *frame) draw(m *Model, c *cluster, b *bounds, to *canvas) {
 		whole := f.whole(b)
 		if whole {
 			to.fetch(b, f.stride)
+			if f.fits(b) {
+				f.drawVectors(m, c, b, to)
+				return
+			}
 		}
 		f.project(m, c, &to.scratch)
 		corner := m.corner[c.face : c.face+uint32(c.size)]
@@ -338,6 +345,10 @@ func (f *frame) lit(n *[3]int8) (front, back float64) {
 func (c *canvas) fetch(b *bounds, stride int) {
 	left, right := int(b.x-b.rx)/sub, int(b.x+b.rx)/sub
 	top, bottom := int(b.y-b.ry)/sub, int(b.y+b.ry)/sub
+	if vector {
+		fetchAVX2(&c.words[top*stride+left], stride, right-left+1, bottom-top+1)
+		return
+	}
 	sum := uint64(0)
 	for y := top; y <= bottom; y++ {
 		row := c.words[y*stride+left : y*stride+right+1]

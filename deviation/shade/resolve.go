@@ -19,8 +19,9 @@ type resolver struct {
 	out           *image.RGBA
 	depth         []uint32 // of every pixel: of the samples drawn the farthest
 	bare, ground  uint32
-	hatch         [2]uint32 // beside and on its lines
-	empty         []byte    // a row of the ground
+	bareColors    [firstCode]uint32 // by scalar code
+	hatch         [2]uint32         // beside and on its lines
+	empty         []byte            // a row of the ground
 }
 
 // opaque is the alpha of a pixel.
@@ -29,6 +30,7 @@ const opaque = 0xff000000
 func (r *resolver) run(threads int) {
 	r.stride = strideOf(r.w * r.samples)
 	r.bare, r.ground = pack(r.theme.Neutral), pack(r.theme.Background)|opaque
+	r.bareColors[bareCode] = r.bare
 	n, h := r.theme.Neutral, r.theme.Hatch
 	mid := func(a, b uint8) uint8 { return uint8((int(a) + int(b)) / 2) }
 	r.hatch = [2]uint32{pack(color.RGBA{R: mid(n.R, h.R), G: mid(n.G, h.G), B: mid(n.B, h.B)}), pack(h)}
@@ -103,6 +105,10 @@ func merged(touched []*canvas, at, n int) []uint64 {
 
 // row writes pixels of row y, from left on, with one sample each.
 func (r *resolver) row(touched []*canvas, y, left int, pixels []byte) {
+	if len(touched) == 1 {
+		r.piece(touched, y, left, pixels)
+		return
+	}
 	for from := 0; from < len(pixels); from += 4 * markWide {
 		r.piece(touched, y, left+from/4, pixels[from:min(from+4*markWide, len(pixels))])
 	}
@@ -112,6 +118,18 @@ func (r *resolver) row(touched []*canvas, y, left int, pixels []byte) {
 func (r *resolver) piece(touched []*canvas, y, left int, pixels []byte) {
 	words := merged(touched, y*r.stride+left, len(pixels)/4)
 	depth := r.depth[y*r.w+left:][:len(words)]
+	for from := 0; from < len(words); {
+		if from += r.groups(words[from:], depth[from:], pixels[4*from:]); from == len(words) {
+			return
+		}
+		to := min(from+group, len(words))
+		r.few(words[from:to], depth[from:to], pixels[4*from:4*to], left+from, y)
+		from = to
+	}
+}
+
+// few is piece of a few words.
+func (r *resolver) few(words []uint64, depth []uint32, pixels []byte, left, y int) {
 	model, colors := ^uint64(0), []uint32(nil)
 	for i, word := range words {
 		depth[i] = uint32(word >> depthShift)
@@ -130,6 +148,24 @@ func (r *resolver) piece(touched []*canvas, y, left int, pixels []byte) {
 		binary.LittleEndian.PutUint32(pixels[4*i:4*i+4], c)
 	}
 	clear(words)
+}
+
+// group is how many words the kernels turn into colours at a time.
+const group = 8
+
+// groups does so for words from the first on, as far as that is simple: of one model, none of them hatched. It returns for how many.
+func (r *resolver) groups(words []uint64, depth []uint32, pixels []byte) int {
+	n := len(words) / group
+	if !vector || n == 0 {
+		return 0
+	}
+	model := words[0] >> lightBits & modelMask
+	colors, least, most := r.colors[model], uint32(firstCode), uint32(lastCode)
+	if len(colors) != lastCode+1 {
+		colors, least, most = r.bareColors[:], bareCode, bareCode
+	}
+	_, _ = depth[group*n-1], pixels[4*group*n-1]
+	return group * resolveAVX2(&words[0], &depth[0], &pixels[0], &colors[0], uint32(model)<<lightBits, least, most, r.ground, n)
 }
 
 // lightFraction are the bits of a fraction of light, so many that a product is cut to what the quotient would be:

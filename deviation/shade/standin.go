@@ -7,6 +7,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/lod"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -78,6 +79,7 @@ func (m *Model) held(p *paint) holdings {
 		return uint64(uint8(n[0])) | uint64(uint8(n[1]))<<8 | uint64(uint8(n[2]))<<16 | heldDrawn
 	}
 	all := make(holdings, len(m.mesh.Vertices))
+	pages.Huge(all)
 	m.eachCluster(func(c *cluster, sources []uint32) {
 		for k, v := range sources {
 			at := int(c.vertex) + k
@@ -105,6 +107,7 @@ const vertexChunk = 1 << 14
 // normals returns unit normals of the mesh's vertices, as true as they are drawn; zero where nothing of a vertex is.
 func (h holdings) normals() []geom.Vec {
 	out := make([]geom.Vec, len(h))
+	pages.Huge(out)
 	parallel.Chunks(context.Background(), len(h), vertexChunk, 0, nil, func(_, _, lo, hi int) {
 		for i, n := range h[lo:hi] {
 			if n&heldDrawn != 0 {

@@ -30,7 +30,7 @@ func Order(points []geom.Vec) []uint32 {
 		entries[i] = morton.Entry{Key: curve.Key(p), Index: uint32(i)}
 	}
 	order := make([]uint32, len(points))
-	for i, e := range morton.Sort(entries) {
+	for i, e := range morton.Sort(entries, 1) {
 		order[i] = e.Index
 	}
 	return order

@@ -12,6 +12,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/morton"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -46,7 +47,7 @@ func Cluster(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, cell float64
 	if !(cell > 0) || math.IsInf(cell, 0) {
 		return nil, fmt.Errorf("lod: cell %v: %w", cell, ErrCell)
 	}
-	c := &clusterer{ctx: ctx, m: m, normals: normals, cell: cell, threads: threads, box: m.Bounds()}
+	c := &clusterer{ctx: ctx, m: m, normals: normals, cell: cell, threads: threads, box: bounds(m, threads)}
 	if size := c.box.Size(); len(m.Vertices) > 0 && max(size.X, size.Y, size.Z)/cell >= 1<<cellBits {
 		return nil, fmt.Errorf("lod: a cell of %v mm is too small for a part of %.4g mm", cell, max(size.X, size.Y, size.Z))
 	}
@@ -60,6 +61,19 @@ func Cluster(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, cell float64
 		c.done = step.upTo
 	}
 	return &c.level, nil
+}
+
+// bounds is the mesh's box, found on several threads.
+func bounds(m *mesh.Mesh, threads int) geom.Box {
+	boxes := make([]geom.Box, (len(m.Vertices)+vertexRun-1)/vertexRun)
+	parallel.Chunks(context.Background(), len(m.Vertices), vertexRun, threads, nil, func(_, chunk, lo, hi int) {
+		boxes[chunk] = geom.BoxOf(m.Vertices[lo:hi])
+	})
+	box := geom.EmptyBox()
+	for _, b := range boxes {
+		box = box.Union(b)
+	}
+	return box
 }
 
 type clusterer struct {
@@ -81,6 +95,7 @@ type clusterer struct {
 func (c *clusterer) sort(progress mesh.Progress) error {
 	n := len(c.m.Vertices)
 	c.order = make([]morton.Entry, n)
+	pages.Huge(c.order)
 	// Numbers of no more bits than the cells need are sorted in fewer passes.
 	size := c.box.Size()
 	xBits := bits.Len64(uint64(max(0, size.X/c.cell)))
@@ -97,7 +112,7 @@ func (c *clusterer) sort(progress mesh.Progress) error {
 	}
 	err = parallel.Chunks(c.ctx, 2, 1, c.threads, nil, func(_, task, _, _ int) {
 		if task == 0 {
-			c.order = morton.Sort(c.order)
+			c.order = morton.Sort(c.order, c.threads)
 		} else {
 			c.border = bordering(c.m)
 		}
@@ -106,6 +121,13 @@ func (c *clusterer) sort(progress mesh.Progress) error {
 		return err
 	}
 	progress.Report(0.8)
+	cells := 1
+	for i := 1; i < n; i++ {
+		if c.order[i].Key != c.order[i-1].Key {
+			cells++
+		}
+	}
+	c.starts = make([]int, 0, cells+1)
 	for i := range c.order {
 		if i == 0 || c.order[i].Key != c.order[i-1].Key {
 			c.starts = append(c.starts, i)
@@ -120,6 +142,7 @@ func (c *clusterer) sort(progress mesh.Progress) error {
 // neighbours' numbers add up to zero; on a border two are left over.
 func bordering(m *mesh.Mesh) []bool {
 	sum := make([]int64, len(m.Vertices))
+	pages.Huge(sum)
 	for _, t := range m.Faces {
 		a, b, c := int64(t[0]), int64(t[1]), int64(t[2])
 		sum[a] += b - c
@@ -136,15 +159,15 @@ func bordering(m *mesh.Mesh) []bool {
 // group is what becomes one vertex.
 type group struct {
 	facing, sum, rim, normals geom.Vec
+	middle                    geom.Vec
 	members, rims             uint32
-	moved                     float64
 }
 
-func (g *group) middle() geom.Vec {
+func (g *group) setMiddle() {
+	g.middle = g.sum.Scale(1 / float64(g.members))
 	if g.rims > 0 {
-		return g.rim.Scale(1 / float64(g.rims))
+		g.middle = g.rim.Scale(1 / float64(g.rims))
 	}
-	return g.sum.Scale(1 / float64(g.members))
 }
 
 // gather makes a vertex, or one for either side of a sheet, of every cell.
@@ -152,7 +175,9 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 	cells := len(c.starts) - 1
 	const run = 1 << 12
 	chunks := make([][]group, (cells+run-1)/run)
+	moved := make([]float64, len(chunks)) // squared
 	c.level.Of = make([]uint32, len(c.m.Vertices))
+	pages.Huge(c.level.Of)
 	err := parallel.Chunks(c.ctx, cells, run, c.threads, progress.Part(0, 0.9), func(_, chunk, lo, hi int) {
 		groups := make([]group, 0, hi-lo)
 		for k := lo; k < hi; k++ {
@@ -170,9 +195,13 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 				}
 				c.level.Of[e.Index] = uint32(at)
 			}
+			for i := range groups[from:] {
+				groups[from+i].setMiddle()
+			}
 			for _, e := range run {
-				g := &groups[c.level.Of[e.Index]]
-				g.moved = max(g.moved, g.middle().Dist(c.m.Vertices[e.Index]))
+				if d := groups[c.level.Of[e.Index]].middle.Sub(c.m.Vertices[e.Index]).Norm2(); d > moved[chunk] {
+					moved[chunk] = d
+				}
 			}
 		}
 		chunks[chunk] = groups
@@ -180,21 +209,27 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 	if err != nil {
 		return err
 	}
-	out := &mesh.Mesh{}
+	base := make([]int, len(chunks)+1)
 	for chunk, groups := range chunks {
-		base := uint32(len(out.Vertices))
-		for _, e := range c.order[c.starts[chunk*run]:c.starts[min((chunk+1)*run, cells)]] {
-			c.level.Of[e.Index] += base
-		}
-		for i := range groups {
-			g := &groups[i]
-			out.Vertices = append(out.Vertices, g.middle())
-			c.level.Normals = append(c.level.Normals, g.normals.Unit())
-			c.level.Members = append(c.level.Members, g.members)
-			c.level.Moved = max(c.level.Moved, g.moved)
-		}
+		base[chunk+1] = base[chunk] + len(groups)
+		c.level.Moved = max(c.level.Moved, math.Sqrt(moved[chunk]))
 	}
-	c.level.Mesh = out
+	n := base[len(chunks)]
+	c.level.Mesh = &mesh.Mesh{Vertices: make([]geom.Vec, n)}
+	c.level.Normals, c.level.Members = make([]geom.Vec, n), make([]uint32, n)
+	err = parallel.Chunks(c.ctx, cells, run, c.threads, progress.Part(0.9, 1), func(_, chunk, lo, hi int) {
+		from := base[chunk]
+		for _, e := range c.order[c.starts[lo]:c.starts[hi]] {
+			c.level.Of[e.Index] += uint32(from)
+		}
+		for i := range chunks[chunk] {
+			g := &chunks[chunk][i]
+			c.level.Mesh.Vertices[from+i], c.level.Normals[from+i], c.level.Members[from+i] = g.middle, g.normals.Unit(), g.members
+		}
+	})
+	if err != nil {
+		return err
+	}
 	progress.Report(1)
 	return c.ctx.Err()
 }

@@ -3,9 +3,12 @@
 package morton
 
 import (
+	"context"
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
+	"shutline/mesh/parallel"
 )
 
 // axisBits is how finely a curve divides the longest axis of its box.
@@ -45,33 +48,64 @@ type Entry struct {
 	Index uint32
 }
 
-// Sort returns the entries sorted by key, those of one key in the order they came in. It works
+// digit is how many bits of a key a pass of Sort looks at.
+const digit = 11
+
+// sortRun is how many entries one of several threads takes at a time.
+const sortRun = 1 << 17
+
+// Sort returns the entries sorted by key, those of one key in the order they came in, on the given number of threads (0: all). It works
 // in the given slice and one like it, and returns one of them.
-func Sort(entries []Entry) []Entry {
-	const digit = 11
+func Sort(entries []Entry, threads int) []Entry {
+	// What goes to one place keeps the order of the runs it is from, so that the result knows no threads.
+	size := sortRun
+	if parallel.Threads(threads) == 1 {
+		size = max(1, len(entries))
+	}
+	runs := (len(entries) + size - 1) / size
+	each := func(do func(run, lo, hi int)) {
+		parallel.Chunks(context.Background(), len(entries), size, threads, nil, func(_, run, lo, hi int) { do(run, lo, hi) })
+	}
+	bits := make([]uint64, runs)
+	each(func(run, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			bits[run] |= entries[i].Key
+		}
+	})
 	var used uint64
-	for i := range entries {
-		used |= entries[i].Key
+	for _, b := range bits {
+		used |= b
 	}
 	a, b := entries, make([]Entry, len(entries))
+	pages.Huge(b)
+	starts := make([][1 << digit]int, runs)
 	for shift := 0; shift < 64; shift += digit {
 		if used>>shift&(1<<digit-1) == 0 {
 			continue
 		}
-		var start [1 << digit]int
-		for i := range a {
-			start[a[i].Key>>shift&(1<<digit-1)]++
-		}
+		each(func(run, lo, hi int) {
+			start := &starts[run]
+			*start = [1 << digit]int{}
+			for i := lo; i < hi; i++ {
+				start[a[i].Key>>shift&(1<<digit-1)]++
+			}
+		})
 		sum := 0
-		for i, n := range start {
-			start[i] = sum
-			sum += n
+		for d := range 1 << digit {
+			for run := range starts {
+				n := starts[run][d]
+				starts[run][d] = sum
+				sum += n
+			}
 		}
-		for i := range a {
-			d := a[i].Key >> shift & (1<<digit - 1)
-			b[start[d]] = a[i]
-			start[d]++
-		}
+		each(func(run, lo, hi int) {
+			start := &starts[run]
+			for i := lo; i < hi; i++ {
+				d := a[i].Key >> shift & (1<<digit - 1)
+				b[start[d]] = a[i]
+				start[d]++
+			}
+		})
 		a, b = b, a
 	}
 	return a

@@ -31,14 +31,15 @@ func TestKeysInterleaveTheAxes(t *testing.T) {
 func TestSortEqualsAStableSort(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	for _, bits := range []int{0, 1, 10, 30, 42, 64} {
-		for _, n := range []int{0, 1, 2, 1000} {
+		for _, n := range []int{0, 1, 2, 1000, 300_000} {
 			entries := make([]morton.Entry, n)
 			for i := range entries {
 				entries[i] = morton.Entry{Key: r.Uint64() & (1<<bits - 1), Index: uint32(i)}
 			}
 			want := slices.Clone(entries)
 			slices.SortStableFunc(want, func(a, b morton.Entry) int { return cmp.Compare(a.Key, b.Key) })
-			require.Equal(t, want, morton.Sort(entries))
+			require.Equal(t, want, morton.Sort(slices.Clone(entries), 1))
+			require.Equal(t, want, morton.Sort(entries, 3))
 		}
 	}
 }

@@ -113,7 +113,7 @@ func spacing(points []geom.Vec) float64 {
 	for i, p := range points {
 		order[i] = morton.Entry{Key: curve.Key(p), Index: uint32(i)}
 	}
-	order = morton.Sort(order)
+	order = morton.Sort(order, 1)
 	var nearest []float64
 	step := max(1, len(points)/samples)
 	for i := 0; i < len(order); i += step {
