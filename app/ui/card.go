@@ -120,7 +120,7 @@ func (c *card) writtenOut() []string {
 }
 
 func newCard(w *Window) *card {
-	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.NewVBox()}
+	c := &card{w: w, answer: container.NewVBox(), found: container.NewVBox(), station: container.New(layout.NewCustomPaddedVBoxLayout(-3))}
 	c.list = container.NewVBox()
 	c.scroll = container.NewVScroll(container.NewVBox(c.list))
 	c.notice = padded(12, 4, cardLeft, cardRight, container.NewVBox())
@@ -326,6 +326,9 @@ func (c *card) lay() {
 	c.scroll.ScrollToOffset(at)
 	laidOut(c.scroll.Content.(*fyne.Container), c.list, c.answer, c.found)
 	laidOut(c.content, c.foot, c.station)
+	if c.foot.Visible() && c.foot.MinSize().Height != c.foot.Size().Height { // lines were broken for its width
+		laidOut(c.content, c.foot, c.station)
+	}
 }
 
 // along writes a place on a seam as the strip does.

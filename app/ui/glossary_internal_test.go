@@ -6,7 +6,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
@@ -40,7 +39,7 @@ func TestAPickedStationIsInSight(t *testing.T) {
 	r.bench.Show(bench.Seams)
 	r.paint()
 	foot := func() (top, bottom float32) {
-		at := test.NewTempApp(t).Driver().AbsolutePositionForObject(r.card.foot)
+		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(r.card.foot)
 		return at.Y, at.Y + r.card.foot.Size().Height
 	}
 	for _, station := range []int{0, 13, 15} {
@@ -52,7 +51,6 @@ func TestAPickedStationIsInSight(t *testing.T) {
 		require.LessOrEqual(t, bottom, r.win.Canvas().Size().Height)
 		require.Positive(t, r.card.foot.Size().Height)
 		content := r.card.foot.Objects[1].(*container.Scroll).Content
-		t.Log(r.card.content.Size(), r.win.Canvas().Size(), r.strip.content.Size(), r.card.foot.Size())
 		require.LessOrEqual(t, content.MinSize().Height, r.card.foot.Objects[1].Size().Height+0.5, "all of it, without scrolling")
 		require.LessOrEqual(t, r.card.foot.Size().Height, mostFoot*r.card.content.Size().Height+2)
 	}
