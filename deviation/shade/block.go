@@ -88,20 +88,20 @@ func halve(list []faceMiddle) {
 // divide orders the list so that the n lowest along an axis come first.
 // Based on: Hoare, "Algorithm 65: find" (1961), with Lomuto's partition.
 func divide(list []faceMiddle, n, axis int) {
-	for len(list) > 1 {
+	for 0 < n && n < len(list) {
 		a, b, c := list[0].at[axis], list[len(list)/2].at[axis], list[len(list)-1].at[axis]
 		pivot := max(min(a, b), min(max(a, b), c))
-		less := partition(list, axis, pivot, false)
-		if n <= less {
-			list = list[:less]
-			continue
+		split := partition(list, axis, pivot, false)
+		if split == 0 { // the pivot is the least
+			if split = partition(list, axis, pivot, true); n <= split || split == 0 { // what is no number has no order
+				return
+			}
 		}
-		list, n = list[less:], n-less
-		same := partition(list, axis, pivot, true)
-		if n <= same || same == 0 { // what is no number has no order
-			return
+		if n <= split {
+			list = list[:split]
+		} else {
+			list, n = list[split:], n-split
 		}
-		list, n = list[same:], n-same
 	}
 }
 

@@ -36,15 +36,14 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	}
 	painted := m.paint.Load()
 	held := m.held(painted)
-	normals := held.normals()
-	level, err := lod.Cluster(ctx, m.mesh, normals, cell, threads, nil)
+	level, err := lod.Cluster(ctx, m.mesh, held.normal, cell, threads, nil)
 	if err != nil {
 		return err
 	}
 	// What has nearly as many triangles as the part is not worth while.
 	for widest := 8 * cell; 3*len(level.Mesh.Faces) > 2*len(m.mesh.Faces) && cell < widest; {
 		cell *= 2
-		if level, err = lod.Cluster(ctx, m.mesh, normals, cell, threads, nil); err != nil {
+		if level, err = lod.Cluster(ctx, m.mesh, held.normal, cell, threads, nil); err != nil {
 			return err
 		}
 	}
@@ -63,20 +62,18 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	return ctx.Err()
 }
 
-// holdings are what a mesh's vertices hold: from the lowest on a byte for each of the normal's coordinates, in 127ths, one
-// that is 1 where anything of the vertex is drawn, and the scalar code.
+// holdings are what a mesh's vertices hold: from the lowest on a byte for each of the normal's coordinates, in 127ths,
+// and the scalar code; 0 where nothing of the vertex is drawn.
 type holdings []uint64
 
-const (
-	heldDrawn = 1 << 24
-	heldCode  = 32
-)
+// heldCode is where the code begins.
+const heldCode = 32
 
 // held gathers what the mesh's vertices hold, of the clusters' vertices and of the corners of wide faces. All of a vertex hold
 // the same. Without a paint, codes are 0.
 func (m *Model) held(p *paint) holdings {
 	packed := func(n *[3]int8) uint64 {
-		return uint64(uint8(n[0])) | uint64(uint8(n[1]))<<8 | uint64(uint8(n[2]))<<16 | heldDrawn
+		return uint64(uint8(n[0])) | uint64(uint8(n[1]))<<8 | uint64(uint8(n[2]))<<16
 	}
 	all := make(holdings, len(m.mesh.Vertices))
 	pages.Huge(all)
@@ -104,18 +101,10 @@ func (m *Model) held(p *paint) holdings {
 // vertexChunk is how many vertices a worker takes at a time.
 const vertexChunk = 1 << 14
 
-// normals returns unit normals of the mesh's vertices, as true as they are drawn; zero where nothing of a vertex is.
-func (h holdings) normals() []geom.Vec {
-	out := make([]geom.Vec, len(h))
-	pages.Huge(out)
-	parallel.Chunks(context.Background(), len(h), vertexChunk, 0, nil, func(_, _, lo, hi int) {
-		for i, n := range h[lo:hi] {
-			if n&heldDrawn != 0 {
-				out[lo+i] = geom.Vec{X: float64(int8(n)), Y: float64(int8(n >> 8)), Z: float64(int8(n >> 16))}.Unit()
-			}
-		}
-	})
-	return out
+// normal returns a vertex's unit normal, as true as it is drawn; zero where nothing of it is.
+func (h holdings) normal(vertex uint32) geom.Vec {
+	n := h[vertex] // all 0 where nothing is drawn
+	return geom.Vec{X: float64(int8(n)), Y: float64(int8(n >> 8)), Z: float64(int8(n >> 16))}.Unit()
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.

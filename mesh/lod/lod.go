@@ -35,7 +35,7 @@ const (
 )
 
 // Cluster joins the vertices that share a cell of a cubic grid, given by its side in
-// mm, and face the same way; normals are unit vectors of the vertices. No vertex moves by
+// mm, and face the same way; normal returns unit normals of the vertices, to many threads at once. No vertex moves by
 // more than a cell's diagonal. Where a cell holds part of a border, its vertex stands on the
 // middle of that part, so that borders stay where they are to within a cell. Pieces that fit
 // into a cell vanish. The result is the same for any number of threads.
@@ -43,11 +43,11 @@ const (
 // Based on: Rossignac & Borrel, "Multi-resolution 3D approximations" (1993).
 //
 // Errors: [ErrCell], that the grid would be too fine, or ctx's.
-func Cluster(ctx context.Context, m *mesh.Mesh, normals []geom.Vec, cell float64, threads int, progress mesh.Progress) (*Level, error) {
+func Cluster(ctx context.Context, m *mesh.Mesh, normal func(vertex uint32) geom.Vec, cell float64, threads int, progress mesh.Progress) (*Level, error) {
 	if !(cell > 0) || math.IsInf(cell, 0) {
 		return nil, fmt.Errorf("lod: cell %v: %w", cell, ErrCell)
 	}
-	c := &clusterer{ctx: ctx, m: m, normals: normals, cell: cell, threads: threads, box: bounds(m, threads)}
+	c := &clusterer{ctx: ctx, m: m, normal: normal, cell: cell, threads: threads, box: bounds(m, threads)}
 	if size := c.box.Size(); len(m.Vertices) > 0 && max(size.X, size.Y, size.Z)/cell >= 1<<cellBits {
 		return nil, fmt.Errorf("lod: a cell of %v mm is too small for a part of %.4g mm", cell, max(size.X, size.Y, size.Z))
 	}
@@ -79,7 +79,7 @@ func bounds(m *mesh.Mesh, threads int) geom.Box {
 type clusterer struct {
 	ctx     context.Context
 	m       *mesh.Mesh
-	normals []geom.Vec
+	normal  func(vertex uint32) geom.Vec
 	cell    float64
 	threads int
 	box     geom.Box
@@ -184,12 +184,13 @@ func (c *clusterer) gather(progress mesh.Progress) error {
 			from := len(groups)
 			run := c.order[c.starts[k]:c.starts[k+1]]
 			for _, e := range run {
-				at := pick(groups[from:], c.normals[e.Index])
+				normal := c.normal(e.Index)
+				at := pick(groups[from:], normal)
 				if at += from; at == len(groups) {
-					groups = append(groups, group{facing: c.normals[e.Index]})
+					groups = append(groups, group{facing: normal})
 				}
 				g, p := &groups[at], c.m.Vertices[e.Index]
-				g.sum, g.normals, g.members = g.sum.Add(p), g.normals.Add(c.normals[e.Index]), g.members+1
+				g.sum, g.normals, g.members = g.sum.Add(p), g.normals.Add(normal), g.members+1
 				if c.border[e.Index] {
 					g.rim, g.rims = g.rim.Add(p), g.rims+1
 				}
