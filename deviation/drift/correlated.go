@@ -53,48 +53,46 @@ func fitCorrelated(ctx context.Context, cells []cell, inside *within, f *Frame, 
 	if n < leastCells {
 		return correlated{}, nil
 	}
-	distance := make([]float64, n*n)
-	for i := range n {
-		for k := range i {
-			distance[i*n+k] = used[i].at.Dist(used[k].at)
-		}
-	}
 	sd := f.likely()
-	own, first, err := ownOf(ctx, used, inside, distance, f, before, &sd, threads)
+	together, err := togetherOf(ctx, used, f, roughly, threads)
+	if err != nil {
+		return correlated{}, err
+	}
+	own, first, err := ownOf(ctx, used, inside, &together, before, &sd, threads)
 	if err != nil || roughly {
 		return first, err
 	}
-	choices := []choice{{f.Size[0], 0, false}}
-	for _, smooth := range [2]bool{false, true} {
-		for _, reach := range reaches {
+	choices := []choice{together.alone()}
+	for smooth := range together.as {
+		for reach := range reaches {
 			for _, ratio := range ratios {
-				choices = append(choices, choice{reach * f.Size[0], ratio, smooth})
+				choices = append(choices, together.choice(smooth, reach, ratio))
 			}
 		}
 	}
 	fits := make([]correlated, len(choices))
 	err = parallel.Chunks(ctx, len(choices), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(used, inside, distance, own, choices[c], before, &sd)
+			fits[c] = restricted(used, inside, own, choices[c], before, &sd)
 		}
 	})
 	if err != nil {
 		return correlated{}, err
 	}
-	rough, smooth := widestOf(fits[:1+len(fits)/2]), widestOf(append(fits[1+len(fits)/2:], fits[0]))
-	out := rough
-	if smooth.likelihood < rough.likelihood {
-		out = smooth
+	walk, wave := widestOf(fits[:1+len(fits)/2]), widestOf(append(fits[1+len(fits)/2:], fits[0]))
+	out := walk
+	if wave.likelihood < walk.likelihood {
+		out = wave
 	}
 	if !out.ok {
 		return out, nil
 	}
 	// Which of the two kinds it is decides little and is not known well: the larger uncertainty of each counts.
 	for k := range Kinds {
-		out.covariance[k][k] = max(rough.covariance[k][k], smooth.covariance[k][k])
+		out.covariance[k][k] = max(walk.covariance[k][k], wave.covariance[k][k])
 	}
 	// A few patches of a panel's own shape, that all err as one, tell little of how large such shapes are.
-	out.free = max(int(smooth.patches/2), leastFree)
+	out.free = max(int(wave.patches/2), leastFree)
 	return out, nil
 }
 
@@ -138,10 +136,13 @@ const cellNoise = 16.0
 // with the number of its points.
 var byArea = [...]float64{0, 0.1, 0.3, 1}
 
+// ownReach are the reaches, by kind, of what may hang together beside each cell's own.
+var ownReach = [2]int{1, 3}
+
 // ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points
 // stand close along edges, so that their cells would be taken for the quietest where neighbours share their noise; which of
 // the two holds is told by the restricted likelihood, with some of what may hang together beside it.
-func ownOf(ctx context.Context, cells []cell, inside *within, distance []float64, f *Frame, before, sd *row, threads int) ([]float64, correlated, error) {
+func ownOf(ctx context.Context, cells []cell, inside *within, together *together, before, sd *row, threads int) ([]float64, correlated, error) {
 	count, area := 0.0, 0.0
 	for i := range cells {
 		count += float64(cells[i].n) / float64(len(cells))
@@ -155,11 +156,11 @@ func ownOf(ctx context.Context, cells []cell, inside *within, distance []float64
 			owns[k][i] = float64((1-share)*a) + float64(share*b)
 		}
 	}
-	tried := []choice{{f.Size[0], 0, false}, {reaches[1] * f.Size[0], 0.3, false}, {reaches[1] * f.Size[0], 3, false}, {reaches[3] * f.Size[0], 3, true}, {reaches[3] * f.Size[0], 100, true}}
+	tried := []choice{together.alone(), together.choice(rough, ownReach[rough], 0.3), together.choice(rough, ownReach[rough], 3), together.choice(smooth, ownReach[smooth], 3), together.choice(smooth, ownReach[smooth], 100)}
 	fits := make([]correlated, len(owns)*len(tried))
 	err := parallel.Chunks(ctx, len(fits), 1, threads, nil, func(_, _, lo, hi int) {
 		for c := lo; c < hi; c++ {
-			fits[c] = restricted(cells, inside, distance, owns[c/len(tried)], tried[c%len(tried)], before, sd)
+			fits[c] = restricted(cells, inside, owns[c/len(tried)], tried[c%len(tried)], before, sd)
 		}
 	})
 	best, at := correlated{likelihood: math.Inf(1)}, 0
@@ -171,25 +172,73 @@ func ownOf(ctx context.Context, cells []cell, inside *within, distance []float64
 	return owns[at], best, err
 }
 
-// choice is a reach in mm, a ratio of variances and a kind of what hangs together.
+// The kinds of what hangs together.
+const (
+	rough = iota
+	smooth
+)
+
+// together holds how cells hang together, by kind and reach: the same for every ratio, and dear.
+type together struct {
+	long float64 // mm, of the part
+	as   [2][len(reaches)][]float64
+}
+
+// togetherOf tells it for every kind and reach, or roughly: for the two that tell each cell's own variance.
+func togetherOf(ctx context.Context, cells []cell, f *Frame, roughly bool, threads int) (t together, err error) {
+	t.long = f.Size[0]
+	n := len(cells)
+	distance := make([]float64, n*n)
+	for i := range n {
+		for k := range i {
+			distance[i*n+k] = cells[i].at.Dist(cells[k].at)
+		}
+	}
+	err = parallel.Chunks(ctx, 2*len(reaches), 1, threads, nil, func(_, _, lo, hi int) {
+		for c := lo; c < hi; c++ {
+			kind, at := c/len(reaches), c%len(reaches)
+			if roughly && at != ownReach[kind] {
+				continue
+			}
+			reach := reaches[at] * t.long
+			as := make([]float64, n*n)
+			for i := range n {
+				for k := range i {
+					d := distance[i*n+k] / reach
+					if kind == smooth {
+						d = float64(d * d)
+					}
+					as[i*n+k] = geom.Pow(euler, -d)
+				}
+			}
+			t.as[kind][at] = as
+		}
+	})
+	return t, err
+}
+
+// alone is the choice of nothing that hangs together.
+func (t *together) alone() choice { return choice{reach: t.long} }
+
+func (t *together) choice(kind, reach int, ratio float64) choice {
+	return choice{reaches[reach] * t.long, ratio, t.as[kind][reach]}
+}
+
+// choice is a reach in mm, a ratio of variances and how cells hang together, lower triangle.
 type choice struct {
 	reach, ratio float64
-	smooth       bool
+	as           []float64
 }
 
 // restricted fits by generalised least squares with one choice.
-func restricted(cells []cell, inside *within, distance, own []float64, with choice, before, sd *row) (out correlated) {
+func restricted(cells []cell, inside *within, own []float64, with choice, before, sd *row) (out correlated) {
 	reach, ratio := with.reach, with.ratio
 	n := len(cells)
 	v := make([]float64, n*n)
 	for i := range n {
 		for k := range i {
 			if ratio > 0 {
-				d := distance[i*n+k] / reach
-				if with.smooth {
-					d = float64(d * d)
-				}
-				v[i*n+k] = float64(ratio * geom.Pow(euler, -d))
+				v[i*n+k] = float64(ratio * with.as[i*n+k])
 			}
 		}
 		v[i*n+i] = own[i] + ratio
