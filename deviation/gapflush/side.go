@@ -305,7 +305,9 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 	}
 	s.carryCheck(zone, shoulder, from)
 	s.left()
-	s.rag(max(kn.noise, s.face.sigma))
+	if kn.shared <= 1 { // smoothed edges leave their rolls where they meet the face
+		s.rag(max(kn.noise, s.face.sigma))
+	}
 }
 
 const (
