@@ -157,6 +157,7 @@ func TestABeadIsNoRoll(t *testing.T) {
 	require.True(t, of(60, 0.12, 0, 0, true), "too little of it was seen")
 	require.True(t, of(90, 0.05, 0.08, 0.16, true), "a crumb on the face")
 	require.False(t, of(90, 0.12, 0, 0, true))
-	require.False(t, of(90, 0.05, 0.08, -0.16, true))
+	require.True(t, of(90, 0.05, 0.08, -0.16, true), "a dent before a roll on which points lie")
+	require.False(t, of(90, 0.065, 0.08, -0.16, true))
 	require.False(t, of(90, 0.08, 0.03, -0.06, true))
 }

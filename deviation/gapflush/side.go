@@ -308,7 +308,9 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 	}
 	s.carryCheck(zone, shoulder, from)
 	s.left()
-	s.rag(max(kn.noise, s.face.sigma))
+	if kn.shared <= 1 { // smoothed edges leave their rolls where they meet the face
+		s.rag(max(kn.noise, s.face.sigma))
+	}
 }
 
 const (
@@ -319,10 +321,11 @@ const (
 	raggedBy = 1.8
 	// raggedLeast is the noise, mm, below which hems that are not quite round scatter points by more than that.
 	raggedLeast = 0.03
-	// dipped is by how much, mm, points before a roll lie below the face where it is none of the face's.
-	dipped = 0.1
-	// Of both together less says as much.
-	raggedToo, dippedToo = 1.4, dipped / 2
+	// dipped is by how much, mm, points before a roll lie below the face where it is none of the face's, if they scatter by raggedDipped times
+	// the noise: before one on which points lie as noise has them there may be a dent or a scratch.
+	dipped, raggedDipped = 0.1, 1.2
+	// Of a lesser dip and more scatter both say as much.
+	dippedToo, raggedToo = dipped / 2, 1.4
 )
 
 // rag says that a roll which points leave, as those of a web do, is none where the others do not lie on it or what lies before it dips
@@ -336,7 +339,7 @@ func (s *sideState) rag(noise float64) {
 	if s.off > 0 {
 		dip = -s.carry.height
 	}
-	if scatter > raggedBy || dip > dipped || scatter > raggedToo && dip > dippedToo {
+	if scatter > raggedBy || scatter > raggedDipped && dip > dipped || scatter > raggedToo && dip > dippedToo {
 		e.ragged, e.found = true, false
 	}
 }
