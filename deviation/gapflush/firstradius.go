@@ -122,6 +122,10 @@ func (j *job) contradicted(ctx context.Context, c *cutter, drawn [2]float64) (is
 		}
 		off := math.Abs(r[k] - expected[k])
 		is[k] = off > max(unlike*expected[k], unlikeLeast, clearlyUnlike*u[k])
+		if !(j.seam.Radius[k] > 0) {
+			// A filter or a web makes a drawn hem look wider, but not twice as wide.
+			is[k] = is[k] && (r[k] > 2*expected[k] || 2*r[k] < expected[k])
+		}
 		switch {
 		case is[k] && j.seam.Radius[k] > 0:
 			j.noteUnlike(k, r[k], n[k])
