@@ -369,7 +369,7 @@ func (c *cutter) filled(w *worker, o *raw, k Side, shoulder float64) float64 {
 		}
 		out := math.Abs(t.n.Dot(o.frame.u)) // thinning leaves some turned round
 		if back := shoulder - y; math.Abs(x) <= band && back >= z[0] && back <= z[1] && out > facing*t.long && math.Abs(h-o.lines[k].at(x, y)) <= outwardHeight {
-			area += out / 2
+			area += float64(out / 2)
 		}
 	}
 	return area / float64(2*band*(z[1]-z[0]))
