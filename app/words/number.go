@@ -50,6 +50,15 @@ func WithU(x verdict.Value, unit string) string {
 	return fixed(x.V, d) + " " + unit
 }
 
+// SignedWithU returns "+1.42 ± 0.08 mm", or "no value": for what stands proud or lies low.
+func SignedWithU(x verdict.Value, unit string) string {
+	said := WithU(x, unit)
+	if value, _, _ := strings.Cut(said, " "); x.OK && !strings.HasPrefix(said, minus) && strings.Trim(value, "0.") != "" {
+		said = "+" + said
+	}
+	return said
+}
+
 // Signed returns a value with its sign, "+1.42 mm".
 func Signed(mm float64) string {
 	s := fixed(mm, 2)

@@ -258,7 +258,7 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 
 // Station words one station in short sentences.
 func (w Writer) Station(r *gapflush.Result, s *gapflush.Station) []string {
-	data := fields{"K": s.Index, "Along": MM(s.Along), "Gap": WithU(s.Gap, "mm"), "Flush": WithU(s.Flush, "mm"), "Feeler": WithU(s.Feeler, "mm"),
+	data := fields{"K": s.Index, "Along": MM(s.Along), "Gap": WithU(s.Gap, "mm"), "Flush": SignedWithU(s.Flush, "mm"), "Feeler": WithU(s.Feeler, "mm"),
 		"GapVerdict": w.Verdict(s.GapVerdict), "FlushVerdict": w.Verdict(s.FlushVerdict), "GapNominal": MM(s.GapNominal.V), "FlushNominal": Signed(s.FlushNominal.V)}
 	lines := []string{}
 	switch {

@@ -48,6 +48,17 @@ func found(c words.Card) string {
 	return strings.Join(lines, "\n")
 }
 
+func TestFlushHasItsSign(t *testing.T) {
+	for said, x := range map[string]verdict.Value{
+		"+0.02 ± 0.07 mm": {V: 0.021, U: 0.07, OK: true},
+		"−0.30 ± 0.05 mm": {V: -0.3, U: 0.05, OK: true},
+		"0.00 ± 0.05 mm":  {V: 0.001, U: 0.05, OK: true},
+		"no value":        {},
+	} {
+		require.Equal(t, said, words.SignedWithU(x, "mm"))
+	}
+}
+
 func TestASeamIsToldAsAColleagueWould(t *testing.T) {
 	r := seam("wing to door", func(k int, s *gapflush.Station) {
 		s.Gap.V = 4.6 - 0.15*float64(k)
