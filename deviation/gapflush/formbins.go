@@ -17,14 +17,15 @@ type formBin struct{ mean, n float64 }
 
 // formSeen is how far the points of one station lie off its face and roll, from place to place.
 type formSeen struct {
-	bins   [formBins]formBin
-	r      float64    // mm, of the roll
-	given  float64    // mm, standard uncertainty of the radius before points said anything of it
-	noise  float64    // mm, by which single points scatter
-	shared float64    // as known.shared, 1 at least
-	bent   [2]float64 // change of the face's height and direction, where it is fitted, with its curvature
-	uc     float64    // 1/mm, standard uncertainty of that
-	arm    float64    // mm from the middle of the face's fit to the shoulder
+	smoothed bool // the scan is, which leaves a form of its own
+	bins     [formBins]formBin
+	r        float64    // mm, of the roll
+	given    float64    // mm, standard uncertainty of the radius before points said anything of it
+	noise    float64    // mm, by which single points scatter
+	shared   float64    // as known.shared, 1 at least
+	bent     [2]float64 // change of the face's height and direction, where it is fitted, with its curvature
+	uc       float64    // 1/mm, standard uncertainty of that
+	arm      float64    // mm from the middle of the face's fit to the shoulder
 }
 
 // binAt is the middle of a bin, mm along the edge from the shoulder on, for a roll of radius r.
@@ -41,7 +42,7 @@ func binAt(b int, r float64) float64 {
 // form gathers how far points lie off an edge that was found. Where smoothing drew the roll inward it is looked at
 // from where the fit begins.
 func (g *rollFit) form(e *edge, uc float64, k Side, kn *known) *formSeen {
-	v := &formSeen{r: e.r, given: kn.givenU[k], noise: e.misses, shared: max(kn.shared, 1), uc: uc}
+	v := &formSeen{smoothed: kn.sunk != [2]float64{}, r: e.r, given: kn.givenU[k], noise: e.misses, shared: max(kn.shared, 1), uc: uc}
 	o := rollAt(g.face, e.s, e.r)
 	put := func(b int, res float64) {
 		v.bins[b].mean += res

@@ -66,7 +66,8 @@ func (j *job) shareForm(raws []raw) {
 		if !ok {
 			continue
 		}
-		if u := nose(by); u > notedForm {
+		// Of a smoothed scan it is said already that its edges are rounded off, and that the uncertainty holds that.
+		if u := nose(by); u > notedForm && !seen[0].smoothed {
 			j.note("Side %s's edge is not quite round, in the same way all along the seam, as under a bead of paint or in a scratch: the uncertainty of the gap holds %.2f mm for that.", sideName[k], 2*u)
 		}
 		for i := range raws {
