@@ -96,6 +96,10 @@ func (j *job) freely(ctx context.Context, c *cutter, unknown [2]bool, beginnings
 // where that is not believed; smaller errors the fits find by themselves. It is to be out by clearlyUnlike standard uncertainties, too.
 const unlike, unlikeLeast, clearlyUnlike = 0.25, 0.3, 4.0
 
+// leastHem is the least radius, mm, that the edge of a sheet folded over is made with (common practice, no source): what is drawn
+// with less is drawn as a corner.
+const leastHem = 0.5
+
 // unlikeArc is how much of a roll must be seen to say that its radius is not the stated one: what less than tellingArc shows
 // is not known well, but may be far from that.
 const unlikeArc = 35 * math.Pi / 180
@@ -123,8 +127,8 @@ func (j *job) contradicted(ctx context.Context, c *cutter, drawn [2]float64) (is
 		off := math.Abs(r[k] - expected[k])
 		is[k] = off > max(unlike*expected[k], unlikeLeast, clearlyUnlike*u[k])
 		if !(j.seam.Radius[k] > 0) {
-			// A filter or a web makes a drawn hem look wider, but not twice as wide.
-			is[k] = is[k] && (r[k] > 2*expected[k] || 2*r[k] < expected[k])
+			// A hem that is drawn is one: what looks otherwise is a filter, a web, or a seal in the gap. No hem is a corner, though.
+			is[k] = is[k] && expected[k] < leastHem && r[k] > 2*expected[k]
 		}
 		switch {
 		case is[k] && j.seam.Radius[k] > 0:
