@@ -82,6 +82,15 @@ func (j *job) tooCoarseForFacets(first []raw, k Side) bool {
 
 var formName = [...]string{"round", "chamfered", "sharp"}
 
+const (
+	// pickedMean times the share that was left out is by how many standard deviations the mean of the upper part of a normal
+	// distribution lies above that of all (Cohen 1959, table 1; to 5 % where a quarter or more is in it).
+	pickedMean = 1.7
+	// picking is how far what a station shows hangs together with its being asked: an arc that is seen far enough to
+	// tell a radius is one that noise made so, in part (common practice, no source).
+	picking = 0.5
+)
+
 // pooledShown is the median of what stations show of a side, its standard
 // uncertainty, and by how much they differ besides their own scatter. What fewer
 // than a quarter of them show may be what made them show it.
@@ -107,7 +116,8 @@ func pooledShown(first []raw, kn []known, k Side, pick func(*evidence) shown) (m
 	spread := robustSigma(v, 1)
 	spread = float64(spread * spread)
 	// 1.57 is the variance of a median over that of a mean.
-	return mean, math.Sqrt(1.57 * max(spread, typical) / float64(n)), math.Sqrt(max(spread-typical, 0)), n
+	picked := picking * pickedMean * (1 - float64(n)/float64(max(faces, n)))
+	return mean, math.Sqrt(1.57*max(spread, typical)/float64(n) + float64(picked*picked*typical)), math.Sqrt(max(spread-typical, 0)), n
 }
 
 // poolRadius corrects the radius assumed by what the stations' points show: a hem
