@@ -19,6 +19,7 @@ type Unsaved struct {
 	Job   string    // the inspection file that was changed; "" for a job that had none
 	File  string    // an inspection file with the changes
 	Title string    // of the job
+	Since bool      // the job's file was written after them
 	When  time.Time // of the last change
 	note  string    // the file that told of it; "" for none
 }
@@ -266,22 +267,28 @@ func (k *keeper) tell(job *inspection.Inspection) error {
 	return err
 }
 
-// outdated reports whether a job's own file holds what a file of unsaved changes does, as when a program ended right after it
-// had saved, or was written after it. What the job holds as well is removed.
-func outdated(job, file string) bool {
+// unknownFile stands for the sum of a job's file that nobody saw.
+const unknownFile = "unknown"
+
+// isHeld reports whether a job's own file holds what a file of unsaved changes does, as when a program ended right after it
+// had saved. Such changes are removed.
+func isHeld(job, file string) bool {
+	if job == "" || !sameJob(job, file) {
+		return false
+	}
+	_ = os.Remove(file)
+	return true
+}
+
+// writtenSince reports whether a job's own file was written after a file of unsaved changes, as by a colleague or by another
+// window. The changes are none the less what somebody made and did not save.
+func writtenSince(job, file string) bool {
 	saved, err := os.Stat(job)
 	if job == "" || err != nil {
 		return false
 	}
 	changes, err := os.Stat(file)
-	if err != nil {
-		return false
-	}
-	if sameJob(job, file) {
-		_ = os.Remove(file)
-		return true
-	}
-	return saved.ModTime().After(changes.ModTime())
+	return err == nil && saved.ModTime().After(changes.ModTime())
 }
 
 // sameJob reports whether two inspection files say the same, but for what saving adds: which meshes they were.
@@ -316,7 +323,7 @@ func FindUnsaved(dir string) []Unsaved {
 		case err == nil:
 			out = append(out, u)
 		case errors.Is(err, fs.ErrNotExist):
-			_ = os.Remove(path) // what it tells of is gone or outdated
+			_ = os.Remove(path) // what it tells of is gone or saved
 		}
 	}
 	slices.SortFunc(out, func(a, b Unsaved) int { return b.When.Compare(a.When) })
@@ -337,10 +344,10 @@ func readNote(path string) (Unsaved, error) {
 	if err := json.NewDecoder(f).Decode(&n); err != nil || n.File == "" {
 		return Unsaved{}, fs.ErrNotExist // it was ended before it had told anything
 	}
-	if _, err := os.Stat(n.File); err != nil || outdated(n.Job, n.File) {
+	if _, err := os.Stat(n.File); err != nil || isHeld(n.Job, n.File) {
 		return Unsaved{}, fs.ErrNotExist
 	}
-	return Unsaved{Job: n.Job, File: n.File, Title: n.Title, When: n.When, note: path}, nil
+	return Unsaved{Job: n.Job, File: n.File, Title: n.Title, Since: writtenSince(n.Job, n.File), When: n.When, note: path}, nil
 }
 
 // UnsavedBeside returns changes that lie beside an inspection file without a note,
@@ -362,10 +369,10 @@ func UnsavedBeside(job, dir string) (u Unsaved, ok bool) {
 			return Unsaved{}, false // of a program that runs, or offered already
 		}
 	}
-	if outdated(job, file) {
+	if isHeld(job, file) {
 		return Unsaved{}, false
 	}
-	return Unsaved{Job: job, File: file, When: info.ModTime()}, true
+	return Unsaved{Job: job, File: file, Since: writtenSince(job, file), When: info.ModTime()}, true
 }
 
 // Recover puts a job with its unsaved changes on the bench; they can then be saved
@@ -391,6 +398,9 @@ func (b *Bench) Recover(u Unsaved) {
 		var text *filed
 		if data, err := os.ReadFile(u.Job); err == nil {
 			onDisk, text = sum(data), &filed{u.Job, data}
+			if u.Since {
+				onDisk = unknownFile // what is changed here began from another one: saving asks
+			}
 		}
 		t.post(func() {
 			b.replace(func() { b.adopt(job, parts, func() { b.saved, b.onDisk, b.root = nil, onDisk, text }, u) })

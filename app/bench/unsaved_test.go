@@ -254,8 +254,8 @@ func TestChangesThatLieBesideAJobWithoutANote(t *testing.T) {
 	require.NoFileExists(t, bench.Beside(path))
 }
 
-// A program that is killed right after it has saved leaves changes that the job's own file holds, or that are older than it: they
-// are not offered, with a note or without.
+// A program that is killed right after it has saved leaves changes that the job's own file holds: they
+// are not offered, with a note or without. What another has saved since is no reason to drop them.
 func TestChangesThatWereSavedAreNotOffered(t *testing.T) {
 	const head = "[scan]\nfile = \"scan.stl\"\n"
 	for _, c := range []struct {
@@ -264,7 +264,7 @@ func TestChangesThatWereSavedAreNotOffered(t *testing.T) {
 		offered, left      bool
 	}{
 		{"made and not saved", "title = \"a\"\n" + head, "title = \"b\"\n" + head, time.Second, true, true},
-		{"saved since", "title = \"c\"\n" + head, "title = \"b\"\n" + head, -time.Second, false, true},
+		{"saved since", "title = \"c\"\n" + head, "title = \"b\"\n" + head, -time.Second, true, true},
 		{"just saved", "# a comment\ntitle = \"b\"\n" + head + "sha256 = \"" + strings.Repeat("0", 64) + "\"\n", "title = \"b\"\n" + head, -time.Millisecond, false, false},
 		{"the same, by a clock that is off", "title = \"b\"\n" + head, "title = \"b\"\n" + head, time.Hour, false, false},
 		{"a title of their own", "title = \"b\"\n" + head, "title = \"b \"\n" + head, time.Second, true, true},
@@ -280,13 +280,18 @@ func TestChangesThatWereSavedAreNotOffered(t *testing.T) {
 			now := time.Now()
 			require.NoError(t, os.Chtimes(job, now, now))
 			require.NoError(t, os.Chtimes(beside, now, now.Add(c.age)))
-			offered := false
+			offered, since := false, false
 			if noted {
 				require.NoError(t, os.WriteFile(note, fmt.Appendf(nil, "{\"job\":%q,\"file\":%q,\"when\":\"2026-01-02T03:04:05Z\"}", job, beside), 0o644))
-				offered = len(bench.FindUnsaved(notes)) > 0
+				list := bench.FindUnsaved(notes)
+				offered = len(list) > 0
+				since = offered && list[0].Since
 			} else {
-				_, offered = bench.UnsavedBeside(job, notes)
+				var u bench.Unsaved
+				u, offered = bench.UnsavedBeside(job, notes)
+				since = u.Since
 			}
+			require.Equal(t, offered && c.age < 0, since, c.name)
 			require.Equal(t, c.offered, offered, "%s, noted %v", c.name, noted)
 			_, err := os.Stat(beside)
 			require.Equal(t, c.left, err == nil, c.name)
@@ -380,6 +385,27 @@ func TestAJobChangedBySomebodyElseIsNotSavedOver(t *testing.T) {
 	require.NoError(t, save(true))
 	require.False(t, r.bench.Dirty())
 	require.NoError(t, save(false), "it is known again")
+}
+
+// Changes that are taken back after another has saved the job are not saved over that without asking.
+func TestRecoveredChangesAreNotSavedOverWhatIsNewer(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "van.toml")
+	require.NoError(t, os.WriteFile(path, []byte("title = by hand\n"), 0o644))
+	require.NoError(t, os.WriteFile(bench.Beside(path), []byte("title = changed\n"), 0o644))
+	r := newRig(t)
+	r.job = fileJob(bench.Beside(path))
+	r.bench.Recover(bench.Unsaved{Job: path, File: bench.Beside(path), Since: true})
+	r.settle()
+	require.Empty(t, r.faults)
+	save := func(over bool) (err error) {
+		done := false
+		r.bench.SaveThen(path, over, func(e error) { done, err = true, e })
+		r.until(func() bool { return done })
+		return err
+	}
+	var changed *bench.ChangedError
+	require.ErrorAs(t, save(false), &changed)
+	require.NoError(t, save(true))
 }
 
 // A change that is made while the disk is waited for is not lost, and not taken for saved.

@@ -43,7 +43,8 @@ type card struct {
 	headlineLamp bench.Lamp
 	about        about                  // what the settings were built for
 	kept         said                   // of the surface
-	seams        *widget.Select         // to choose from, nil for none
+	working      bool                   // it says that the stage will be worked on
+	seams        *chooser               // to choose from, nil for none
 	filed        *inspection.Inspection // the job that fixed was found out for
 	fixed        []string
 }
@@ -201,7 +202,7 @@ func (c *card) hand(old *settings, of about) {
 // picker chooses among the job's seams.
 func (c *card) picker() fyne.CanvasObject {
 	b := c.w.bench
-	s := widget.NewSelect(nil, nil)
+	s := newChooser(nil)
 	c.seams = s
 	c.named()
 	s.OnChanged = func(string) {
@@ -244,7 +245,7 @@ func (c *card) picked(seam int) {
 
 // refresh words the results anew.
 func (c *card) refresh() {
-	c.lamp = c.w.bench.Lamp(c.w.bench.Shown())
+	c.lamp, c.working = c.w.bench.Lamp(c.w.bench.Shown()), false
 	c.notify()
 	if c.settings != nil {
 		c.settings.measured()
@@ -286,10 +287,11 @@ func (c *card) reveal(o fyne.CanvasObject) {
 
 // worked words the results anew when the stage's lamp has changed with the work under way.
 func (c *card) worked() {
-	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) || c.notice.Visible() != (c.waits() != "") {
+	_, _, running := c.w.bench.Running()
+	if c.lamp != c.w.bench.Lamp(c.w.bench.Shown()) || c.notice.Visible() != (c.waits() != "") || c.working && !running {
 		c.refresh()
 	}
-	if _, _, running := c.w.bench.Running(); !running && c.holding {
+	if !running && c.holding {
 		c.w.opt.Post(func() { c.holding = false }) // after what the results changed was laid out
 	}
 }
@@ -516,6 +518,7 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	case !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference", "No reference: nothing to compare with")), c.paragraph(tr("card.noreference.how", "Open scan and reference together to compare the surface. Seams are measured in the scan alone."))}
 	case running:
+		c.working = true
 		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.running", "Working on it …"))}
 	}
 	return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.notdone", "Not done")), c.paragraph(tr("card.notdone.how", "The work was stopped before this stage.")),

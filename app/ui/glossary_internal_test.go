@@ -6,7 +6,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
@@ -96,7 +95,7 @@ func TestWhatIsLookedAtAcrossASeamCanBeSet(t *testing.T) {
 	require.Equal(t, 25.0, seam().Window)
 	for _, i := range r.card.settings.items {
 		if i.Text == "Edge of side B" {
-			i.Widget.(*widget.Select).SetSelected("chamfer")
+			i.Widget.(*chooser).SetSelected("chamfer")
 		}
 	}
 	require.Equal(t, [2]gapflush.EdgeKind{gapflush.Round, gapflush.Chamfer}, seam().Edges)

@@ -3,7 +3,6 @@ package ui
 import (
 	"testing"
 
-	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
@@ -13,11 +12,11 @@ import (
 )
 
 // choice returns the card's choice of a name, with the card's settings unfolded.
-func (r *rig) choice(name string) *widget.Select {
+func (r *rig) choice(name string) *chooser {
 	r.t.Helper()
 	r.card.fold.Open(0)
 	for _, i := range r.card.settings.items {
-		if s, ok := i.Widget.(*widget.Select); ok && i.Text == name {
+		if s, ok := i.Widget.(*chooser); ok && i.Text == name {
 			return s
 		}
 	}

@@ -151,12 +151,12 @@ func (s *settings) unit(name string, now func() meshio.Unit, set func(meshio.Uni
 func plain(s string) string { return s }
 
 // choice adds a choice among words, each under a title of its own.
-func (s *settings) choice(name string, options []string, title func(string) string, now func() string, set func(string) error) *widget.Select {
+func (s *settings) choice(name string, options []string, title func(string) string, now func() string, set func(string) error) *chooser {
 	titles := make([]string, len(options))
 	for k, o := range options {
 		titles[k] = title(o)
 	}
-	c := widget.NewSelect(titles, nil)
+	c := newChooser(titles)
 	show := func() {
 		if k := slices.Index(options, now()); k >= 0 {
 			c.SetSelectedIndex(k)

@@ -7,7 +7,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
@@ -304,10 +303,10 @@ func TestTheSidesAreToldApart(t *testing.T) {
 	r := newRig(t)
 	r.open()
 	r.bench.Show(bench.Seams)
-	var stays *widget.Select
+	var stays *chooser
 	for _, i := range r.card.settings.items {
 		if i.Text == "Side that stays" {
-			stays = i.Widget.(*widget.Select)
+			stays = i.Widget.(*chooser)
 		}
 	}
 	require.Equal(t, []string{"A, wing (toward −x)", "B, door (toward +x)"}, stays.Options)

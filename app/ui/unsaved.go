@@ -51,6 +51,9 @@ func (w *Window) offerUnsaved(list []bench.Unsaved) {
 	}
 	data := map[string]any{"Job": shorten(name, 80), "When": u.When.Format(time.DateTime)}
 	said := trf("recover.text", "{{.Job}} has changes that were not saved when the program ended, the last of {{.When}}. Take them back and save them then, or throw them away?", data)
+	if u.Since {
+		said += " " + tr("recover.since", "The job's file was written again after that: what is taken back may lack what is in it now, and saving asks before it writes over it.")
+	}
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
 	take := widget.NewButton(tr("recover.take", "Take them back"), leave(func() {

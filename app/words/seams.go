@@ -27,17 +27,20 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	}
 	panels := w.Panels(r.Seam)
 	other, master := panels[1-r.Seam.Master], panels[r.Seam.Master]
-	out, without := 0, 0
+	out, without, left := 0, 0, 0 // left: those of without that are not out for their flush
 	for i := range r.Stations {
 		if fails(&r.Stations[i]) {
 			out++
 		}
 		if !r.Stations[i].Gap.OK {
 			without++
+			if !fails(&r.Stations[i]) {
+				left++
+			}
 		}
 	}
 	open := undecided(r)
-	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Open": open, "Other": other, "Master": master}
+	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Left": left, "Open": open, "Other": other, "Master": master}
 	c := Card{Verdict: r.Verdict}
 	switch {
 	case r.Open && r.Verdict == verdict.Undecided:
@@ -50,12 +53,12 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && out == 0:
 		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
-	case r.Verdict == verdict.DoesNotConform && open > 0 && without > 0:
-		c.Headline = w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0 && left > 0:
+		c.Headline = w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && open > 0:
 		c.Headline = w.say("seam.bad.open", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided", data)
-	case r.Verdict == verdict.DoesNotConform && without > 0:
-		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && left > 0:
+		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
 	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
