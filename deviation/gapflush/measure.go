@@ -164,6 +164,21 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	if err != nil {
 		return err
 	}
+	if lost := j.lostByRadius(raws); lost[A] || lost[B] {
+		if first, _, _, err = j.firstRadius(ctx, c, lost, tellingArc); err != nil {
+			return err
+		}
+		for i := range kn {
+			for k := A; k <= B; k++ {
+				if lost[k] {
+					kn[i].radius[k] = first[k]
+				}
+			}
+		}
+		if raws, err = j.run(ctx, c, kn, nil, nil); err != nil {
+			return err
+		}
+	}
 	for i := range raws {
 		for k := A; k <= B; k++ {
 			if raws[i].seenA[k] {
@@ -176,6 +191,24 @@ func (j *job) reference(ctx context.Context, ref *mesh.Mesh, reach float64, prog
 	}
 	j.ref, err = j.run(ctx, c, kn, raws, progress.Part(0.6, 1))
 	return err
+}
+
+// lostByRadius says of which sides a reference shows edges at less than half of the stations where it shows the face, as a
+// radius that was stated far off makes it: that is no reason for it to tell no nominal.
+func (j *job) lostByRadius(raws []raw) (of [2]bool) {
+	for k := range of {
+		seen, found := 0, 0
+		for i := range raws {
+			if raws[i].seenA[k] {
+				seen++
+			}
+			if raws[i].side[k].edge.found {
+				found++
+			}
+		}
+		of[k] = j.seam.Edges[k] == Round && j.seam.Radius[k] > 0 && 2*found < seen
+	}
+	return of
 }
 
 // unstated says of which sides the inspection gives no radius that there could be.
