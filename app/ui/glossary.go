@@ -14,7 +14,7 @@ func glossary() []string {
 	return []string{
 		tr("term.gap", "Gap: the distance between the noses of two neighbouring panels, measured along the master's face. Negative: they overlap."),
 		tr("term.flush", "Flush: how far the other panel's shoulder stands above (+, proud) or below (−, low) the master's face, carried on across the gap."),
-		tr("term.feeler", "Feeler: the shortest way between the two edges, as a feeler or taper gauge finds it. It may be less than the gap."),
+		tr("term.feeler", "Feeler: the shortest way between the two edges, as a feeler or taper gauge finds it. Where the panels are not flush it differs from the gap."),
 		tr("term.taper", "Taper: how much the gap opens or closes along the seam, in mm on 100 mm. 0: it runs parallel."),
 		tr("term.seam", "Seam: a shut line, the gap between two panels from end to end. A stretch is a part of one."),
 		tr("term.path", "Path: the line along the middle of the gap by which a seam is cut."),
@@ -29,7 +29,7 @@ func glossary() []string {
 		tr("term.nominal", "Nominal, wanted: the value a gap or flush should have: typed, or read from the reference at the same place."),
 		tr("term.tolerance", "Tolerance: by how much a value may lie below and above its nominal. Without one it is reported, not judged."),
 		tr("term.u", "U, ±: the expanded uncertainty of a value (k = 2): the true value lies within it in about 95 of 100 cases."),
-		tr("term.verdict", "Conforms, does not conform, undecided: inside the tolerance by at least U; outside by at least U; so near a limit that U reaches over it. A seam's verdict is the worst of its stations'."),
+		tr("term.verdict", "Conforms, does not conform, undecided: inside the tolerance by at least U; outside by at least U; so near a limit that U reaches over it. A seam's verdict is the worst of its stations'; where more than a tenth have no number it is undecided at best."),
 		tr("term.state", "State, no value: why a station has no gap or a point no deviation. Such a place has no number, and none is made up."),
 		tr("term.deviation", "Deviation: how far the scan stands above (+, proud) or below (−, low) the reference, square to its surface."),
 		tr("term.reach", "Reach: how far from the reference a point may lie and still be compared."),
