@@ -104,7 +104,7 @@ type Bench struct {
 	seam, station int
 	Written       string                 // folder the evidence of the present results was written to
 	Wrote         string                 // folder any evidence of the job was written to last
-	wrote         *inspection.Inspection // the job whose evidence lies there
+	writtenOf     *inspection.Inspection // the job whose evidence lies there; nil where its meshes may be others by now
 }
 
 // New returns an empty bench. post brings a function to the goroutine that owns it.

@@ -160,7 +160,10 @@ func (b *Bench) turnTo(after *inspection.Inspection) {
 	b.job = after
 	from := firstChanged(before, after)
 	b.spoil(from, seamsDepend(from, before, after))
-	if b.wrote != nil && saySame(after, b.wrote) { // what was written is of this job, and its results come out the same again
+	switch {
+	case from == Parts: // files are read again, and may be others when undo comes back to them
+		b.writtenOf = nil
+	case b.writtenOf != nil && saySame(after, b.writtenOf): // its results come out the same again
 		b.Written = b.Wrote
 		b.stages[Evidence] = status{done: true}
 	}

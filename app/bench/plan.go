@@ -233,8 +233,8 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 	if b.job == nil || b.out.Placed == nil {
 		return
 	}
-	out := b.out
-	out.Paths = app.PathsOf(b.job)
+	out, job := b.out, b.job
+	out.Paths = app.PathsOf(job)
 	b.start(Evidence, func(t task) error {
 		if err := b.examine(t, out.Parts, out.Placed); err != nil { // the work was stopped before
 			return err
@@ -245,7 +245,7 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 			return
 		}
 		if err == nil {
-			b.Written, b.Wrote, b.wrote = dir, dir, b.job
+			b.Written, b.Wrote, b.writtenOf = dir, dir, job
 			b.stages[Evidence] = status{done: true}
 		}
 		done(dir, err)

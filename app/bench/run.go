@@ -232,7 +232,7 @@ func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), g
 	b.specs = make([]gapflush.Seam, len(job.Seams))
 	b.ground = make([]*app.Placed, len(job.Seams))
 	b.scales = make([]float64, len(job.Seams))
-	b.seam, b.station, b.Written, b.Wrote, b.wrote = 0, -1, "", "", nil
+	b.seam, b.station, b.Written, b.Wrote, b.writtenOf = 0, -1, "", "", nil
 	b.shown = Parts
 	as()
 	b.jobChanged(gone...)

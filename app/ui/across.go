@@ -2,6 +2,7 @@ package ui
 
 import (
 	"errors"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/gapflush"
@@ -20,10 +21,9 @@ func (s *settings) across(now func() gapflush.Seam, change func(string, func(*ga
 		}
 		return change(tr("edit.face", "face zone"), func(x *gapflush.Seam) { x.Face = [2]float64{from, to} })
 	})
-	kinds := []string{"round", "chamfer", "sharp"}
 	for k, name := range []string{tr("set.edge.a", "Edge of side A"), tr("set.edge.b", "Edge of side B")} {
-		s.choice(name, kinds, edgeTitle, func() string { return kinds[now().Edges[k]] }, func(v string) error {
-			return change(tr("edit.edges", "kind of the edges"), func(x *gapflush.Seam) { x.Edges[k] = edgeKinds[v] })
+		s.choice(name, edgeKinds[:], edgeTitle, func() string { return edgeKinds[now().Edges[k]] }, func(v string) error {
+			return change(tr("edit.edges", "kind of the edges"), func(x *gapflush.Seam) { x.Edges[k] = gapflush.EdgeKind(slices.Index(edgeKinds[:], v)) })
 		})
 	}
 	length := func(name, edit string, of func(*gapflush.Seam) *float64) {
@@ -41,7 +41,8 @@ func (s *settings) across(now func() gapflush.Seam, change func(string, func(*ga
 	length(tr("set.window", "Window across, mm"), tr("edit.window", "window of points"), func(x *gapflush.Seam) *float64 { return &x.Window })
 }
 
-var edgeKinds = map[string]gapflush.EdgeKind{"round": gapflush.Round, "chamfer": gapflush.Chamfer, "sharp": gapflush.Sharp}
+// edgeKinds are the choices of an edge's kind.
+var edgeKinds = [...]string{gapflush.Round: "round", gapflush.Chamfer: "chamfer", gapflush.Sharp: "sharp"}
 
 // edgeTitle is what a kind of edge is called in a choice.
 func edgeTitle(kind string) string {

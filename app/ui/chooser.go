@@ -26,7 +26,6 @@ func (c *chooser) shown() bool {
 	if canvasOf(c) != nil {
 		return true
 	}
-	c.Refresh()
 	for _, w := range fyne.CurrentApp().Driver().AllWindows() {
 		if content := w.Content(); content != nil {
 			content.Refresh()

@@ -27,53 +27,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	}
 	panels := w.Panels(r.Seam)
 	other, master := panels[1-r.Seam.Master], panels[r.Seam.Master]
-	out, without, left := 0, 0, 0 // left: those of without that are not out for their flush
-	for i := range r.Stations {
-		if fails(&r.Stations[i]) {
-			out++
-		}
-		if !r.Stations[i].Gap.OK {
-			without++
-			if !fails(&r.Stations[i]) {
-				left++
-			}
-		}
-	}
-	open := undecided(r)
-	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Left": left, "Open": open, "Other": other, "Master": master}
-	c := Card{Verdict: r.Verdict}
-	switch {
-	case r.Open && r.Verdict == verdict.Undecided:
-		c.Headline = w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
-	case r.Verdict == verdict.Conforms && !(r.Seam.Gap.Judged && r.Seam.Flush.Judged):
-		c.Headline = w.partly(r, data)
-	case r.Verdict == verdict.Conforms && without == 0:
-		c.Headline = w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
-	case r.Verdict == verdict.Conforms:
-		c.Headline = w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
-	case r.Verdict == verdict.DoesNotConform && out == 0:
-		c.Headline = w.say("seam.bad.taper", "The gap does not run parallel", data)
-	case r.Verdict == verdict.DoesNotConform && open > 0 && left > 0:
-		c.Headline = w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
-	case r.Verdict == verdict.DoesNotConform && open > 0:
-		c.Headline = w.say("seam.bad.open", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided", data)
-	case r.Verdict == verdict.DoesNotConform && left > 0:
-		c.Headline = w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
-	case r.Verdict == verdict.DoesNotConform:
-		c.Headline = w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
-	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
-		data["Near"] = nearLimit(r)
-		c.Headline = w.say("seam.open.near", "The seam cannot be decided with this scan: {{.Near}} of {{.N}} stations lie within U of a limit", data)
-	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
-		data["None"] = unjudged(r)
-		c.Headline = w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
-	case r.Verdict == verdict.Undecided && without > 0:
-		c.Headline = w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
-	case r.Verdict == verdict.Undecided:
-		c.Headline = w.say("seam.open", "The seam cannot be decided with this scan", data)
-	default:
-		c.Headline = w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
-	}
+	c := Card{Verdict: r.Verdict, Headline: w.seamHeadline(r)}
 	// What would turn every sign round comes before the signs.
 	reversed := w.reversed(&c, r)
 	w.exchanged(&c, r)
@@ -109,6 +63,55 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	w.seamNext(&c, r, other, master)
 	c.Lacks = r.Measured < len(r.Stations)
 	return c
+}
+
+// seamHeadline says what came of a seam as a whole.
+func (w Writer) seamHeadline(r *gapflush.Result) string {
+	out, without, left := 0, 0, 0 // left: those of without that are not out for their flush
+	for i := range r.Stations {
+		if fails(&r.Stations[i]) {
+			out++
+		}
+		if !r.Stations[i].Gap.OK {
+			without++
+			if !fails(&r.Stations[i]) {
+				left++
+			}
+		}
+	}
+	open := undecided(r)
+	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Left": left, "Open": open}
+	switch {
+	case r.Open && r.Verdict == verdict.Undecided:
+		return w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
+	case r.Verdict == verdict.Conforms && !(r.Seam.Gap.Judged && r.Seam.Flush.Judged):
+		return w.partly(r, data)
+	case r.Verdict == verdict.Conforms && without == 0:
+		return w.say("seam.good", "Gap and flush are inside their tolerances at all {{.N}} stations", data)
+	case r.Verdict == verdict.Conforms:
+		return w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && out == 0:
+		return w.say("seam.bad.taper", "The gap does not run parallel", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0 && left > 0:
+		return w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0:
+		return w.say("seam.bad.open", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided", data)
+	case r.Verdict == verdict.DoesNotConform && left > 0:
+		return w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform:
+		return w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
+	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
+		data["Near"] = nearLimit(r)
+		return w.say("seam.open.near", "The seam cannot be decided with this scan: {{.Near}} of {{.N}} stations lie within U of a limit", data)
+	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
+		data["None"] = unjudged(r)
+		return w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
+	case r.Verdict == verdict.Undecided && without > 0:
+		return w.say("seam.open.some", "The seam cannot be decided with this scan: {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.Undecided:
+		return w.say("seam.open", "The seam cannot be decided with this scan", data)
+	}
+	return w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 }
 
 // tellsTurned reports whether a note says that the seam's path was turned round, and with it that its sides are exchanged.

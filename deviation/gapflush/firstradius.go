@@ -104,14 +104,15 @@ const leastHem = 0.5
 // is not known well, but may be far from that.
 const unlikeArc = 35 * math.Pi / 180
 
-// contradicted says which radii, stated or drawn in the reference, mm, 0 for none, the points of some stations plainly
-// contradict, and what they show instead. A radius that is far off would bend the fits so much that they tell a web, a
+// contradicted says which radii, stated or, where the reference has a corner, drawn, mm, 0 for none, the points of some
+// stations plainly contradict, and what they show instead. A hem that is drawn is one: what looks otherwise is a filter, a web,
+// or a seal in the gap. A radius that is far off would bend the fits so much that they tell a web, a
 // chamfer or nothing.
 func (j *job) contradicted(ctx context.Context, c *cutter, drawn [2]float64) (is [2]bool, r, u [2]float64, err error) {
 	var stated [2]bool
 	expected := j.seam.Radius
 	for k := A; k <= B; k++ {
-		if !(expected[k] > 0) {
+		if !(expected[k] > 0) && drawn[k] < leastHem {
 			expected[k] = drawn[k]
 		}
 		stated[k] = j.seam.Edges[k] == Round && expected[k] > 0
@@ -126,10 +127,6 @@ func (j *job) contradicted(ctx context.Context, c *cutter, drawn [2]float64) (is
 		}
 		off := math.Abs(r[k] - expected[k])
 		is[k] = off > max(unlike*expected[k], unlikeLeast, clearlyUnlike*u[k])
-		if !(j.seam.Radius[k] > 0) {
-			// A hem that is drawn is one: what looks otherwise is a filter, a web, or a seal in the gap. No hem is a corner, though.
-			is[k] = is[k] && expected[k] < leastHem && r[k] > 2*expected[k]
-		}
 		switch {
 		case is[k] && j.seam.Radius[k] > 0:
 			j.noteUnlike(k, r[k], n[k])

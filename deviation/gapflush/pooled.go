@@ -115,8 +115,8 @@ func pooledShown(first []raw, kn []known, k Side, pick func(*evidence) shown) (m
 	}
 	spread := robustSigma(v, 1)
 	spread = float64(spread * spread)
-	// 1.57 is the variance of a median over that of a mean.
 	picked := picking * pickedMean * (1 - float64(n)/float64(max(faces, n)))
+	// 1.57 is the variance of a median over that of a mean.
 	return mean, math.Sqrt(1.57*max(spread, typical)/float64(n) + float64(picked*picked*typical)), math.Sqrt(max(spread-typical, 0)), n
 }
 
