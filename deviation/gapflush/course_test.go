@@ -78,6 +78,19 @@ func TestAScanInsideOutHasNoNumbers(t *testing.T) {
 		require.False(t, st.Gap.OK || st.Flush.OK, "%s: %s", st.State, st.Why)
 	}
 	require.Empty(t, r.Sides(), "which side is which hangs on what is outside")
+	// Arcs of 50 degrees of small hems rise so little that no station tells it by itself; those beside it tell it with it.
+	for _, noise := range []float64{0.02, 0.05} {
+		for _, seen := range [][2]float64{{50, 50}, {180, 55}} {
+			p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1, 1}, Gap: 5, Flush: 1, Length: 100, Spacing: 0.8, Jitter: 0.4, Noise: noise, Seed: 18, Seen: [2]float64{seen[0] * math.Pi / 180, seen[1] * math.Pi / 180}})
+			for _, st := range measure(t, turnedOver(p.Mesh), s, gapflush.Settings{}).Stations {
+				require.Equal(t, gapflush.TwoSkins, st.State, "%v mm, %v: %s", noise, seen, st.Why)
+				require.False(t, st.Flush.OK || st.Angle.OK)
+			}
+			for _, st := range measure(t, p.Mesh, s, gapflush.Settings{}).Stations {
+				require.Equal(t, gapflush.Measured, st.State, "%v mm, %v: %s", noise, seen, st.Why)
+			}
+		}
+	}
 	// Edges of which next to nothing was seen keep their flush.
 	p, s := piece(bodywork.SeamPieceOptions{Radius: [2]float64{1.5, 1.5}, Gap: 4, Flush: 0.5, Length: 100, Seen: [2]float64{15 * math.Pi / 180, 15 * math.Pi / 180}})
 	for _, st := range measure(t, p.Mesh, s, gapflush.Settings{}).Stations {
