@@ -109,7 +109,7 @@ func (l *layer) noteAside(r *gapflush.Result, named map[int]bool) {
 		}
 		for k := range r.Stations {
 			s := &r.Stations[k]
-			if s.State != gapflush.OffPath && float64(dir)*(s.Along-arc[n]) >= 0 && math.Abs(s.Along-arc[n]) <= steps*r.Seam.Every {
+			if (s.State != gapflush.OffPath || s.Retraced()) && float64(dir)*(s.Along-arc[n]) >= 0 && math.Abs(s.Along-arc[n]) <= steps*r.Seam.Every {
 				return true
 			}
 		}
@@ -118,7 +118,7 @@ func (l *layer) noteAside(r *gapflush.Result, named map[int]bool) {
 	var said []string
 	more := 0
 	for n := range path {
-		if named[n] || nearestAlong(r, arc[n]).State != gapflush.OffPath {
+		if nearest := nearestAlong(r, arc[n]); named[n] || nearest.State != gapflush.OffPath || nearest.Retraced() {
 			continue
 		}
 		before, after := n-1, n+1

@@ -180,6 +180,7 @@ func MeasureSeam(ctx context.Context, i *inspection.Inspection, seam gapflush.Se
 		Expansion:      i.Scan.Expansion,
 		Scanned:        i.Reference != nil && i.Reference.Scanned,
 		Threads:        s.Threads,
+		Typed:          typedPoints(i, seam),
 	}, p.part("measuring "+seam.Name, 0, 1))
 	if err != nil && ctx.Err() == nil {
 		return nil, fmt.Errorf("app: seam %q: %w", seam.Name, err)

@@ -99,6 +99,21 @@ func laidAs(i *inspection.Inspection, seam gapflush.Seam) (path SeamPath, ok boo
 	return path, ok && path.Laying != inspection.Typed
 }
 
+// typedPoints returns the points of a file's seam that a path was traced from, or of which it is a stretch; nil where the path is as it
+// was typed.
+func typedPoints(i *inspection.Inspection, seam gapflush.Seam) []geom.Vec {
+	if i.Laid == nil {
+		return nil
+	}
+	for m, made := range i.Laid.Made.Seams {
+		of := i.Laid.File.Seams[i.Laid.Of[m]].Path
+		if made.Name == seam.Name && slices.Equal(made.Path, seam.Path) && !slices.Equal(of, seam.Path) && len(of) > 1 {
+			return of
+		}
+	}
+	return nil
+}
+
 // unlayer finds out which seams of a file what is measured still stands for.
 type unlayer struct {
 	i     *inspection.Inspection

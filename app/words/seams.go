@@ -32,7 +32,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	reversed := w.reversed(&c, r)
 	w.exchanged(&c, r)
 	for _, n := range r.Notes {
-		if tellsTurned(n) {
+		if tellsTurned(n) || tellsOrder(r, n) {
 			c.add(capital(n))
 		}
 	}
@@ -49,7 +49,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {
-		if tellsTurned(n) {
+		if tellsTurned(n) || tellsOrder(r, n) {
 			continue
 		}
 		// A seam that does not conform is not "undecided at best" too: there is one verdict, and what is missing has been said.
@@ -117,6 +117,11 @@ func (w Writer) seamHeadline(r *gapflush.Result) string {
 // tellsTurned reports whether a note says that the seam's path was turned round, and with it that its sides are exchanged.
 func tellsTurned(note string) bool { return strings.HasPrefix(note, "The path was turned round") }
 
+// tellsOrder reports whether a note says that points of the path are in the wrong order, which every length along the seam hangs on.
+func tellsOrder(r *gapflush.Result, note string) bool {
+	return r.Misplaced[1] > 0 && strings.HasPrefix(note, "Points ") && strings.Contains(note, "seem to be in the wrong order")
+}
+
 // unlaid words a seam that could not be traced or found: the reason ends with what to change.
 func (w Writer) unlaid(r *gapflush.Result) Card {
 	c := Card{Verdict: r.Verdict, Lacks: true}
@@ -145,6 +150,12 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	}
 	data := fields{"Other": other, "Master": master}
 	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || r.TaperVerdict == verdict.DoesNotConform
+	switch {
+	case r.Misplaced[1] > 0:
+		c.next(w.say("seam.next.order", "First: put points {{.A}} and {{.B}} of the path in their order (path) and measure again. What must move is not told before that.", fields{"A": r.Misplaced[0], "B": r.Misplaced[1]}))
+	case r.Folded:
+		c.next(w.say("seam.next.folded", "First: draw the path one way along the gap (path) and measure again: it folds over itself, so that no taper is given. What must move is not told before that.", nil))
+	}
 	doubted := func(yes bool, what string, t gapflush.Target) {
 		if yes {
 			c.next(w.say("seam.next.doubt", "First: is the {{.What}} nominal of {{.Nominal}} what was meant? It is implausible, as said above; mend the nominal of the {{.What}}. What must move for it is not told before that.", fields{"What": what, "Nominal": MM(t.Nominal)}))
@@ -152,7 +163,7 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	}
 	doubted(flush && r.FlushDoubt, "flush", r.Seam.Flush)
 	doubted(gap && r.GapDoubt, "gap", r.Seam.Gap)
-	moveFlush, moveGap := flush && !r.FlushDoubt, gap && !r.GapDoubt
+	moveFlush, moveGap := flush && !r.FlushDoubt && !r.Folded, gap && !r.GapDoubt && !r.Folded
 	if moveFlush || moveGap {
 		c.next(w.say("seam.next.stays", "First: is {{.Master}} the one that stays? What follows takes it so; if {{.Other}} stays, make that the master (the side that stays) and read this again.", data))
 	}

@@ -133,6 +133,46 @@ func TestASeamThatCannotBeMeasuredSaysWhatToChange(t *testing.T) {
 	}
 }
 
+// Two points of a path in the wrong order make it fold over itself: that is said first, and neither taper nor moves come of it; the stations
+// keep their own numbers.
+func TestPointsInTheWrongOrderAreNamed(t *testing.T) {
+	judged := "flush = { nominal = 1.5, tolerance = [-0.5, 0.5] }\ntaper = { tolerance = [-0.2, 0.2] }\npictures = \"none\"\n"
+	ordered := "[[seam]]\nname = \"wing to door\"\npath = [[0, 5, 0], [0, 50, 0], [0, 90, 0], [0, 140, 0], [0, 195, 0]]\nevery = 10\n" + judged
+	swapped := strings.Replace(ordered, "[0, 50, 0], [0, 90, 0], [0, 140, 0]", "[0, 50, 0], [0, 140, 0], [0, 90, 0]", 1)
+	r, said, _ := alone(t, joint(), ordered)
+	require.Equal(t, 3, r.status, r.errors)
+	require.Contains(t, said, "Taper ")
+	require.Contains(t, said, "must at station 1")
+	require.NotContains(t, said, "order")
+	for _, trace := range []string{"", "trace = true\n"} {
+		r, said, out := alone(t, joint(), swapped+trace)
+		require.Equal(t, 3, r.status, r.errors)
+		require.Contains(t, said, "have no gap. Points 3 and 4 of the path seem to be in the wrong order: exchanged with one another, the path runs one way.")
+		require.Contains(t, said, "Next: First: put points 3 and 4 of the path in their order (path) and measure again.")
+		require.NotContains(t, said, "Taper ")
+		for _, not := range []string{"must at", "the one that stays?", "aside of the line", "draw it one way", "end it before"} {
+			require.NotContains(t, said, not)
+		}
+		seams := table(t, filepath.Join(out, "seams.csv"))
+		require.Empty(t, seams[0]["taper_mm_per_100mm"])
+		require.Equal(t, "undecided", seams[0]["taper_verdict"])
+		n := 0
+		for _, s := range table(t, filepath.Join(out, "stations.csv")) {
+			if s["gap_mm"] != "" {
+				gap, err := strconv.ParseFloat(s["gap_mm"], 64)
+				require.NoError(t, err)
+				require.InDelta(t, 4, gap, 0.1)
+				n++
+			}
+		}
+		require.Greater(t, n, 15)
+	}
+	r, said, _ = alone(t, joint(), strings.Replace(swapped, "[0, 195, 0]", "[0, 130, 0], [0, 100, 0]", 1))
+	require.Equal(t, 3, r.status, r.errors)
+	require.Contains(t, said, "Next: First: draw the path one way along the gap (path) and measure again")
+	require.NotContains(t, said, "Taper ")
+}
+
 // A traced seam is walked so that A is the panel nearer the front, whichever of its points is typed first.
 func TestATracedSeamHasItsSidesByTheAxes(t *testing.T) {
 	for _, path := range []string{"[[0, 10, 0], [0, 190, 0]]", "[[0, 190, 0], [0, 10, 0]]"} {

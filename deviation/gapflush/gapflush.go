@@ -148,8 +148,12 @@ type Result struct {
 	Unlaid string
 	// GapDoubt and FlushDoubt: the typed nominal is implausible, as Notes say, and tells nothing of what must move.
 	GapDoubt, FlushDoubt bool
-	Notes                []string
-	short                string // the one of Notes about gaps that the reference gives no nominal of
+	// Folded: the path folds over itself, so that it has no taper, and what must move cannot be told. Misplaced are the numbers, from 1,
+	// of the two of its points as typed that make it run one way when they are exchanged; 0 where no two do.
+	Folded    bool
+	Misplaced [2]int
+	Notes     []string
+	short     string // the one of Notes about gaps that the reference gives no nominal of
 }
 
 // Settings that hold for a whole inspection; the zero value works.
@@ -157,8 +161,9 @@ type Settings struct {
 	Noise          float64 // mm, one standard deviation, 0: estimated from the scan
 	ScalePPM       float64 // standard uncertainty of the scan's scale
 	HasTemperature bool
-	Temperature    float64 // °C of the part while scanned
-	Expansion      float64 // per kelvin
-	Scanned        bool    // the reference is itself a scan, whose points scatter
+	Temperature    float64    // °C of the part while scanned
+	Expansion      float64    // per kelvin
+	Scanned        bool       // the reference is itself a scan, whose points scatter
+	Typed          []geom.Vec // the points that a path was traced from; nil where it is as typed
 	Threads        int
 }

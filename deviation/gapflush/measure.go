@@ -39,6 +39,9 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if j.walked, err = walk(ctx, path); err != nil {
 		return nil, err
 	}
+	if err := j.folded(ctx); err != nil {
+		return nil, err
+	}
 	if path.full < seam.Every {
 		j.note("The path is %.0f mm long and stations are %.0f mm apart: one was laid in its middle, and one station says nothing of a seam: it is undecided at best. Give a smaller distance (every).", path.full, seam.Every)
 	}

@@ -13,6 +13,7 @@ const (
 	doPoints      = "Scan finer, or give a wider zone (face) or band (band)."
 	doOneWay      = "Draw it one way."
 	doEndBefore   = "End it before."
+	doOrder       = "Put these points of the path in their order (path)."
 	doTurnFaces   = "Turn the scan's faces round (its winding) in the program that made it."
 	doBeforeThird = "End the path before the third panel, and begin another seam there."
 	doAlong       = "Draw it along the surface (path)."
@@ -21,7 +22,7 @@ const (
 	doUnthinned   = "Export the scan without thinning it, or give a wider zone (face) or band (band)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

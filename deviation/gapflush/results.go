@@ -41,6 +41,7 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 		return err
 	}
 	j.refuseInward(stations)
+	j.refuseFolded(stations)
 	j.result.Stations = stations
 	j.slant()
 	j.compareNominals()

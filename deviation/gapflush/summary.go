@@ -37,7 +37,9 @@ func (j *job) summary() {
 	}
 	r.GapMean, r.GapMin, r.GapMax = spanOf(gaps, func(s *Station) (verdict.Value, []BudgetLine) { return s.Gap, s.GapBudget })
 	r.FlushMean, r.FlushMin, r.FlushMax = spanOf(flushes, func(s *Station) (verdict.Value, []BudgetLine) { return s.Flush, s.FlushBudget })
-	r.Taper = taper(gaps)
+	if !r.Folded {
+		r.Taper = taper(gaps)
+	}
 	judged := j.seam.Gap.Judged || j.seam.Flush.Judged || j.seam.Taper.Judged
 	if j.seam.Taper.Judged {
 		t := j.seam.Taper
