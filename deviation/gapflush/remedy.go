@@ -10,6 +10,7 @@ const (
 	doCentre      = "Bring the points of the path to the middle of the gap (path), or write two of them and trace = true."
 	doFitWindow   = "Give a shorter zone (face) or a wider window (window)."
 	doShortenZone = "Scan the face there; only where the panel itself is narrower than that, give a shorter zone (face)."
+	doShorten     = "Give a shorter zone (face), as [2.5, 12.5] is."
 	doPoints      = "Scan finer, or give a wider zone (face) or band (band)."
 	doOneWay      = "Draw it one way."
 	doEndBefore   = "End it before."
@@ -22,7 +23,7 @@ const (
 	doUnthinned   = "Export the scan without thinning it, or give a wider zone (face) or band (band)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doShorten, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

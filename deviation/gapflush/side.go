@@ -264,11 +264,17 @@ func (c *cutter) needed(s float64, k Side, kn *known, pooling bool) (lo, hi floa
 	return s - max(zone, r+1) - zoneRoom - rounding, s + r + 2 + zoneRoom + rounding
 }
 
+// farZone is how far behind the edge, mm, a face zone ends that is itself the first suspect: four times as far as is usual.
+const farZone = 50.0
+
 // noFace says why a side has no face zone behind a shoulder, and what to change.
 func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 	z, window := c.seam.Face, c.seam.Window
 	if z[1]+aside > window {
 		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm.", sideName[k], z[0], z[1], window), doFitWindow)
+	}
+	if z[1] > farZone {
+		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, reaches farther than the panel goes on as one face, or than it was scanned.", sideName[k], z[0], z[1]), doShorten)
 	}
 	if !c.reference && c.filled(w, o, k, s) >= minCovered {
 		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, has too few points, though faces cover it: the scan was thinned there.", sideName[k], z[0], z[1]), doUnthinned)
