@@ -69,7 +69,7 @@ func (l *layer) noteFarPoints(ctx context.Context, r *gapflush.Result) error {
 	}
 	if len(far) == len(path) {
 		r.Notes = append(r.Notes, fmt.Sprintf("All %d points of its path lie far from the %s, the first, %s, by %.0f mm: paths are in the %s's frame, in mm.", len(path), l.what, place(path[0]), far[0].d, l.what))
-		return nil
+		return l.noteElsewhere(ctx, r)
 	}
 	named := map[int]bool{}
 	for _, p := range far {
@@ -84,6 +84,48 @@ func (l *layer) noteFarPoints(ctx context.Context, r *gapflush.Result) error {
 		r.Notes = append(r.Notes, fmt.Sprintf("Point %d of its path, %s, lies %.0f mm from the %s: put it on the gap.", p.n+1, place(path[p.n]), p.d, l.what))
 	}
 	return nil
+}
+
+// noteElsewhere says where a path that lies far from the mesh it is drawn on would lie on it: in another unit, or in the scan's own frame.
+func (l *layer) noteElsewhere(ctx context.Context, r *gapflush.Result) error {
+	times, err := l.inUnit(ctx, r.Seam.Path)
+	if err != nil {
+		return err
+	}
+	if times != 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("Times %g, it would lie on the %s: write it in mm.", times, l.what))
+		return nil
+	}
+	if l.filed == nil {
+		return nil
+	}
+	on, err := liesOn(ctx, l.filed, r.Seam.Path, 1)
+	if on {
+		r.Notes = append(r.Notes, "It lies on the scan as the scan's file has it: write it in the reference's frame; or, where scan and reference were exchanged, take them the other way round.")
+	}
+	return err
+}
+
+// inUnit returns how many mm the unit has in which a path would lie on the mesh, where it does not in mm; 0 for none.
+func (l *layer) inUnit(ctx context.Context, path []geom.Vec) (times float64, err error) {
+	for _, times := range []float64{25.4, 10, 1000} {
+		if on, err := liesOn(ctx, l.mesh, path, times); on || err != nil {
+			return times, err
+		}
+	}
+	return 0, nil
+}
+
+// liesOn reports whether the first, the middle and the last point of a path, times a factor, lie on a mesh, or in a gap of it.
+func liesOn(ctx context.Context, m *mesh.Mesh, path []geom.Vec, times float64) (bool, error) {
+	const inGap = 8.0 // mm from the hems of a wide one
+	for _, n := range []int{0, len(path) / 2, len(path) - 1} {
+		d, err := distanceTo(ctx, m, path[n].Scale(times), inGap)
+		if err != nil || !(d < inGap) {
+			return false, err
+		}
+	}
+	return true, nil
 }
 
 // noteAside names the points of a typed path that lie on the skin, or near it, but far aside of the gap that the path is on before and

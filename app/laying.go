@@ -292,6 +292,7 @@ type layer struct {
 	ground     *seamfind.Ground
 	lines      []inspection.FoundLine // once they were looked for
 	what, file string
+	filed      *mesh.Mesh // the scan as its file has it, where the mesh is the reference
 }
 
 // layerOf lays on the reference, or without one on the placed scan.
@@ -299,6 +300,7 @@ func layerOf(i *inspection.Inspection, parts *Parts, placed *Placed, s Settings)
 	l := &layer{i: i, s: s, mesh: placed.Mesh, what: "scan", file: i.Scan.File}
 	if parts.Surface != nil {
 		l.mesh, l.surface, l.what, l.file = parts.Mirrored, parts.Surface, "reference", i.Reference.File
+		l.filed = parts.Scan.Mesh
 	}
 	return l
 }
@@ -326,6 +328,13 @@ func (l *layer) trace(ctx context.Context, k int, progress mesh.Progress) ([]Sea
 			far, err := distanceTo(ctx, l.mesh, at, 0)
 			if err != nil {
 				return nil, err
+			}
+			times, err := l.inUnit(ctx, seam.Path)
+			if err != nil {
+				return nil, err
+			}
+			if times != 0 {
+				return nil, refuse("point %d of its path, %s, lies %.0f mm from the %s; times %g, the path would lie on it: write it in mm", n+1, place(at), far, l.what, times)
 			}
 			return nil, refuse("point %d of its path, %s, lies %.0f mm from the %s; put it on the gap: paths are in the %s's frame, in mm", n+1, place(at), far, l.what, l.what)
 		}

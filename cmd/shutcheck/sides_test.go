@@ -14,6 +14,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/bodywork"
+	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 )
 
@@ -172,6 +173,35 @@ func TestPointsInTheWrongOrderAreNamed(t *testing.T) {
 	require.Equal(t, 3, r.status, r.errors)
 	require.Contains(t, said, "Next: First: draw the path one way along the gap (path) and measure again")
 	require.NotContains(t, said, "Taper ")
+}
+
+// A path typed in another unit, or in the scan's frame, is told as that; and where nothing was measured, nothing was assumed.
+func TestAPathInAnotherUnitOrFrameIsTold(t *testing.T) {
+	shifted := bodywork.Mapped(joint(), func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: 508}) })
+	for path, says := range map[string]string{
+		"path = [[20, 0.4, 0], [20, 7.5, 0]]\n":                "Times 25.4, it would lie on the scan: write it in mm.",
+		"path = [[50.8, 1, 0], [50.8, 19, 0]]\n":               "Times 10, it would lie on the scan: write it in mm.",
+		"trace = true\npath = [[20, 0.4, 0], [20, 7.5, 0]]\n":  "times 25.4, the path would lie on it: write it in mm",
+		"trace = true\npath = [[20, 90.4, 0], [20, 170, 0]]\n": "put it on the gap: paths are in the scan's frame, in mm",
+	} {
+		r, said, _ := alone(t, shifted, "[[seam]]\nname = \"s\"\npictures = \"none\"\n"+path)
+		require.Contains(t, said+strings.Join(strings.Fields(r.errors), " "), says, path)
+		require.NotContains(t, said, "was assumed")
+	}
+	dir := t.TempDir()
+	for name, m := range map[string]*mesh.Mesh{"reference.stl": shifted, "scan.stl": joint()} {
+		f, err := os.Create(filepath.Join(dir, name))
+		require.NoError(t, err)
+		require.NoError(t, meshio.WriteSTL(f, m))
+		require.NoError(t, f.Close())
+	}
+	file := filepath.Join(dir, "job.toml")
+	require.NoError(t, os.WriteFile(file, []byte("[scan]\nfile = \"scan.stl\"\nunits = \"mm\"\n[reference]\nfile = \"reference.stl\"\nunits = \"mm\"\n[surface]\nviews = []\n"+
+		"[place]\nmethod = \"given\"\nmatrix = [1,0,0,508, 0,1,0,0, 0,0,1,0, 0,0,0,1]\n[[seam]]\nname = \"s\"\npictures = \"none\"\npath = [[0, 10, 0], [0, 190, 0]]\n"), 0o600))
+	r := shutcheck("inspect", file, "--out", filepath.Join(dir, "out"))
+	said := strings.Join(strings.Fields(r.out), " ")
+	require.Contains(t, said, "It lies on the scan as the scan's file has it: write it in the reference's frame; or, where scan and reference were exchanged, take them the other way round.")
+	require.NotContains(t, said, "was assumed")
 }
 
 // A traced seam is walked so that A is the panel nearer the front, whichever of its points is typed first.

@@ -123,7 +123,11 @@ func (t *text) indented(first, rest, s string) {
 // card writes a stage: its answer, what was found, its verdict, and what to do
 // next where something is wrong, open or missing.
 func (t *text) card(stage string, c words.Card, judged bool) {
-	t.line(stage + ": " + strings.TrimSuffix(c.Headline, ".") + ".")
+	headline := strings.TrimSuffix(c.Headline, ".")
+	if !strings.HasSuffix(headline, "?") {
+		headline += "."
+	}
+	t.line(stage + ": " + headline)
 	for _, s := range c.Found {
 		t.indented("  ", "  ", s.Text)
 	}

@@ -96,6 +96,7 @@ func (j *job) before(ctx context.Context, c *cutter) ([]known, error) {
 		}
 		if unknown[k] {
 			j.note("The radius of side %s's edge was not given and no reference shows it; %.1f mm with a standard uncertainty of %.1f mm was assumed.", sideName[k], begin[k], defaultRadiusU)
+			j.assumed = append(j.assumed, j.result.Notes[len(j.result.Notes)-1])
 		}
 	}
 	var apart [2]float64

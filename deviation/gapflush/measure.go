@@ -99,14 +99,15 @@ func withDefaults(s Seam) Seam {
 
 // job is one seam being measured.
 type job struct {
-	seam   Seam
-	set    Settings
-	path   *polyline
-	walked *walked
-	at     []float64
-	ref    []raw // nil without a reference
-	noise  float64
-	result *Result
+	seam    Seam
+	set     Settings
+	path    *polyline
+	walked  *walked
+	at      []float64
+	ref     []raw // nil without a reference
+	noise   float64
+	result  *Result
+	assumed []string // the notes of result about what was taken for want of something better
 
 	refGap, refFlush verdict.Value // medians of the reference's own, beside typed nominals
 }

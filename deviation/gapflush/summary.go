@@ -57,9 +57,14 @@ func (j *job) summary() {
 	if judged && j.path.full < j.seam.Every && j.seam.Whole == "" {
 		r.Verdict = verdict.Worst(r.Verdict, verdict.Undecided)
 	}
-	if judged && len(gaps)+len(flushes) == 0 {
+	if len(gaps)+len(flushes) > 0 {
+		return
+	}
+	if judged {
 		r.Verdict = verdict.Undecided
 	}
+	// Without a number nothing was taken for one.
+	r.Notes = slices.DeleteFunc(r.Notes, func(n string) bool { return slices.Contains(j.assumed, n) })
 }
 
 // shared reports whether a source of error moves all stations of a seam together.
