@@ -20,6 +20,9 @@ func saysNothing(seam gapflush.Seam) (key, why string) {
 	if share := gapflush.Straightness(seam.Path); share > 0 && share < leastStraight {
 		return "path", fmt.Sprintf("its points run to and fro: of %.0f mm from point to point, only %.0f mm go along the seam, so that lengths along it and the taper would mean nothing; write fewer points, in order along the middle of the gap, or two of them and trace = true", long, long*share)
 	}
+	if seam.Whole == "" && long > 0 && seam.Every > 2*long && seam.Every != gapflush.DefaultSeam("", nil).Every {
+		return "every", fmt.Sprintf("stations %.6g mm apart on a path %.6g mm long: the first stands half of that in, so that the path has none; write every = %.3g or less", seam.Every, long, everyFor(long))
+	}
 	if seam.Whole == "" && long > 0 && seam.Every > long && seam.Every != gapflush.DefaultSeam("", nil).Every {
 		return "every", fmt.Sprintf("stations %.6g mm apart on a path %.6g mm long: that is one station, which does not say how the seam runs; write every = %.3g or less", seam.Every, long, everyFor(long))
 	}

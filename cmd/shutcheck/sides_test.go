@@ -92,7 +92,8 @@ func TestASeamThatCannotBeMeasuredSaysWhatToChange(t *testing.T) {
 		{path + "window = 0.1\n", `line 8: seam "s": window: it reaches 0.1 mm from the path, and the face zone (face) ends 12.5 mm behind the edge, so that nothing can be measured; write window = 25`},
 		{path + "face = [2.5, 300]\n", `face: the zone ends 300 mm behind the edge, which is more than a window (window) can hold; write one that ends within 288 mm`},
 		{path + "face = [2.5, 80]\n", `window: it reaches 30 mm from the path, and the face zone (face) ends 80 mm behind the edge`},
-		{path + "every = 500\n", `line 8: seam "s": every: stations 500 mm apart on a path 180 mm long: that is one station, which does not say how the seam runs; write every = 25 or less`},
+		{path + "every = 500\n", `line 8: seam "s": every: stations 500 mm apart on a path 180 mm long: the first stands half of that in, so that the path has none; write every = 25 or less`},
+		{path + "every = 200\n", `line 8: seam "s": every: stations 200 mm apart on a path 180 mm long: that is one station, which does not say how the seam runs; write every = 25 or less`},
 		{"path = [" + strings.Join(zigzag, ", ") + "]\n", `line 7: seam "s": path: its points run to and fro: of 616 mm from point to point, only`},
 	} {
 		r, _, _ := alone(t, m, name+c.seam)

@@ -43,7 +43,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 		return nil, err
 	}
 	if path.full < seam.Every {
-		j.note("The path is %.0f mm long and stations are %.0f mm apart: one was laid in its middle, and one station says nothing of a seam: it is undecided at best. Give a smaller distance (every).", path.full, seam.Every)
+		j.note("The path is %.0f mm long and stations are %.0f mm apart: one was laid, %.1f mm along it, and one station says nothing of a seam: it is undecided at best. Give a smaller distance (every).", path.full, seam.Every, j.at[0])
 	}
 	if x := j.walked.crossing; x[1] > 0 {
 		j.note("The path crosses itself, %.0f and %.0f mm from its start: draw it along one gap, or as two seams.", x[0], x[1])
