@@ -46,11 +46,11 @@ func jutting() []BadKind {
 		bad("ledge below a roll", false, partly(35, 75), func(s *source, t *Trial, o *JointOptions, _ uint64) {
 			k, roll := seenPartly(o)
 			at := roll(o.Edge[k].Seen)
-			out := s.between(0.3, 0.8) * o.Gap
+			out := float64(s.between(0.3, 0.8) * o.Gap)
 			const deep = 3.0 // mm, below the ledge
 			side := float64(1 - 2*k)
 			stripOn(s, t, o, k, out+deep, func(u float64) Point2 {
-				l := u * (out + deep)
+				l := float64(u * (out + deep))
 				return Point2{at.S + float64(side*min(l, out)), at.H - max(0, l-out)}
 			})
 		}),
@@ -65,7 +65,7 @@ func seenPartly(o *JointOptions) (k int, roll func(phi float64) Point2) {
 	r, side := o.Edge[k].Radius, float64(1-2*k)
 	return k, func(phi float64) Point2 {
 		sin, cos := geom.Sincos(phi)
-		return Point2{-side * (o.Gap/2 + float64(r*(1-sin))), -r * (1 - cos)}
+		return Point2{-side * (float64(o.Gap/2) + float64(r*(1-sin))), -r * (1 - cos)}
 	}
 }
 
