@@ -62,9 +62,13 @@ func (j *job) summary() {
 
 // shared reports whether a source of error moves all stations of a seam together.
 func shared(source string) bool {
-	switch name := strings.TrimSuffix(strings.TrimSuffix(source, " A"), " B"); name {
-	case "curvature of face", "radius of edge", "face carried on to shoulder", "end of face", "nose carried on", "smoothing of the scan", "thinning of the scan",
-		"form of edge", "form of the edges", "shortness of arc", "edge seen grazingly", "scale of the scan", "temperature":
+	switch strings.TrimRight(source, "AB") { // a side's cause ends in its letter
+	case "curvature of face ", "radius of edge ", "face carried on to shoulder ", "end of face ", "nose carried on ", "smoothing of the scan ", "thinning of the scan ",
+		"form of edge ", "shortness of arc ", "edge seen grazingly ":
+		return true
+	}
+	switch source {
+	case "form of the edges", "scale of the scan", "temperature":
 		return true
 	}
 	return false
