@@ -324,7 +324,7 @@ const (
 	// humped is how far, mm, what lies just before a roll that is seen so far may be off the face carried on to it: the roll of a bead is a good one.
 	humped = 0.25
 	// corneredOff is the same, of a corner.
-	corneredOff = 0.08
+	corneredOff = 0.05
 	// raggedLeast is the noise, mm, below which hems that are not quite round scatter points by more than that.
 	raggedLeast = 0.03
 	// dipped is by how much, mm, points before a roll lie below the face where it is none of the face's, if they scatter by raggedDipped times
