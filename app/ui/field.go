@@ -138,11 +138,21 @@ func (f *field) FocusLost() {
 
 // TypedKey brings the setting back on Escape.
 func (f *field) TypedKey(k *fyne.KeyEvent) {
+	if passKey(f, k) {
+		return
+	}
 	if k.Name == fyne.KeyEscape {
 		f.restore()
 		return
 	}
 	f.Entry.TypedKey(k)
+}
+
+// TypedShortcut is part of fyne.Shortcutable.
+func (f *field) TypedShortcut(s fyne.Shortcut) {
+	if !passShortcut(f, s) {
+		f.Entry.TypedShortcut(s)
+	}
 }
 
 // narrow lets its one object be as wide as there is room, however long its text.

@@ -275,15 +275,6 @@ func holds(dir string, endings []string) bool {
 	})
 }
 
-// askJob lets the user choose an inspection file.
-func (w *Window) askJob() {
-	dir := ""
-	if job := w.bench.Job(); job != nil {
-		dir, _ = filepath.Abs(filepath.Dir(w.besides()))
-	}
-	w.chooseFileIn(dir, []string{".toml"}, w.openJob)
-}
-
 // openDemo writes the demo job where the user's data lives, and opens it.
 func (w *Window) openDemo() {
 	w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {

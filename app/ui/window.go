@@ -113,6 +113,7 @@ func New(a fyne.App, o Options) *Window {
 	w.win = a.NewWindow(tr("window.title", "Shutline"))
 	w.build()
 	w.win.SetMainMenu(w.menu())
+	w.listenForMenus()
 	w.win.Resize(fyne.NewSize(1280, 800))
 	w.win.SetPadded(false)
 	w.win.SetOnDropped(w.Dropped)
