@@ -182,7 +182,7 @@ func (w *Window) build() {
 	strip := container.NewStack(w.strip.ground, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
 		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), w.card.content)), w.sides)
-	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
+	w.table = container.New(overStrip{}, upper, around(w.hairline(), nil, nil, nil, strip))
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)
 	head := around(nil, w.hairline(), nil, nil, w.on(func(p palette) color.RGBA { return p.Panel }, w.header.content))
