@@ -36,6 +36,9 @@ func TestAdviceNamesTheSettings(t *testing.T) {
 	require.Equal(t, "Side A has no face. Give a shorter zone (“Face zone”) or a wider window (“Window across”).", told("Side A has no face. Give a shorter zone (face) or a wider window (window)."))
 	require.Equal(t, "scan the faces just behind the edges; the seam's face zone (“Face zone”) says how far back they are used.", writer().Translate("advice.no-face", "scan the faces just behind the edges; the seam's face zone (face) says how far back they are used.", nil))
 	require.Contains(t, told("The path runs to and fro: of its 310 mm, 120 mm are not along the gap. Lengths along it, the spacing of stations and the taper are out by as much. Write fewer points, in order along the middle of the gap (path)."), "of its 310 mm, 120 mm are not along the gap. Lengths along it, the spacing of stations and the taper are out by as much. Take points out of it (“Move the path”)")
+	for _, whole := range []string{"Stations 1 to 34: scan finer, or give a wider zone (face) or band (band).", "Stations 1 to 3: bring the points of the path to the middle of the gap (path), or write two of them and trace = true."} {
+		require.NotRegexp(t, fileWords, newProse(whole, sizeText, false, proseWide).text)
+	}
 	require.Equal(t, "a sentence that nobody wrote, 1,500 of them", told("a sentence that nobody wrote, 1,500 of them"))
 }
 

@@ -210,6 +210,11 @@ func tellWhole(s string, depth int) (string, bool) {
 		if out, ok := tellAs(string(unicode.ToLower(first))+s[size:], depth); ok {
 			return upperFirst(out), true
 		}
+	} else if out, ok := tellAs(upperFirst(s), depth); ok { // a sentence after a colon
+		if english := decimalPoint() == "."; english {
+			out = string(first) + out[size:]
+		}
+		return out, true
 	}
 	return s, false
 }
