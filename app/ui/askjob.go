@@ -51,7 +51,7 @@ func (w *Window) askJob() {
 	}
 	d.Resize(fyne.NewSize(720, 200))
 	d.Show()
-	w.win.Canvas().Focus(entry)
+	w.focusOn(entry)
 	w.trace.put(Trace{Event: "asked", Name: "job"})
 }
 
