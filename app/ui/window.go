@@ -94,6 +94,8 @@ type Window struct {
 	otherFile  func()                  // asks for another file than that; nil: opening it again does
 	chooser    fyne.CanvasObject       // the question for a file that was asked last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
+	files      fileWatch               // of the meshes
+	atWork     bool                    // when progress was told last
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
 	openWith   func(path string) error // opens a file with the program the system has for it
 }
@@ -120,6 +122,7 @@ func New(a fyne.App, o Options) *Window {
 	w.win.SetCloseIntercept(w.askClose)
 	w.win.Canvas().SetOnTypedKey(w.key)
 	w.changed(bench.JobChanged)
+	a.Lifecycle().SetOnEnteredForeground(func() { w.opt.Post(w.lookAtFiles) })
 	if w.trace != nil {
 		w.view.meter = &meter{post: w.opt.Post, done: func(r Rates) { w.trace.put(Trace{Event: "dragged", Rates: &r}) }}
 		w.view.seen = w.traceSeen
@@ -244,6 +247,11 @@ func (w *Window) changed(c bench.Change) {
 	w.dropHandwork()
 	switch c {
 	case bench.ProgressChanged:
+		if _, _, running := w.bench.Running(); running != w.atWork {
+			if w.atWork = running; running {
+				w.lookAtFiles()
+			}
+		}
 		w.work.set(w.bench.Running())
 		w.refreshRail()
 		w.card.worked()
