@@ -56,7 +56,36 @@ func (overStrip) Layout(o []fyne.CanvasObject, s fyne.Size) {
 
 // corners lays out what floats over the view: upper left, upper right, and lower
 // right the inset, which gives way where there is little room.
-type corners struct{}
+type corners struct{ buttons *flow }
+
+// flow lays its objects out side by side in rows no wider than wide, as many as it takes; 0: one row.
+type flow struct{ wide float32 }
+
+func (f *flow) place(o []fyne.CanvasObject, put func(fyne.CanvasObject, fyne.Position, fyne.Size)) (all fyne.Size) {
+	const gap = 4
+	var x, y, tall float32
+	for _, c := range o {
+		if !c.Visible() {
+			continue
+		}
+		m := c.MinSize()
+		if x > 0 && f.wide > 0 && x+m.Width > f.wide {
+			x, y, tall = 0, y+tall+gap, 0
+		}
+		put(c, fyne.NewPos(x, y), m)
+		all = all.Max(fyne.NewSize(x+m.Width, y+m.Height))
+		x, tall = x+m.Width+gap, max(tall, m.Height)
+	}
+	return all
+}
+
+func (f *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return f.place(o, func(fyne.CanvasObject, fyne.Position, fyne.Size) {})
+}
+
+func (f *flow) Layout(o []fyne.CanvasObject, _ fyne.Size) {
+	f.place(o, func(c fyne.CanvasObject, at fyne.Position, m fyne.Size) { c.Move(at); c.Resize(m) })
+}
 
 // insetShare is what the inset takes of a small view's width and height, as long
 // as it can be read at that size.
@@ -90,8 +119,9 @@ const cornerGap = 10
 const narrowView = 560
 
 func (corners) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(0, 0) }
-func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
+func (c corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 	s = s.Max(fyne.Size{})
+	c.buttons.wide = s.Width - 2*cornerGap
 	for i, o := range objects {
 		m := o.MinSize()
 		o.Resize(m)

@@ -172,7 +172,7 @@ func (w *Window) build() {
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	w.lit = w.tagText("")
 	w.litTag = w.tagOf(w.lit)
-	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB, w.litTag)
+	w.over = container.New(corners{&w.bar.flow}, w.bar.content, w.ruler, w.insetB, w.litTag)
 	w.scanName, w.otherName = w.tagText(""), w.tagText("")
 	w.scanTag = w.tagOf(w.scanName)
 	reference := w.tagOf(w.otherName)
