@@ -333,7 +333,7 @@ func (w *Window) failed(err error) {
 		return
 	}
 	title, find := w.lost(err)
-	d := dialog.NewCustomWithoutButtons(title, wrapped(sentenceOf(err)), w.win)
+	d := dialog.NewCustomWithoutButtons(title, wrapped(withShortNames(sentenceOf(err))), w.win)
 	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
 	if w.tried != nil && isOpening(err) {
 		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
@@ -362,6 +362,18 @@ func isOpening(err error) bool {
 
 // sentenceOf returns an error as the headless command words it, in the user's language.
 func sentenceOf(err error) string { return told(app.Sentence(err)) }
+
+// longestName is how much of a name a question shows: two of them with what is said about them fit the smallest window.
+const longestName = 160
+
+// withShortNames shortens names in the middle that would fill a question and push its buttons off the screen.
+func withShortNames(s string) string {
+	words := strings.Split(s, " ")
+	for k, word := range words {
+		words[k] = shorten(word, longestName)
+	}
+	return strings.Join(words, " ")
+}
 
 func wrapped(s string) *widget.Label {
 	l := widget.NewLabel(s)
