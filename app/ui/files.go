@@ -155,7 +155,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanEntry, refEntry *pathEntry
 	chosen := func(e *pathEntry, path string) {
 		e.SetText(path)
-		w.win.Canvas().Focus(e)
+		w.focusOn(e)
 		if scanEntry.Text != "" && refEntry.Text != "" {
 			return
 		}
@@ -200,7 +200,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	for _, e := range []*pathEntry{scanEntry, refEntry} {
 		e.OnSubmitted = func(string) {
 			if strings.TrimSpace(scanEntry.Text) == "" {
-				w.win.Canvas().Focus(scanEntry) // a reference alone is not measured
+				w.focusOn(scanEntry) // a reference alone is not measured
 				return
 			}
 			d.Submit()
@@ -208,7 +208,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	}
 	d.Resize(fyne.NewSize(720, 240))
 	d.Show()
-	w.win.Canvas().Focus(scanEntry)
+	w.focusOn(scanEntry)
 }
 
 // chooseFile lets the user choose a file with one of the endings.
@@ -275,15 +275,6 @@ func holds(dir string, endings []string) bool {
 	})
 }
 
-// askJob lets the user choose an inspection file.
-func (w *Window) askJob() {
-	dir := ""
-	if job := w.bench.Job(); job != nil {
-		dir, _ = filepath.Abs(filepath.Dir(w.besides()))
-	}
-	w.chooseFileIn(dir, []string{".toml"}, w.openJob)
-}
-
 // openDemo writes the demo job where the user's data lives, and opens it.
 func (w *Window) openDemo() {
 	w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {
@@ -342,7 +333,7 @@ func (w *Window) failed(err error) {
 		return
 	}
 	title, find := w.lost(err)
-	d := dialog.NewCustomWithoutButtons(title, wrapped(sentenceOf(err)), w.win)
+	d := dialog.NewCustomWithoutButtons(title, wrapped(withShortNames(sentenceOf(err))), w.win)
 	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
 	if w.tried != nil && isOpening(err) {
 		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
@@ -371,6 +362,18 @@ func isOpening(err error) bool {
 
 // sentenceOf returns an error as the headless command words it, in the user's language.
 func sentenceOf(err error) string { return told(app.Sentence(err)) }
+
+// longestName is how much of a name a question shows: two of them with what is said about them fit the smallest window.
+const longestName = 160
+
+// withShortNames shortens names in the middle that would fill a question and push its buttons off the screen.
+func withShortNames(s string) string {
+	words := strings.Split(s, " ")
+	for k, word := range words {
+		words[k] = shorten(word, longestName)
+	}
+	return strings.Join(words, " ")
+}
 
 func wrapped(s string) *widget.Label {
 	l := widget.NewLabel(s)
@@ -432,11 +435,7 @@ func (w *Window) saveOver(path string, over bool, then func()) {
 		var changed *bench.ChangedError
 		switch {
 		case errors.As(err, &changed):
-			dialog.ShowConfirm(tr("save.changed", "Save over it?"), sentenceOf(err), func(yes bool) {
-				if yes {
-					w.saveOver(path, true, then)
-				}
-			}, w.win)
+			w.askChanged(path, err, then)
 		case err != nil:
 			w.failed(err)
 		default:
@@ -446,6 +445,39 @@ func (w *Window) saveOver(path string, over bool, then func()) {
 			}
 		}
 	})
+}
+
+// askChanged asks what to do about a file that somebody else has changed: to save over it, or elsewhere.
+func (w *Window) askChanged(path string, err error, then func()) {
+	var d *dialog.CustomDialog
+	leave := func(act func()) func() { return func() { d.Hide(); act() } }
+	elsewhere := widget.NewButton(tr("save.elsewhere", "Save elsewhere …"), leave(func() {
+		w.worker.aside(func() {
+			free := freeName(path)
+			w.opt.Post(func() { w.askSave(free, then) })
+		})
+	}))
+	elsewhere.Importance = widget.HighImportance
+	d = dialog.NewCustomWithoutButtons(tr("save.changed", "Save over it?"), wrapped(sentenceOf(err)), w.win)
+	d.SetButtons([]fyne.CanvasObject{
+		widget.NewButton(tr("pair.cancel", "Cancel"), d.Hide),
+		widget.NewButton(tr("save.overit", "Save over it"), leave(func() { w.saveOver(path, true, then) })),
+		elsewhere,
+	})
+	d.Resize(fyne.NewSize(560, 200))
+	d.Show()
+	w.trace.put(Trace{Event: "asked", Name: "changed", Text: path})
+}
+
+// freeName returns a name beside a file that no file there has.
+func freeName(path string) string {
+	ending := filepath.Ext(path)
+	for n := 2; ; n++ {
+		free := fmt.Sprintf("%s-%d%s", strings.TrimSuffix(path, ending), n, ending)
+		if _, err := os.Lstat(free); err != nil {
+			return free
+		}
+	}
 }
 
 // saveAs asks for a file and writes the job to it.
