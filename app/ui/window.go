@@ -86,16 +86,21 @@ type Window struct {
 	compared   *comparison // with another result, or nil
 	seamGround readyGround
 	told       map[bench.Stage]string
-	history    string                  // what was undone or done again last, until the next change
-	remembered string                  // file of the job that was put on top of the recent ones last
-	afterwards func()                  // is done when the work under way is, unless that is stopped
-	seen       string                  // what traceSeen said last
-	tried      func()                  // opens again what was opened last
-	otherFile  func()                  // asks for another file than that; nil: opening it again does
-	chooser    fyne.CanvasObject       // the question for a file that was asked last
-	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
-	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
-	openWith   func(path string) error // opens a file with the program the system has for it
+	history    string            // what was undone or done again last, until the next change
+	remembered string            // file of the job that was put on top of the recent ones last
+	afterwards func()            // is done when the work under way is, unless that is stopped
+	seen       string            // what traceSeen said last
+	tried      func()            // opens again what was opened last
+	otherFile  func()            // asks for another file than that; nil: opening it again does
+	chooser    fyne.CanvasObject // the question for a file that was asked last
+
+	yields      fyne.CanvasObject       // the question that gives way to what is dropped
+	yield       func()                  // takes it away
+	pairNow     func() []string         // what stands in the question for a scan and a reference; nil: something else was asked since
+	pairGuessed string                  // which of that was guessed
+	lookedAt    map[string]bool         // inspection files beside which unsaved changes were looked for
+	swappedOf   *app.Parts              // parts that were looked at whether they are those of before
+	openWith    func(path string) error // opens a file with the program the system has for it
 }
 
 // New makes the window; Show brings it up.
