@@ -63,7 +63,8 @@ func Cluster(ctx context.Context, m *mesh.Mesh, normal func(vertex uint32) geom.
 		}
 		c.done = step.upTo
 	}
-	return &c.level, nil
+	level := c.level // by itself: what it was made with is not kept
+	return &level, nil
 }
 
 // bounds is the box of the mesh's finite vertices, found on several threads.
