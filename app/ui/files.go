@@ -69,26 +69,126 @@ func (w *Window) openJob(path string) {
 	w.bench.Open(path)
 }
 
-// Dropped takes files dropped on the window.
+// Dropped takes files dropped on the window. What is dropped while it is asked which mesh is which belongs to what is there already.
+// While something else is asked, that is answered first.
 func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
-	var meshes, other []string
-	for _, u := range uris {
-		switch path := u.Path(); {
+	if len(uris) == 0 || !w.givesWay() || w.bench.Job() != nil && !w.settle() {
+		return
+	}
+	paths := make([]string, len(uris))
+	for i, u := range uris {
+		paths[i] = u.Path()
+	}
+	if inside := within(paths); len(paths) == 1 && inside != nil {
+		paths = inside
+	}
+	var jobs, meshes, other []string
+	for _, path := range paths {
+		switch {
 		case isJob(path):
-			w.openJob(path)
-			return
+			jobs = append(jobs, path)
 		case isMesh(path):
 			meshes = append(meshes, path)
 		default:
 			other = append(other, filepath.Base(path))
 		}
 	}
-	if len(meshes) == 0 {
-		w.failed(fmt.Errorf("%s cannot be opened: drop an inspection file (.toml) or meshes (%s)", strings.Join(other, ", "), strings.Join(meshEndings, " ")))
-		return
+	known := w.pairKnown()
+	w.giveWay()
+	switch {
+	case len(jobs) > 1:
+		w.failed(errors.New(tr("drop.jobs", "One job is opened at a time: drop one inspection file.")))
+	case len(jobs) == 1:
+		w.openJob(jobs[0])
+	case len(meshes) == 0:
+		w.failed(errors.New(trf("drop.none", "{{.Names}} cannot be opened: drop an inspection file (.toml), one or two meshes ({{.Endings}}), or the folder of one job.",
+			map[string]any{"Names": shorten(strings.Join(other, ", "), 60), "Endings": strings.Join(meshEndings, " ")})))
+	default:
+		scan, reference, guessed := paired(meshes, known)
+		w.pairForm(scan, reference, append(meshNames(meshes[min(2, len(meshes)):]), other...)...)
+		w.pairGuessed = guessed
 	}
-	scan, reference := roles(meshes)
-	w.pairForm(scan, reference, append(meshNames(meshes[min(2, len(meshes)):]), other...)...)
+}
+
+// within returns what of a folder that was dropped is opened: its inspection file, else its one or two meshes; nil where that cannot be told.
+func within(paths []string) []string {
+	entries, err := os.ReadDir(paths[0])
+	if err != nil {
+		return nil
+	}
+	var jobs []string
+	for _, e := range entries {
+		if !e.IsDir() && isJob(e.Name()) && !strings.HasSuffix(e.Name(), ".unsaved.toml") {
+			jobs = append(jobs, filepath.Join(paths[0], e.Name()))
+		}
+	}
+	meshes := meshesIn(paths[0])
+	switch {
+	case len(jobs) == 1:
+		return jobs
+	case len(jobs) == 0 && (len(meshes) == 1 || len(meshes) == 2):
+		return meshes
+	}
+	return nil
+}
+
+// paired guesses which of the dropped meshes is the scan and which the reference. One alone belongs to one of those that are known, the
+// one of the other kind where names tell; else to its fellow, which is guessed.
+func paired(meshes, known []string) (scan, reference, guessed string) {
+	if len(meshes) == 1 {
+		mesh, partner := meshes[0], ""
+		for _, k := range known {
+			if k != mesh && (partner == "" || namesReference(k) != namesReference(mesh)) {
+				partner = k
+			}
+		}
+		if partner == "" {
+			guessed = fellow(mesh)
+			partner = guessed
+		}
+		if partner != "" {
+			meshes = []string{partner, mesh}
+			if guessed != "" {
+				meshes = []string{mesh, partner}
+			}
+		} else if namesReference(mesh) {
+			return "", mesh, ""
+		}
+	}
+	scan, reference = roles(meshes)
+	return scan, reference, guessed
+}
+
+// givesWay reports whether nothing is asked, or only what a drop may answer.
+func (w *Window) givesWay() bool {
+	top := w.win.Canvas().Overlays().Top()
+	return top == nil || top == w.yields
+}
+
+// giveWay takes away what gives way.
+func (w *Window) giveWay() {
+	if w.win.Canvas().Overlays().Top() != nil {
+		w.yield()
+	}
+	w.pairNow = nil
+}
+
+// mayGiveWay says that what is asked now gives way to what is dropped.
+func (w *Window) mayGiveWay(hide func()) {
+	w.yields, w.yield = w.win.Canvas().Overlays().Top(), hide
+}
+
+// pairKnown returns the meshes that stand in the question for a scan and a reference while it is open, but the one that was guessed.
+func (w *Window) pairKnown() (known []string) {
+	if w.pairNow == nil || w.win.Canvas().Overlays().Top() == nil {
+		return nil
+	}
+	for _, path := range w.pairNow() {
+		if path = strings.TrimSpace(path); path != "" && path != w.pairGuessed {
+			known = append(known, path)
+		}
+	}
+	return known
 }
 
 func meshNames(paths []string) (names []string) {
@@ -208,7 +308,9 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	}
 	d.Resize(fyne.NewSize(720, 240))
 	d.Show()
-	w.focusOn(scanEntry)
+	w.mayGiveWay(d.Hide)
+	w.pairNow, w.pairGuessed = func() []string { return []string{scanEntry.Text, refEntry.Text} }, ""
+	w.focusOn(scanEntry) // where a reference came alone the scan is what lacks
 }
 
 // chooseFile lets the user choose a file with one of the endings.
@@ -349,6 +451,8 @@ func (w *Window) failed(err error) {
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
 	d.Show()
+	w.mayGiveWay(d.Hide)
+	w.pairNow = nil
 }
 
 // isOpening reports whether an error says that a file cannot be opened or used,

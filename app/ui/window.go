@@ -98,6 +98,11 @@ type Window struct {
 	atWork     bool                    // when progress was told last
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
 	openWith   func(path string) error // opens a file with the program the system has for it
+
+	yields      fyne.CanvasObject // the question that gives way to what is dropped
+	yield       func()            // takes it away
+	pairNow     func() []string   // what stands in the question for a scan and a reference; nil: something else was asked since
+	pairGuessed string            // which of that was guessed
 }
 
 // New makes the window; Show brings it up.
