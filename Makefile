@@ -29,7 +29,7 @@ build: shutcheck ## build both programs into bin/
 
 shutcheck: ## build the headless command alone; needs no C compiler
 	@echo "build: bin/shutcheck"
-	@CGO_ENABLED=0 go build -trimpath -o bin/shutcheck ./cmd/shutcheck
+	@CGO_ENABLED=0 go build -trimpath $$(test "$$(go env GOOS GOARCH | tr -d '\n')" = linuxamd64 && echo -ldflags=-E=shutcheck_entry) -o bin/shutcheck ./cmd/shutcheck
 
 test: ## set up, then run every test, the real window's included
 	@.ci/setup test

@@ -136,12 +136,14 @@ func newCard(w *Window) *card {
 // from what was found.
 type footing struct{ c *card }
 
-// mostFoot is the share of the card that its foot may take.
-const mostFoot = 0.5
+// mostFoot is the share of the card that its foot may take, which leaves roomAbove for the answer and what was found, unless
+// it would be lower than leastFoot.
+const mostFoot, roomAbove, leastFoot = 0.42, 290, 100
 
 func (f *footing) MinSize(o []fyne.CanvasObject) fyne.Size {
 	inside := o[1].(*container.Scroll).Content.MinSize()
-	most := f.c.content.Size().Height * mostFoot
+	tall := f.c.content.Size().Height
+	most := min(tall*mostFoot, max(leastFoot, tall-roomAbove))
 	if most <= 0 {
 		most = inside.Height
 	}
@@ -544,12 +546,20 @@ func lampOfVerdict(v verdict.Verdict) bench.Lamp {
 	return bench.Done
 }
 
+// headLines is how many lines of an answer are set in large type; a longer one takes less room for what follows.
+const headLines = 2
+
 // headline is the answer in large type beside its lamp.
 func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
 	c.headlineLamp = lamp
 	const lampWide, left, right = 24, 2, 4
 	icon := container.NewVBox(padded(6, 0, left, right, lampImage(lamp, lampWide)))
-	return container.NewBorder(nil, nil, icon, nil, newProse(s, sizeHead, true, proseWide-lampWide-left-right-theme.Padding()))
+	const wide = proseWide - lampWide - left - right
+	said := newProse(s, sizeHead, true, wide-theme.Padding())
+	if len(said.lines) > headLines {
+		said = newProse(s, sizeLongHead, true, wide-theme.Padding())
+	}
+	return container.NewBorder(nil, nil, icon, nil, said)
 }
 
 // evidence is the button, and the cautions no result may go without.

@@ -43,6 +43,9 @@ func (c *chooser) Tapped(e *fyne.PointEvent) {
 
 // TypedKey opens the choice or goes through it.
 func (c *chooser) TypedKey(e *fyne.KeyEvent) {
+	if passKey(c, e) {
+		return
+	}
 	if c.shown() {
 		c.Select.TypedKey(e)
 	}

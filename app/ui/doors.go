@@ -80,6 +80,9 @@ func (d *door) TypedRune(rune) {}
 
 // TypedKey opens the door on space or return.
 func (d *door) TypedKey(e *fyne.KeyEvent) {
+	if passKey(d, e) {
+		return
+	}
 	if e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
 		d.tapped()
 	}

@@ -50,7 +50,7 @@ func (w *Window) askPath(title, what, hint, do, path string, within func(dir, na
 	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
 			entry.SetText(within(dir, filepath.Base(entry.Text)))
-			w.win.Canvas().Focus(entry)
+			w.focusOn(entry)
 		})
 	})
 	ask := dialog.NewForm(title, do, tr("evidence.cancel", "Cancel"),
@@ -63,7 +63,7 @@ func (w *Window) askPath(title, what, hint, do, path string, within func(dir, na
 	ask.Show()
 	entry.escape = ask.Hide
 	entry.OnSubmitted = func(string) { ask.Submit() }
-	w.win.Canvas().Focus(entry)
+	w.focusOn(entry)
 	entry.CursorColumn = len([]rune(path))
 }
 

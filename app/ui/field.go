@@ -22,6 +22,7 @@ type field struct {
 	focused bool
 	reveal  func() // shows the sentence where it lies out of sight
 	handing bool   // its text is being taken over
+	keep    bool   // its cursor stays where it was while it gets the focus
 	// gone: it is no longer on the screen, and what is in it concerns nobody; twin has taken its place, or is nil.
 	gone bool
 	twin *field
@@ -49,6 +50,9 @@ func newField(read func() string, take func(string) error) *field {
 // restore shows the setting.
 func (f *field) restore() {
 	f.shown = f.read()
+	if f.SelectedText() != "" { // the toolkit would leave the place of the selection selected, whatever lies there now
+		f.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+	}
 	f.SetText(f.shown)
 	f.say("")
 }
@@ -80,7 +84,9 @@ func (f *field) retire(twin *field, focus func(fyne.Focusable)) {
 		}
 	}
 	if f.focused {
+		twin.keep = true
 		focus(twin)
+		twin.keep = false
 		twin.CursorColumn = len([]rune(twin.Text))
 	}
 }
@@ -120,10 +126,14 @@ func (f *field) say(s string) {
 	}
 }
 
-// FocusGained is part of fyne.Focusable.
+// FocusGained selects a setting that was reached by Tab, so that what is typed takes its place. A click puts the cursor where it
+// was made, and a text that was typed and not taken over stays to go on with.
 func (f *field) FocusGained() {
 	f.focused = true
 	f.Entry.FocusGained()
+	if !f.keep && !f.pending() {
+		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
+	}
 	if f.twin != nil { // it was reached by a key while it went
 		f.follower(f.twin)
 	}
@@ -138,11 +148,21 @@ func (f *field) FocusLost() {
 
 // TypedKey brings the setting back on Escape.
 func (f *field) TypedKey(k *fyne.KeyEvent) {
+	if passKey(f, k) {
+		return
+	}
 	if k.Name == fyne.KeyEscape {
 		f.restore()
 		return
 	}
 	f.Entry.TypedKey(k)
+}
+
+// TypedShortcut is part of fyne.Shortcutable.
+func (f *field) TypedShortcut(s fyne.Shortcut) {
+	if !passShortcut(f, s) {
+		f.Entry.TypedShortcut(s)
+	}
 }
 
 // narrow lets its one object be as wide as there is room, however long its text.

@@ -136,6 +136,8 @@ var chartTexts = sync.OnceValue(func() map[string]string {
 	say("chart.flush.bare", "flush # mm")
 	say("chart.gap.none", "gap no number")
 	say("chart.flush.none", "flush no number")
+	say("chart.drift.shape", "drift shape")
+	say("chart.residuals.short", "# % lower, # % prouder, # % beside it")
 	say("chart.nonumber", "no number")
 	say("chart.station", "station #")
 	say("chart.station.at", "station # at # mm")

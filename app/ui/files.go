@@ -3,7 +3,6 @@ package ui
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -69,83 +68,6 @@ func (w *Window) openJob(path string) {
 	w.bench.Open(path)
 }
 
-// Dropped takes files dropped on the window.
-func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
-	var meshes, other []string
-	for _, u := range uris {
-		switch path := u.Path(); {
-		case isJob(path):
-			w.openJob(path)
-			return
-		case isMesh(path):
-			meshes = append(meshes, path)
-		default:
-			other = append(other, filepath.Base(path))
-		}
-	}
-	if len(meshes) == 0 {
-		w.failed(fmt.Errorf("%s cannot be opened: drop an inspection file (.toml) or meshes (%s)", strings.Join(other, ", "), strings.Join(meshEndings, " ")))
-		return
-	}
-	scan, reference := roles(meshes)
-	w.pairForm(scan, reference, append(meshNames(meshes[min(2, len(meshes)):]), other...)...)
-}
-
-func meshNames(paths []string) (names []string) {
-	for _, p := range paths {
-		names = append(names, filepath.Base(p))
-	}
-	return names
-}
-
-// referenceWords mark a file name as that of a reference.
-var referenceWords = []string{"ref", "nominal", "cad", "soll", "master"}
-
-// roles guesses which of the dropped meshes is the scan; the user is asked to confirm.
-func roles(meshes []string) (scan, reference string) {
-	scan = meshes[0]
-	if len(meshes) > 1 {
-		reference = meshes[1]
-		if namesReference(scan) {
-			scan, reference = reference, scan
-		}
-	}
-	return scan, reference
-}
-
-func namesReference(path string) bool {
-	name := strings.ToLower(filepath.Base(path))
-	return slices.ContainsFunc(referenceWords, func(word string) bool { return strings.Contains(name, word) })
-}
-
-// fellow guesses the mesh that belongs to a chosen one: the only other in its folder, or the only one there that is named as
-// a reference where the chosen one is not, or the other way round. "" where it cannot be told.
-func fellow(path string) string {
-	others := slices.DeleteFunc(meshesIn(filepath.Dir(path)), func(p string) bool { return filepath.Base(p) == filepath.Base(path) })
-	if len(others) > 1 {
-		others = slices.DeleteFunc(others, func(p string) bool { return namesReference(p) == namesReference(path) })
-	}
-	if len(others) != 1 {
-		return ""
-	}
-	return others[0]
-}
-
-// meshesIn lists the meshes in a folder; none where it cannot be read.
-func meshesIn(dir string) []string {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return nil
-	}
-	var list []string
-	for _, e := range entries {
-		if !e.IsDir() && isMesh(e.Name()) {
-			list = append(list, filepath.Join(dir, e.Name()))
-		}
-	}
-	return list
-}
-
 // askPair asks for a scan and a reference.
 func (w *Window) askPair() { w.pairForm("", "") }
 
@@ -155,7 +77,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanEntry, refEntry *pathEntry
 	chosen := func(e *pathEntry, path string) {
 		e.SetText(path)
-		w.win.Canvas().Focus(e)
+		w.focusOn(e)
 		if scanEntry.Text != "" && refEntry.Text != "" {
 			return
 		}
@@ -200,7 +122,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	for _, e := range []*pathEntry{scanEntry, refEntry} {
 		e.OnSubmitted = func(string) {
 			if strings.TrimSpace(scanEntry.Text) == "" {
-				w.win.Canvas().Focus(scanEntry) // a reference alone is not measured
+				w.focusOn(scanEntry) // a reference alone is not measured
 				return
 			}
 			d.Submit()
@@ -208,7 +130,9 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	}
 	d.Resize(fyne.NewSize(720, 240))
 	d.Show()
-	w.win.Canvas().Focus(scanEntry)
+	w.mayGiveWay(d.Hide)
+	w.pairNow, w.pairGuessed = func() []string { return []string{scanEntry.Text, refEntry.Text} }, ""
+	w.focusOn(scanEntry) // where a reference came alone the scan is what lacks
 }
 
 // chooseFile lets the user choose a file with one of the endings.
@@ -275,15 +199,6 @@ func holds(dir string, endings []string) bool {
 	})
 }
 
-// askJob lets the user choose an inspection file.
-func (w *Window) askJob() {
-	dir := ""
-	if job := w.bench.Job(); job != nil {
-		dir, _ = filepath.Abs(filepath.Dir(w.besides()))
-	}
-	w.chooseFileIn(dir, []string{".toml"}, w.openJob)
-}
-
 // openDemo writes the demo job where the user's data lives, and opens it.
 func (w *Window) openDemo() {
 	w.bench.OpenMade(func(ctx context.Context, report func(string, float64)) (string, error) {
@@ -342,7 +257,7 @@ func (w *Window) failed(err error) {
 		return
 	}
 	title, find := w.lost(err)
-	d := dialog.NewCustomWithoutButtons(title, wrapped(sentenceOf(err)), w.win)
+	d := dialog.NewCustomWithoutButtons(title, wrapped(withShortNames(sentenceOf(err))), w.win)
 	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
 	if w.tried != nil && isOpening(err) {
 		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
@@ -358,6 +273,8 @@ func (w *Window) failed(err error) {
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
 	d.Show()
+	w.mayGiveWay(d.Hide)
+	w.pairNow = nil
 }
 
 // isOpening reports whether an error says that a file cannot be opened or used,
@@ -372,153 +289,20 @@ func isOpening(err error) bool {
 // sentenceOf returns an error as the headless command words it, in the user's language.
 func sentenceOf(err error) string { return told(app.Sentence(err)) }
 
+// longestName is how much of a name a question shows: two of them with what is said about them fit the smallest window.
+const longestName = 160
+
+// withShortNames shortens names in the middle that would fill a question and push its buttons off the screen.
+func withShortNames(s string) string {
+	words := strings.Split(s, " ")
+	for k, word := range words {
+		words[k] = shorten(word, longestName)
+	}
+	return strings.Join(words, " ")
+}
+
 func wrapped(s string) *widget.Label {
 	l := widget.NewLabel(s)
 	l.Wrapping = fyne.TextWrapWord
 	return l
 }
-
-// safely asks about unsaved changes before something that would lose them.
-func (w *Window) safely(then func()) {
-	if w.bench.Job() != nil && !w.settle() {
-		return
-	}
-	if w.bench.Job() == nil || !w.bench.Dirty() {
-		then()
-		return
-	}
-	var d *dialog.CustomDialog
-	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	save := widget.NewButton(tr("unsaved.save", "Save"), leave(func() { w.save(then) }))
-	save.Importance = widget.HighImportance
-	d = dialog.NewCustomWithoutButtons(tr("unsaved.title", "The job has changes that are not saved"), wrapped(tr("unsaved.text", "Save them first, or go on without them?")), w.win)
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("unsaved.stay", "Stay"), leave(func() {})),
-		widget.NewButton(tr("unsaved.drop", "Do not save"), leave(then)),
-		save,
-	})
-	d.Resize(fyne.NewSize(460, 180))
-	d.Show()
-}
-
-// askClose closes the window, after asking about unsaved changes.
-func (w *Window) askClose() {
-	w.safely(func() {
-		w.bench.Close()
-		w.win.Close()
-		if w.opt.Closed != nil {
-			w.opt.Closed()
-		}
-	})
-}
-
-// save writes the job to its file, or asks for one; then goes on with then, which may be nil.
-func (w *Window) save(then func()) {
-	if !w.settle() {
-		return
-	}
-	if job := w.bench.Job(); job != nil && job.Path != "" {
-		w.saveTo(job.Path, then)
-		return
-	}
-	w.saveAs(then)
-}
-
-func (w *Window) saveTo(path string, then func()) { w.saveOver(path, false, then) }
-
-// saveOver writes the job to a file off the drawing thread; over: also to one that somebody else has changed.
-func (w *Window) saveOver(path string, over bool, then func()) {
-	w.bench.SaveThen(path, over, func(err error) {
-		var changed *bench.ChangedError
-		switch {
-		case errors.As(err, &changed):
-			dialog.ShowConfirm(tr("save.changed", "Save over it?"), sentenceOf(err), func(yes bool) {
-				if yes {
-					w.saveOver(path, true, then)
-				}
-			}, w.win)
-		case err != nil:
-			w.failed(err)
-		default:
-			w.trace.put(Trace{Event: "saved", Text: path})
-			if then != nil {
-				then()
-			}
-		}
-	})
-}
-
-// saveAs asks for a file and writes the job to it.
-func (w *Window) saveAs(then func()) {
-	if w.bench.Job() == nil || !w.settle() {
-		return
-	}
-	w.askSave(w.savePath(), then)
-}
-
-// savePath proposes a file for the job: its own, or one called as the scan beside it.
-func (w *Window) savePath() string {
-	job := w.bench.Job()
-	path := job.Path
-	if path == "" {
-		first := firstFile(job)
-		path = strings.TrimSuffix(first, filepath.Ext(first)) + ".toml"
-	}
-	if abs, err := filepath.Abs(path); err == nil {
-		return abs
-	}
-	return path
-}
-
-// besideOf returns a typed path as it is meant: a name alone lies beside what was proposed, wherever the program was started.
-func besideOf(proposed, typed string) string {
-	if filepath.IsAbs(typed) {
-		return typed
-	}
-	return filepath.Join(filepath.Dir(proposed), typed)
-}
-
-// askSave asks for the file to write the job to.
-func (w *Window) askSave(path string, then func()) {
-	w.askPath(tr("choose.save", "Save the job as"), tr("save.file", "File"), tr("save.hint", "An inspection file, .toml"), tr("header.save", "Save"), path, joined, func(path string) {
-		switch {
-		case path == "":
-			return
-		case !isJob(path):
-			path += ".toml"
-		}
-		own := w.savePath()
-		path = besideOf(own, path)
-		if path == own && w.bench.Job().Path != "" {
-			w.saveTo(path, then)
-			return
-		}
-		w.worker.aside(func() {
-			info, err := os.Stat(path)
-			w.opt.Post(func() {
-				switch {
-				case w.bench.Job() == nil:
-				case err != nil:
-					w.saveTo(path, then)
-				case info.IsDir():
-					w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": path})))
-				default:
-					w.askOver(path, then)
-				}
-			})
-		})
-	})
-}
-
-// askOver asks whether a job may be written over a file that is there.
-func (w *Window) askOver(path string, then func()) {
-	dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {
-		if yes {
-			w.saveTo(path, then)
-		} else {
-			w.askSave(path, then)
-		}
-	}, w.win)
-}
-
-func joined(dir, name string) string { return filepath.Join(dir, name) }

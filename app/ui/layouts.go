@@ -10,14 +10,16 @@ import (
 	"fyne.io/fyne/v2/layout"
 )
 
-// The bench's measures in layout units. At 1280 by 800 the view keeps 772 by about 490.
+// The bench's measures in layout units. At 1280 by 800 the view keeps 740 by about 510.
 const (
 	railWidth   = 176
 	rowHeight   = 46 // six of them and the work under way leave room on a screen of 720
-	cardWidth   = 332
+	cardWidth   = 364
 	cardLeft    = 14 // free beside what the card says
 	cardRight   = 12
+	stripLeast  = 164 // as high as the list of the six motions
 	stripHeight = 206
+	stripShare  = 0.235
 	pairsWidth  = 370
 	insetWidth  = 300
 	insetHeight = 214
@@ -31,9 +33,59 @@ func (f fixedWidth) MinSize(objects []fyne.CanvasObject) fyne.Size {
 }
 func (f fixedWidth) Layout(objects []fyne.CanvasObject, s fyne.Size) { objects[0].Resize(s) }
 
+// overStrip lays out the bench over the strip, which gives way on a low screen so that the card keeps room for its sentences.
+type overStrip struct{}
+
+// stripTall returns the strip's height in a bench of a height.
+func stripTall(bench float32) float32 {
+	return float32(math.Floor(float64(min(stripHeight, max(stripLeast, stripShare*bench)))))
+}
+
+func (overStrip) MinSize(o []fyne.CanvasObject) fyne.Size {
+	upper, strip := o[0].MinSize(), o[1].MinSize()
+	return fyne.NewSize(max(upper.Width, strip.Width), upper.Height+strip.Height)
+}
+
+func (overStrip) Layout(o []fyne.CanvasObject, s fyne.Size) {
+	tall := max(stripTall(s.Height), o[1].MinSize().Height)
+	o[0].Resize(fyne.NewSize(s.Width, s.Height-tall))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(fyne.NewSize(s.Width, tall))
+	o[1].Move(fyne.NewPos(0, s.Height-tall))
+}
+
 // corners lays out what floats over the view: upper left, upper right, and lower
 // right the inset, which gives way where there is little room.
-type corners struct{}
+type corners struct{ buttons *flow }
+
+// flow lays its objects out side by side in rows no wider than wide, as many as it takes; 0: one row.
+type flow struct{ wide float32 }
+
+func (f *flow) place(o []fyne.CanvasObject, put func(fyne.CanvasObject, fyne.Position, fyne.Size)) (all fyne.Size) {
+	const gap = 4
+	var x, y, tall float32
+	for _, c := range o {
+		if !c.Visible() {
+			continue
+		}
+		m := c.MinSize()
+		if x > 0 && f.wide > 0 && x+m.Width > f.wide {
+			x, y, tall = 0, y+tall+gap, 0
+		}
+		put(c, fyne.NewPos(x, y), m)
+		all = all.Max(fyne.NewSize(x+m.Width, y+m.Height))
+		x, tall = x+m.Width+gap, max(tall, m.Height)
+	}
+	return all
+}
+
+func (f *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return f.place(o, func(fyne.CanvasObject, fyne.Position, fyne.Size) {})
+}
+
+func (f *flow) Layout(o []fyne.CanvasObject, _ fyne.Size) {
+	f.place(o, func(c fyne.CanvasObject, at fyne.Position, m fyne.Size) { c.Move(at); c.Resize(m) })
+}
 
 // insetShare is what the inset takes of a small view's width and height, as long
 // as it can be read at that size.
@@ -67,8 +119,9 @@ const cornerGap = 10
 const narrowView = 560
 
 func (corners) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(0, 0) }
-func (corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
+func (c corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 	s = s.Max(fyne.Size{})
+	c.buttons.wide = s.Width - 2*cornerGap
 	for i, o := range objects {
 		m := o.MinSize()
 		o.Resize(m)

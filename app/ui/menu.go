@@ -33,13 +33,12 @@ func item(title string, key fyne.Shortcut, do func()) *fyne.MenuItem {
 func (w *Window) menu() *fyne.MainMenu {
 	recent := fyne.NewMenuItem(tr("menu.recent", "Open recent"), nil)
 	recent.ChildMenu = fyne.NewMenu("")
-	for _, path := range w.recent() {
-		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70), func() {
-			w.openJob(path)
-		}))
+	for i, path := range w.recent() {
+		title := shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 70)
+		recent.ChildMenu.Items = append(recent.ChildMenu.Items, item(title, ctrlShift(fyne.KeyName(rune('1'+i))), w.acts(func() { w.openJob(path) })))
 	}
 	recent.Disabled = len(recent.ChildMenu.Items) == 0
-	demo := fyne.NewMenuItem(tr("menu.demo", "Demo job"), w.looks(w.openDemo))
+	demo := item(tr("menu.demo", "Demo job"), ctrlShift(fyne.KeyT), w.looks(w.openDemo))
 	demo.Disabled = w.opt.Demo == nil
 	quit := item(tr("menu.quit", "Quit"), ctrl(fyne.KeyQ), w.looks(w.askClose))
 	quit.IsQuit = true
@@ -69,7 +68,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.looks(w.toggleInset)),
 		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.looks(w.toggleCalls)),
 		fyne.NewMenuItemSeparator(),
-		w.lookItem(tr("menu.light", "Light"), "light"), w.lookItem(tr("menu.dark", "Dark"), "dark"), w.lookItem(tr("menu.system", "As the system"), ""))
+		w.lookItem(tr("menu.light", "Light"), "light", fyne.KeyL), w.lookItem(tr("menu.dark", "Dark"), "dark", fyne.KeyB), w.lookItem(tr("menu.system", "As the system"), "", fyne.KeyY))
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))
 	for i, s := range bench.Stages() {
 		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), w.looks(func() { w.show(s) })))
@@ -85,12 +84,12 @@ func (w *Window) menu() *fyne.MainMenu {
 	help := fyne.NewMenu(tr("menu.help", "Help"),
 		item(tr("menu.words", "Words"), ctrlShift(fyne.KeyW), w.looks(w.showWords)),
 		item(tr("menu.keys", "Mouse and keys"), ctrl(fyne.KeySlash), w.looks(w.showKeys)),
-		fyne.NewMenuItem(tr("menu.about", "About Shutline"), w.looks(w.showAbout)))
+		item(tr("menu.about", "About Shutline"), ctrlShift(fyne.KeyA), w.looks(w.showAbout)))
 	return fyne.NewMainMenu(file, edit, view, stages, help)
 }
 
-func (w *Window) lookItem(title, mode string) *fyne.MenuItem {
-	i := fyne.NewMenuItem(title, func() {
+func (w *Window) lookItem(title, mode string, key fyne.KeyName) *fyne.MenuItem {
+	i := item(title, ctrlShift(key), func() {
 		w.look.Mode = mode
 		w.app.Preferences().SetString(prefLook, mode)
 		w.repaint()
@@ -112,6 +111,7 @@ Return – look at the marked station
 L R F B T U Q – left, right, front, rear, top, bottom, three-quarter
 Escape – stop the work
 F1 – what the words mean
+F10 or Alt – the menus;  Alt and a menu’s first letter – that menu;  there: arrows, Return, Escape
 Drawing a seam: click – a point;  Return or double click – end;  Backspace – take one back;  Escape – stop
 In a field: Return – take the text over;  Escape – bring the setting back
 Tab – next field or part of the window`)

@@ -455,7 +455,7 @@ func (s *strip) pairRows(fit *align.PairFit) fyne.CanvasObject {
 		rows = append(rows, []string{name, thousandth(l.Left), out, usual})
 	}
 	table := container.New(columns{n: 4, gapX: 22, gapY: 5}, s.cells(rows, marks)...)
-	return container.New(fixedHeight(stripHeight), padded(12, 8, 0, 0, container.NewVScroll(table)))
+	return container.New(fixedHeight(stripLeast), padded(8, 8, 0, 0, container.NewVScroll(table)))
 }
 
 // pairing shows how sure the pairs are of the placement, while they are picked.
@@ -470,6 +470,6 @@ func (s *strip) pairing() {
 		s.put(s.quiet(trf("strip.pairs.more", "Pairs still needed: {{.N}}. What they leave appears here.", map[string]any{"N": strconv.Itoa(n)})))
 		return
 	}
-	motions := container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(&app.Placed{Placement: p.fit})))
+	motions := container.New(fixedHeight(stripLeast), container.NewCenter(s.motions(&app.Placed{Placement: p.fit})))
 	s.put(container.NewBorder(nil, nil, padded(0, 0, 20, 40, motions), nil, s.pairRows(p.fit.Pairs)))
 }

@@ -9,6 +9,7 @@ import (
 type pathEntry struct {
 	widget.Entry
 	escape func()
+	keep   bool // its cursor stays where it was while it gets the focus
 }
 
 func newPathEntry(text string) *pathEntry {
@@ -16,6 +17,21 @@ func newPathEntry(text string) *pathEntry {
 	e.ExtendBaseWidget(e)
 	e.SetText(text)
 	return e
+}
+
+// FocusGained selects a text that was reached by Tab, so that what is typed takes its place; a click puts the cursor where it was made.
+func (e *pathEntry) FocusGained() {
+	e.Entry.FocusGained()
+	if !e.keep {
+		e.TypedShortcut(&fyne.ShortcutSelectAll{})
+	}
+}
+
+// focusOn gives the focus to an entry and leaves its text as it is, to go on with.
+func (w *Window) focusOn(e *pathEntry) {
+	e.keep = true
+	defer func() { e.keep = false }()
+	w.win.Canvas().Focus(e)
 }
 
 // TypedKey is part of fyne.Focusable.

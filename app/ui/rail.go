@@ -99,6 +99,9 @@ func (r *stageRow) TypedRune(rune) {}
 
 // TypedKey shows the stage on space or return.
 func (r *stageRow) TypedKey(e *fyne.KeyEvent) {
+	if passKey(r, e) {
+		return
+	}
 	if e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
 		r.tapped()
 	}

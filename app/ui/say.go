@@ -22,8 +22,12 @@ func trf(key, fallback string, data map[string]any) string {
 
 // writer words results in the user's language.
 func writer() words.Writer {
-	return words.Writer{Translate: func(key, fallback string, data map[string]any) string {
-		return lang.X(key, fallback, localised(data))
+	return words.Writer{Window: true, Translate: func(key, fallback string, data map[string]any) string {
+		s := lang.X(key, fallback, localised(data))
+		if namesKey(fallback) {
+			s = namedAsSettings(s)
+		}
+		return s
 	}}
 }
 

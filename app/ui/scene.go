@@ -505,6 +505,8 @@ func (w *Window) key(e *fyne.KeyEvent) {
 		}
 	case fyne.KeyF1:
 		w.looks(w.showWords)()
+	case fyne.KeyF10:
+		w.openMenu(0)
 	default:
 		if name, ok := viewKeys[e.Name]; ok {
 			w.view.fit(name)

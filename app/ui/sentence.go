@@ -59,6 +59,9 @@ func (x *sentence) TypedRune(rune) {}
 
 // TypedKey shows the place on space or return.
 func (x *sentence) TypedKey(e *fyne.KeyEvent) {
+	if passKey(x, e) {
+		return
+	}
 	if e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
 		x.tapped()
 	}

@@ -122,6 +122,20 @@ func (s *settings) parts(job *inspection.Inspection) {
 	s.choice(tr("set.mirror", "Mirrored in"), mirrorOptions(job), mirrorTitle, func() string { return orNone(s.job().Reference.Mirror) }, func(m string) error {
 		return s.edit(tr("edit.mirror", "mirroring"), func(i *inspection.Inspection) { i.Reference.Mirror = m })
 	})
+	s.choice(tr("set.axes", "Axes of the reference"), []string{"", inspection.AxesVehicle, inspection.AxesOwn}, axesTitle, func() string { return s.job().Reference.Axes }, func(a string) error {
+		return s.edit(tr("edit.axes", "axes of the reference"), func(i *inspection.Inspection) { i.Reference.Axes = a })
+	})
+}
+
+// axesTitle is what the axes of a reference are called in a choice.
+func axesTitle(axes string) string {
+	switch axes {
+	case inspection.AxesVehicle:
+		return tr("axes.vehicle", "the vehicle's")
+	case inspection.AxesOwn:
+		return tr("axes.own", "its own")
+	}
+	return tr("axes.judged", "not stated")
 }
 
 func orNone(s string) string {

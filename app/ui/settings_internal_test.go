@@ -38,8 +38,8 @@ func (r *rig) setting(name string) *field {
 func (r *rig) typeInto(name, text string) *field {
 	r.t.Helper()
 	f := r.setting(name)
-	r.win.Canvas().Focus(f)
 	f.SetText("")
+	r.win.Canvas().Focus(f)
 	test.Type(f, text)
 	f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
 	r.idle()

@@ -42,7 +42,7 @@ type deviations struct {
 
 func newStrip(w *Window) *strip {
 	s := &strip{w: w, table: container.NewStack()}
-	s.chart = newPlot(w.worker, fyne.NewSize(400, stripHeight))
+	s.chart = newPlot(w.worker, fyne.NewSize(400, stripLeast))
 	s.chart.typed = w.key
 	s.content = container.NewStack(s.chart)
 	return s
@@ -183,7 +183,7 @@ func (s *strip) place() {
 		return
 	}
 	left := o.Placed.Placement.Residuals
-	motions := container.New(fixedHeight(stripHeight), container.NewCenter(s.motions(o.Placed)))
+	motions := container.New(fixedHeight(stripLeast), container.NewCenter(s.motions(o.Placed)))
 	beside := padded(20, 0, 20, 0, motions)
 	if fit := o.Placed.Placement.Pairs; fit != nil {
 		rows := container.New(fixedWidth(pairsWidth), s.pairRows(fit))
@@ -204,9 +204,9 @@ func (s *strip) place() {
 // quiet is a line of faint text in the middle of the strip.
 func (s *strip) quiet(line string) fyne.CanvasObject {
 	room := layout.NewSpacer()
-	room.Resize(fyne.NewSize(1, stripHeight))
+	room.Resize(fyne.NewSize(1, stripLeast))
 	t := text(line, sizeText, currentPalette().Faint, false)
-	return container.New(fixedHeight(stripHeight), container.NewCenter(t))
+	return container.New(fixedHeight(stripLeast), container.NewCenter(t))
 }
 
 // fixedHeight gives its one object a height of its own.
@@ -255,7 +255,7 @@ func (s *strip) motions(p *app.Placed) fyne.CanvasObject {
 		}
 		rows = append(rows, []string{n, u, held})
 	}
-	return container.New(columns{n: 3, gapX: 26, gapY: 5}, s.cells(rows, marks)...)
+	return container.New(columns{n: 3, gapX: 26, gapY: 2}, s.cells(rows, marks)...)
 }
 
 func (s *strip) partsTable() fyne.CanvasObject {
@@ -280,7 +280,7 @@ func (s *strip) partsTable() fyne.CanvasObject {
 		row(tr("parts.row.reference", "Reference"), parts.Reference, parts.Examined.Reference)
 	}
 	table := container.New(columns{n: len(rows[0]), gapX: 24, gapY: 10}, s.cells(rows, nil)...)
-	return container.New(fixedHeight(stripHeight), padded(20, 8, 20, 12, container.NewHScroll(table)))
+	return container.New(fixedHeight(stripLeast), padded(20, 8, 20, 12, container.NewHScroll(table)))
 }
 
 // pieceCount counts pieces as the card does: the specks, which it names among the faults, stand behind.
@@ -325,5 +325,5 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 	folder := widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
 	folder.Importance = widget.LowImportance
 	top := container.NewBorder(nil, nil, nil, folder, container.New(clipped{}, head))
-	return container.New(fixedHeight(stripHeight), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewHScroll(list))))
+	return container.New(fixedHeight(stripLeast), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewHScroll(list))))
 }

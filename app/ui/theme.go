@@ -139,10 +139,12 @@ func (l *Look) Icon(n fyne.ThemeIconName) fyne.Resource { return theme.DefaultTh
 
 // The window's own type sizes, in layout units.
 const (
-	sizeTitle   = 17
-	sizeHead    = 16
-	sizeText    = 13
-	sizeCaption = 11
+	sizeTitle = 17
+	sizeHead  = 16
+	sizeText  = 13
+	// sizeLongHead is of an answer that is long.
+	sizeLongHead = 14
+	sizeCaption  = 11
 )
 
 // Size returns the size of a name.

@@ -67,17 +67,34 @@ func newSaying(text string) saying {
 	return s
 }
 
-// toldTexts returns all sayings, those with most letters first, and what says one in the user's language; none where that is English.
+// toldTexts returns all sayings, those with most letters first, and what says one in the user's language; where that is
+// English, only those the window words in its own way.
 var toldTexts = sync.OnceValues(func() ([]saying, func(s *saying, data map[string]any) string) {
-	if decimalPoint() == "." {
-		return nil, nil
-	}
 	english, err := assets.Languages.ReadFile("lang/en.json")
 	if err != nil {
 		return nil, nil
 	}
-	return sayingsOf(english), func(s *saying, data map[string]any) string { return lang.X(s.key, s.text, data) }
+	list := sayingsOf(english)
+	if decimalPoint() == "." {
+		list = slices.DeleteFunc(list, func(x saying) bool {
+			_, own := toldInWindow(x.text, map[string]any{})
+			return !own && !namesKey(x.text)
+		})
+	}
+	return list, wordedInWindow
 })
+
+// wordedInWindow says a saying in the user's language, as the window says it.
+func wordedInWindow(s *saying, data map[string]any) string {
+	if said, own := toldInWindow(s.text, data); own {
+		return said
+	}
+	said := lang.X(s.key, s.text, data)
+	if namesKey(s.text) {
+		said = namedAsSettings(said)
+	}
+	return said
+}
 
 func sayingsOf(english []byte) []saying {
 	var texts map[string]string
@@ -193,6 +210,11 @@ func tellWhole(s string, depth int) (string, bool) {
 		if out, ok := tellAs(string(unicode.ToLower(first))+s[size:], depth); ok {
 			return upperFirst(out), true
 		}
+	} else if out, ok := tellAs(upperFirst(s), depth); ok { // a sentence after a colon
+		if english := decimalPoint() == "."; english {
+			out = string(first) + out[size:]
+		}
+		return out, true
 	}
 	return s, false
 }

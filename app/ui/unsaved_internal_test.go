@@ -116,6 +116,6 @@ func TestSavingOverSomebodyElsesChangesIsAsked(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, []byte("title = \"by hand\"\n"), 0o644))
 	r.saveTo(path, func() { saved++ })
 	require.Contains(t, r.question(), "was changed by somebody else")
-	tapText(t, r.win.Canvas().Overlays().Top(), "Yes")
+	tapText(t, r.win.Canvas().Overlays().Top(), "Save over it")
 	r.pump("the file", func() bool { return saved == 2 })
 }

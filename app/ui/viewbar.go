@@ -49,6 +49,7 @@ type viewBar struct {
 	compare *widget.Button
 	apart   *widget.Button
 	row     *fyne.Container // of what is always there
+	flow    flow
 }
 
 func newViewBar(w *Window) *viewBar {
@@ -74,7 +75,7 @@ func newViewBar(w *Window) *viewBar {
 		}))
 	}
 	b.named.Hide()
-	b.row = container.NewHBox(b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut, b.compare, b.apart)
+	b.row = container.New(&b.flow, b.views, fit, b.which, b.pairs, b.seams, b.find, b.path, b.cut, b.compare, b.apart)
 	b.content = container.NewVBox(b.row, b.named)
 	return b
 }

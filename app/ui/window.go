@@ -94,8 +94,15 @@ type Window struct {
 	otherFile  func()                  // asks for another file than that; nil: opening it again does
 	chooser    fyne.CanvasObject       // the question for a file that was asked last
 	lookedAt   map[string]bool         // inspection files beside which unsaved changes were looked for
+	files      fileWatch               // of the meshes
+	atWork     bool                    // when progress was told last
 	swappedOf  *app.Parts              // parts that were looked at whether they are those of before
 	openWith   func(path string) error // opens a file with the program the system has for it
+
+	yields      fyne.CanvasObject // the question that gives way to what is dropped
+	yield       func()            // takes it away
+	pairNow     func() []string   // what stands in the question for a scan and a reference; nil: something else was asked since
+	pairGuessed string            // which of that was guessed
 }
 
 // New makes the window; Show brings it up.
@@ -113,12 +120,14 @@ func New(a fyne.App, o Options) *Window {
 	w.win = a.NewWindow(tr("window.title", "Shutline"))
 	w.build()
 	w.win.SetMainMenu(w.menu())
+	w.listenForMenus()
 	w.win.Resize(fyne.NewSize(1280, 800))
 	w.win.SetPadded(false)
 	w.win.SetOnDropped(w.Dropped)
 	w.win.SetCloseIntercept(w.askClose)
 	w.win.Canvas().SetOnTypedKey(w.key)
 	w.changed(bench.JobChanged)
+	a.Lifecycle().SetOnEnteredForeground(func() { w.opt.Post(w.lookAtFiles) })
 	if w.trace != nil {
 		w.view.meter = &meter{post: w.opt.Post, done: func(r Rates) { w.trace.put(Trace{Event: "dragged", Rates: &r}) }}
 		w.view.seen = w.traceSeen
@@ -168,7 +177,7 @@ func (w *Window) build() {
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	w.lit = w.tagText("")
 	w.litTag = w.tagOf(w.lit)
-	w.over = container.New(corners{}, w.bar.content, w.ruler, w.insetB, w.litTag)
+	w.over = container.New(corners{&w.bar.flow}, w.bar.content, w.ruler, w.insetB, w.litTag)
 	w.scanName, w.otherName = w.tagText(""), w.tagText("")
 	w.scanTag = w.tagOf(w.scanName)
 	reference := w.tagOf(w.otherName)
@@ -181,7 +190,7 @@ func (w *Window) build() {
 	strip := container.NewStack(w.strip.ground, w.strip.content)
 	upper := around(nil, nil, around(nil, nil, nil, w.hairline(), container.New(fixedWidth(railWidth), rail)),
 		around(nil, nil, w.hairline(), nil, container.New(fixedWidth(cardWidth), w.card.content)), w.sides)
-	w.table = around(nil, around(w.hairline(), nil, nil, nil, strip), nil, nil, upper)
+	w.table = container.New(overStrip{}, upper, around(w.hairline(), nil, nil, nil, strip))
 	w.doors = w.newDoors()
 	w.room = container.NewStack(w.doors, w.table)
 	head := around(nil, w.hairline(), nil, nil, w.on(func(p palette) color.RGBA { return p.Panel }, w.header.content))
@@ -243,6 +252,11 @@ func (w *Window) changed(c bench.Change) {
 	w.dropHandwork()
 	switch c {
 	case bench.ProgressChanged:
+		if _, _, running := w.bench.Running(); running != w.atWork {
+			if w.atWork = running; running {
+				w.lookAtFiles()
+			}
+		}
 		w.work.set(w.bench.Running())
 		w.refreshRail()
 		w.card.worked()

@@ -272,6 +272,62 @@ func TestDroppedFiles(t *testing.T) {
 
 	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/photo.jpg")})
 	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "photo.jpg cannot be opened")
+	require.Len(t, r.win.Canvas().Overlays().List(), 1)
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/notes.doc")})
+	require.Len(t, r.win.Canvas().Overlays().List(), 1, "what was said of the first gave way")
+	r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI("/a/a.toml"), storage.NewFileURI("/a/b.toml")})
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "One job is opened at a time")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Empty(t, r.win.Canvas().Overlays().List())
+}
+
+// A scan and its reference are often dropped one after the other, in either order.
+func TestMeshesDroppedOneByOneBelongTogether(t *testing.T) {
+	r := newRig(t)
+	drop := func(path string) { r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI(path)}) }
+	asked := func(scan, reference string) {
+		t.Helper()
+		require.Len(t, r.win.Canvas().Overlays().List(), 1)
+		require.Equal(t, []string{scan, reference}, r.pairNow())
+	}
+	drop("/a/cad.stl")
+	asked("", "/a/cad.stl")
+	drop("/b/wing.ply")
+	asked("/b/wing.ply", "/a/cad.stl")
+	drop("/b/wing.ply")
+	asked("/b/wing.ply", "/a/cad.stl")
+	drop("/b/other.ply")
+	asked("/b/other.ply", "/a/cad.stl")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	drop("/b/wing.ply")
+	asked("/b/wing.ply", "")
+
+	// While something else is asked, that comes first.
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	r.tell("A question", "of another kind")
+	drop("/a/cad.stl")
+	require.Len(t, r.win.Canvas().Overlays().List(), 1)
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "of another kind")
+}
+
+// A folder stands for the job in it, or for its two meshes; one that holds several of them stands for nothing.
+func TestADroppedFolder(t *testing.T) {
+	dir := t.TempDir()
+	put := func(names ...string) {
+		for _, n := range names {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, n), nil, 0o644))
+		}
+	}
+	require.Nil(t, within([]string{dir}))
+	put("scan.stl", "ref.stl", "photo.jpg")
+	require.Equal(t, []string{filepath.Join(dir, "ref.stl"), filepath.Join(dir, "scan.stl")}, within([]string{dir}))
+	put("third.stl")
+	require.Nil(t, within([]string{dir}))
+	put("inspection.toml", "inspection.unsaved.toml")
+	require.Equal(t, []string{filepath.Join(dir, "inspection.toml")}, within([]string{dir}))
+	put("second.toml")
+	require.Nil(t, within([]string{dir}))
+	require.Nil(t, within([]string{filepath.Join(dir, "scan.stl")}), "no folder")
 }
 
 // Whoever has chosen one of two meshes need not look for the other.

@@ -246,14 +246,18 @@ func (w Writer) Surface(o *app.Outcome) Card {
 		c.add(w.doubtful(d))
 	}
 	c.addAll(cmp.Field.Notes)
+	decided := c.Verdict // but for points that are not on the part, which no scan decides
+	if f.OK && w.astray(&c, cmp.Points) {
+		decided = beside(cmp).Worst()
+	}
 	switch short := in.HasShare && f.ShareInTolerance >= in.Share && s.ReferenceCovered < in.Share; {
-	case c.Verdict == verdict.DoesNotConform:
+	case decided == verdict.DoesNotConform:
 		c.next(w.say("surface.next.bad", "Look at the coloured places: red stands proud, blue lies low. Then measure the seams around them.", nil))
-	case c.Verdict == verdict.Undecided && !f.OK:
+	case decided == verdict.Undecided && !f.OK:
 		c.next(w.say("surface.next.nothing", "Place the scan on the reference first: a best fit needs no starting position.", nil))
-	case c.Verdict == verdict.Undecided && short:
+	case decided == verdict.Undecided && short:
 		c.next(w.say("surface.next.more", "What was scanned is within tolerance, but too little was: scan what is hatched.", nil))
-	case c.Verdict == verdict.Undecided:
+	case decided == verdict.Undecided:
 		c.next(w.say("surface.next.open", "Too little is certain to decide: scan what is hatched, or widen the tolerance if the job allows it.", nil))
 	default:
 		c.next(w.say("surface.next", "Go on to Seams.", nil))

@@ -1,6 +1,9 @@
 package words
 
-import "shutline/app"
+import (
+	"shutline/app"
+	"shutline/deviation"
+)
 
 // points tells the named points.
 func (w Writer) points(c *Card, list []app.Point) {
@@ -23,6 +26,39 @@ func (w Writer) points(c *Card, list []app.Point) {
 		at := p.Spec.At
 		c.Found = append(c.Found, Sentence{Text: said, At: &at})
 	}
+}
+
+// astray says what to do about points that are not on the reference: their place is wrong, and no other scan gives them a
+// value. It reports whether there are any.
+func (w Writer) astray(c *Card, list []app.Point) bool {
+	var names []string
+	for _, p := range list {
+		if p.Spot.State == deviation.OffReference {
+			names = append(names, p.Spec.Name)
+		}
+	}
+	data := fields{"Names": w.list(names)}
+	switch len(names) {
+	case 0:
+		return false
+	case 1:
+		c.next(w.say("point.next.astray", "The point {{.Names}} does not lie on the part, as said above: mend its place (at) in the inspection file, in mm in the reference's frame. A digit, a sign or an axis may have slipped; scanning more gives it no value.", data))
+	default:
+		c.next(w.say("points.next.astray", "The points {{.Names}} do not lie on the part, as said above: mend their places (at) in the inspection file, in mm in the reference's frame. Digits, signs or axes may have slipped, or they are in another frame; scanning more gives them no value.", data))
+	}
+	return true
+}
+
+// beside is what was compared without the points that are not on the reference.
+func beside(c *app.Compared) *app.Compared {
+	rest := *c
+	rest.Points = nil
+	for _, p := range c.Points {
+		if p.Spot.State != deviation.OffReference {
+			rest.Points = append(rest.Points, p)
+		}
+	}
+	return &rest
 }
 
 // doubtful says that nothing can be accepted, with both numbers.

@@ -101,6 +101,26 @@ func TestPointsAreTold(t *testing.T) {
 	require.Equal(t, verdict.Undecided, c.Verdict, "the stage is as its worst point")
 }
 
+// A point that is not on the part has no value however much is scanned: what is advised is to mend its place.
+func TestAPointFarFromThePartIsToBeMended(t *testing.T) {
+	o := outcome(nil)
+	o.Compared.Verdict = verdict.Conforms
+	far := app.Point{Spec: inspection.Point{Name: "P1", HasTolerance: true, Tolerance: verdict.Tolerance{Lo: -1, Hi: 1}},
+		Spot: deviation.Spot{State: deviation.OffReference, Why: "the reference lies further from it than the reach of 10 mm: its nearest point is 331.0 mm away, at x 1.0, y 2.0, z 3.0 mm"}, Verdict: verdict.Undecided}
+	o.Compared.Points = []app.Point{far}
+	c := words.Writer{}.Surface(o)
+	require.Equal(t, verdict.Undecided, c.Verdict)
+	require.Equal(t, []string{"The point P1 does not lie on the part, as said above: mend its place (at) in the inspection file, in mm in the reference's frame. A digit, a sign or an axis may have slipped; scanning more gives it no value.", "Go on to Seams."}, c.Next)
+	other := far
+	other.Spec.Name = "P2"
+	unseen := far
+	unseen.Spec.Name, unseen.Spot.State = "P3", deviation.NoScan
+	o.Compared.Points = append(o.Compared.Points, other, unseen)
+	c = words.Writer{}.Surface(o)
+	require.Contains(t, c.Next[0], "The points P1 and P2 do not lie on the part")
+	require.Contains(t, c.Next[1], "scan what is hatched", "for the one that is on the part and was not scanned")
+}
+
 func TestAChangeIsTold(t *testing.T) {
 	m := &mesh.Mesh{Vertices: []geom.Vec{{}, {X: 900, Z: 600}}}
 	c := &app.Change{Samples: &deviation.Samples{Mesh: m}, Surface: &deviation.Change{Limit: 0.25, Share: [4]float64{0.05, 0.7, 0.05, 0.2}, Mean: 0.02, RMS: 0.3}}

@@ -240,11 +240,18 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 	}
 	data := fields{"None": n, "N": len(r.Stations)}
 	var typed []string
+	write := func(key string, t verdict.Tolerance) { // as the file takes it, which knows only the plain minus
+		typed = append(typed, strings.ReplaceAll(key+" = { nominal = …, tolerance = ["+limit(t.Lo)+", "+limit(t.Hi)+"] }", "−", "-"))
+	}
 	if gap {
-		typed = append(typed, "gap = { nominal = …, tolerance = ["+limit(r.Seam.Gap.Tolerance.Lo)+", "+limit(r.Seam.Gap.Tolerance.Hi)+"] }")
+		write("gap", r.Seam.Gap.Tolerance)
 	}
 	if flush {
-		typed = append(typed, "flush = { nominal = …, tolerance = ["+limit(r.Seam.Flush.Tolerance.Lo)+", "+limit(r.Seam.Flush.Tolerance.Hi)+"] }")
+		write("flush", r.Seam.Flush.Tolerance)
+	}
+	if w.Window {
+		w.nominalSetting(c, r, data, gap, flush)
+		return
 	}
 	data["Typed"] = w.list(typed)
 	switch noted := strings.Join(r.Notes, " "); {
@@ -260,6 +267,28 @@ func (w Writer) nominalNext(c *Card, r *gapflush.Result, n int) {
 		return
 	}
 	c.next(w.say("seam.next.nominal", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the reference does not show it there. Write it in mm beside the tolerance, {{.Typed}}, or name another seam in its place, nominal_from = \"other side\".", data))
+}
+
+// nominalSetting is nominalNext for the window, whose settings have the nominals.
+func (w Writer) nominalSetting(c *Card, r *gapflush.Result, data fields, gap, flush bool) {
+	var fields []string
+	if gap {
+		fields = append(fields, "“"+w.say("set.gap.nominal", "Gap wanted, mm", nil)+"”")
+	}
+	if flush {
+		fields = append(fields, "“"+w.say("set.flush.nominal", "Flush wanted, mm", nil)+"”")
+	}
+	data["Fields"] = w.list(fields)
+	switch noted := strings.Join(r.Notes, " "); {
+	case strings.Contains(noted, "no nominal from another seam"):
+		c.next(w.say("seam.next.nominal.unlent.window", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as no other seam gives one; why is said above. Type it in the settings, under {{.Fields}}.", data))
+	case strings.Contains(noted, " is that of seam "):
+		c.next(w.say("seam.next.nominal.lent.window", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the seam it comes from has no value there: see what that one lacks, or type it in the settings, under {{.Fields}}.", data))
+	case w.OwnFrame && !w.Reference:
+		c.next(w.say("seam.next.nominal.alone.window", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as there is no reference to measure it on. Type it in the settings, under {{.Fields}}, or open the scan together with a reference that has this seam.", data))
+	default:
+		c.next(w.say("seam.next.nominal.window", "At {{.None}} of {{.N}} stations there is no nominal to judge by, as the reference does not show it there. Type it in the settings, under {{.Fields}}.", data))
+	}
 }
 
 // Station words one station in short sentences.

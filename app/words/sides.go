@@ -42,6 +42,8 @@ func (w Writer) sides(c *Card, r *gapflush.Result) {
 		said = w.say("sides", "Side A lies {{.A}}, side B {{.B}}.", data)
 	}
 	switch {
+	case w.OwnFrame && w.Reference && w.Window:
+		said += " " + w.say("sides.own.reference.window", "These axes are the reference's own: nothing tells which way they lie on the vehicle. Where they are the vehicle's, choose so under “Axes of the reference” in the settings of Parts.", nil)
 	case w.OwnFrame && w.Reference:
 		said += " " + w.say("sides.own.reference", "These axes are the reference's own: nothing tells which way they lie on the vehicle. Where they are the vehicle's, write axes = \"vehicle\" in [reference].", nil)
 	case w.OwnFrame:

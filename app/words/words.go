@@ -25,6 +25,8 @@ type Writer struct {
 	// rearward: the scan's own, or with Reference that of the reference.
 	OwnFrame  bool
 	Reference bool // there is one
+	// Window: the reader has the window's settings before him, which are named instead of the keys of the inspection file.
+	Window bool
 	// Seams are all of the job: two that part the same panels are held beside one another.
 	Seams []*gapflush.Result
 }

@@ -5,4 +5,9 @@ package main
 
 import "os"
 
-func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func main() {
+	if tooFewAddresses(os.Stderr) {
+		os.Exit(exitSystem)
+	}
+	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}

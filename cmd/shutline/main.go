@@ -39,8 +39,15 @@ func main() {
 	// The drawing thread needs a processor of Go's whenever it wakes or comes back from the driver, while workers keep
 	// all others busy for milliseconds: it would miss every other tick.
 	runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(spare)
+	}
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
+
+// spare is how much garbage, in hundredths of what is in use, is left lying about. What the window holds is large arrays without pointers, which
+// take the collector next to no time: half of Go's own measure takes no more, and a job of 2 million triangles a third less memory at rest.
+const spare = 50
 
 // run returns the exit status; 64, 66 and 70 as in sysexits.h.
 func run(args []string, out, fault io.Writer) int {

@@ -57,6 +57,9 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 		return float64((top+bottom)/2) - float64((bottom-top)/2*max(-1, min(1, mm/most)))
 	}
 	values, places := ticks(-most, most, max(2, int((bottom-top)/s.px(26))))
+	if len(values) < 3 { // zero alone is no axis
+		values, places = ticks(-most, most, 5)
+	}
 	for _, v := range values {
 		s.hline(left, right, y(v), th.Grid)
 		s.text(left-s.px(6), y(v)+s.px(4), small, regular, th.Faint, rightOf, signed(v, places))
@@ -80,7 +83,10 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 	}
 	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, "Error against length, mm")
 	if hasLine {
-		s.text(right, s.px(15), small, regular, th.Faint, rightOf, "between the lines: what a length read in this scan may be off by (k = 2)")
+		const between = "between the lines: what a length read in this scan may be off by (k = 2)"
+		if s.width(small, regular, between)+s.px(16) < right-left-s.width(normal, regular, "Error against length, mm") {
+			s.text(right, s.px(15), small, regular, th.Faint, rightOf, between)
+		}
 	}
 	return s.img
 }

@@ -50,8 +50,17 @@ func Residuals(w, h int, th Theme, scale float64, r align.Residuals) *image.RGBA
 	}
 	s.text(right, bottom+s.px(16), small, regular, th.Faint, rightOf, axis)
 	share := func(n int) string { return fmt.Sprintf("%.1f %%", 100*float64(n)/float64(total)) }
-	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, "What is left after placing")
-	s.text(right, s.px(15), small, regular, th.Faint, rightOf,
-		fmt.Sprintf("%s lower, %s prouder than shown, %s with nothing of the reference to lie on", share(r.Below), share(r.Above), share(r.Unpaired)))
+	const title = "What is left after placing"
+	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, title)
+	room := right - left - s.width(normal, regular, title) - s.px(16)
+	for _, aside := range []string{
+		fmt.Sprintf("%s lower, %s prouder than shown, %s with nothing of the reference to lie on", share(r.Below), share(r.Above), share(r.Unpaired)),
+		fmt.Sprintf("%s lower, %s prouder, %s beside it", share(r.Below), share(r.Above), share(r.Unpaired)),
+	} {
+		if s.width(small, regular, aside) <= room {
+			s.text(right, s.px(15), small, regular, th.Faint, rightOf, aside)
+			break
+		}
+	}
 	return s.img
 }

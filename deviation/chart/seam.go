@@ -163,7 +163,7 @@ func (s *sheet) noNumbers(r *gapflush.Result, axis SeamAxis, top, bottom float64
 		}
 		lines = append(lines, more...)
 	}
-	tall := s.px(row*float64(len(lines)) + room)
+	tall := s.px(float64(row*float64(len(lines))) + room)
 	y := float64((top+bottom)/2) - float64(tall/2)
 	s.rect(left-s.hair(), y-s.hair(), right+s.hair(), y+tall+s.hair(), s.th.Limit)
 	s.rect(left, y, right, y+tall, s.th.Paper)

@@ -209,8 +209,8 @@ func look(ctx context.Context, list []sample, f *Frame, by *row, ref *surface.Su
 				s.d = -s.d
 			}
 			s.chord = math.Inf(1)
-			if atMost, known := skin.AtMost(hit.Face, hit.Point); smooth && known {
-				s.chord = math.Abs(atMost - math.Abs(rise))
+			if unsure, known := skin.Unsure(hit.Face, hit.Point); smooth && known {
+				s.chord = unsure
 			}
 			s.d -= rise
 			if f != nil {

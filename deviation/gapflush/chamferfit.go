@@ -14,6 +14,7 @@ type chamfer struct {
 	along            course
 	cov              [4]row // of vs, vn, wn, wall
 	sigma            float64
+	strays           float64 // mm, root mean square of the distances of patches' means
 	n                int
 }
 
@@ -174,6 +175,7 @@ func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
 		}
 	}
 	const chance = 3.0 // with one or two degrees of freedom chance alone exceeds it once in twenty
+	c.strays = math.Sqrt(chi2 / float64(c.n))
 	if ratio := chi2 / float64(max(used-4, 1)) / (c.sigma * c.sigma); ratio > chance {
 		for i := range c.cov {
 			for k := range 4 {

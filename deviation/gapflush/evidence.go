@@ -41,6 +41,8 @@ const (
 	formReach    = 0.6                 // mm from every form: no point of the edge
 	formPoints   = 8
 	clearlyMore  = 2.0                // times the mean squared distance
+	strayed      = 0.45               // times the noise that the means of a chamfer's thirds lie off it: 0.34 at most on those that were tried, 0.5 on rolls with a ledge
+	cutByMesh    = 50                 // of the points' distance is what a mesh with rounded corners adds
 	sinkingArc   = 75 * math.Pi / 180 // on less a circle left free of the face is not held
 	smoothedFrom = 25 * math.Pi / 180
 )
@@ -252,7 +254,32 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		best = nearest(forms, &sum, stated, n, noise)
 		sure = sure && sum[best] < roll
 	}
+	if best != stated && stated == Round && (g.strays(&forms[best], noise, pitch) || g.leavesFace(&forms[best], noise)) {
+		return stated, true, true // a roll with something that lies on it or juts out below it
+	}
 	return best, forms[best].found, sure
+}
+
+// strays reports whether points lie off a chamfer's facet or wall where noise alone would not have their means.
+func (g *rollFit) strays(e *edge, noise, pitch float64) bool {
+	mesh := pitch / cutByMesh
+	return e.kind == Chamfer && e.strays*e.strays > float64(strayed*strayed*noise*noise)+float64(mesh*mesh)
+}
+
+// leavesFace reports whether what lies before a corner, or before and on a chamfer's facet, where that should be, lies off it.
+func (g *rollFit) leavesFace(e *edge, noise float64) bool {
+	o := rollAt(g.face, e.s, 0)
+	a := astray{cut: max(leavesBy, 3.5*noise)}
+	for i := range g.pts {
+		p := &g.pts[i]
+		switch at := o.place(p.y, p.h); {
+		case at.v < 0:
+			a.add(-at.v, at.w, p.nh)
+		case at.v < e.facet() && at.w > -deepest:
+			a.add(offFrom, g.off(e, p), p.nh)
+		}
+	}
+	return a.many()
 }
 
 // nearest returns the form that n points are clearly nearest to by the sums of the squares of their distances, mm²: the stated one

@@ -149,11 +149,13 @@ func TestABeadIsNoRoll(t *testing.T) {
 	of := func(seen, misses, off, height float64, webbed bool) bool {
 		s := sideState{off: off, edge: edge{kind: Round, found: true, webbed: webbed, seen: seen * math.Pi / 180, misses: misses}}
 		s.carry.height = height
-		s.rag(noise)
+		s.rag(nil, 0, noise, true)
 		return s.edge.found
 	}
 	require.True(t, of(90, 0.05, 0, 0, true))
 	require.True(t, of(90, 0.12, 0, 0, false), "no point left it")
+	require.False(t, of(90, 0.13, 0, 0, false), "none left it, but they lie on no roll")
+	require.False(t, of(90, 0.05, 0.13, 0.26, false), "what lies before it is none of the face")
 	require.True(t, of(60, 0.12, 0, 0, true), "too little of it was seen")
 	require.True(t, of(90, 0.05, 0.08, 0.16, true), "a crumb on the face")
 	require.False(t, of(90, 0.12, 0, 0, true))

@@ -73,9 +73,13 @@ func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
 		if d := expected[k] - o.side[k].edge.s; d > short {
 			st.State = NoFace
 			st.Why = fmt.Sprintf("The face of side %s stops %.0f mm before its edge.", sideName[k], d)
-		} else if math.IsNaN(d) && !company(raws, i, j.stride()) {
-			// Nothing beside it says that the panel ends where its points do.
-			o.side[k].edge.u = max(o.side[k].edge.u, aside)
+		} else if math.IsNaN(d) {
+			// Nothing beside it says that the panel ends where its points do; it may go on toward the other panel.
+			u := aside
+			if company(raws, i, j.stride()) {
+				u = -(o.side[A].edge.s + o.side[B].edge.s) / 3
+			}
+			o.side[k].edge.u = max(o.side[k].edge.u, u)
 		}
 	}
 }

@@ -47,6 +47,35 @@ type carried struct {
 	ok           bool
 }
 
+const (
+	// offFrom and offTo are how far, mm, before a shoulder points lie that say whether a face runs on to it.
+	offFrom, offTo = 0.3, 2.5
+	// deepest is how far off it, mm, they are that are of another part.
+	deepest = 1.5
+)
+
+// astray counts the points before a shoulder that lie off the face carried on to it.
+type astray struct {
+	cut    float64 // mm
+	n, off int
+}
+
+// add counts a point that lies d mm before the shoulder and w mm off the face, nh being the part of its normal square to it.
+func (a *astray) add(d, w, nh float64) {
+	if w = math.Abs(w); d < offFrom || d > offTo || nh <= facing || w > deepest {
+		return
+	}
+	if a.n++; w > a.cut {
+		a.off++
+	}
+}
+
+// many reports whether more lie off it than crumbs do.
+func (a *astray) many() bool {
+	const least = 6 // points
+	return a.n >= least && 3*a.off > a.n
+}
+
 // carryFrom is how far behind the shoulder, in mm, points surely lie on the face.
 const carryFrom = 0.2
 
@@ -58,7 +87,7 @@ func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 	const (
 		tiltTo = 5.0
 		least  = 6 // points
-		beyond = 2.5
+		surely = 2.5
 	)
 	s.off, s.tilt, s.carry = 0, 0, carried{}
 	for _, to := range [...]float64{0.6, 1.05, 2.3} {
@@ -82,7 +111,7 @@ func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 			s.carry.height, s.carry.ok = m, true // of the nearest
 		}
 		// 1.57 is the variance of a median over that of a mean.
-		if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > beyond*se {
+		if se := math.Sqrt(1.57*s.face.sigma*s.face.sigma/n + s.face.cov[0][0]); math.Abs(m) > surely*se {
 			s.off = max(s.off, math.Abs(m)/2)
 		}
 	}
@@ -104,7 +133,7 @@ func (s *sideState) carryCheck(pts []zonePoint, shoulder, from float64) {
 	}
 	tilt := q.apply(&inv)[1] / tiltTo
 	s.carry.turn = tilt
-	if se := math.Sqrt(s.face.sigma*s.face.sigma*inv[1][1]/(tiltTo*tiltTo) + s.face.cov[1][1]); math.Abs(tilt) > beyond*se {
+	if se := math.Sqrt(s.face.sigma*s.face.sigma*inv[1][1]/(tiltTo*tiltTo) + s.face.cov[1][1]); math.Abs(tilt) > surely*se {
 		s.tilt = math.Abs(tilt) / 2
 	}
 }

@@ -19,7 +19,7 @@ func (j *job) poolForms(first []raw, kn []known) {
 		if best == stated {
 			continue
 		}
-		j.note("Side %s's edge was stated as %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes, n, formName[best])
+		j.note("Side %s's edge was taken to be %s, but at %d of %d stations its points lie on a %s one: it was measured as that.", sideName[k], formName[stated], votes, n, formName[best])
 		if stated == Round && j.seam.Radius[k] > 0 {
 			j.note("If side %s's edge is round, the radius stated, %.1f mm, does not fit what the scan shows: check it (radius).", sideName[k], j.seam.Radius[k])
 		}

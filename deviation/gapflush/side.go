@@ -229,7 +229,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		o.shows[k] = c.weigh(w, o, k, s, &kn, band)
 		o.shows[k].grazed = c.graze(w, o, k, s, band)
 	}
-	ss.doubt(w.zone, s, o.spread, &kn, k)
+	ss.doubt(w.zone, s, o.spread, &kn, k, kn.form[k] == c.seam.Edges[k])
 	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && !math.IsInf(o.spread, 1) {
 		ss.edge.form = max(ss.edge.form, sparseFacet*o.spread*min(o.spread*o.spread/(wide*wide), 1))
 	}
@@ -278,7 +278,7 @@ func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 
 // doubt gathers what is not known of a side besides the scatter of its fits. spread is
 // the spacing of points, mm; the face was fitted for that shoulder.
-func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side) {
+func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side, asStated bool) {
 	s.sunkU, s.formU, s.slidU = kn.sunkU[k], kn.formU[k], 0
 	if kn.thinned > 1 {
 		for i := range s.face.cov {
@@ -309,7 +309,7 @@ func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known,
 	s.carryCheck(zone, shoulder, from)
 	s.left()
 	if kn.shared <= 1 { // smoothed edges leave their rolls where they meet the face
-		s.rag(max(kn.noise, s.face.sigma))
+		s.rag(zone, shoulder, max(kn.noise, s.face.sigma), asStated)
 	}
 }
 
@@ -319,6 +319,12 @@ const (
 	// raggedBy is how many times the noise they scatter about one that is none: where a web leaves a roll there is left of it
 	// what lies on the roll to leavesBy.
 	raggedBy = 1.8
+	// raggedAll is how many times the noise they scatter about one that none of them leaves, such as one laid over a hem and what juts out below it.
+	raggedAll = 2.5
+	// humped is how far, mm, what lies just before a roll that is seen so far may be off the face carried on to it: the roll of a bead is a good one.
+	humped = 0.25
+	// corneredOff is the same, of a corner.
+	corneredOff = 0.05
 	// raggedLeast is the noise, mm, below which hems that are not quite round scatter points by more than that.
 	raggedLeast = 0.03
 	// dipped is by how much, mm, points before a roll lie below the face where it is none of the face's, if they scatter by raggedDipped times
@@ -330,9 +336,22 @@ const (
 
 // rag says that a roll which points leave, as those of a web do, is none where the others do not lie on it or what lies before it dips
 // under the face: a bead of sealant, say, that lies on the edge and has a roll of its own at its end.
-func (s *sideState) rag(noise float64) {
+func (s *sideState) rag(zone []zonePoint, shoulder, noise float64, asStated bool) {
 	e := &s.edge
-	if !e.found || e.kind != Round || !e.webbed || e.seen < raggedFrom {
+	switch {
+	case !e.found:
+		return
+	case e.kind != Round:
+		// What was stated as a roll and looks like a corner stands where its face runs to, or is none.
+		e.ragged = !asStated && s.faceOff() > corneredOff
+		e.found = !e.ragged
+		return
+	case e.seen < raggedFrom:
+		return
+	case s.faceOff() > humped/2, s.strewn(zone, shoulder, noise), !e.webbed && e.misses > raggedAll*max(noise, raggedLeast):
+		e.ragged, e.found = true, false
+		return
+	case !e.webbed:
 		return
 	}
 	scatter, dip := e.misses/max(noise, raggedLeast), 0.0
@@ -344,14 +363,27 @@ func (s *sideState) rag(noise float64) {
 	}
 }
 
+// faceOff is half of what the points before a shoulder say the face carried on to it is out by there, mm, by height or by turn.
+func (s *sideState) faceOff() float64 { return max(s.off, float64(s.tilt*(s.edge.s-s.face.y0))) }
+
+// strewn reports whether more of the points before a shoulder lie off the face carried on to it than crumbs do.
+func (s *sideState) strewn(zone []zonePoint, shoulder, noise float64) bool {
+	a := astray{cut: max(leavesBy, 3.5*noise)}
+	for i := range zone {
+		if p := &zone[i]; p.y < shoulder {
+			a.add(shoulder-p.y, p.h-s.face.at(p.x, p.y), p.nh)
+		}
+	}
+	return a.many()
+}
+
 // left says that a roll of which too little was seen is none of the face's, where what lies before it leaves the face.
 func (s *sideState) left() bool {
 	e := &s.edge
 	if e.kind != Round || !e.found || e.seen >= pastTelling {
 		return false
 	}
-	apart := max(s.off, float64(s.tilt*(e.s-s.face.y0)))
-	if apart > leftFace {
+	if apart := s.faceOff(); apart > leftFace {
 		e.apart, e.found = apart, false
 	}
 	return !e.found
@@ -397,6 +429,9 @@ func (s *sideState) tooCoarse(kn *known, k Side, typed bool) string {
 			return with(fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than the radius of %.1f mm that was taken for it, none being typed.", sideName[k], pitch, r), doGiveRadius)
 		}
 		return fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than its radius of %.1f mm.", sideName[k], pitch, r)
+	}
+	if e := &s.edge; e.found && e.kind == Round && e.r < pitch/2 && kn.form[k] == Round {
+		return fmt.Sprintf("Points on side %s's edge lie %.1f mm apart, more than twice the radius of %.1f mm that a roll through them would have.", sideName[k], pitch, e.r)
 	}
 	wide := s.edge.facet()
 	if kn.facet[k] > 0 && wide > 0 {

@@ -223,7 +223,7 @@ func fitChamfer(pts []zonePoint, f *face, s, noise float64) edge {
 	e.s += c.vs / q
 	e.r = c.vn - c.vs
 	e.fall, e.wall = -c.wn/e.r, c.wall
-	e.n, e.sigma = c.n, c.sigma
+	e.n, e.sigma, e.strays = c.n, c.sigma, c.strays
 	e.found = -c.wn <= e.r+flankDeep && e.fall >= geom.Tan(facetFrom)
 	e.seen = math.Pi / 2
 	e.phis = []float64{math.Pi / 2, math.Pi / 2}

@@ -62,9 +62,13 @@ func (j *job) summary() {
 
 // shared reports whether a source of error moves all stations of a seam together.
 func shared(source string) bool {
+	switch strings.TrimRight(source, "AB") { // a side's cause ends in its letter
+	case "curvature of face ", "radius of edge ", "face carried on to shoulder ", "end of face ", "nose carried on ", "smoothing of the scan ", "thinning of the scan ",
+		"form of edge ", "shortness of arc ", "edge seen grazingly ":
+		return true
+	}
 	switch source {
-	case "curvature of face A", "curvature of face B", "radius of edge A", "radius of edge B",
-		"face carried on to shoulder A", "face carried on to shoulder B", "nose carried on A", "nose carried on B", "smoothing of the scan A", "smoothing of the scan B", "form of edge A", "form of edge B", "scale of the scan", "temperature":
+	case "form of the edges", "scale of the scan", "temperature":
 		return true
 	}
 	return false

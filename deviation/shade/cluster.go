@@ -28,8 +28,16 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		b := geom.EmptyBox()
 		for f := lo; f < hi; f++ {
 			p, q, r := m.Corners(uint32(f))
-			if p.IsFinite() && q.IsFinite() && r.IsFinite() {
-				b = b.Extend(p).Extend(q).Extend(r)
+			if !p.IsFinite() || !q.IsFinite() || !r.IsFinite() {
+				continue
+			}
+			if b.Empty() {
+				b = geom.Box{Lo: p, Hi: p}
+			}
+			for _, v := range [3]*geom.Vec{&p, &q, &r} {
+				widen(&b.Lo.X, &b.Hi.X, v.X)
+				widen(&b.Lo.Y, &b.Hi.Y, v.Y)
+				widen(&b.Lo.Z, &b.Hi.Z, v.Z)
 			}
 		}
 		boxes[chunk] = b

@@ -8,7 +8,6 @@ import (
 	"shutline/mesh/geom"
 	"shutline/mesh/lod"
 	"shutline/mesh/pages"
-	"shutline/mesh/parallel"
 )
 
 // standIn is a coarser model that is drawn in another's place while the view moves.
@@ -98,13 +97,10 @@ func (m *Model) held(p *paint) holdings {
 	return all
 }
 
-// vertexChunk is how many vertices a worker takes at a time.
-const vertexChunk = 1 << 14
-
-// normal returns a vertex's unit normal, as true as it is drawn; zero where nothing of it is.
+// normal returns a vertex's normal, as true as it is drawn, of length 1 to within that; zero where nothing of it is.
 func (h holdings) normal(vertex uint32) geom.Vec {
 	n := h[vertex] // all 0 where nothing is drawn
-	return geom.Vec{X: float64(int8(n)), Y: float64(int8(n >> 8)), Z: float64(int8(n >> 16))}.Unit()
+	return geom.Vec{X: float64(int8(n)) * (1.0 / 127), Y: float64(int8(n>>8)) * (1.0 / 127), Z: float64(int8(n>>16)) * (1.0 / 127)}
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.
@@ -123,14 +119,10 @@ func (s *standIn) paintBy(p *paint, held holdings) {
 		s.model.setPaint(nil)
 		return
 	}
-	values, known := make([]float64, len(held)), make([]bool, len(held))
-	parallel.Chunks(context.Background(), len(held), vertexChunk, 0, nil, func(_, _, lo, hi int) {
-		for i, h := range held[lo:hi] {
-			level := h >> heldCode
-			values[lo+i], known[lo+i] = float64(level), level != unknownCode
-		}
-	})
-	values, known = s.level.Carry(values, known)
+	values, known := s.level.Carry(func(v uint32) (uint16, bool) {
+		code := uint16(held[v] >> heldCode)
+		return code, code != unknownCode
+	}, 0)
 	s.model.setPaint(s.model.painted(func(v uint32) uint16 {
 		if !known[v] {
 			return unknownCode

@@ -34,7 +34,7 @@ func bad(name string, measurable bool, change func(s *source, o *JointOptions), 
 
 // BadKinds are what goes wrong with seams.
 func BadKinds() []BadKind {
-	return []BadKind{
+	return append([]BadKind{
 		bad("chamfer, its wall undercut by 0 to 9 degrees", true, drawnChamfers(0.8, 2), nil),
 		bad("deep chamfer", true, drawnChamfers(2, 4.5), nil),
 		bad("chamfer on a coarse scan", false, func(s *source, o *JointOptions) {
@@ -133,7 +133,7 @@ func BadKinds() []BadKind {
 			x := s.between(20, 35)
 			t.Path = []geom.Vec{{}, {Y: 200}, {X: x, Y: 220}, {X: x, Y: 100}, {X: -x, Y: 60}}
 		}),
-	}
+	}, jutting()...)
 }
 
 // oneView makes a kind of scan from one direction, with a part of it below the gap where below makes one. Its rows run

@@ -92,18 +92,22 @@ func TestTheSameForAnyThreads(t *testing.T) {
 func TestCarriesMeansOfWhatIsKnown(t *testing.T) {
 	m := bodywork.Plane(40, 40, 1)
 	l := cluster(t, m, 10, 0)
-	values, known := make([]float64, len(m.Vertices)), make([]bool, len(m.Vertices))
-	for i, v := range m.Vertices {
-		values[i], known[i] = 2, v.X < 20
-		if !known[i] {
-			values[i] = 1e9
+	mean, any := l.Carry(func(i uint32) (uint16, bool) {
+		if m.Vertices[i].X < 20 {
+			return uint16(1 + 2*(i&1)), true
+		}
+		return math.MaxUint16, false
+	}, 3)
+	sums, counts := make([]float64, len(mean)), make([]float64, len(mean))
+	for i, v := range l.Of {
+		if m.Vertices[i].X < 20 {
+			sums[v], counts[v] = sums[v]+float64(1+2*(i&1)), counts[v]+1
 		}
 	}
-	mean, any := l.Carry(values, known)
 	for i, v := range l.Mesh.Vertices {
 		switch {
 		case any[i]:
-			require.InDelta(t, 2, mean[i], 1e-12)
+			require.InDelta(t, sums[i]/counts[i], mean[i], 1e-12)
 		default:
 			require.GreaterOrEqual(t, v.X, 20.0)
 		}
@@ -140,4 +144,24 @@ func BenchmarkCluster(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(m.Faces))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mtri/s")
 	b.ReportMetric(float64(len(l.Mesh.Faces))/1e3, "ktri")
+}
+
+// A vertex that is nowhere takes no more than its own cell with it.
+func TestAVertexNowhereSpoilsNothingElse(t *testing.T) {
+	whole := cluster(t, bodywork.Plane(300, 200, 1), 7, 0)
+	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		m := bodywork.Plane(300, 200, 1)
+		m.Vertices[5000].X = bad
+		l := cluster(t, m, 7, 0)
+		finite := 0
+		for _, v := range l.Mesh.Vertices {
+			if v.IsFinite() {
+				finite++
+			}
+		}
+		require.GreaterOrEqual(t, finite, len(whole.Mesh.Vertices)-1)
+	}
+	m := &mesh.Mesh{Vertices: []geom.Vec{{X: math.NaN()}}}
+	l := cluster(t, m, 7, 0)
+	require.Len(t, l.Mesh.Vertices, 1)
 }

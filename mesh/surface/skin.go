@@ -99,9 +99,18 @@ func (k *Skin) AtMost(face uint32, q geom.Vec) (rise float64, smooth bool) {
 	return o.most, o.smooth
 }
 
+// Unsure returns how far the curved skin may lie from where [Skin.At] has it over a point q of a facet, mm: what the greater end of each
+// edge asks for beyond what was taken, and all that an edge asks for whose ends both lie on an open border, which nothing within the
+// surface confirms. smooth is false as for At.
+func (k *Skin) Unsure(face uint32, q geom.Vec) (mm float64, smooth bool) {
+	o := k.over(face, q)
+	return math.Abs(o.most-math.Abs(o.rise)) + o.open, o.smooth
+}
+
 // overFacet is what a facet's corners say of the skin over a point of it.
 type overFacet struct {
 	rise, most    float64 // mm, what is taken and what the greater ends ask for
+	open          float64 // mm, what edges along open borders ask for, without regard to the sign
 	facet, normal geom.Vec
 	smooth        bool
 }
@@ -140,7 +149,11 @@ func (k *Skin) over(face uint32, q geom.Vec) (o overFacet) {
 // edge adds what an edge says: its cubic, and the greater of its ends without regard to the lesser and to the sign.
 func (o *overFacet) edge(atA, atB float64, rimA, rimB bool, wa, wb float64) {
 	o.rise += edgeRise(atA, atB, rimA, rimB, wa, wb)
-	o.most += float64(float64(wa*wb) * max(math.Abs(atA), math.Abs(atB)))
+	most := float64(float64(wa*wb) * max(math.Abs(atA), math.Abs(atB)))
+	o.most += most
+	if rimA && rimB {
+		o.open += math.Abs(most)
+	}
 }
 
 // endsAgree: ends whose slopes differ by more than this ratio, or in sign, lie
