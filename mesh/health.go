@@ -18,6 +18,7 @@ type Report struct {
 	Pieces          []Piece // of them, the largest area first
 	Edges           int
 	MedianEdge      float64 // 0 without faces
+	FineEdge        float64 // a tenth of the edges is shorter: the spacing of the points where they lie closest
 	ShortestEdge    float64
 	LongestEdge     float64
 
@@ -137,7 +138,11 @@ func (r *Report) measureEdges(ctx context.Context, m *Mesh, t *Edges) error {
 		return err
 	}
 	high, err := nth(ctx, lengths, n/2)
+	if err != nil {
+		return err
+	}
 	r.MedianEdge = (low + high) / 2
+	r.FineEdge, err = nth(ctx, lengths, n/10)
 	return err
 }
 

@@ -64,6 +64,7 @@ func TestHealthOfACube(t *testing.T) {
 	require.Equal(t, 6.0, r.Area)
 	require.InDelta(t, 1, r.VolumeMM3, 1e-15)
 	require.Equal(t, 1.0, r.MedianEdge) // 12 sides of 1, 6 diagonals
+	require.Equal(t, 1.0, r.FineEdge)
 	require.Empty(t, r.Faults())
 }
 

@@ -12,7 +12,11 @@ func nearEnough(word, known string) bool {
 	if digits(a) != digits(b) && digits(a) != "" && digits(b) != "" {
 		return false
 	}
-	return 3*edits(string(a), string(b)) <= max(len(a), len(b), 3)
+	slips := edits(string(a), string(b))
+	if one, plural := strings.CutSuffix(string(a), "s"); plural && !strings.HasSuffix(string(b), "s") {
+		slips = min(slips, edits(one, string(b))) // more than one of it is no slip
+	}
+	return 3*slips <= max(len(a), len(b), 3)
 }
 
 func digits(word []rune) string {

@@ -52,7 +52,12 @@ func (r *reader) checkNominals(i *Inspection) {
 				at = joined(joined(indexed("seam", k), map[bool]string{false: "gap", true: "flush"}[n.Flush]), "nominal_from")
 			}
 		}
-		r.fail(at, "there is no seam %q; write %q or one of %s", n.From, OtherSide, quoted(names)+meant(n.From, names))
+		others := slices.DeleteFunc(slices.Clone(names), func(name string) bool { return name == n.Seam })
+		if len(others) == 0 {
+			r.fail(at, "there is no seam %q, nor any other here that could be one's nominal; write %q, or give the other seam a [[seam]] of its own", n.From, OtherSide)
+			continue
+		}
+		r.fail(at, "there is no seam %q; write %q or one of %s", n.From, OtherSide, quoted(others)+meant(n.From, others))
 	}
 }
 

@@ -110,6 +110,9 @@ var (
 	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
 )
 
+// chartReason is why so many stations of a chart have no number.
+var chartReason = regexp.MustCompile(`^(\d+) of (\d+) stations: (.+)$`)
+
 // inEnglish reports whether charts speak English.
 func inEnglish() bool { return decimalPoint() == "." && tr("chart.gap", "gap") == "gap" }
 
@@ -174,6 +177,11 @@ var chartTexts = sync.OnceValue(func() map[string]string {
 	say("chart.errors.axis", "over a length of, mm")
 	say("chart.errors.lines", "between the lines: what a length read in this scan may be off by (k = #)")
 	say("chart.errors.empty", "nothing tells how errors grow with length")
+	say("chart.reason.more", "and # more reasons")
+	say("chart.key.seen", "nose seen")
+	say("chart.key.carried", "nose carried on")
+	say("chart.key.edge", "edge carried on")
+	say("chart.key.zone", "face zone")
 	say("chart.a", "A, master")
 	say("chart.b", "B, master")
 	for state, text := range map[gapflush.State]string{
@@ -220,6 +228,12 @@ func chartPart(s string) string {
 	}
 	if why, ok := strings.CutPrefix(s, "no value, because "); ok {
 		return trf("chart.novalue", "no value, because {{.Why}}", map[string]any{"Why": why})
+	}
+	if m := chartReason.FindStringSubmatch(s); m != nil {
+		return trf("chart.reason", "{{.N}} of {{.All}} stations: {{.Why}}", map[string]any{"N": m[1], "All": m[2], "Why": told(m[3])})
+	}
+	if strings.HasSuffix(s, ".") && strings.Count(s, " ") >= fewWords {
+		return told(s) // why a station has no number
 	}
 	if name, ok := strings.CutSuffix(s, ", master"); ok {
 		return name + tr("chart.master", ", master")

@@ -75,6 +75,11 @@ func (w Writer) Sections(sections []*crosscut.Section) Card {
 	if cut < len(sections) {
 		c.Headline = w.say("sections.some", "{{.N}} of {{.All}} cut", fields{"N": cut, "All": len(sections)})
 	}
+	if none, of := withoutValue(sections); none > 0 {
+		data := fields{"Cut": c.Headline, "None": none, "N": of}
+		c.Headline = w.say("sections.readings", "{{.Cut}}; {{.None}} of {{.N}} read-outs {{if eq .None 1}}has{{else}}have{{end}} no value", data)
+		c.Lacks = true
+	}
 	for _, s := range sections {
 		f := &s.Figures
 		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}
@@ -96,6 +101,28 @@ func (w Writer) Sections(sections []*crosscut.Section) Card {
 		}
 	}
 	return c
+}
+
+// Readings says how many read-outs of sections have no value; "" where none lacks one.
+func (w Writer) Readings(sections []*crosscut.Section) string {
+	none, of := withoutValue(sections)
+	if none == 0 {
+		return ""
+	}
+	return w.say("readings.none", "Of {{.N}} read-outs of sections {{.None}} {{if eq .None 1}}has{{else}}have{{end}} no value; why is said above.", fields{"None": none, "N": of})
+}
+
+// withoutValue counts the read-outs that have no value of the scan, and all.
+func withoutValue(sections []*crosscut.Section) (none, of int) {
+	for _, s := range sections {
+		for i := range s.Readings {
+			of++
+			if !s.Readings[i].Scan.OK {
+				none++
+			}
+		}
+	}
+	return none, of
 }
 
 func (w Writer) reading(c *Card, section string, r *crosscut.Reading) {

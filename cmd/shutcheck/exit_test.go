@@ -27,6 +27,7 @@ func TestUsage(t *testing.T) {
 		{"seams a.stl --reference b.stl", "against which reference and tolerance, stands in an inspection file", 64},
 		{"inspect", "name the inspection file", 64},
 		{"inspect a.toml", "name the folder for the results", 64},
+		{"inspect a.toml", "--out DIR; and there is no file a.toml to inspect that can be opened", 64},
 		{"inspect a.toml b.toml --out d", "one inspection file, not 2", 64},
 		{"inspect a.toml --out", "--out needs a value: --out DIR", 64},
 		{"inspect a.toml --out=", "--out needs a value", 64},

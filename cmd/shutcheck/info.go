@@ -118,6 +118,7 @@ type description struct {
 	Borders      []border   `json:"borders"`
 	BorderLength float64    `json:"border_length"`
 	MedianEdge   *float64   `json:"median_edge"`
+	FineEdge     *float64   `json:"fine_edge"` // a tenth of the edges is shorter
 	ShortestEdge *float64   `json:"shortest_edge"`
 	LongestEdge  *float64   `json:"longest_edge"`
 	Noise        *float64   `json:"noise"`          // one standard deviation along the normals; null: too few points
@@ -221,7 +222,7 @@ func describe(l *meshio.Loaded, e *quality.Examination, open bool) *description 
 		d.Normals = &e.HasNormals
 		return d
 	}
-	d.Area, d.Closed, d.MedianEdge, d.ShortestEdge, d.LongestEdge = &h.Area, &h.Closed, &h.MedianEdge, &h.ShortestEdge, &h.LongestEdge
+	d.Area, d.Closed, d.MedianEdge, d.FineEdge, d.ShortestEdge, d.LongestEdge = &h.Area, &h.Closed, &h.MedianEdge, &h.FineEdge, &h.ShortestEdge, &h.LongestEdge
 	for _, b := range h.BorderLoops {
 		d.Borders = append(d.Borders, border{b.Length, b.Edges})
 	}

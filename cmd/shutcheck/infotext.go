@@ -27,7 +27,7 @@ func (d *description) text() string {
 	if d.Faces > 0 {
 		row("pieces", d.piecesText(u, after))
 		row("borders", d.borderText(u, after))
-		row("spacing", fmt.Sprintf("%s%s between neighbouring points (edges of %s to %s)%s", threeDigits(*d.MedianEdge), u, threeDigits(*d.ShortestEdge), threeDigits(*d.LongestEdge), after))
+		row("spacing", fmt.Sprintf("%s%s between neighbouring points (edges of %s to %s)%s", threeDigits(*d.MedianEdge), u, threeDigits(*d.ShortestEdge), threeDigits(*d.LongestEdge), after)+d.fineText(u))
 		if d.Noise != nil {
 			row("noise", d.noiseText(u, after))
 		}
@@ -132,6 +132,15 @@ func (d *description) noiseText(u, after string) string {
 		noise += "; with points so far apart that is more likely the shape of the part: of a drawing it means nothing"
 	}
 	return noise
+}
+
+// fineText says how close points lie where they lie closest, where that is closer than in the middle: flats may be coarse where hems are fine.
+func (d *description) fineText(u string) string {
+	const much = 0.8
+	if *d.FineEdge > float64(much**d.MedianEdge) {
+		return ""
+	}
+	return fmt.Sprintf("; a tenth of the edges is under %s%s. For gaps and flushes the spacing on the panels' edges counts, where a scan is mostly finest; for deviations that of the whole", threeDigits(*d.FineEdge), u)
 }
 
 // borderText lists the longest borders.

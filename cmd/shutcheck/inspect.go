@@ -21,7 +21,11 @@ func (c *command) inspect(a *arguments) (int, error) {
 	case len(a.files) > 1:
 		return 0, usage("name one inspection file, not %d (%q, %q); run the command once for each", len(a.files), a.files[0], a.files[1])
 	case a.values["out"] == "":
-		return 0, usage("name the folder for the results: shutcheck inspect %s --out DIR", a.files[0])
+		also := ""
+		if _, err := os.Stat(a.files[0]); err != nil {
+			also = fmt.Sprintf("; and there is no file %s to inspect that can be opened", a.files[0])
+		}
+		return 0, usage("name the folder for the results: shutcheck inspect %s --out DIR%s", a.files[0], also)
 	}
 	threads, err := a.threads()
 	if err != nil {

@@ -48,3 +48,21 @@ func TestInfoTellsNoiseAndDoubledSkins(t *testing.T) {
 	got = shutcheck("inspect", file, "--out", filepath.Join(dir, "r"))
 	require.Contains(t, strings.Join(strings.Fields(got.out), " "), "The scan: 100 % of the area has another skin facing the same way beside it")
 }
+
+// The median spacing of a scan that is fine at its edges and coarse on its flats says little of its seams: a plate of squares of
+// 5 mm, 2760 edges, and one of 1 mm, 508 edges of 1 mm and their diagonals, so that a tenth of all is 1 mm.
+func TestInfoSaysHowFineTheFinestPartIs(t *testing.T) {
+	m := bodywork.Together(bodywork.Plane(150, 150, 5), bodywork.Mapped(bodywork.Plane(20, 8, 1), func(p geom.Vec) geom.Vec { return p.Add(geom.Vec{X: 200}) }))
+	path := filepath.Join(t.TempDir(), "plates.stl")
+	stl(t, path, m)
+	got := shutcheck("info", "--units", "mm", path)
+	require.Zero(t, got.status, got.errors)
+	words := strings.Join(strings.FieldsFunc(got.out, func(r rune) bool { return r == ' ' || r == '\n' }), " ")
+	require.Contains(t, words, "spacing 5 mm between neighbouring points (edges of 1 to 7.07); a tenth of the edges is under 1 mm. For gaps and flushes the spacing on the panels' edges counts")
+	require.Contains(t, words, "its points are 5 mm apart at the median and under 1 mm where they lie closest: how close they lie on the hems is what counts")
+	got = shutcheck("--json", "info", "--units", "mm", path)
+	var d []description
+	require.NoError(t, json.Unmarshal([]byte(got.out), &d))
+	require.InDelta(t, 1, *d[0].FineEdge, 1e-6)
+	require.InDelta(t, 5, *d[0].MedianEdge, 1e-6)
+}

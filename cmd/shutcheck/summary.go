@@ -68,6 +68,9 @@ func summary(o *app.Outcome, dir string, files []string) string {
 	if missing := notMeasured(o); len(missing) > 0 {
 		t.line("Not measured, so without a value: " + strings.Join(missing, ", ") + "; why is said above.")
 	}
+	if readings := w.Readings(o.Sections); readings != "" {
+		t.line(readings)
+	}
 	t.line("")
 	t.files(dir, files)
 	t.list("Defaults that were used", o.Inspection.Defaulted)

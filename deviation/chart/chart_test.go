@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -108,4 +109,25 @@ func TestSeamAxisGoesThereAndBack(t *testing.T) {
 	require.Equal(t, 0, axis.StationAt(-1e6))
 	require.Equal(t, 45, axis.StationAt(1e6))
 	require.Equal(t, -1, SeamLayout(1100, 170, 1, &gapflush.Result{}).StationAt(300))
+}
+
+// A chart of a seam without a number says why in its place, each reason with how many stations have it, and what to do.
+func TestASeamWithoutANumberSaysWhyInItsChart(t *testing.T) {
+	r := seamOf(12)
+	for i := range r.Stations {
+		st := &r.Stations[i]
+		st.Gap, st.Flush, st.State, st.Why = verdict.Value{}, verdict.Value{}, gapflush.NoFace, "The face zone of side A is not there."
+		if i%4 == 0 {
+			st.State, st.Why = gapflush.Bridged, "Faces run across the gap, so its edges cannot be seen."
+		}
+	}
+	s := drawSeam(2000, 1100, Light(), 2, r, -1)
+	keep(t, "seam-none", s.img)
+	words := strings.ReplaceAll(said(s), "\n", " ")
+	require.Contains(t, words, "9 of 12 stations: The face zone of side A is not there. "+gapflush.NoFace.Remedy())
+	require.Contains(t, words, "3 of 12 stations: Faces run across the gap, so its edges cannot be seen. "+gapflush.Bridged.Remedy())
+	r.Stations[3].Flush = verdict.Value{V: 0.1, U: 0.05, OK: true}
+	require.NotContains(t, said(drawSeam(2000, 1100, Light(), 2, r, -1)), "9 of 12 stations:", "where there is a number the chart shows it")
+	// A strip has no room for it.
+	noOverlap(t, drawSeam(420, 150, Light(), 1, r, -1))
 }

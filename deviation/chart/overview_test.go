@@ -1,6 +1,8 @@
 package chart
 
 import (
+	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -45,6 +47,29 @@ func TestSeamsAreDrawnWithTheirSides(t *testing.T) {
 		}
 		a, b := mean([3]uint8{th.Line.R, th.Line.G, th.Line.B}), mean([3]uint8{th.Second.R, th.Second.G, th.Second.B})
 		require.Positive(t, toB*(b-a), "%s: A at %.0f, B at %.0f", name, a, b)
+	}
+}
+
+// Also on seams that run slantwise, where numbers beside them meet the next stations, the first, the last and every fifth station
+// that has room are numbered, and no number stands on another or on a station.
+func TestStationsAreNumberedOnSlantingSeams(t *testing.T) {
+	for _, slant := range []float64{0, 0.5, 1, 2} {
+		s := newSheet(1400, 1000, Light(), 2)
+		d := drawnSeam{r: seamOf(36), project: func(p geom.Vec) [2]float64 { return [2]float64{300 + p.X, 900 - p.Z} }}
+		var marks [][2]float64
+		for i := range d.r.Stations {
+			st := &d.r.Stations[i]
+			along := 22 * float64(i) / math.Hypot(1, slant)
+			st.P, st.A = geom.Vec{X: slant * along, Z: along}, geom.Vec{X: 1 / math.Hypot(1, slant), Z: -slant / math.Hypot(1, slant)}
+			d.at, d.list = append(d.at, d.project(st.P)), append(d.list, i)
+			marks = append(marks, d.at[i])
+		}
+		s.stationNumbers(&d, marks)
+		noOverlap(t, s)
+		words := strings.Fields(said(s))
+		for _, number := range []string{"1", "36", "5", "10", "15", "20", "25", "30"} {
+			require.Contains(t, words, number, "slant %v", slant)
+		}
 	}
 }
 

@@ -1,9 +1,11 @@
 package chart
 
 import (
+	"cmp"
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"sort"
 
 	"shutline/deviation/gapflush"
@@ -105,6 +107,7 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 		s.seamMarker(axis, marker, top, bottom)
 	}
 	s.seamHeader(r, marker, axis)
+	s.noNumbers(r, axis, top, bottom)
 	if sides != "" {
 		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, s.shorten(small, regular, sides, axis.Right-s.px(12)))
 	}
@@ -125,6 +128,48 @@ func (s *sheet) noStations(r *gapflush.Result) {
 		}
 		s.text(s.px(12), y, normal, regular, s.th.Ink, leftOf, line)
 		y += s.px(17)
+	}
+}
+
+// noNumbers says across a chart without any number why there is none, and what to do: for each reason of its stations, the most frequent first.
+func (s *sheet) noNumbers(r *gapflush.Result, axis SeamAxis, top, bottom float64) {
+	counts := map[string]int{}
+	var reasons []string
+	for i := range r.Stations {
+		st := &r.Stations[i]
+		if st.Gap.OK || st.Flush.OK {
+			return
+		}
+		why := whyAndWhat(st)
+		if counts[why]++; counts[why] == 1 && why != "" {
+			reasons = append(reasons, why)
+		}
+	}
+	if len(reasons) == 0 {
+		return
+	}
+	slices.SortStableFunc(reasons, func(a, b string) int { return cmp.Compare(counts[b], counts[a]) })
+	const room, row = 14.0, 17.0
+	var lines []string
+	left, right := axis.Left+s.px(30), axis.Right-s.px(30)
+	for k, why := range reasons {
+		more := s.broken(normal, s.said(number(float64(counts[why]), 0)+" of "+number(float64(len(r.Stations)), 0)+" stations: "+why), right-left-s.px(2*room))
+		if s.px(row*float64(len(lines)+len(more)+2)) > bottom-top-s.px(2*room) {
+			if k == 0 {
+				return
+			}
+			lines = append(lines, s.said("and "+count(len(reasons)-k)+" more reasons"))
+			break
+		}
+		lines = append(lines, more...)
+	}
+	tall := s.px(float64(row*float64(len(lines))) + room)
+	y := float64((top+bottom)/2) - float64(tall/2)
+	s.rect(left-s.hair(), y-s.hair(), right+s.hair(), y+tall+s.hair(), s.th.Limit)
+	s.rect(left, y, right, y+tall, s.th.Paper)
+	for _, line := range lines {
+		y += s.px(row)
+		s.text(left+s.px(room), y, normal, regular, s.th.Ink, leftOf, line)
 	}
 }
 

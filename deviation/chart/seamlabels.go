@@ -2,6 +2,7 @@ package chart
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 
@@ -34,10 +35,13 @@ func (d *drawnSeam) beside(s *sheet, i int, far float64) (q [2]float64, ok bool)
 // Layout units about a seam's labels.
 const (
 	letterAway, letterSize = 17.0, 8.0 // of side letters, from the seam; their rings
-	numberAway, numberRoom = 13.0, 30.0
+	numberAway, numberRoom = 13.0, 22.0
 	nameAway, longestName  = 12.0, 150.0
 	markRoom               = 3.0 // of labels from the middle of a station's mark
 )
+
+// numbersAway are the places beside a station that its number is tried at, those near it first.
+var numbersAway = [...]float64{-numberAway, numberAway, -18, 18, -24, 24, -30, 30}
 
 // labelSeams writes what tells seams apart over a picture, where it covers no other label, no station and nothing of
 // s.taken: the letters of both sides, once for the stretches of one seam, and, for a picture that stands by itself, the seams'
@@ -59,12 +63,13 @@ func (s *sheet) labelSeams(list []drawnSeam, numbers bool) {
 	if !numbers {
 		return
 	}
+	// Numbers first: each has its place beside its station, and a name can stand anywhere along its seam.
+	for k := range list {
+		s.stationNumbers(&list[k], marks)
+	}
 	named := map[string]bool{}
 	for k := range list {
 		s.seamName(&list[k], named, marks)
-	}
-	for k := range list {
-		s.stationNumbers(&list[k], marks)
 	}
 }
 
@@ -184,11 +189,15 @@ func (s *sheet) stationNumbers(d *drawnSeam, marks [][2]float64) {
 		}
 		text := count(d.r.Stations[i].Index)
 		half := float64(s.width(small, regular, text) / 2)
-		for _, away := range [2]float64{-numberAway, numberAway} {
+		for _, away := range numbersAway {
 			q, ok := d.beside(s, i, away)
 			b := slot{q[0] - half - s.px(2), q[1] - s.px(6), q[0] + half + s.px(2), q[1] + s.px(6)}
 			if !ok || !s.free(b, marks) {
 				continue
+			}
+			if math.Abs(away) > numberAway { // farther off a line leads to it
+				from, _ := d.beside(s, i, math.Copysign(markRoom+2, away))
+				s.line(from[0], from[1], q[0], q[1], 1, s.th.Faint)
 			}
 			s.wash(b.x0, b.y0, b.x1, b.y1, s.th.Paper, 200)
 			s.text(q[0], q[1]+s.px(4), small, regular, s.th.Ink, middleOf, text)
@@ -202,9 +211,11 @@ func (s *sheet) stationNumbers(d *drawnSeam, marks [][2]float64) {
 	}
 	write(d.list[0])
 	write(d.list[len(d.list)-1])
-	for _, i := range d.list {
-		if d.r.Stations[i].Index%5 == 0 {
-			write(i)
+	for _, every := range [2]int{10, 5} {
+		for _, i := range d.list {
+			if d.r.Stations[i].Index%every == 0 {
+				write(i)
+			}
 		}
 	}
 }

@@ -73,6 +73,7 @@ func drawStation(w, h int, th Theme, scale float64, seam gapflush.Seam, st *gapf
 	s.stationHeader(seam, st, s.w-panel)
 	s.bar(s.px(12), s.h-s.px(7), p.scale, min(s.px(90), s.w/4), th.Paper)
 	if panel > 0 {
+		s.stationLegend(st, s.px(150), s.w-panel-s.px(12), s.h-s.px(7))
 		s.stationPanel(seam, st, s.w-panel+s.px(6))
 	} else {
 		s.stationFoot(seam, st)

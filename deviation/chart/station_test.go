@@ -2,6 +2,7 @@ package chart
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -153,4 +154,50 @@ func TestAChamferIsDrawnStraight(t *testing.T) {
 		off := ((last[0]-first[0])*(q[1]-first[1]) - (last[1]-first[1])*(q[0]-first[0])) / l
 		require.Less(t, math.Abs(off), 6.0)
 	}
+}
+
+// said are all texts of a picture, line by line.
+func said(s *sheet) (words string) {
+	for _, text := range s.texts {
+		words += text.text + "\n"
+	}
+	return words
+}
+
+// What is said of a side agrees with what is drawn of it: points without a fit are seen, and a side without any is not; and every
+// state says what to do, also where its reason does not.
+func TestAStationSaysWhatItDraws(t *testing.T) {
+	lost := stationOf(4.2, 0.4)
+	lost.State, lost.Gap, lost.Flush, lost.Feeler, lost.Angle = gapflush.NoFace, verdict.Value{}, verdict.Value{}, verdict.Value{}, verdict.Value{}
+	lost.Why = "The face zone of side B is not there or has holes."
+	lost.Side = [2]gapflush.SideFit{{Found: true, Radius: 1.5}, {}}
+	words := said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &lost))
+	require.Equal(t, 2, strings.Count(words, "seen, not fitted\n"), words)
+	require.NotContains(t, words, "not found")
+	require.NotContains(t, words, "nose")
+
+	lost.State, lost.Why = gapflush.SideMissing, "There are no faces on side B within the window."
+	lost.Profile, lost.Points = lost.Profile[:1], nil
+	words = said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &lost))
+	require.Contains(t, words, "seen, not fitted\nside B\nnot seen\n")
+
+	for _, state := range []gapflush.State{gapflush.NoseUnseen, gapflush.SideMissing, gapflush.Bridged, gapflush.TwoSkins, gapflush.NoFace, gapflush.TooCoarse, gapflush.ThirdPanel, gapflush.NotParallel, gapflush.OffPath} {
+		require.NotEmpty(t, state.Remedy())
+		lost.State, lost.Why = state, "So it is."
+		require.Contains(t, strings.ReplaceAll(said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &lost)), "\n", " "), "So it is. "+state.Remedy())
+	}
+}
+
+// The legend names the signs that stand in the drawing, and no others.
+func TestAStationsLegendNamesItsSigns(t *testing.T) {
+	st := stationOf(4.4, 0.32)
+	words := said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &st))
+	for _, sign := range []string{"nose seen\n", "nose carried on\n", "edge carried on\n", "face zone\n"} {
+		require.Contains(t, words, sign)
+	}
+	st.Side[0].NoseState = gapflush.Seen
+	words = said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &st))
+	require.NotContains(t, words, "edge carried on")
+	st.Side = [2]gapflush.SideFit{}
+	require.NotContains(t, said(drawStation(1600, 1100, Light(), 2, seamOf(12).Seam, &st)), "face zone")
 }

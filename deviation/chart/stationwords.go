@@ -89,17 +89,11 @@ func (c *column) sides(st *gapflush.Station) {
 		c.row("angle", number(st.Angle.V*180/math.Pi, 1)+"°", c.th.Ink)
 	}
 	for k, name := range []string{"A", "B"} {
-		f := &st.Side[k]
-		switch {
-		case !f.Found:
-			c.row("side "+name, "not found", c.th.Faint)
-		case f.Edge == gapflush.Chamfer:
-			c.row("side "+name, "chamfer, nose "+f.NoseState.String(), c.th.Ink)
-		case f.Radius > 0:
-			c.row("side "+name, "r "+number(f.Radius, 2)+" mm, nose "+f.NoseState.String(), c.th.Ink)
-		default:
-			c.row("side "+name, "sharp, nose "+f.NoseState.String(), c.th.Ink)
+		ink := c.th.Ink
+		if !fitted(&st.Side[k]) {
+			ink = c.th.Faint
 		}
+		c.row("side "+name, sideWords(st, k), ink)
 	}
 }
 
@@ -191,7 +185,7 @@ func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) fl
 	s.hollow(x+s.px(4), y-s.px(4), 4)
 	s.text(x+s.px(14), y, small, bold, s.th.Ink, leftOf, s.shorten(small, bold, string(st.State), right-x-s.px(14)))
 	y += s.px(15)
-	lines := s.broken(small, st.Why, right-x)
+	lines := s.broken(small, s.said(whyAndWhat(st)), right-x)
 	for i, line := range lines {
 		if y > bottom {
 			return y

@@ -179,3 +179,24 @@ func TestAClosedCurveIsMeasuredAllTheWayRound(t *testing.T) {
 		require.Positive(t, p.H*s.Scan[0].Out[k].H+p.V*s.Scan[0].Out[k].V, "place %d", k)
 	}
 }
+
+// A row carries its place straight along its axis; where the curve runs otherwise the reason names the place on it, and a section
+// with that place reads the radius. The ridge is a cylinder about (1, 1, 0) by its formula: square to Y its cut is wider by the root of 2
+// across, so that at its top the radius is 2 r.
+func TestWhereARowRunsOffItsCurveThePlaceOnItIsNamed(t *testing.T) {
+	const r = 10.0
+	m := bodywork.Mapped(bodywork.Plane(120, 120, 0.5), func(p geom.Vec) geom.Vec {
+		across := (p.X - p.Y) / math.Sqrt2
+		return geom.Vec{X: p.X, Y: p.Y, Z: math.Sqrt(math.Max(0, r*r-across*across))}
+	})
+	spec := crosscut.Spec{Name: crosscut.InRow("ridge", "y", 80), Point: geom.Vec{Y: 80}, Normal: geom.Vec{Y: 1}, Radii: []crosscut.RadiusSpec{{At: geom.Vec{X: 60, Y: 80, Z: r}, Within: 5}}}
+	why := cut(t, m, nil, spec).Readings[0].Why
+	require.Contains(t, why, "a row carries its place straight along its axis")
+	require.Regexp(t, `nearest place of the curve, \[\d+\.\d, 80\.0, \d+\.\d\]`, why)
+	spec.Name, spec.Radii[0].At = "alone", geom.Vec{X: 80, Y: 80, Z: r}
+	v := cut(t, m, nil, spec).Readings[0].Scan
+	require.True(t, v.OK)
+	require.InDelta(t, 2*r, v.V, v.U+0.3)
+	spec.Radii[0].At = geom.Vec{X: 40, Y: 80, Z: r}
+	require.Contains(t, cut(t, m, nil, spec).Readings[0].Why, "put it on the curve")
+}

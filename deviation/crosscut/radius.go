@@ -1,7 +1,6 @@
 package crosscut
 
 import (
-	"fmt"
 	"math"
 
 	"shutline/deviation/verdict"
@@ -34,6 +33,12 @@ const (
 	mostPlaces = 400
 )
 
+// radius reads the radius of the bend about a place of a scan's curves.
+func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
+	q := query{curves: curves, at: at, within: within, least: least}
+	return q.radius()
+}
+
 // radius reads the radius of the bend about a place: of the widest stretch, of those that are narrower and narrower, that
 // is an arc with or without a straight at either end. Where a wider one was neither, a narrower must be an arc from end to end.
 //
@@ -43,27 +48,33 @@ const (
 // in long waves, by how much the middle of the arc reads otherwise and part of what it may read otherwise unseen, and how far
 // flat faces lie within the arc. Where long waves exceed noise by more than chance explains, or the middle reads another
 // radius, it is no arc and has no value.
-func radius(curves []Curve, at Point2, within float64, least int) (value verdict.Value, centre Point2, why string) {
-	for wide := within; ; wide *= narrower {
-		run, _, _ := stretch(curves, at, wide)
-		if len(run) < least {
-			if why == "" {
-				why = fewPlaces(curves, at, len(run), within, "its place", least)
-			}
-			return verdict.Value{}, at, why
+func (q *query) radius() (value verdict.Value, centre Point2, why string) {
+	first := lookedAt{}
+	for wide := q.within; ; wide *= narrower {
+		l := q.look(wide, q.within)
+		if l.lack == none {
+			return l.value, l.centre, ""
 		}
-		b := bow{run: thinned(run), at: at, wide: wide, within: within, least: least}
-		value, centre, no := b.radius()
-		if value.OK {
-			return value, centre, ""
+		if first.lack == none {
+			first = l
 		}
-		if why == "" {
-			why = no
-		}
-		if no != b.unevenWhy() {
-			return verdict.Value{}, centre, why
+		if l.lack != uneven {
+			return verdict.Value{}, q.at, q.why(first)
 		}
 	}
+}
+
+// look reads the stretch so wide about the place, where one within was asked for.
+func (q *query) look(wide, within float64) lookedAt {
+	run, _, where := stretch(q.curves, q.at, wide)
+	l := lookedAt{wide: wide, places: len(run), where: where, lack: few}
+	if len(run) < q.least {
+		return l
+	}
+	b := bow{run: thinned(run), at: q.at, wide: wide, within: within, least: q.least}
+	l.run = b.run
+	b.radius(&l)
+	return l
 }
 
 // thinned averages neighbours until there are no more than mostPlaces.
@@ -92,16 +103,13 @@ type bow struct {
 	least        int     // places
 }
 
-func (b *bow) unevenWhy() string {
-	return fmt.Sprintf("what lies within %.3g mm of its place is no arc, alone or between straights; move the place onto the bend or take a shorter stretch", b.wide)
-}
-
-func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
-	const straightWhy = "the curve is straight there"
+// radius reads the stretch as an arc, alone or between straights.
+func (b *bow) radius(l *lookedAt) {
 	way := newTrail(b.run)
 	all, best := rolls(way)
 	if len(all) == 0 {
-		return value, centre, straightWhy
+		l.lack = straightOn
+		return
 	}
 	n := len(b.run)
 	const numbers = 5 // centre, radius and where the arc ends
@@ -123,10 +131,10 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 		lo, hi = min(lo, f.r-d), max(hi, f.r+d)
 	}
 	u := max(hi-v.r, v.r-lo)
-	uneven := inWaves(rest.low, rest.high, b.run) || b.wide < b.within && !whole
+	bent := inWaves(rest.low, rest.high, b.run) || b.wide < b.within && !whole
 	if m := b.middleOf(&best); m.ok {
 		d := m.r - v.r
-		uneven = uneven || float64(d*d) > float64(u*u)+float64(allowed*m.unit)
+		bent = bent || float64(d*d) > float64(u*u)+float64(allowed*m.unit)
 		u = math.Sqrt(float64(u*u) + float64(d*d) + float64(hiddenShape*float64(allowed*m.unit)))
 	}
 	step := 0.0
@@ -134,19 +142,25 @@ func (b *bow) radius() (value verdict.Value, centre Point2, why string) {
 		step += far(b.run[k-1], b.run[k]) / float64(n-1)
 	}
 	u += float64(chord*math.Abs(rest.lean)*float64(step*step)) / best.r
-	switch {
-	case uneven:
-		return value, centre, b.unevenWhy()
-	case v.r > 100*b.within:
-		return value, centre, straightWhy
-	case v.arc < leastArc && n < 3*b.least || v.arc < leastArc/2:
-		return value, centre, fmt.Sprintf("the stretch within %g mm turns by only %.0f°, on which no radius can be told; take a wider one", b.within, v.arc*180/math.Pi)
-	case v.to-v.from+1 < float64(3*b.least)/4:
-		return value, centre, fmt.Sprintf("only %d places of the curve lie on the bend there, on which no radius can be told; scan it finer", int(v.to-v.from)+1)
-	case u > float64(mostDoubt*v.r):
-		return value, centre, fmt.Sprintf("the radius is too unsure (%.2g ± %.2g mm); take a wider stretch", v.r, u)
+	l.value, l.centre, l.from, l.to, l.turned = verdict.Value{V: v.r, U: u}, v.centre, v.from, v.to, v.arc
+	l.needed = leastArc
+	if n >= 3*b.least {
+		l.needed = leastArc / 2
 	}
-	return verdict.Value{V: v.r, U: u, OK: true}, v.centre, ""
+	switch {
+	case bent:
+		l.lack = uneven
+	case v.r > 100*b.within:
+		l.lack = straightOn
+	case v.arc < l.needed:
+		l.lack = shallow
+	case v.to-v.from+1 < float64(3*b.least)/4:
+		l.lack = sparse
+	case u > float64(mostDoubt*v.r):
+		l.lack = unsure
+	default:
+		l.lack, l.value.OK = none, true
+	}
 }
 
 // inWaves reports whether more of what is left of a run lies in long waves than noise and the finest shape explain.

@@ -29,9 +29,11 @@ func (s *Section) read() {
 		out.At[0] = s.flat(r.At)
 		out.At[1] = out.At[0]
 		if out.Why = s.offPlane(r.At, r.Within, "its place"); out.Why == "" {
-			out.Scan, out.Centre, out.Why = radius(s.Scan, out.At[0], r.Within, leastPlaces)
+			q := query{curves: s.Scan, at: out.At[0], within: r.Within, least: leastPlaces, row: RowOf(s.Spec) != s.Spec.Name}
+			out.Scan, out.Centre, out.Why = q.radius()
 			if len(s.Reference) > 0 {
-				out.Reference, _, out.WhyReference = radius(s.Reference, out.At[0], r.Within, leastDrawn)
+				q.curves, q.least, q.drawn = s.Reference, leastDrawn, true
+				out.Reference, _, out.WhyReference = q.radius()
 			}
 		}
 		s.Readings = append(s.Readings, out)
@@ -64,7 +66,7 @@ func (s *Section) offPlane(p geom.Vec, within float64, place string) string {
 // fewPlaces says why a stretch of a curve holds too few places to read anything from.
 func fewPlaces(curves []Curve, at Point2, found int, within float64, place string, least int) string {
 	if found > 0 {
-		return fmt.Sprintf("only %d places of the curve lie within %g mm of %s; at least %d are needed", found, within, place, least)
+		return fmt.Sprintf("only %d places of the curve lie within %g mm of %s; at least %d are needed; take a wider within, or scan finer", found, within, place, least)
 	}
 	nearest := math.Inf(1)
 	for _, c := range curves {

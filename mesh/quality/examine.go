@@ -198,7 +198,7 @@ func (e *Examination) Uses(unit float64) []Use {
 		reference.OK, reference.Why = false, strings.Join(sides, ", ")
 		deviations.OK, deviations.Why = false, reference.Why
 	}
-	switch spacing, least := e.Spacing*unit, e.Health.ShortestEdge*unit; {
+	switch spacing, fine, least := e.Spacing*unit, e.Health.FineEdge*unit, e.Health.ShortestEdge*unit; {
 	case e.Health.Faces == 0:
 		reference.Why, seams.Why = "it has no faces", "it has no faces"
 		if !e.HasNormals {
@@ -208,6 +208,8 @@ func (e *Examination) Uses(unit float64) []Use {
 		seams.Why = "whether its points are close enough depends on the unit"
 	case least > usualRadius:
 		seams.OK, seams.Why = false, fmt.Sprintf("no two points are closer than %.3g mm, and a hem of %.2g mm radius needs more than that", least, usualRadius)
+	case spacing > usualRadius && fine <= usualRadius:
+		seams.Why = fmt.Sprintf("its points are %.2g mm apart at the median and under %.2g mm where they lie closest: how close they lie on the hems is what counts, and stations with fewer than one a radius there (mostly %.2g mm) are refused", spacing, fine, usualRadius)
 	case spacing > usualRadius:
 		seams.Why = fmt.Sprintf("its points are %.2g mm apart at the median: stations with fewer than one a radius on a hem (mostly %.2g mm) are refused", spacing, usualRadius)
 	}
