@@ -56,7 +56,7 @@ func TestHandwork(t *testing.T) {
 	d.click("pairs", 0.5, 0.5)
 	d.until("both views", func() bool { d.events(); return d.layout["other view"][2] > 100 })
 	d.shot("pairs-none")
-	for k, at := range [][2]float32{{0.2, 0.42}, {0.45, 0.5}, {0.75, 0.42}, {0.6, 0.62}} {
+	for k, at := range [][2]float32{{0.2, 0.42}, {0.45, 0.5}, {0.75, 0.42}, {0.6, 0.57}} {
 		for _, side := range []string{"view", "other view"} {
 			d.click(side, at[0], at[1])
 			e := d.wait("a point of a pair", func(e ui.Trace) bool { return e.Event == "pair" })
