@@ -45,7 +45,7 @@ func (s *Section) read() {
 			out.Why = cmp.Or(out.Why, s.offPlane(p, a.Within, fmt.Sprintf("place %d", k+1)))
 		}
 		if out.Why == "" {
-			out.Scan, out.Why = angle(s.Scan, out.At, a.Within, leastPlaces)
+			out.Scan, out.Why = angleOfScan(s.Scan, out.At, a.Within)
 			if len(s.Reference) > 0 {
 				out.Reference, out.WhyReference = angle(s.Reference, out.At, a.Within, leastDrawn)
 			}

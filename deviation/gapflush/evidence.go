@@ -254,14 +254,14 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		best = nearest(forms, &sum, stated, n, noise)
 		sure = sure && sum[best] < roll
 	}
-	if best != stated && stated == Round && (g.strays(&forms[best], noise, pitch) || g.leavesFace(&forms[best], noise)) {
+	if best != stated && stated == Round && (forms[best].strewn(noise, pitch) || g.leavesFace(&forms[best], noise)) {
 		return stated, true, true // a roll with something that lies on it or juts out below it
 	}
 	return best, forms[best].found, sure
 }
 
-// strays reports whether points lie off a chamfer's facet or wall where noise alone would not have their means.
-func (g *rollFit) strays(e *edge, noise, pitch float64) bool {
+// strewn reports whether points lie off a chamfer's facet or wall where noise alone would not have their means.
+func (e *edge) strewn(noise, pitch float64) bool {
 	mesh := pitch / cutByMesh
 	return e.kind == Chamfer && e.strays*e.strays > float64(strayed*strayed*noise*noise)+float64(mesh*mesh)
 }

@@ -65,7 +65,10 @@ func (j *job) expected(raws []raw) [][2]float64 {
 // was taken for the shoulder is the border of a hole.
 func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
 	o := &raws[i]
-	const short = 3.0 // mm; misfit moves both edges of a gap by less between stations
+	const (
+		short    = 3.0     // mm; misfit moves both edges of a gap by less between stations
+		unending = 1.0 / 3 // of the way to the other panel, one standard uncertainty of where a face ends that is seen to no edge anywhere
+	)
 	for k := A; k <= B; k++ {
 		if st.State != NoseUnseen || o.side[k].edge.found {
 			continue
@@ -77,7 +80,7 @@ func (j *job) checkEnds(raws []raw, i int, expected [2]float64, st *Station) {
 			// Nothing beside it says that the panel ends where its points do; it may go on toward the other panel.
 			u := aside
 			if company(raws, i, j.stride()) {
-				u = -(o.side[A].edge.s + o.side[B].edge.s) / 3
+				u = float64(-(o.side[A].edge.s + o.side[B].edge.s) * unending)
 			}
 			o.side[k].edge.u = max(o.side[k].edge.u, u)
 		}

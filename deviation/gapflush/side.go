@@ -340,33 +340,30 @@ const (
 	dippedToo, raggedToo = dipped / 2, 1.4
 )
 
-// rag says that a roll which points leave, as those of a web do, is none where the others do not lie on it or what lies before it dips
-// under the face: a bead of sealant, say, that lies on the edge and has a roll of its own at its end.
+// rag says that an edge is none of the face's where its points or those before it do not lie as they would then: a bead of sealant, say,
+// that lies on the edge and has a roll of its own at its end, or a roll laid over a hem and a ledge below it. asStated: its form is
+// the one that was taken for it.
 func (s *sideState) rag(zone []zonePoint, shoulder, noise float64, asStated bool) {
 	e := &s.edge
 	switch {
 	case !e.found:
-		return
 	case e.kind != Round:
-		// What was stated as a roll and looks like a corner stands where its face runs to, or is none.
-		e.ragged = !asStated && s.faceOff() > corneredOff
-		e.found = !e.ragged
-		return
-	case e.seen < raggedFrom:
-		return
-	case s.faceOff() > humped/2, s.strewn(zone, shoulder, noise), !e.webbed && e.misses > raggedAll*max(noise, raggedLeast):
-		e.ragged, e.found = true, false
-		return
-	case !e.webbed:
-		return
+		e.ragged = !asStated && s.faceOff() > corneredOff // taken for a roll, and like a corner that its face does not run to
+	case e.seen >= raggedFrom:
+		scatter := e.misses / max(noise, raggedLeast)
+		e.ragged = s.faceOff() > humped/2 || s.strewn(zone, shoulder, noise) || scatter > raggedAll || e.webbed && s.webRagged(scatter)
 	}
-	scatter, dip := e.misses/max(noise, raggedLeast), 0.0
+	e.found = e.found && !e.ragged
+}
+
+// webRagged reports whether a roll that points leave, as those of a web do, is none: the others do not lie on it, or what lies
+// before it dips under the face.
+func (s *sideState) webRagged(scatter float64) bool {
+	dip := 0.0
 	if s.off > 0 {
 		dip = -s.carry.height
 	}
-	if scatter > raggedBy || scatter > raggedDipped && dip > dipped || scatter > raggedToo && dip > dippedToo {
-		e.ragged, e.found = true, false
-	}
+	return scatter > raggedBy || scatter > raggedDipped && dip > dipped || scatter > raggedToo && dip > dippedToo
 }
 
 // faceOff is half of what the points before a shoulder say the face carried on to it is out by there, mm, by height or by turn.
