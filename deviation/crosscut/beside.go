@@ -34,7 +34,7 @@ func angleOfScan(curves []Curve, at [2]Point2, within float64) (value verdict.Va
 	}
 	// Of a - 2b + c the variance is six times that of a direction; 0.6745 is the median of a normal distribution's sizes.
 	one := order.Median(all) / 0.6745 / math.Sqrt(6)
-	value.U = max(value.U, math.Sqrt2*float64(student(float64(len(all))/2)*one)) // every other difference is of the same stretches
+	value.U = max(value.U, math.Sqrt2*float64(student(float64(len(all)/2))*one)) // every other difference is of the same stretches
 	return value, why
 }
 
