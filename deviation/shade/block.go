@@ -1,6 +1,8 @@
 package shade
 
 import (
+	"sync/atomic"
+
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -39,6 +41,10 @@ func (b *blockCut) arrange(m *mesh.Mesh) {
 	for i := range list {
 		b.faces[i] = list[i].face
 	}
+}
+
+// span measures the runs of faces.
+func (b *blockCut) span(m *mesh.Mesh) {
 	for from := 0; from < len(b.faces); from += clusterSize {
 		lo, hi := m.Vertices[m.Faces[b.faces[from]][0]], m.Vertices[m.Faces[b.faces[from]][0]]
 		for _, f := range b.faces[from:min(from+clusterSize, len(b.faces))] {
@@ -129,7 +135,10 @@ func partition(list []faceMiddle, axis int, pivot float32, on bool) (n int) {
 // cut fills clusters, a run of faces each. Runs that hold too many vertices or reach too far for
 // the grid become several; faces that reach too far themselves stay outside. slot finds
 // a vertex's place in the cluster by open addressing; a generation mark saves clearing it.
-func (b *blockCut) cut(m *Model) {
+//
+// turns gets, for every vertex of the mesh, a sum that is zero inside the surface: there every neighbour follows once and is followed
+// once, so that the differences of the neighbours' numbers add up to zero; on a border two are left over.
+func (b *blockCut) cut(m *Model, turns []uint32) {
 	const slots = 4 * clusterMax
 	var vertexAt, markAt [slots]uint32
 	var placeAt [slots]uint8
@@ -139,9 +148,16 @@ func (b *blockCut) cut(m *Model) {
 	mark := uint32(0)
 	var c cluster
 	var box placed
+	var turn [clusterMax]uint32 // of the cluster's own faces
 	flush := func() {
 		if c.size > 0 {
 			b.clusters = append(b.clusters, c)
+		}
+		for k, v := range b.source[c.vertex:] {
+			if turn[k] != 0 {
+				atomic.AddUint32(&turns[v], turn[k])
+				turn[k] = 0
+			}
 		}
 		mark++
 		c = cluster{vertex: uint32(len(b.source)), face: uint32(len(b.corner))}
@@ -176,6 +192,9 @@ func (b *blockCut) cut(m *Model) {
 			}
 			if !wider.fits() {
 				b.wide = append(b.wide, f)
+				for k, v := range t {
+					atomic.AddUint32(&turns[v], t[(k+1)%3]-t[(k+2)%3])
+				}
 				continue
 			}
 			flush()
@@ -192,6 +211,9 @@ func (b *blockCut) cut(m *Model) {
 			}
 			local[k] = placeAt[slot]
 		}
+		turn[local[0]] += t[1] - t[2]
+		turn[local[1]] += t[2] - t[0]
+		turn[local[2]] += t[0] - t[1]
 		b.corner = append(b.corner, local)
 		b.kept = append(b.kept, f)
 		c.size++

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -174,9 +175,9 @@ func (b *placed) fits() bool {
 	return max(b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]) <= clusterReach
 }
 
-// cut turns the ordered faces into clusters. Blocks of faces are cut side by
-// side and laid one after another, so the result knows no threads.
-func (m *Model) cut(order []uint32, normals []geom.Vec) {
+// cut turns the ordered faces into clusters, those of a block in an order of their own unless runs of them lie close enough together. Blocks of
+// faces are cut side by side and laid one after another, so the result knows no threads.
+func (m *Model) cut(order []uint32, close bool, normals []geom.Vec) {
 	blocks := make([]blockCut, (len(order)+cutBlock-1)/cutBlock)
 	each := func(do func(b *blockCut)) {
 		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(_, chunk, _, _ int) { do(&blocks[chunk]) })
@@ -184,21 +185,28 @@ func (m *Model) cut(order []uint32, normals []geom.Vec) {
 	for i := range blocks {
 		blocks[i].faces = order[i*cutBlock : min((i+1)*cutBlock, len(order))]
 	}
-	each(func(b *blockCut) { b.arrange(m.mesh) })
+	each(func(b *blockCut) {
+		if !close {
+			b.arrange(m.mesh)
+		}
+		b.span(m.mesh)
+	})
 	var spans []float64
 	for i := range blocks {
 		spans = append(spans, blocks[i].spans...)
 	}
 	slices.Sort(spans)
 	m.grid = newGrid(m.box, spans)
-	each(func(b *blockCut) { b.cut(m) })
+	turns := pages.NewScratch[uint32](len(m.mesh.Vertices), len(m.mesh.Vertices))
+	defer turns.Release()
+	each(func(b *blockCut) { b.cut(m, turns.Data) })
 	faces, vertices, clusters := 0, 0, 0
 	for i := range blocks {
 		b := &blocks[i]
 		b.faceAt, b.vertexAt, b.clusterAt = faces, vertices, clusters
 		faces, vertices, clusters = faces+len(b.corner), vertices+len(b.source), clusters+len(b.clusters)
 		for _, f := range b.wide {
-			m.wide = append(m.wide, m.widened(f, normals))
+			m.wide = append(m.wide, m.widened(f, normals, turns.Data))
 		}
 	}
 	m.face = make([]uint32, faces)
@@ -206,6 +214,7 @@ func (m *Model) cut(order []uint32, normals []geom.Vec) {
 	m.clusters = make([]cluster, clusters)
 	m.position = padded[[3]uint16](vertices)
 	m.normal = padded[[3]int8](vertices)
+	m.rim = make([]uint32, (vertices+31)/32)
 	each(func(b *blockCut) {
 		copy(m.face[b.faceAt:], b.kept)
 		copy(m.corner[b.faceAt:], b.corner)
@@ -215,6 +224,12 @@ func (m *Model) cut(order []uint32, normals []geom.Vec) {
 			c.face += uint32(b.faceAt)
 			m.fill(&c, source, normals)
 			m.clusters[b.clusterAt+i] = c
+			for k, v := range source {
+				if turns.Data[v] != 0 {
+					at := c.vertex + uint32(k)
+					atomic.OrUint32(&m.rim[at/32], 1<<(at%32)) // clusters share words
+				}
+			}
 		}
 	})
 }
@@ -241,13 +256,14 @@ func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
 }
 
 // widened returns a face that fits into no cluster.
-func (m *Model) widened(face uint32, normals []geom.Vec) wideFace {
+func (m *Model) widened(face uint32, normals []geom.Vec, turns []uint32) wideFace {
 	w := wideFace{face: face}
 	for k, v := range m.mesh.Faces[face] {
 		for axis, x := range m.grid.place(m.mesh.Vertices[v]) {
 			w.corner[k][axis] = float64(x)
 		}
 		w.normal[k] = normal8(normals[v])
+		w.rim[k] = turns[v] != 0
 	}
 	return w
 }

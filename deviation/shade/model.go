@@ -26,6 +26,7 @@ type Model struct {
 	corner   [][3]uint8
 	face     []uint32 // mesh face of each cluster triangle; without faces, mesh vertex of each point
 	wide     []wideFace
+	rim      []uint32 // a bit for each position, whether it lies on a border of the mesh
 	paint    atomic.Pointer[paint]
 	own      *origin // of a model that shares another's arrays
 
@@ -47,6 +48,7 @@ type wideFace struct {
 	face   uint32
 	corner [3][3]float64 // steps of the grid
 	normal [3][3]int8
+	rim    [3]bool // whether it lies on a border of the mesh
 }
 
 // paint is what is looked up for the model; it never changes after it was set.
@@ -88,8 +90,19 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	if len(m.Faces) == 0 {
 		out.cutPoints(order, normals)
 	} else {
-		out.cut(order, normals)
+		out.cut(order, false, normals)
 	}
+	return out
+}
+
+// newModelInOrder is NewModel of a mesh whose corners are all finite and whose faces lie close to those they follow.
+func newModelInOrder(m *mesh.Mesh, normals []geom.Vec) *Model {
+	out := &Model{mesh: m, box: geom.BoxOf(m.Vertices)}
+	order := make([]uint32, len(m.Faces))
+	for i := range order {
+		order[i] = uint32(i)
+	}
+	out.cut(order, true, normals)
 	return out
 }
 
