@@ -1,20 +1,20 @@
 package shade
 
 import (
+	"slices"
 	"sync/atomic"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
-// blockCut is a block of faces on its way to clusters, numbered from 0.
+// blockCut is a block of faces on its way to clusters.
 type blockCut struct {
-	faces []uint32  // in the order of their clusters
-	spans []float64 // mm, of each run of faces
+	faces  []uint32   // in the order of their clusters
+	corner [][3]uint8 // of faces
+	spans  []float64  // mm, of each run of faces
 
-	clusters []cluster
-	kept     []uint32
-	corner   [][3]uint8
+	clusters []cluster // numbered from the block's first face and vertex
 	source   []uint32
 	wide     []uint32
 
@@ -40,22 +40,6 @@ func (b *blockCut) arrange(m *mesh.Mesh) {
 	halve(list)
 	for i := range list {
 		b.faces[i] = list[i].face
-	}
-}
-
-// span measures the runs of faces.
-func (b *blockCut) span(m *mesh.Mesh) {
-	for from := 0; from < len(b.faces); from += clusterSize {
-		lo, hi := m.Vertices[m.Faces[b.faces[from]][0]], m.Vertices[m.Faces[b.faces[from]][0]]
-		for _, f := range b.faces[from:min(from+clusterSize, len(b.faces))] {
-			for _, v := range m.Faces[f] {
-				p := &m.Vertices[v]
-				widen(&lo.X, &hi.X, p.X)
-				widen(&lo.Y, &hi.Y, p.Y)
-				widen(&lo.Z, &hi.Z, p.Z)
-			}
-		}
-		b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
 	}
 }
 
@@ -132,23 +116,35 @@ func partition(list []faceMiddle, axis int, pivot float32, on bool) (n int) {
 	return n
 }
 
-// cut fills clusters, a run of faces each. Runs that hold too many vertices or reach too far for
-// the grid become several; faces that reach too far themselves stay outside. slot finds
-// a vertex's place in the cluster by open addressing; a generation mark saves clearing it.
+// slots finds a vertex's place in a cluster by open addressing; a generation mark saves clearing it.
+type slots struct {
+	vertex, mark [slotCount]uint32
+	place        [slotCount]uint8
+	now          uint32 // mark
+}
+
+const slotCount = 4 * clusterMax
+
+// home returns where a vertex is looked for first.
+func (s *slots) home(v uint32) uint32 { return v * 2654435761 >> 22 } // Knuth's multiplicative hash to ten bits
+
+// find returns where a vertex is or would be put, from where it is looked for.
+func (s *slots) find(v, slot uint32) uint32 {
+	for s.mark[slot%slotCount] == s.now && s.vertex[slot%slotCount] != v {
+		slot++
+	}
+	return slot % slotCount
+}
+
+// cut fills clusters, a run of faces each, and measures the runs. Runs that hold too many vertices become several.
 //
 // turns gets, for every vertex of the mesh, a sum that is zero inside the surface: there every neighbour follows once and is followed
 // once, so that the differences of the neighbours' numbers add up to zero; on a border two are left over.
-func (b *blockCut) cut(m *Model, turns []uint32) {
-	const slots = 4 * clusterMax
-	var vertexAt, markAt [slots]uint32
-	var placeAt [slots]uint8
-	n := len(b.faces)
-	b.kept = make([]uint32, 0, n)
-	b.corner, b.source = make([][3]uint8, 0, n), make([]uint32, 0, n)
-	mark := uint32(0)
-	var c cluster
-	var box placed
+func (b *blockCut) cut(m *mesh.Mesh, turns []uint32) {
+	var s slots
 	var turn [clusterMax]uint32 // of the cluster's own faces
+	b.source = make([]uint32, 0, len(b.faces)*3/4)
+	var c cluster
 	flush := func() {
 		if c.size > 0 {
 			b.clusters = append(b.clusters, c)
@@ -159,18 +155,67 @@ func (b *blockCut) cut(m *Model, turns []uint32) {
 				turn[k] = 0
 			}
 		}
-		mark++
-		c = cluster{vertex: uint32(len(b.source)), face: uint32(len(b.corner))}
-		box = placed{}
+		s.now++
+		c = cluster{vertex: uint32(len(b.source)), face: c.face + uint32(c.size)}
+	}
+	var lo, hi geom.Vec
+	for i, f := range b.faces {
+		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
+			flush()
+		}
+		t := &m.Faces[f]
+		if i%clusterSize == 0 {
+			if i > 0 {
+				b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
+			}
+			lo = m.Vertices[t[0]]
+			hi = lo
+		}
+		var at [3]uint8
+		for k, v := range t {
+			slot := s.find(v, s.home(v))
+			if s.mark[slot] != s.now {
+				s.mark[slot], s.vertex[slot], s.place[slot] = s.now, v, uint8(c.vertices)
+				b.source = append(b.source, v)
+				c.vertices++
+				p := &m.Vertices[v]
+				widen(&lo.X, &hi.X, p.X)
+				widen(&lo.Y, &hi.Y, p.Y)
+				widen(&lo.Z, &hi.Z, p.Z)
+			}
+			at[k] = s.place[slot]
+		}
+		turn[at[0]] += t[1] - t[2]
+		turn[at[1]] += t[2] - t[0]
+		turn[at[2]] += t[0] - t[1]
+		b.corner[i] = at
+		c.size++
 	}
 	flush()
-	find := func(v uint32, slot uint32) uint32 {
-		for markAt[slot] == mark && vertexAt[slot] != v {
-			slot = (slot + 1) % slots
-		}
-		return slot
+	b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
+}
+
+// fit cuts the block anew where its runs may reach too far for the grid: those become several, and faces that reach too far themselves stay outside.
+func (b *blockCut) fit(m *Model) {
+	if float64(slices.Max(b.spans)*m.grid.inverse)+1 > clusterReach {
+		b.cutFitting(m)
 	}
-	home := func(v uint32) uint32 { return v * 2654435761 >> 22 } // Knuth's multiplicative hash to ten bits
+}
+
+func (b *blockCut) cutFitting(m *Model) {
+	var s slots
+	b.clusters, b.source = b.clusters[:0], b.source[:0]
+	var c cluster
+	var box placed
+	flush := func() {
+		if c.size > 0 {
+			b.clusters = append(b.clusters, c)
+		}
+		s.now++
+		c = cluster{vertex: uint32(len(b.source)), face: c.face + uint32(c.size)}
+		box = placed{}
+	}
+	kept := 0
 	for i, f := range b.faces {
 		t := m.mesh.Faces[f]
 		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
@@ -180,8 +225,8 @@ func (b *blockCut) cut(m *Model, turns []uint32) {
 		var at [3]uint32
 		wider := box
 		for k, v := range t {
-			at[k] = find(v, home(v))
-			if markAt[at[k]] != mark {
+			at[k] = s.find(v, s.home(v))
+			if s.mark[at[k]] != s.now {
 				wider.extend(m.grid.place(m.mesh.Vertices[v]))
 			}
 		}
@@ -192,31 +237,25 @@ func (b *blockCut) cut(m *Model, turns []uint32) {
 			}
 			if !wider.fits() {
 				b.wide = append(b.wide, f)
-				for k, v := range t {
-					atomic.AddUint32(&turns[v], t[(k+1)%3]-t[(k+2)%3])
-				}
 				continue
 			}
 			flush()
-			at = [3]uint32{home(t[0]), home(t[1]), home(t[2])}
+			at = [3]uint32{s.home(t[0]), s.home(t[1]), s.home(t[2])}
 		}
 		box = wider
-		var local [3]uint8
 		for k, v := range t {
-			slot := find(v, at[k])
-			if markAt[slot] != mark {
-				markAt[slot], vertexAt[slot], placeAt[slot] = mark, v, uint8(c.vertices)
+			slot := s.find(v, at[k])
+			if s.mark[slot] != s.now {
+				s.mark[slot], s.vertex[slot], s.place[slot] = s.now, v, uint8(c.vertices)
 				b.source = append(b.source, v)
 				c.vertices++
 			}
-			local[k] = placeAt[slot]
+			b.corner[kept][k] = s.place[slot]
 		}
-		turn[local[0]] += t[1] - t[2]
-		turn[local[1]] += t[2] - t[0]
-		turn[local[2]] += t[0] - t[1]
-		b.corner = append(b.corner, local)
-		b.kept = append(b.kept, f)
+		b.faces[kept] = f
+		kept++
 		c.size++
 	}
 	flush()
+	b.faces, b.corner = b.faces[:kept], b.corner[:kept]
 }

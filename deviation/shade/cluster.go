@@ -63,6 +63,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	})
 	order := make([]uint32, 0, n)
+	pages.Huge(order[:n])
 	for _, e := range morton.Sort(entries, 0) {
 		if e.Key < notFinite {
 			order = append(order, e.Index)
@@ -176,20 +177,24 @@ func (b *placed) fits() bool {
 }
 
 // cut turns the ordered faces into clusters, those of a block in an order of their own unless runs of them lie close enough together. Blocks of
-// faces are cut side by side and laid one after another, so the result knows no threads.
+// faces are cut side by side and laid one after another, so the result knows no threads. The order is kept and changed.
 func (m *Model) cut(order []uint32, close bool, normals []geom.Vec) {
 	blocks := make([]blockCut, (len(order)+cutBlock-1)/cutBlock)
 	each := func(do func(b *blockCut)) {
 		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(_, chunk, _, _ int) { do(&blocks[chunk]) })
 	}
+	m.face, m.corner = order, padded[[3]uint8](len(order))
 	for i := range blocks {
-		blocks[i].faces = order[i*cutBlock : min((i+1)*cutBlock, len(order))]
+		from, to := i*cutBlock, min((i+1)*cutBlock, len(order))
+		blocks[i].faces, blocks[i].corner = m.face[from:to], m.corner[from:to]
 	}
+	turns := pages.NewScratch[uint32](len(m.mesh.Vertices), len(m.mesh.Vertices))
+	defer turns.Release()
 	each(func(b *blockCut) {
 		if !close {
 			b.arrange(m.mesh)
 		}
-		b.span(m.mesh)
+		b.cut(m.mesh, turns.Data)
 	})
 	var spans []float64
 	for i := range blocks {
@@ -197,27 +202,26 @@ func (m *Model) cut(order []uint32, close bool, normals []geom.Vec) {
 	}
 	slices.Sort(spans)
 	m.grid = newGrid(m.box, spans)
-	turns := pages.NewScratch[uint32](len(m.mesh.Vertices), len(m.mesh.Vertices))
-	defer turns.Release()
-	each(func(b *blockCut) { b.cut(m, turns.Data) })
+	each(func(b *blockCut) { b.fit(m) })
 	faces, vertices, clusters := 0, 0, 0
 	for i := range blocks {
 		b := &blocks[i]
 		b.faceAt, b.vertexAt, b.clusterAt = faces, vertices, clusters
-		faces, vertices, clusters = faces+len(b.corner), vertices+len(b.source), clusters+len(b.clusters)
+		if len(m.wide) > 0 { // they have left gaps
+			copy(m.face[faces:], b.faces)
+			copy(m.corner[faces:], b.corner)
+		}
+		faces, vertices, clusters = faces+len(b.faces), vertices+len(b.source), clusters+len(b.clusters)
 		for _, f := range b.wide {
 			m.wide = append(m.wide, m.widened(f, normals, turns.Data))
 		}
 	}
-	m.face = make([]uint32, faces)
-	m.corner = padded[[3]uint8](faces)
+	m.face, m.corner = m.face[:faces], m.corner[:faces]
 	m.clusters = make([]cluster, clusters)
 	m.position = padded[[3]uint16](vertices)
 	m.normal = padded[[3]int8](vertices)
 	m.rim = make([]uint32, (vertices+31)/32)
 	each(func(b *blockCut) {
-		copy(m.face[b.faceAt:], b.kept)
-		copy(m.corner[b.faceAt:], b.corner)
 		for i, c := range b.clusters {
 			source := b.source[c.vertex : c.vertex+uint32(c.vertices)]
 			c.vertex += uint32(b.vertexAt)

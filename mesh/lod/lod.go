@@ -115,6 +115,7 @@ type clusterer struct {
 	scale   uint64 // cells in a step, in units of 1/cellOne
 	threads int
 	runs    []run
+	count   int // vertices of the level
 	level   Level
 }
 
@@ -126,12 +127,12 @@ const (
 // run is what became of a run of pieces.
 type run struct {
 	groups   []group
-	faces    [][3]uint16 // of groups
-	vertices int         // of the pieces
-	first    uint32      // vertex of the level among those that the run begins
-	firsts   uint32      // how many those are
-	group    int         // of all runs
-	face     int         // of the level
+	faces    [][3]uint16       // of groups
+	vertices int               // of the pieces
+	byPart   []uint16          // groups in the order of their parts of the cells
+	parts    [parts + 1]uint16 // where parts begin in that
+	first    uint32            // vertex of the level that the run begins
+	face     int               // of the level
 }
 
 // group is what becomes one vertex.
@@ -151,20 +152,36 @@ func (g *group) like(n *[3]int8) bool {
 }
 
 // add adds a vertex.
-func (g *group) add(at *[3]int32, n *[3]int8, rim bool) {
+func (g *group) add(at *[3]int32, n *[3]int8) {
 	g.members++
-	for k := range 3 {
-		g.normals[k] += int32(n[k])
+	g.normals[0] += int32(n[0])
+	g.normals[1] += int32(n[1])
+	g.normals[2] += int32(n[2])
+	if !g.rim {
+		g.place(at)
 	}
-	if rim != g.rim {
-		if !rim {
-			return
-		}
-		g.rim, g.sum, g.summed = true, [3]int64{}, 0
-	}
+}
+
+// addRim adds a vertex on a border.
+func (g *group) addRim(at *[3]int32, n *[3]int8) {
+	g.beRim()
+	g.rim = false
+	g.add(at, n)
+	g.rim = true
+}
+
+// place counts a place in.
+func (g *group) place(at *[3]int32) {
 	g.summed++
-	for k := range 3 {
-		g.sum[k] += int64(at[k])
+	g.sum[0] += int64(at[0])
+	g.sum[1] += int64(at[1])
+	g.sum[2] += int64(at[2])
+}
+
+// beRim makes it one whose place is that of its members on a border.
+func (g *group) beRim() {
+	if !g.rim {
+		g.rim, g.sum, g.summed = true, [3]int64{}, 0
 	}
 }
 
@@ -174,11 +191,10 @@ func (g *group) join(o *group) {
 	for k := range 3 {
 		g.normals[k] += o.normals[k]
 	}
-	if o.rim != g.rim {
-		if !o.rim {
-			return
-		}
-		g.rim, g.sum, g.summed = true, [3]int64{}, 0
+	if o.rim {
+		g.beRim()
+	} else if g.rim {
+		return
 	}
 	g.summed += o.summed
 	for k := range 3 {
@@ -208,13 +224,14 @@ func (c *clusterer) join() {
 	c.each(n, pieceRun, func(worker, i, lo, hi int) {
 		j, r := &joiners[worker], &c.runs[i]
 		j.groups, j.faces = j.groups[:0], j.faces[:0]
-		j.table.clear()
+		j.table.fit(0)
 		for piece := lo; piece < hi; piece++ {
 			c.pieces.Piece(piece, &j.piece)
 			c.joinPiece(j)
 			r.vertices += len(j.piece.At)
 		}
 		r.groups, r.faces = append(r.groups, j.groups...), append(r.faces, j.faces...)
+		r.sortByPart()
 	})
 }
 
@@ -238,7 +255,11 @@ func (c *clusterer) joinPiece(j *joiner) {
 				break
 			}
 		}
-		g.add(at, normal, p.Rim != nil && p.Rim[v])
+		if p.Rim != nil && p.Rim[v] {
+			g.addRim(at, normal)
+		} else {
+			g.add(at, normal)
+		}
 		if 2*len(j.groups) > len(j.table.at) {
 			j.table.grow(j.groups)
 		}
@@ -273,60 +294,110 @@ func stays(x, y, z uint32) int {
 	return n
 }
 
-// merge numbers the level's vertices, in the order of the runs that they begin in.
+// parts is how many parts of the cells are merged one by one, with a table that stays in the caches.
+const (
+	partBits = 4
+	parts    = 1 << partBits
+)
+
+// sortByPart puts the run's groups in the order of their parts.
+func (r *run) sortByPart() {
+	for k := range r.groups {
+		r.parts[partOf(r.groups[k].cell)+1]++
+	}
+	for p := range parts {
+		r.parts[p+1] += r.parts[p]
+	}
+	next := r.parts
+	r.byPart = make([]uint16, len(r.groups))
+	for k := range r.groups {
+		at := &next[partOf(r.groups[k].cell)]
+		r.byPart[*at] = uint16(k)
+		*at++
+	}
+}
+
+// leader is the first group that becomes a vertex.
+type leader struct {
+	group *group
+	at    uint32 // among all runs' groups
+}
+
+// merge joins groups of one cell that face the same way and numbers the level's vertices, in the order of the runs that they begin in.
 func (c *clusterer) merge() {
-	n := 0
-	c.level.runs = make([]vertexRun, len(c.runs))
-	at := 0
+	l := &c.level
+	l.runs = make([]vertexRun, len(c.runs))
+	at, n := 0, 0
 	for i := range c.runs {
 		r := &c.runs[i]
-		c.level.runs[i] = vertexRun{at, n}
-		r.group = n
+		l.runs[i] = vertexRun{at, n}
 		at, n = at+r.vertices, n+len(r.groups)
 	}
-	c.level.vertex = make([]uint32, n)
-	var t table
-	t.fit(n)
-	leaders := make([]*group, 0, n)
-	for i := range c.runs {
-		r := &c.runs[i]
-		r.first = uint32(len(leaders))
-		vertex := c.level.vertex[r.group:]
-		for k := range r.groups {
-			g := &r.groups[k]
-			for slot := t.slot(g.cell); ; slot = t.next(slot) {
-				at := t.at[slot]
-				if at == 0 {
-					leaders = append(leaders, g)
-					t.at[slot] = uint32(len(leaders))
-					vertex[k] = uint32(len(leaders) - 1)
-					break
-				}
-				if leader := leaders[at-1]; leader.cell == g.cell && leader.like(&g.facing) {
-					leader.join(g)
-					vertex[k] = at - 1
-					break
+	l.vertex = make([]uint32, n) // the place of its leader, then the vertex
+	type merger struct {
+		table   table
+		leaders []leader
+	}
+	mergers := make([]merger, parallel.Threads(c.threads))
+	c.each(parts, 1, func(worker, part, _, _ int) {
+		m := &mergers[worker]
+		m.leaders = m.leaders[:0]
+		some := 0
+		for i := range c.runs {
+			some += int(c.runs[i].parts[part+1] - c.runs[i].parts[part])
+		}
+		m.table.fit(some)
+		for i := range c.runs {
+			r := &c.runs[i]
+			first := l.runs[i].group
+			for _, k := range r.byPart[r.parts[part]:r.parts[part+1]] {
+				g := &r.groups[k]
+				at := uint32(first + int(k))
+				slot := m.table.slot(g.cell)
+				for ; ; slot = m.table.next(slot) {
+					k := m.table.at[slot]
+					if k == 0 {
+						m.leaders = append(m.leaders, leader{g, at})
+						m.table.at[slot] = uint32(len(m.leaders))
+						l.vertex[at] = at
+						break
+					}
+					if of := &m.leaders[k-1]; of.group.cell == g.cell && of.group.like(&g.facing) {
+						of.group.join(g)
+						l.vertex[at] = of.at
+						break
+					}
 				}
 			}
 		}
-		r.firsts = uint32(len(leaders)) - r.first
+	})
+	next := uint32(0)
+	for i := range c.runs {
+		r := &c.runs[i]
+		r.first = next
+		from := l.runs[i].group
+		for k := from; k < from+len(r.groups); k++ {
+			if of := l.vertex[k]; int(of) == k {
+				l.vertex[k] = next
+				next++
+			} else {
+				l.vertex[k] = l.vertex[of]
+			}
+		}
 	}
+	c.count = int(next)
 }
 
 // vertices puts every vertex in its place.
 func (c *clusterer) vertices() {
-	n := 0
-	for i := range c.runs {
-		n += int(c.runs[i].firsts)
-	}
-	l := &c.level
+	l, n := &c.level, c.count
 	l.Mesh = &mesh.Mesh{Vertices: make([]geom.Vec, n)}
 	l.Normals, l.Members = make([]geom.Vec, n), make([]uint32, n)
 	c.each(len(c.runs), 1, func(_, i, _, _ int) {
 		r := &c.runs[i]
 		next := r.first
 		for k := range r.groups {
-			if l.vertex[r.group+k] != next {
+			if l.vertex[l.runs[i].group+k] != next {
 				continue
 			}
 			g := &r.groups[k]
@@ -348,7 +419,7 @@ func (c *clusterer) vertices() {
 func (c *clusterer) faces() {
 	c.each(len(c.runs), 1, func(_, i, _, _ int) { // groups of one run may have become one vertex
 		r := &c.runs[i]
-		of, k := c.level.vertex[r.group:r.group+len(r.groups)], 0
+		of, k := c.level.vertex[c.level.runs[i].group:], 0
 		for _, t := range r.faces {
 			r.faces[k] = t
 			k += stays(of[t[0]], of[t[1]], of[t[2]])
@@ -363,7 +434,7 @@ func (c *clusterer) faces() {
 	c.level.Mesh.Faces = make([][3]uint32, n)
 	c.each(len(c.runs), 1, func(_, i, _, _ int) {
 		r := &c.runs[i]
-		of := c.level.vertex[r.group:]
+		of := c.level.vertex[c.level.runs[i].group:]
 		to := c.level.Mesh.Faces[r.face:]
 		for k, t := range r.faces {
 			to[k] = [3]uint32{of[t[0]], of[t[1]], of[t[2]]}

@@ -14,21 +14,18 @@ const leastTable = 1 << 12
 // fit makes the table empty, for so many groups.
 func (t *table) fit(groups int) {
 	n := max(leastTable, 1<<bits.Len(uint(2*groups)))
-	t.at, t.shift = make([]uint32, n), uint(64-bits.Len(uint(n-1)))
-}
-
-// clear empties the table.
-func (t *table) clear() {
-	if t.at == nil {
-		t.fit(0)
+	t.shift = uint(64 - bits.Len(uint(n-1)))
+	if n > cap(t.at) {
+		t.at = make([]uint32, n)
 		return
 	}
+	t.at = t.at[:n]
 	clear(t.at)
 }
 
 // grow makes a table of the groups that is twice as large.
 func (t *table) grow(groups []group) {
-	t.fit(len(t.at))
+	t.fit(len(t.at)/2 + 1)
 	for k := range groups {
 		slot := t.slot(groups[k].cell)
 		for t.at[slot] != 0 {
@@ -39,7 +36,10 @@ func (t *table) grow(groups []group) {
 }
 
 // slot returns where a cell is looked for first.
-func (t *table) slot(cell uint64) int { return int(cell * spread >> t.shift) }
+func (t *table) slot(cell uint64) int { return int(cell * spread << partBits >> t.shift) }
+
+// partOf returns the part of the cells that a cell is of.
+func partOf(cell uint64) int { return int(cell * spread >> (64 - partBits)) }
 
 // next returns where a cell is looked for after a place.
 func (t *table) next(slot int) int { return (slot + 1) & (len(t.at) - 1) }
