@@ -87,22 +87,16 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	if box.Empty() {
 		return out
 	}
+	normal := func(vertex uint32) [3]int8 { return normal8(normals[vertex]) }
 	if len(m.Faces) == 0 {
-		out.cutPoints(order, normals)
-	} else {
-		out.cut(order, false, normals)
+		out.cutPoints(order, normal)
+		return out
 	}
-	return out
-}
-
-// newModelInOrder is NewModel of a mesh whose corners are all finite and whose faces lie close to those they follow.
-func newModelInOrder(m *mesh.Mesh, normals []geom.Vec) *Model {
-	out := &Model{mesh: m, box: geom.BoxOf(m.Vertices)}
-	order := make([]uint32, len(m.Faces))
-	for i := range order {
-		order[i] = uint32(i)
+	var ends []int
+	for from := 0; from < len(order); from += cutBlock {
+		ends = append(ends, min(from+cutBlock, len(order)))
 	}
-	out.cut(order, true, normals)
+	out.cut(order, ends, func(b *blockCut) { b.arrange(m) }, normal)
 	return out
 }
 

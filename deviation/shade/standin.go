@@ -3,6 +3,7 @@ package shade
 import (
 	"context"
 
+	"shutline/mesh/geom"
 	"shutline/mesh/lod"
 )
 
@@ -40,12 +41,7 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 			return err
 		}
 	}
-	s := &standIn{level: level, cell: cell}
-	if len(level.Mesh.Faces) > 0 {
-		s.model = newModelInOrder(level.Mesh, level.Normals)
-	} else {
-		s.model = NewModel(level.Mesh, level.Normals) // of points
-	}
+	s := &standIn{level: level, cell: cell, model: m.coarser(level)}
 	m.painting.Lock()
 	s.take(m)
 	m.standIn.Store(s)
@@ -54,6 +50,20 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 		return s.model.Coarsen(ctx, 2*cell, threads)
 	}
 	return ctx.Err()
+}
+
+// coarser prepares a coarser mesh of m's for drawing.
+func (m *Model) coarser(level *lod.Level) *Model {
+	normal := func(vertex uint32) [3]int8 { return level.Normals[vertex] }
+	out := &Model{mesh: level.Mesh, box: geom.BoxOf(level.Mesh.Vertices)}
+	if len(level.Mesh.Faces) == 0 { // nothing is left but specks
+		order, _ := sortedPoints(level.Mesh)
+		out.cutPoints(order, normal)
+		return out
+	}
+	order, ends := m.coarserOrder(level)
+	out.cut(order, ends, nil, normal)
+	return out
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.

@@ -16,12 +16,12 @@ type total struct {
 // known, and whether most were; code is asked by many threads at once. They serve pictures; peaks shrink.
 func (l *Level) Carry(code func(vertex uint32) (code uint16, known bool), threads int) ([]float64, []bool) {
 	groups := make([]total, len(l.vertex))
-	parallel.Chunks(context.Background(), len(l.runs), 1, threads, nil, func(_, i, _, _ int) {
-		lo, hi := l.runs[i].vertex, len(l.group)
-		if i+1 < len(l.runs) {
-			hi = l.runs[i+1].vertex
+	parallel.Chunks(context.Background(), len(l.begin), 1, threads, nil, func(_, i, _, _ int) {
+		lo, hi := l.begin[i].vertex, len(l.group)
+		if i+1 < len(l.begin) {
+			hi = l.begin[i+1].vertex
 		}
-		mine := groups[l.runs[i].group:]
+		mine := groups[l.begin[i].group:]
 		for k, g := range l.group[lo:hi] {
 			if c, known := code(uint32(lo + k)); known {
 				mine[g].codes += uint64(c)

@@ -8,8 +8,11 @@ type table struct {
 	shift uint
 }
 
-// leastTable is for some thousand groups.
-const leastTable = 1 << 12
+const (
+	leastTable = 1 << 12 // for some thousand groups
+	partBits   = 4
+	cellParts  = 1 << partBits // parts of the cells that are merged one by one, with a table that stays in the caches
+)
 
 // fit makes the table empty, for so many groups.
 func (t *table) fit(groups int) {
