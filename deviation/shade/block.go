@@ -44,7 +44,7 @@ func (b *blockCut) arrange(m *mesh.Mesh) {
 }
 
 // widen makes an interval hold x. There is a branch, which is seldom taken, and no more.
-func widen[T float32 | float64](lo, hi *T, x T) {
+func widen[T float32 | float64 | int32](lo, hi *T, x T) {
 	if x < *lo {
 		*lo = x
 	} else if x > *hi {

@@ -1,7 +1,6 @@
 package shade
 
 import (
-	"cmp"
 	"context"
 	"slices"
 
@@ -11,7 +10,7 @@ import (
 
 // remnant is what is left of a cluster on a coarser level: a run of its faces.
 type remnant struct {
-	at       [3]float32 // twice the cluster's middle, steps of the grid
+	at       [3]int32 // twice the cluster's middle, steps of the grid
 	from, to uint32
 }
 
@@ -37,7 +36,7 @@ func (m *Model) coarserOrder(level *lod.Level) (order []uint32, ends []int) {
 			if i < len(m.clusters) {
 				c := &m.clusters[i]
 				for k := range 3 {
-					r.at[k] = float32(2*c.base[k] + int32(c.extent[k]))
+					r.at[k] = 2*c.base[k] + int32(c.extent[k])
 				}
 			}
 			list = append(list, r)
@@ -71,10 +70,10 @@ func layOut(list []remnant, order []uint32, n int) []uint32 {
 			}
 		}
 		slices.SortFunc(list, func(a, b remnant) int {
-			if c := cmp.Compare(a.at[axis], b.at[axis]); c != 0 {
-				return c
+			if a.at[axis] != b.at[axis] {
+				return int(a.at[axis] - b.at[axis])
 			}
-			return cmp.Compare(a.from, b.from)
+			return int(a.from) - int(b.from)
 		})
 		runs := (n + clusterSize - 1) / clusterSize
 		low := (runs + 1) / 2 * clusterSize

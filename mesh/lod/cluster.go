@@ -34,7 +34,7 @@ type run struct {
 	from, to int // pieces
 	vertices int // of them
 	groups   []group
-	byPart   []uint16              // groups in the order of the parts that their cells are of
+	byPart   []key                 // groups in the order of the parts that their cells are of
 	parts    [cellParts + 1]uint16 // where parts begin in that
 	faces    [][3]uint16           // of groups
 	first    uint32                // vertex of the level that begins with a group of the run
@@ -123,7 +123,7 @@ func (c *clusterer) joinPiece(j *joiner) {
 				k = uint32(len(j.groups))
 				j.table.at[slot] = k
 			}
-			if g = &j.groups[k-1]; g.cell == cell && g.like(normal) {
+			if g = &j.groups[k-1]; g.cell == cell && like(&g.facing, normal) {
 				of[v] = uint16(k - 1)
 				break
 			}
@@ -138,15 +138,15 @@ func (c *clusterer) joinPiece(j *joiner) {
 		}
 	}
 	copy(c.level.group[p.First:], of[:len(p.At)])
-	k := len(j.faces)
-	j.faces = slices.Grow(j.faces, len(p.Faces))[:k+len(p.Faces)]
+	j.faces = slices.Grow(j.faces, len(p.Faces))
+	k, faces := len(j.faces), j.faces[:len(j.faces)+len(p.Faces)]
 	for i := range p.Faces {
 		t := &p.Faces[i]
 		x, y, z := of[t[0]], of[t[1]], of[t[2]]
-		j.faces[k] = [3]uint16{x, y, z} // written over where it does not stay: a branch could not be foretold
+		faces[k] = [3]uint16{x, y, z} // written over where it does not stay: a branch could not be foretold
 		k += stays(uint32(x), uint32(y), uint32(z))
 	}
-	j.faces = j.faces[:k]
+	j.faces = faces[:k]
 }
 
 // stays returns 1 if the corners are three, else 0.
@@ -164,7 +164,14 @@ func stays(x, y, z uint32) int {
 	return n
 }
 
-// sortByPart puts the run's groups in the order of their parts.
+// key is what tells which groups of other runs a group is one with.
+type key struct {
+	cell   uint64
+	facing [3]int8
+	group  uint16 // of the run
+}
+
+// sortByPart lists the run's groups in the order of their parts.
 func (r *run) sortByPart() {
 	for k := range r.groups {
 		r.parts[partOf(r.groups[k].cell)+1]++
@@ -173,18 +180,20 @@ func (r *run) sortByPart() {
 		r.parts[p+1] += r.parts[p]
 	}
 	next := r.parts
-	r.byPart = make([]uint16, len(r.groups))
+	r.byPart = make([]key, len(r.groups))
 	for k := range r.groups {
-		at := &next[partOf(r.groups[k].cell)]
-		r.byPart[*at] = uint16(k)
+		g := &r.groups[k]
+		at := &next[partOf(g.cell)]
+		r.byPart[*at] = key{g.cell, g.facing, uint16(k)}
 		*at++
 	}
 }
 
 // leader is the first of the groups that become one vertex.
 type leader struct {
-	group *group
-	at    uint32 // among the groups of all runs
+	key
+	run uint32
+	at  uint32 // among the groups of all runs
 }
 
 // merge joins groups of one cell that face the same way.
@@ -208,21 +217,21 @@ func (c *clusterer) merge() {
 			some += int(c.runs[i].parts[part+1] - c.runs[i].parts[part])
 		}
 		m.table.fit(some)
-		m.leaders = m.leaders[:0]
+		m.leaders = slices.Grow(m.leaders[:0], some)
 		for i := range c.runs {
 			r := &c.runs[i]
 			for _, k := range r.byPart[r.parts[part]:r.parts[part+1]] {
-				g, at := &r.groups[k], uint32(l.begin[i].group+int(k))
-				for slot := m.table.slot(g.cell); ; slot = m.table.next(slot) {
+				at := uint32(l.begin[i].group + int(k.group))
+				for slot := m.table.slot(k.cell); ; slot = m.table.next(slot) {
 					n := m.table.at[slot]
 					if n == 0 {
-						m.leaders = append(m.leaders, leader{g, at})
+						m.leaders = append(m.leaders, leader{k, uint32(i), at})
 						m.table.at[slot] = uint32(len(m.leaders))
 						l.vertex[at] = at
 						break
 					}
-					if of := &m.leaders[n-1]; of.group.cell == g.cell && of.group.like(&g.facing) {
-						of.group.join(g)
+					if of := &m.leaders[n-1]; of.cell == k.cell && like(&of.facing, &k.facing) {
+						c.runs[of.run].groups[of.group].join(&r.groups[k.group])
 						l.vertex[at] = of.at
 						break
 					}

@@ -18,9 +18,9 @@ type group struct {
 	rim     bool // some are on a border
 }
 
-// like reports whether a normal faces the group's way.
-func (g *group) like(n *[3]int8) bool {
-	return int32(g.facing[0])*int32(n[0])+int32(g.facing[1])*int32(n[1])+int32(g.facing[2])*int32(n[2]) >= 0
+// like reports whether normals face the same way.
+func like(m, n *[3]int8) bool {
+	return int32(m[0])*int32(n[0])+int32(m[1])*int32(n[1])+int32(m[2])*int32(n[2]) >= 0
 }
 
 // add adds a vertex inside the surface.

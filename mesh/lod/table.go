@@ -10,7 +10,7 @@ type table struct {
 
 const (
 	leastTable = 1 << 12 // for some thousand groups
-	partBits   = 4
+	partBits   = 6
 	cellParts  = 1 << partBits // parts of the cells that are merged one by one, with a table that stays in the caches
 )
 
