@@ -29,8 +29,8 @@ type faceMiddle struct {
 
 // arrange orders the block's faces so that runs of clusterSize lie close together: it is halved
 // again and again across its longest axis. Such runs share more vertices than runs of a curve.
-func (b *blockCut) arrange(m *mesh.Mesh) {
-	list := make([]faceMiddle, len(b.faces))
+func (b *blockCut) arrange(m *mesh.Mesh, room *[cutBlock]faceMiddle) {
+	list := room[:len(b.faces)]
 	zero := m.Vertices[m.Faces[b.faces[0]][0]].Scale(3)
 	for i, f := range b.faces {
 		p, q, r := m.Corners(f)
@@ -195,16 +195,39 @@ func (b *blockCut) cut(m *mesh.Mesh, turns []uint32) {
 	b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
 }
 
-// fit cuts the block anew where its runs may reach too far for the grid: those become several, and faces that reach too far themselves stay outside.
+// fit cuts the runs anew that may reach too far for the grid: they become several clusters, and faces that reach too far themselves stay
+// outside.
 func (b *blockCut) fit(m *Model) {
-	if float64(slices.Max(b.spans)*m.grid.inverse)+1 > clusterReach {
-		b.cutFitting(m)
+	far := func(span float64) bool { return float64(span*m.grid.inverse)+1 > clusterReach }
+	if !slices.ContainsFunc(b.spans, far) {
+		return
 	}
+	var s slots
+	old, source, n, kept := b.clusters, b.source, len(b.faces), 0
+	b.clusters, b.source = make([]cluster, 0, len(old)+len(old)/8), make([]uint32, 0, len(source)+len(source)/8)
+	for run, span := range b.spans {
+		from, to := run*clusterSize, min((run+1)*clusterSize, n)
+		if far(span) {
+			kept = b.cutFitting(m, from, to, kept, &s)
+		}
+		for ; len(old) > 0 && int(old[0].face) < to; old = old[1:] {
+			if far(span) {
+				continue
+			}
+			c, face := old[0], int(old[0].face)
+			b.source = append(b.source, source[c.vertex:c.vertex+uint32(c.vertices)]...)
+			c.vertex, c.face = uint32(len(b.source)-int(c.vertices)), uint32(kept)
+			copy(b.faces[kept:], b.faces[face:face+int(c.size)])
+			copy(b.corner[kept:], b.corner[face:face+int(c.size)])
+			kept += int(c.size)
+			b.clusters = append(b.clusters, c)
+		}
+	}
+	b.faces, b.corner = b.faces[:kept], b.corner[:kept]
 }
 
-func (b *blockCut) cutFitting(m *Model) {
-	var s slots
-	b.clusters, b.source = b.clusters[:0], b.source[:0]
+// cutFitting cuts a run, the faces from and before to, anew. Those that stay are put behind the kept ones; it returns how many are kept then.
+func (b *blockCut) cutFitting(m *Model, from, to, kept int, s *slots) int {
 	var c cluster
 	var box placed
 	flush := func() {
@@ -212,13 +235,13 @@ func (b *blockCut) cutFitting(m *Model) {
 			b.clusters = append(b.clusters, c)
 		}
 		s.now++
-		c = cluster{vertex: uint32(len(b.source)), face: c.face + uint32(c.size)}
+		c = cluster{vertex: uint32(len(b.source)), face: uint32(kept)}
 		box = placed{}
 	}
-	kept := 0
-	for i, f := range b.faces {
+	flush()
+	for _, f := range b.faces[from:to] {
 		t := m.mesh.Faces[f]
-		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
+		if c.vertices > clusterMax-3 {
 			flush()
 		}
 		// What the cluster holds already widens nothing.
@@ -257,5 +280,5 @@ func (b *blockCut) cutFitting(m *Model) {
 		c.size++
 	}
 	flush()
-	b.faces, b.corner = b.faces[:kept], b.corner[:kept]
+	return kept
 }

@@ -178,10 +178,10 @@ func (b *placed) fits() bool {
 
 // cut turns the ordered faces into clusters. Blocks of faces, given by where each ends, are cut side by side after arrange,
 // when there is one, has ordered them anew, and laid one after another, so the result knows no threads. The order is kept and changed.
-func (m *Model) cut(order []uint32, ends []int, arrange func(b *blockCut), normal func(vertex uint32) [3]int8) {
+func (m *Model) cut(order []uint32, ends []int, arrange func(worker int, b *blockCut), normal func(vertex uint32) [3]int8) {
 	blocks := make([]blockCut, len(ends))
-	each := func(do func(b *blockCut)) {
-		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(_, chunk, _, _ int) { do(&blocks[chunk]) })
+	each := func(do func(worker int, b *blockCut)) {
+		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(worker, chunk, _, _ int) { do(worker, &blocks[chunk]) })
 	}
 	m.face, m.corner = order, padded[[3]uint8](len(order))
 	from := 0
@@ -191,9 +191,9 @@ func (m *Model) cut(order []uint32, ends []int, arrange func(b *blockCut), norma
 	}
 	turns := pages.NewScratch[uint32](len(m.mesh.Vertices), len(m.mesh.Vertices))
 	defer turns.Release()
-	each(func(b *blockCut) {
+	each(func(worker int, b *blockCut) {
 		if arrange != nil {
-			arrange(b)
+			arrange(worker, b)
 		}
 		b.cut(m.mesh, turns.Data)
 	})
@@ -203,7 +203,7 @@ func (m *Model) cut(order []uint32, ends []int, arrange func(b *blockCut), norma
 	}
 	slices.Sort(spans)
 	m.grid = newGrid(m.box, spans)
-	each(func(b *blockCut) { b.fit(m) })
+	each(func(_ int, b *blockCut) { b.fit(m) })
 	faces, vertices, clusters := 0, 0, 0
 	for i := range blocks {
 		b := &blocks[i]
@@ -222,7 +222,7 @@ func (m *Model) cut(order []uint32, ends []int, arrange func(b *blockCut), norma
 	m.position = padded[[3]uint16](vertices)
 	m.normal = padded[[3]int8](vertices)
 	m.rim = make([]uint32, (vertices+31)/32)
-	each(func(b *blockCut) {
+	each(func(_ int, b *blockCut) {
 		for i, c := range b.clusters {
 			source := b.source[c.vertex : c.vertex+uint32(c.vertices)]
 			c.vertex += uint32(b.vertexAt)

@@ -9,6 +9,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // Model is a mesh made ready for drawing: its triangles sorted by where they lie
@@ -96,7 +97,13 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	for from := 0; from < len(order); from += cutBlock {
 		ends = append(ends, min(from+cutBlock, len(order)))
 	}
-	out.cut(order, ends, func(b *blockCut) { b.arrange(m) }, normal)
+	rooms := make([]*[cutBlock]faceMiddle, parallel.Threads(0))
+	out.cut(order, ends, func(worker int, b *blockCut) {
+		if rooms[worker] == nil {
+			rooms[worker] = new([cutBlock]faceMiddle)
+		}
+		b.arrange(m, rooms[worker])
+	}, normal)
 	return out
 }
 
