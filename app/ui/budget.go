@@ -48,7 +48,7 @@ func (c *card) budget(name string, lines []gapflush.BudgetLine, expanded float64
 			rest, others = rest+l.U*l.U, others+1
 			continue
 		}
-		rows = append(rows, []string{l.Source, thousandth(l.U)})
+		rows = append(rows, []string{told(l.Source), thousandth(l.U)})
 	}
 	if others > 0 && math.Sqrt(rest) >= budgetLeast {
 		rows = append(rows, []string{trf("budget.others", "{{.N}} smaller ones", map[string]any{"N": strconv.Itoa(others)}), thousandth(math.Sqrt(rest))})

@@ -113,6 +113,9 @@ var (
 // chartReason is why so many stations of a chart have no number.
 var chartReason = regexp.MustCompile(`^(\d+) of (\d+) stations: (.+)$`)
 
+// chartSide is the name of a seam's side with what is said of it.
+var chartSide = regexp.MustCompile(`^(.*?)(, master)?(, toward ([+−]?[xyz]))?$`)
+
 // inEnglish reports whether charts speak English.
 func inEnglish() bool { return decimalPoint() == "." && tr("chart.gap", "gap") == "gap" }
 
@@ -235,8 +238,14 @@ func chartPart(s string) string {
 	if strings.HasSuffix(s, ".") && strings.Count(s, " ") >= fewWords {
 		return told(s) // why a station has no number
 	}
-	if name, ok := strings.CutSuffix(s, ", master"); ok {
-		return name + tr("chart.master", ", master")
+	if m := chartSide.FindStringSubmatch(s); m != nil && m[2]+m[3] != "" {
+		if m[2] != "" {
+			m[2] = tr("chart.master", ", master")
+		}
+		if m[3] != "" {
+			m[3] = trf("chart.toward", ", toward {{.Axis}}", map[string]any{"Axis": m[4]})
+		}
+		return m[1] + m[2] + m[3]
 	}
 	return s
 }

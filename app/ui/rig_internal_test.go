@@ -59,8 +59,18 @@ func (r *rig) motion() geom.Rigid {
 
 func newRig(t testing.TB) *rig {
 	r := &rig{t: t, queue: make(chan func(), 10000), trust: &app.Trust{}}
+	return r.over(r.services())
+}
+
+// newRigOver is a rig over services of the test's own.
+func newRigOver(t testing.TB, s bench.Services) *rig {
+	return (&rig{t: t, queue: make(chan func(), 10000)}).over(s)
+}
+
+func (r *rig) over(s bench.Services) *rig {
+	t := r.t
 	a := test.NewTempApp(t)
-	r.Window = New(a, Options{Services: r.services(), Post: func(f func()) { r.queue <- f }, Version: "test",
+	r.Window = New(a, Options{Services: s, Post: func(f func()) { r.queue <- f }, Version: "test",
 		Demo: func(context.Context, string, app.Progress) (string, error) { return "demo.toml", nil }})
 	r.win.Resize(fyne.NewSize(1280, 800))
 	t.Cleanup(func() {
