@@ -27,7 +27,7 @@ func figures(s string) string {
 }
 
 // besideFigures are the words that may stand beside numbers in what is nothing but figures.
-var besideFigures = regexp.MustCompile(`^[\d\s.,;:+\-−±×/%°²³()\x{202f}\x{00a0}]*$|^(mm|cm²?|m²?|µm|ppm|mrad|k?B|MB|bytes|x|y|z|k|=|to|per)$`)
+var besideFigures = regexp.MustCompile(`^[\d\s.,;:<+\-−±×/%°²³()\x{202f}\x{00a0}]*$|^(mm|cm²?|m²?|µm|ppm|mrad|k?B|MB|bytes|x|y|z|k|=|to|per)$`)
 
 // onlyFigures reports whether a text is made of numbers and units: not the name of a file or of a seam.
 func onlyFigures(s string) bool {
@@ -106,7 +106,7 @@ func filled(text string, numbers []string) string {
 
 // chartNumber is a number on a chart, and apart what stands between two statements there.
 var (
-	chartNumber = regexp.MustCompile(`[+−]?\d+(?:[\x{202f}\x{00a0}]\d{3})*(?:\.\d+)?`)
+	chartNumber = regexp.MustCompile(`(?:< )?[+−]?\d+(?:[\x{202f}\x{00a0}]\d{3})*(?:\.\d+)?`)
 	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
 )
 
