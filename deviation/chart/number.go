@@ -29,7 +29,7 @@ func signed(v float64, decimals int) string {
 // withU writes a value with its expanded uncertainty, both in mm.
 func withU(v verdict.Value, plus bool) string {
 	if !v.OK {
-		return "no number"
+		return "no value"
 	}
 	d := verdict.Decimals(v.U)
 	t := number(v.V, d)
