@@ -159,7 +159,7 @@ func (w *Window) coarsen(models ...*shade.Model) {
 	w.worker.aside(func() {
 		for _, m := range list {
 			// Without it pictures of half the size are drawn.
-			_ = m.Coarsen(context.Background(), shade.StandInCell(m.Mesh()), 0)
+			_ = m.Coarsen(context.Background(), m.StandInCell(), 0)
 		}
 		w.opt.Post(func() { w.trace.put(Trace{Event: "coarse"}) })
 	})
