@@ -24,6 +24,7 @@ type cell struct {
 	n    int      // samples
 	// noise, mm², is the variance of d as the scatter of samples about the means of their cells tells it.
 	noise float64
+	own   float64 // variance of d by how its spots share their noise, in units of a sample's
 	key   cellKey
 	out   bool // set aside: it does not follow the rest
 }

@@ -129,31 +129,21 @@ func spreadOfShapes(c *correlated) float64 {
 
 const euler = 2.718281828459045
 
-// cellNoise bounds how much noisier or quieter than the mean one a cell may be.
-const cellNoise = 16.0
-
-// byArea are the shares of a mean cell's own variance that go down with its area, as of noise that neighbours share, rather than
-// with the number of its points.
-var byArea = [...]float64{0, 0.1, 0.3, 1}
+// alikeShares are the shares of a mean cell's own variance that all cells have alike, as of what a panel has of its own within a cell,
+// rather than of the noise of its samples.
+var alikeShares = [...]float64{0, 0.1, 0.3, 1}
 
 // ownReach are the reaches, by kind, of what may hang together beside each cell's own.
 var ownReach = [2]int{1, 3}
 
-// ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it. Points
-// stand close along edges, so that their cells would be taken for the quietest where neighbours share their noise; which of
-// the two holds is told by the restricted likelihood, with some of what may hang together beside it.
+// ownOf returns each cell's own variance as a multiple of a mean one's, and the likeliest of the fits that tell it: how much of it
+// is noise is told by the restricted likelihood, with some of what may hang together beside it.
 func ownOf(ctx context.Context, cells []cell, inside *within, together *together, before, sd *row, threads int) ([]float64, correlated, error) {
-	count, area := 0.0, 0.0
-	for i := range cells {
-		count += float64(cells[i].n) / float64(len(cells))
-		area += cells[i].area / float64(len(cells))
-	}
-	var owns [len(byArea)][]float64
-	for k, share := range byArea {
+	var owns [len(alikeShares)][]float64
+	for k, share := range alikeShares {
 		owns[k] = make([]float64, len(cells))
 		for i := range cells {
-			a, b := min(max(count/float64(cells[i].n), 1/cellNoise), cellNoise), min(max(area/cells[i].area, 1/cellNoise), cellNoise)
-			owns[k][i] = float64((1-share)*a) + float64(share*b)
+			owns[k][i] = float64((1-share)*cells[i].own/inside.mean) + share
 		}
 	}
 	tried := []choice{together.alone(), together.choice(rough, ownReach[rough], 0.3), together.choice(rough, ownReach[rough], 3), together.choice(smooth, ownReach[smooth], 3), together.choice(smooth, ownReach[smooth], 100)}
@@ -311,12 +301,8 @@ func restricted(cells []cell, inside *within, own []float64, with choice, before
 	}
 	out.likelihood = float64(free*logOf(variance)) + logV + logA
 	if inside.variance > 0 {
-		// What the parts of cells err by counts as more where cells err by more than their parts explain: they share it.
-		count := 0.0
-		for i := range n {
-			count += float64(cells[i].n) / float64(n)
-		}
-		w := variance / max(inside.variance, float64(variance*count))
+		// What the spots of cells err by counts as more where cells err by more than their spots explain: they share it.
+		w := variance / max(inside.variance, variance/inside.mean)
 		for r := range columns {
 			for c := range columns {
 				a[r][c] += float64(w * inside.a[r][c])

@@ -18,5 +18,5 @@
 // what-if view that is marked as such.
 //
 // The cost is that of some 240,000 to 480,000 closest-point questions and of some 130 to 210
-// Cholesky factors of a matrix of at most 450 rows, whatever the size of the scan.
+// Cholesky factors of a matrix of at most 450 rows, and of some thousand of at most 300, whatever the size of the scan.
 package drift

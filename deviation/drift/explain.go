@@ -186,6 +186,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 	}
 	var fit correlated
 	var before row
+	var fine []cell
 	var inside within
 	for k := range settling {
 		if k > 0 {
@@ -197,8 +198,10 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 		}
 		before = x
 		setAside(kept, &zero, cut, r.Cell)
-		inside = withinOf(list, kept, &f, r.Cell, follows)
-		if fit, err = fitCorrelated(ctx, kept, &inside, &f, &x, true, s.Threads); err != nil {
+		if fine, inside, err = finely(ctx, list, kept, &f, r.Cell, follows, s.Threads); err != nil {
+			return nil, err
+		}
+		if fit, err = fitCorrelated(ctx, fine, &inside, &f, &x, true, s.Threads); err != nil {
 			return nil, err
 		}
 		if !fit.ok || largest(&fit.x) < settled || k+1 == settling {
@@ -208,7 +211,7 @@ func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) 
 			x[m] += fit.x[m]
 		}
 	}
-	if fit, err = fitCorrelated(ctx, kept, &inside, &f, &x, false, s.Threads); err != nil {
+	if fit, err = fitCorrelated(ctx, fine, &inside, &f, &x, false, s.Threads); err != nil {
 		return nil, err
 	}
 	if !fit.ok {

@@ -1,12 +1,14 @@
 package drift
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
 )
 
@@ -34,14 +36,16 @@ func TestPartsTellWhatTurnsInsideACell(t *testing.T) {
 		}
 	}
 	cells := cellsOf(list, &f, h, noise, nil)
-	w := withinOf(list, cells, &f, h, nil)
+	_, w, err := finely(context.Background(), list, cells, &f, h, nil, 1)
+	require.NoError(t, err)
 	require.InEpsilon(t, noise, math.Sqrt(w.variance), 0.03)
 	sd := math.Sqrt(w.variance / w.a[ShearLongMiddle][ShearLongMiddle])
 	require.InEpsilon(t, noise/math.Sqrt(0.8*squares), sd, 0.03)
 	require.InDelta(t, shear, w.b[ShearLongMiddle]/w.a[ShearLongMiddle][ShearLongMiddle], 3*sd)
 	// What is plane over a cell is the means' to tell.
 	require.Less(t, w.a[BendShort][BendShort], 1e-3*float64(len(list)))
-	none := withinOf(list[:50], cells, &f, h, nil)
+	_, none, err := finely(context.Background(), list[:50], cells, &f, h, nil, 1)
+	require.NoError(t, err)
 	require.Zero(t, none.variance)
 }
 
@@ -92,4 +96,58 @@ func TestCellsOfFewSamplesMayScatter(t *testing.T) {
 	l := limits(cells, 0.03)
 	require.InDelta(t, 0.03, l[0], 1e-12)
 	require.InDelta(t, math.Hypot(0.03, tukeyTuning*0.04*math.Sqrt(1.0/3-1.0/50)), l[20], 1e-9)
+}
+
+// The mean of three spots far apart, each of four samples that share a share of their variance, varies by (share + (1 - share)/4)/3 of a
+// sample's; of spots on one place that share all of it by as much as one does.
+func TestNoiseThatSpotsShareIsNotTakenForMore(t *testing.T) {
+	const share, reach = 0.6, 5.0
+	var apart, together []spot
+	for k := range 3 {
+		s := spot{n: 4, d: float64(k), at: geom.Vec{X: 100 * float64(k), Y: 80 * float64(k*k)}}
+		apart = append(apart, s)
+		s.at = s.at.Scale(1e-9)
+		together = append(together, s)
+	}
+	c := cell{key: cellKey{side: 2}}
+	one := tell(apart, &c, sharing{share, reach}, false)
+	require.True(t, one.ok)
+	require.InDelta(t, (share+(1-share)/4)/3, one.own, 1e-12)
+	require.InDelta(t, 1, one.d, 1e-12)
+	one = tell(together, &c, sharing{share, reach}, false)
+	require.InDelta(t, share+(1-share)/12, one.own, 1e-9)
+}
+
+// Noise of which a known share hangs together over a known distance is told as such, to the nearest of what is tried; and the standard
+// deviation that follows for a mean is true: the means of n cells of such noise scatter by it to 1 in √(2n).
+func TestHowNoiseIsSharedIsTold(t *testing.T) {
+	const h, step, white, shared, length = 64.0, 2.5, 0.03, 0.03, 8.0
+	m := bodywork.Plane(14*h, 14*h, step)
+	shaken := bodywork.WithSmoothNoise(bodywork.WithNoise(m, white, 3), shared, length, 4)
+	f := Frame{Axes: [3]geom.Vec{{X: 1}, {Y: 1}, {Z: 1}}, Size: [3]float64{14 * h, 14 * h, 20}}
+	var list []sample
+	for i, p := range shaken.Vertices {
+		at := m.Vertices[i]
+		list = append(list, sample{ok: true, area: step * step, p: p, q: geom.Vec{X: at.X, Y: at.Y}, n: geom.Vec{Z: 1}, d: p.Z - at.Z})
+	}
+	cells := cellsOf(list, &f, h, white, nil)
+	ctx := context.Background()
+	spots, err := spotsOf(ctx, list, cells, &f, h, nil, 2)
+	require.NoError(t, err)
+	how, err := sharingOf(ctx, spots, cells, h, 2)
+	require.NoError(t, err)
+	require.InDelta(t, length, how.reach, 2.5)
+	require.InDelta(t, 0.5, how.share, 0.21)
+	fine, in, err := refined(ctx, spots, cells, how, 2)
+	require.NoError(t, err)
+	require.InEpsilon(t, math.Hypot(white, shared), math.Sqrt(in.variance), 0.1)
+	sum, n := 0.0, 0.0
+	for i := range fine {
+		if len(spots[i]) > 100 { // whole ones
+			sum += fine[i].d * fine[i].d / (in.variance * fine[i].own)
+			n++
+		}
+	}
+	require.Greater(t, n, 150.0)
+	require.InDelta(t, 1, math.Sqrt(sum/n), 3/math.Sqrt(2*n))
 }
