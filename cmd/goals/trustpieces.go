@@ -21,7 +21,7 @@ const (
 	shapeCalled  = 0.95 // of them
 	shapeInvent  = 0.05 // of the pairs of the same shape, of those called different
 	loopOverGoal = 1.5  // times what the pieces' own drift allows
-	allowedScans = 60  // scans without noise that tell what drift allows
+	allowedScans = 60   // scans without noise that tell what drift allows
 	placeInside  = 0.90 // of the pieces' places lie within U, at the least
 	placeWide    = 1.5  // times the 95th percentile of the errors: U is no more on average
 	joinSeconds  = 20.0
