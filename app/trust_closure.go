@@ -122,7 +122,7 @@ func overlapTellers(j *PiecesJoined, parts *Parts) []worth.Teller {
 	if loose >= 0 {
 		out = append(out, worth.Teller{
 			Kind: worth.Overlap, Name: "place of " + r.Pieces[loose].Name, Over: partSize(parts).X,
-			Not: "a motion of it is not held by its overlaps, and what that adds has no number",
+			Not: "a motion of it is not held by its overlaps, and what that adds has no number", Unheld: true,
 		})
 	}
 	return out

@@ -38,7 +38,7 @@ const mostPieces = 100
 // pieces reads [[piece]] and [[marker]]. It must run before the scan is read, whose units are those of pieces that say none.
 func (r *reader) pieces(i *Inspection, pieces, markers []any, reference bool) {
 	if len(pieces) == 1 || len(pieces) > mostPieces {
-		r.fail(indexed("piece", 0), "there are %d pieces; write two [[piece]] or more, and at most %d, or the one scan as file in [scan]", len(pieces), mostPieces)
+		r.fail(indexed("piece", 0), "%d given; write two [[piece]] or more, and at most %d, or the one scan as file in [scan]", len(pieces), mostPieces)
 	}
 	names := map[string]int{}
 	for k, v := range pieces {

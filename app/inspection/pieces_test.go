@@ -46,7 +46,7 @@ func TestPiecesAreRead(t *testing.T) {
 func TestBadPieces(t *testing.T) {
 	two := "[[piece]]\nfile = \"a.stl\"\n[[piece]]\nfile = \"b.stl\"\n"
 	for _, bad := range []struct{ name, text, says string }{
-		{"one", "[[piece]]\nfile = \"a.stl\"\n", "there are 1 pieces"},
+		{"one", "[[piece]]\nfile = \"a.stl\"\n", "1 given; write two [[piece]] or more"},
 		{"twice", two + "[[piece]]\nfile = \"c/a.stl\"\n", "is also the file of piece 1"},
 		{"beside a scan", two + "[scan]\nfile = \"c.stl\"\n", "leave it out, or take the pieces out"},
 		{"markers alone", "[scan]\nfile = \"a.stl\"\n[[marker]]\nat = []\n", "markers tie pieces together"},

@@ -239,11 +239,11 @@ func (w Writer) Worth(o *app.Outcome) Card {
 			rests = append(rests, w.say("worth.teller", "{{.Name}}, off by {{.Error}} over {{.Over}}", fields{"Name": t.Name, "Error": WithU(verdict.Value{V: t.Error, U: t.U, OK: true}, "mm"), "Over": MM(t.Over)}))
 		}
 	}
-	if len(rests) > 0 {
+	if g.OK {
 		c.add(w.say("worth.rests", "It rests on: {{.List}}. Of so few, the next may be {{.Factor}} times as far off as they were on average.",
 			fields{"List": strings.Join(rests, "; "), "Factor": fixed(g.Factor, 1)}))
 	}
-	if !g.OK {
+	if g.Used == 0 {
 		c.next(w.say("worth.next", "Lay a scale bar of two thirds of the part's length beside it, or let the scanner come back over its start.", nil))
 	}
 	return c

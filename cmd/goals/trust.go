@@ -17,6 +17,20 @@ type trustOptions struct {
 	seed    uint64
 	runs    int
 	threads int
+
+	part  string
+	lines *[]judgedLine
+}
+
+// judgedLine is one goal beside what was measured.
+type judgedLine struct {
+	part, goal, measured string
+	missed               bool
+}
+
+// judge notes a goal beside what was measured, for the table at the end.
+func (o *trustOptions) judge(missed bool, goal, measured string) {
+	*o.lines = append(*o.lines, judgedLine{o.part, goal, measured, missed})
 }
 
 // trustParts are what `goals trust` can measure; each prints a table of its own and reports whether a goal was missed.
@@ -62,10 +76,14 @@ func trustMain(args []string) {
 }
 
 func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool, err error) {
+	var lines []judgedLine
+	o.lines = &lines
 	for _, p := range trustParts {
 		if !slices.Contains(wanted, p.name) {
 			continue
 		}
+		o.part = p.name
+		before := len(lines)
 		w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
 		fmt.Fprintf(w, "\n%s\n", p.name)
 		m, err := p.measure(ctx, o, w)
@@ -73,7 +91,15 @@ func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool
 		if err != nil {
 			return true, fmt.Errorf("%s: %w", p.name, err)
 		}
+		if len(lines) == before {
+			o.judge(m, "every row of its table", "as it says there")
+		}
 		missed = missed || m
 	}
-	return missed, nil
+	w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
+	fmt.Fprintf(w, "\nall goals, seed %d\npart\tgoal\tmeasured\t\n", o.seed)
+	for _, l := range lines {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.part, l.goal, l.measured, map[bool]string{true: "MISSED", false: "met"}[l.missed])
+	}
+	return missed, w.Flush()
 }

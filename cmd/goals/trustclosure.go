@@ -67,8 +67,15 @@ func closureGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (mis
 		}
 		missed = missed || bad
 		fmt.Fprintf(w, "%g\t%g, shared %g\t%s\t%d\t%d\t%d\t%.4f\t%.3f, %.3f\t%.3f\t%.2f\t%d\t%d\t%s%s\n", c.spacing, c.own, c.shared, size, t.scans, t.found, t.held, percentile(t.step, 0.95),
-			percentile(t.shift, 0.5), percentile(t.shift, 0.95), allowed95(t.known), ratio, t.within, t.invented, goal, map[bool]string{true: "  MISSED"}[bad])
+			percentile(t.shift, 0.5), percentile(t.shift, 0.95), allowed95(t.known), ratio, t.within, t.invented, goal, missedMark(bad))
 		w.Flush()
+		at := fmt.Sprintf("points %g mm apart, noise %g mm and %g shared: ", c.spacing, c.own, c.shared)
+		if c.step {
+			o.judge(bad, at+fmt.Sprintf("steps of %s mm all found, 95 in 100 of them measured within %g mm, displacements within that or as noise allows (error over allowed at most %.2f)", size, closureError, limit),
+				fmt.Sprintf("%d of %d found, within %.3f mm, %.2f", t.found, t.scans, percentile(t.step, 0.95), ratio))
+		} else {
+			o.judge(bad, at+fmt.Sprintf("without a step at most %.0f %% called open", 100*closureCalls), fmt.Sprintf("%d of %d", t.invented, t.scans))
+		}
 	}
 	return missed, nil
 }
@@ -79,7 +86,8 @@ func unclosedGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (mi
 	if err != nil {
 		return true, err
 	}
-	fmt.Fprintf(w, "scans and drawings that lie nowhere over themselves\t%d of %d with a closure\tgoal 0\n", invented, clean)
+	fmt.Fprintf(w, "scans and drawings that lie nowhere over themselves\t%d of %d with a closure\tgoal 0%s\n", invented, clean, missedMark(invented > 0))
+	o.judge(invented > 0, "scans and drawings that lie nowhere over themselves: none with a closure", fmt.Sprintf("%d of %d", invented, clean))
 	return invented > 0, nil
 }
 

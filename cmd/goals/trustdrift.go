@@ -162,7 +162,7 @@ func missedMark(bad bool) string {
 	if bad {
 		return "  MISSED"
 	}
-	return ""
+	return "  met"
 }
 
 // normal95 standard deviations hold 95 % of a normal variable.

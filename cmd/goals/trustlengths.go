@@ -65,6 +65,7 @@ func lengthGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (miss
 		fmt.Fprintf(w, "%s\t%g\t0.03\t%d\t%d\t%.4f, %.4f\t%+.4f\t%.3f\t%d\t%.0f %%%s\n", c.name, c.truth, n, with, percentile(errors, 0.5), percentile(errors, 0.95),
 			mean/float64(max(with, 1)), percentile(us, 0.5), inside, 100*lengthInside, missedMark(bad))
 		w.Flush()
+		o.judge(bad, fmt.Sprintf("%s, %g mm apart: all with a number, at least %.0f %% within U", c.name, c.truth, 100*lengthInside), fmt.Sprintf("%d of %d with a number, %d within U (median %.3f mm)", with, n, inside, percentile(us, 0.5)))
 	}
 	return missed, nil
 }
@@ -117,6 +118,7 @@ func planGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 			missed = missed || bad
 			fmt.Fprintf(w, "%s\t%s\t%.2f, %.2f\t%.2f, %.2f\twithin %.0f %%%s\n", scanner.name, c.name, far, p.FarEnd, long, p.Length, 100*planOff, missedMark(bad))
 			w.Flush()
+			o.judge(bad, fmt.Sprintf("%s scanner, %s: error at the far end and over the length predicted within %.0f %%", scanner.name, c.name, 100*planOff), fmt.Sprintf("%+.0f %%, %+.0f %%", 100*(p.FarEnd/far-1), 100*(p.Length/long-1)))
 		}
 	}
 	return missed, nil

@@ -21,13 +21,11 @@ const (
 	shapeCalled  = 0.95 // of them
 	shapeInvent  = 0.05 // of the pairs of the same shape, of those called different
 	loopOverGoal = 1.5  // times what the pieces' own drift allows
+	allowedScans = 60   // scans without noise that tell what drift allows
 	placeInside  = 0.90 // of the pieces' places lie within U, at the least
 	placeWide    = 1.5  // times the 95th percentile of the errors: U is no more on average
 	joinSeconds  = 20.0
 	joinPieces   = 6
-	// chainGoal is how much better the worst of six pieces in a round of equal overlaps is known than by a chain: √(4 (n−1)/n),
-	// the bridge of a random walk beside the walk.
-	chainGoal = 1.8257418583505538
 )
 
 // pieceGoals joins rounds of pieces and measures how long the large ones take.
@@ -67,8 +65,10 @@ func shapeGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (misse
 		bad := float64(invented) > shapeInvent*n || float64(called) < shapeCalled*n
 		missed = missed || bad
 		fmt.Fprintf(w, "%g\t%g, shared %g\t%d\t%d\t%.3f to %.3f\t%d\t%.3f\tat most %g, at least %g%s\n", c.spacing, c.own, c.shared, o.runs, invented,
-			percentile(ratios, 0.05), percentile(ratios, 0.95), called, percentile(most, 0.5), shapeInvent, shapeCalled, map[bool]string{true: "  MISSED"}[bad])
+			percentile(ratios, 0.05), percentile(ratios, 0.95), called, percentile(most, 0.5), shapeInvent, shapeCalled, missedMark(bad))
 		w.Flush()
+		o.judge(bad, fmt.Sprintf("points %g mm apart, noise %g mm and %g shared: same shape called different in at most %.0f %%, %g times what noise explains in at least %.0f %%", c.spacing, c.own, c.shared, 100*shapeInvent, shapeTimes, 100*shapeCalled),
+			fmt.Sprintf("%d of %d, %d of %d", invented, o.runs, called, o.runs))
 	}
 	return missed, nil
 }
@@ -160,8 +160,8 @@ func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 			return true, err
 		}
 		j, far := placeError(s, posesOf(r, loaded))
-		b, _ := placeError(s, byTruePlaces(s, false))
-		m, _ := placeError(s, byTruePlaces(s, true))
+		b, _ := placeError(s, byTruePlaces(s, false, 1))
+		m, _ := placeError(s, byTruePlaces(s, true, 1))
 		c, _ := placeError(s, inChain(r, loaded))
 		joined, allowed, chained, over = append(joined, j), append(allowed, b), append(chained, c), append(over, j/b)
 		marked, overMarked = append(marked, m), append(overMarked, j/m)
@@ -179,17 +179,30 @@ func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed
 			}
 		}
 	}
-	ratio := rootMean(chained) / rootMean(joined)
-	bad := percentile(overMarked, 0.5) > loopOverGoal || percentile(over, 0.95) > loopOverGoal
-	missed = bad
-	fmt.Fprintf(w, "van in %d pieces, good scanner\t%d runs\tjoined, RMS mm\tby true skins mm\tby true points mm\tin a chain mm\tjoined over true skins p50, p95\tover true points p50, p95\tchain over joined\tdifferent shape\tgoal\n", joinPieces, runs)
-	fmt.Fprintf(w, "\t\t%.2f\t%.2f\t%.2f\t%.2f\t%.2f, %.2f\t%.2f, %.2f\t%.2f\t%d of %d overlaps\tover true points p50, over true skins p95 under %g%s\n", rootMean(joined), rootMean(allowed), rootMean(marked), rootMean(chained),
-		percentile(over, 0.5), percentile(over, 0.95), percentile(overMarked, 0.5), percentile(overMarked, 0.95), ratio, differ, overlaps, loopOverGoal, missedMark(bad))
+	allow, err := whatDriftAllows(ctx, o, allowedScans)
+	if err != nil {
+		return true, err
+	}
+	// How much better points are than skins scatters by a third from scan to scan, and what joining adds to skins by hundredths: the first from
+	// many scans and the second from the runs tell their product well.
+	beside := rootMean(joined) / rootMean(allowed)
+	overPoints := beside * allow.skins / allow.points
+	bad := overPoints > loopOverGoal || percentile(over, 0.95) > loopOverGoal
+	chain, sure := rootMean(chained)/rootMean(joined), jackknifed(chained, joined)
+	theory := allow.chain / allow.skins
+	badChain := chain+2*sure < theory
+	missed = bad || badChain
+	fmt.Fprintf(w, "van in %d pieces, good scanner\t%d runs\tjoined, RMS mm\tby true skins mm\tby true points mm\tin a chain mm\tjoined over true skins p50, p95\tover true points p50, p95\tchain over joined\tdifferent shape\n", joinPieces, runs)
+	fmt.Fprintf(w, "\t\t%.2f\t%.2f\t%.2f\t%.2f\t%.2f, %.2f\t%.2f, %.2f\t%.2f ± %.2f\t%d of %d overlaps\n", rootMean(joined), rootMean(allowed), rootMean(marked), rootMean(chained),
+		percentile(over, 0.5), percentile(over, 0.95), percentile(overMarked, 0.5), percentile(overMarked, 0.95), chain, 2*sure, differ, overlaps)
+	fmt.Fprintf(w, "%d scans without noise\t\t\t%.2f\t%.2f\t%.2f\tskins over points\t%.2f\t%.2f\n", allowedScans, allow.skins, allow.points, allow.chain, allow.skins/allow.points, theory)
+	o.judge(bad, fmt.Sprintf("a round's error after joining at most %g times what drift allows: RMS over true points, and 95 in 100 over true skins", loopOverGoal), fmt.Sprintf("%.2f (%.2f × %.2f), %.2f", overPoints, beside, allow.skins/allow.points, percentile(over, 0.95)))
+	o.judge(badChain, fmt.Sprintf("better than in a chain by what true skins give, %.2f, within twice its scatter", theory), fmt.Sprintf("%.2f ± %.2f", chain, 2*sure))
 	for _, t := range []struct {
 		how string
 		*placeTally
 	}{{"overlaps alone", &places}, {"markers as well", &markedPlaces}} {
-		missed = t.row(w, t.how) || missed
+		missed = t.row(&o, w, t.how) || missed
 	}
 	w.Flush()
 	return missed, nil
@@ -247,7 +260,7 @@ func (t *placeTally) add(r *pieces.Result, far []float64) {
 	}
 }
 
-func (t *placeTally) row(w *tabwriter.Writer, how string) bool {
+func (t *placeTally) row(o *trustOptions, w *tabwriter.Writer, how string) bool {
 	if len(t.us) == 0 {
 		return false
 	}
@@ -259,6 +272,7 @@ func (t *placeTally) row(w *tabwriter.Writer, how string) bool {
 	bad := float64(t.inside) < placeInside*float64(len(t.us)) || mean > placeWide*worst
 	fmt.Fprintf(w, "places by %s\t%d within U of %d, %d not held\terror p50, p95 mm\t%.2f, %.2f\tU mean mm\t%.2f\tat least %g within U, U at most %g times p95%s\n", how, t.inside, len(t.us), t.free,
 		percentile(t.errors, 0.5), worst, mean, placeInside, placeWide, missedMark(bad))
+	o.judge(bad, fmt.Sprintf("places by %s: at least %.0f %% within U, U on average at most %g times what 95 in 100 are off", how, 100*placeInside, placeWide), fmt.Sprintf("%d of %d (%d not held), %.2f mm beside %.2f mm", t.inside, len(t.us), t.free, mean, worst))
 	return bad
 }
 
@@ -311,6 +325,7 @@ func joinTime(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed 
 	}
 	bad := took > joinSeconds
 	fmt.Fprintf(w, "%d pieces, %d triangles\tlaid together %.1f s\tone skin %.1f s\t%d faces, %d parts, %d branching edges\tgoal %g s\t%s\n",
-		joinPieces, faces, laid.Seconds(), took-laid.Seconds(), len(j.Mesh.Faces), h.Components, h.BranchingEdges, joinSeconds, map[bool]string{true: "MISSED"}[bad])
+		joinPieces, faces, laid.Seconds(), took-laid.Seconds(), len(j.Mesh.Faces), h.Components, h.BranchingEdges, joinSeconds, missedMark(bad))
+	o.judge(bad, fmt.Sprintf("%d pieces of a million triangles joined within %g s", joinPieces, joinSeconds), fmt.Sprintf("%.1f s", took))
 	return bad, nil
 }

@@ -1,7 +1,10 @@
 package main
 
 import (
+	"context"
 	"math"
+	"math/rand/v2"
+	"slices"
 
 	"shutline/deviation/pieces"
 	"shutline/mesh/geom"
@@ -121,22 +124,124 @@ func cholesky(m [][]float64, b []float64) []float64 {
 
 // byTruePlaces joins pieces by the places that the simulator knows to be the same, without noise: what the pieces' own drift allows. inAll: in
 // all three directions, as markers all over the overlaps would; else along the skin's normal, which is all that skins show of one another.
-func byTruePlaces(s *scanpath.Scan, inAll bool) []geom.Rigid {
+// One place of so many as every says is taken.
+func byTruePlaces(s *scanpath.Scan, inAll bool, every int) []geom.Rigid {
 	var ties []pointTie
 	for _, o := range s.Overlaps() {
-		for _, pl := range o.Places {
-			a, okA := s.Carried(o.A, pl[0])
-			b, okB := s.Carried(o.B, pl[1])
-			if okA && okB {
-				t := pointTie{a: o.A, b: o.B, pa: a, pb: b}
-				if !inAll {
-					_, t.n = s.Drawn.At(pl[0])
-				}
-				ties = append(ties, t)
-			}
-		}
+		ties = append(ties, trueTies(s, &o, inAll, every)...)
 	}
 	return leastPoints(len(s.Pieces), ties, true)
+}
+
+// trueTies are the places that an overlap's pieces both see, see [byTruePlaces].
+func trueTies(s *scanpath.Scan, o *scanpath.Overlap, inAll bool, every int) (ties []pointTie) {
+	for k := 0; k < len(o.Places); k += every {
+		pl := o.Places[k]
+		a, okA := s.Carried(o.A, pl[0])
+		b, okB := s.Carried(o.B, pl[1])
+		if okA && okB {
+			t := pointTie{a: o.A, b: o.B, pa: a, pb: b}
+			if !inAll {
+				_, t.n = s.Drawn.At(pl[0])
+			}
+			ties = append(ties, t)
+		}
+	}
+	return ties
+}
+
+// driftAllows is how far joined pieces lie from the truth, RMS in mm, for what the scanner drifts alone.
+type driftAllows struct{ points, skins, chain float64 }
+
+// allowedEvery of the places suffice for that.
+const allowedEvery = 5
+
+// whatDriftAllows joins pieces of scans without noise by places known to be the same: in all directions, along the normals as skins show
+// them, and by skins in a chain.
+func whatDriftAllows(ctx context.Context, o trustOptions, scans int) (a driftAllows, err error) {
+	var points, skins, chain []float64
+	for run := range scans {
+		random := rand.New(rand.NewPCG(o.seed, 4<<40|uint64(run)))
+		s, err := scanpath.New(ctx, scanpath.Options{Seed: random.Uint64(), Triangles: 6000, Pieces: joinPieces, FromMiddle: true, Still: true, Drift: scanpath.GoodScanner(), Noise: -1, Threads: o.threads}, nil)
+		if err != nil {
+			return a, err
+		}
+		for _, way := range []struct {
+			list  *[]float64
+			poses []geom.Rigid
+		}{{&points, byTruePlaces(s, true, allowedEvery)}, {&skins, byTruePlaces(s, false, allowedEvery)}, {&chain, chainByTruePlaces(s)}} {
+			rms, _ := placeError(s, way.poses)
+			*way.list = append(*way.list, rms)
+		}
+	}
+	return driftAllows{rootMean(points), rootMean(skins), rootMean(chain)}, nil
+}
+
+// chainByTruePlaces lays the pieces on one another one by one along their normals, each by the largest overlap of those that hold it.
+func chainByTruePlaces(s *scanpath.Scan) []geom.Rigid {
+	const leastHeld = 5e-4 // eigenvalue of the mean J Jᵀ, turns at half the diagonal
+	overlaps := s.Overlaps()
+	ties := make([][]pointTie, len(overlaps))
+	for k := range overlaps {
+		t := trueTies(s, &overlaps[k], false, allowedEvery)
+		box := geom.EmptyBox()
+		for _, p := range t {
+			box = box.Extend(p.pb)
+		}
+		var hold geom.Mat6
+		for _, p := range t {
+			m := p.pb.Sub(box.Center()).Scale(2 / box.Diagonal()).Cross(p.n)
+			j := geom.Vec6{p.n.X, p.n.Y, p.n.Z, m.X, m.Y, m.Z}
+			hold.AddOuter(1/float64(len(t)), &j, &j)
+		}
+		if values, _ := hold.Eigen(); slices.Min(values[:]) >= leastHeld {
+			ties[k] = t
+		}
+	}
+	poses := make([]geom.Rigid, len(s.Pieces))
+	done := make([]bool, len(s.Pieces))
+	poses[0], done[0] = geom.Identity(), true
+	for {
+		best := -1
+		for k, o := range overlaps {
+			if done[o.A] != done[o.B] && len(ties[k]) > 0 && (best < 0 || len(ties[k]) > len(ties[best])) {
+				best = k
+			}
+		}
+		if best < 0 {
+			return poses
+		}
+		o := overlaps[best]
+		to, from := o.A, o.B
+		if done[o.B] {
+			to, from = o.B, o.A
+		}
+		two := slices.Clone(ties[best])
+		for k := range two {
+			t := &two[k]
+			if done[o.B] {
+				t.pa, t.pb = t.pb, t.pa
+			}
+			t.a, t.b = 0, 1
+		}
+		poses[from], done[from] = poses[to].After(leastPoints(2, two, true)[1]), true
+	}
+}
+
+// jackknifed returns the standard error of the ratio of two root means over the same runs (Quenouille 1956; Tukey 1958).
+func jackknifed(top, bottom []float64) float64 {
+	n := len(top)
+	var without []float64
+	mean := 0.0
+	for k := range top {
+		r := rootMean(slices.Delete(slices.Clone(top), k, k+1)) / rootMean(slices.Delete(slices.Clone(bottom), k, k+1))
+		without, mean = append(without, r), mean+r/float64(n)
+	}
+	sum := 0.0
+	for _, r := range without {
+		sum += (r - mean) * (r - mean)
+	}
+	return math.Sqrt(sum * float64(n-1) / float64(n))
 }
 
 // inChain lays the pieces on one another one by one, each by the overlap that holds most motions and is largest.

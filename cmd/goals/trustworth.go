@@ -81,6 +81,7 @@ func worthGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (misse
 			percentile(t.errors, 0.5), percentile(t.errors, 0.95), percentile(t.errorU, 0.5), t.inside, t.lengths,
 			percentile(t.body, 0.5), percentile(t.body, 0.95), percentile(t.bodyU, 0.5), t.within, 100*worthInside, missedMark(bad))
 		w.Flush()
+		o.judge(bad, fmt.Sprintf("%s scanner: at least %.0f %% of known lengths' errors, and of lengths of the body, within U", scanner.name, 100*worthInside), fmt.Sprintf("%d of %d, %d of %d", t.inside, t.found, t.within, t.lengths))
 	}
 	return missed, nil
 }

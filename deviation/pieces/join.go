@@ -82,7 +82,7 @@ type joiner struct {
 // any number of threads. Errors wrap ErrPieces, with the figure, or are ctx's.
 func Join(ctx context.Context, all []Piece, reference *Piece, markers []Marker, s Settings, progress mesh.Progress) (*Result, error) {
 	if len(all) < 2 {
-		return nil, refusal("there are %d pieces; name two or more", len(all))
+		return nil, refusal("two pieces or more are needed to join, and %d given; name the others", len(all))
 	}
 	j := &joiner{markers: markers, settings: s}
 	everything := all

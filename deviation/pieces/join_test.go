@@ -98,12 +98,27 @@ func TestBadPiecesAreRefused(t *testing.T) {
 	far.T.X = 5000
 	left := Piece{Name: "left", Mesh: skin(0.03, 0, 1)}
 	right := Piece{Name: "right", Mesh: bodywork.SpherePatch(300, 0.5, 5).Moved(far)}
+	turned := Piece{Name: "turned", Mesh: bodywork.Mapped(all[1].Mesh, func(p geom.Vec) geom.Vec { return p })}
+	turned.Mesh.Faces = nil
+	for _, f := range all[1].Mesh.Faces {
+		turned.Mesh.Faces = append(turned.Mesh.Faces, [3]uint32{f[1], f[0], f[2]})
+	}
+	// A plain sheet holds no slide, so that a copy of it stays where it was put.
+	strewn := 0
+	sheet := Piece{Name: "sheet", Mesh: bodywork.WithNoise(bodywork.Mapped(bodywork.Plane(600, 400, 6), func(p geom.Vec) geom.Vec {
+		strewn++
+		return p.Add(geom.Vec{X: 2 * unitOf(1, uint64(strewn)), Y: 2 * unitOf(2, uint64(strewn))})
+	}), 0.03, 5)}
+	slid := Piece{Name: "slid", Mesh: sheet.Mesh.Moved(geom.Rigid{R: geom.Rotation(geom.Vec{Z: 1}, 0.003).R, T: geom.Vec{X: 7.3, Y: 2.1, Z: 0.4}})}
 	for _, bad := range []struct {
 		name string
 		all  []Piece
 		says []string
 	}{
-		{"one", all[:1], []string{"there are 1 pieces"}},
+		{"one", all[:1], []string{"two pieces or more are needed to join, and 1 given"}},
+		{"slid", []Piece{sheet, slid}, []string{"sheet and slid hold the same points", "as no two scans do"}},
+		{"inside out", []Piece{all[0], turned}, []string{"turned lies on a over", "one of them is inside out"}},
+		{"two units", []Piece{all[0], metres}, []string{"a and b are in different units", "mm apart"}},
 		{"twins", []Piece{all[0], {Name: "copy", Mesh: all[0].Mesh}}, []string{"a and copy are the same mesh", "faces agree"}},
 		{"moved", []Piece{all[0], {Name: "copy", Mesh: all[0].Mesh.Moved(geom.Rotation(geom.Vec{X: 1, Y: 2, Z: 3}, 0.002))}}, []string{"a and copy hold the same points", "as no two scans do"}},
 		{"unit", []Piece{all[0], metres, all[2]}, []string{"b is in another unit", "times the others'"}},

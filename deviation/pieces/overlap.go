@@ -167,7 +167,7 @@ func (c *contact) finish(ctx context.Context, near, start geom.Rigid, spread flo
 	case spread > mostSpread || float64(alike) < leastAlike*float64(len(c.matches)):
 		return nil, &miss{area: o.Area, spread: spread}, nil
 	}
-	if err := c.refuseTwins(g); err != nil {
+	if err := c.refuseTwins(g, spread); err != nil {
 		return nil, nil, err
 	}
 	if o.Noise, err = c.noise(ctx, g); err != nil {

@@ -34,6 +34,11 @@ func checkUnits(bodies []*body) error {
 		}
 		spacing, size := b.spacing/median(spacings), b.box.Diagonal()/median(sizes)
 		if spacing > 1 && size > 1 && min(spacing, size) > unitRatio || spacing < 1 && size < 1 && max(spacing, size) < 1/unitRatio {
+			if len(bodies) == 2 {
+				o := bodies[1-k]
+				return refusal("%s and %s are in different units: their boxes measure %.4g and %.4g mm from corner to corner, and their points lie %.3g and %.3g mm apart; say in which unit each is",
+					b.name, o.name, b.box.Diagonal(), o.box.Diagonal(), b.spacing, o.spacing)
+			}
 			return refusal("%s is in another unit than the rest: its box measures %.4g mm from corner to corner and its points lie %.3g mm apart, %.3g and %.3g times the others'; say in which unit it is",
 				b.name, b.box.Diagonal(), b.spacing, size, spacing)
 		}
@@ -209,8 +214,19 @@ func (j *joiner) apart(root []uint32) error {
 				j.nodes[m.a].name, j.nodes[m.b].name, m.area/100, m.spread)
 		}
 	}
-	return refusal("%s overlaps none of the other pieces: as loaded the nearest, %s, is %.4g mm away where it comes closest, less than %.0f cm² lie on one another, and no pose was found in which they do; scan with more overlap, or give three markers that both have",
-		strings.Join(lonely, ", "), other, worst, leastOverlap/100)
+	for k := range j.nodes {
+		for l := range j.nodes {
+			if root[k] != root[first] || root[l] == root[first] {
+				continue
+			}
+			if area := j.insideOut(k, l); area >= leastOverlap {
+				return refusal("%s lies on %s over %.0f cm², but the faces of the two look opposite ways there: one of them is inside out; turn its faces round (flip its normals) and export it again",
+					j.nodes[k].name, j.nodes[l].name, area/100)
+			}
+		}
+	}
+	return refusal("%s overlaps none of the other pieces: as loaded the nearest, %s, is %s mm away where it comes closest, less than %.0f cm² lie on one another, and no pose was found in which they do; scan with more overlap, or give three markers that both have",
+		strings.Join(lonely, ", "), other, threeDigits(worst), leastOverlap/100)
 }
 
 // distance returns how far apart two nodes are where they come closest, mm, as seen from some points.
@@ -224,6 +240,30 @@ func (j *joiner) distance(k, l int) float64 {
 		}
 	}
 	return least
+}
+
+// insideOut returns over how much area, mm², a node lies on another as loaded that faces the opposite way.
+func (j *joiner) insideOut(k, l int) float64 {
+	on := j.nodes[l]
+	find := on.surface.NewFinder()
+	to := j.poses[l].Inverse().After(j.poses[k])
+	probes := thinned(j.nodes[k].probes, nearProbes)
+	back := 0
+	for _, v := range probes {
+		hit, ok := find.Closest(to.Apply(j.nodes[k].mesh.Vertices[v]), roughReach)
+		if ok && !hit.Border && on.mesh.AreaNormal(hit.Face).Unit().Dot(to.ApplyDir(j.nodes[k].normals[v])) < -cosPair {
+			back++
+		}
+	}
+	return j.nodes[k].total() * float64(back) / float64(max(len(probes), 1))
+}
+
+// threeDigits words a length, mm, by three digits or to the millimetre.
+func threeDigits(x float64) string {
+	if x >= 1000 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.3g", x)
 }
 
 // identityPoses are the poses as loaded.

@@ -36,6 +36,8 @@ type Teller struct {
 	// Draws is how many independent draws of the scan's error it is; 0: one.
 	Draws float64
 	Not   string // why it does not count; "": it does
+	// Unheld: there is an error, and Not says why it has no number. Nothing over a length has one then.
+	Unheld bool
 }
 
 // Along returns of the error, and of its U, what a length sees, mm.
@@ -58,7 +60,7 @@ type Growth struct {
 	OK       bool
 	Why      string  // why there is no value
 	A        float64 // mm, expanded
-	PerMetre float64 // mm per metre, expanded
+	PerMetre float64 // mm per metre, expanded; where an error has no number, of those that have one
 	Tellers  []Rate  // what it rests on, in the order given
 	Factor   float64 // by which the tellers' root mean square is expanded
 	Used     int     // tellers that count
@@ -139,6 +141,11 @@ func Estimate(tellers []Teller, s Settings) Growth {
 	g.Factor = student(g.Draws)
 	g.PerMetre = float64(g.Factor * math.Sqrt(sum/g.Draws))
 	g.OK = true
+	for _, t := range tellers {
+		if t.Unheld {
+			g.OK, g.Why = false, fmt.Sprintf("the %s is not known: %s", t.Name, t.Not)
+		}
+	}
 	return g
 }
 
@@ -189,13 +196,9 @@ func (g *Growth) K() float64 {
 }
 
 // ScalePPM is what a reading of a few mm, a gap, is uncertain by from the scan's growth: a standard
-// uncertainty in parts per million, half the expanded one; 0 where it is not known.
-func (g *Growth) ScalePPM() float64 {
-	if !g.OK {
-		return 0
-	}
-	return 500 * g.PerMetre
-}
+// uncertainty in parts per million, half the expanded one; 0 where it is not known. A piece that is not held slides as a whole, and
+// what lies so close together with it.
+func (g *Growth) ScalePPM() float64 { return 500 * g.PerMetre }
 
 // Use is something that a scan may be used for.
 type Use struct {

@@ -103,3 +103,20 @@ func TestWithoutOneTeller(t *testing.T) {
 	require.False(t, none.OK)
 	require.Zero(t, none.Grown(1000))
 }
+
+// Where an error has no number, as of a piece that may slide, nothing over a length has one; what lies close together keeps what is known.
+func TestAnErrorWithoutANumber(t *testing.T) {
+	g := worth.Estimate([]worth.Teller{
+		{Kind: worth.Overlap, Name: "overlap of a and b", U: 0.1, Over: 3000},
+		{Kind: worth.Overlap, Name: "place of b", Over: 3000, Not: "a motion of it is not held", Unheld: true},
+	}, worth.Settings{Noise: 0.03, Size: 3000})
+	require.False(t, g.OK)
+	require.Equal(t, "the place of b is not known: a motion of it is not held", g.Why)
+	require.False(t, g.At(2000).OK)
+	require.Zero(t, g.Grown(2000))
+	for _, u := range g.Uses(verdict.Value{}) {
+		require.False(t, u.Good.OK)
+		require.Equal(t, g.Why, u.Why)
+	}
+	require.InDelta(t, 12.706*0.05/3*500, g.ScalePPM(), 1e-9)
+}
