@@ -31,119 +31,146 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 	if len(i.Nominals) == 0 {
 		return results, nil
 	}
-	all := wholesOf(results)
-	byName := map[string]int{} // of results; a seam with stretches has no result of its own
+	t := taking{inspection: i, results: results, all: wholesOf(results), byName: map[string]int{}}
 	for k, r := range results {
-		byName[r.Seam.Name] = k
+		t.byName[r.Seam.Name] = k
 	}
-	out := make([]*gapflush.Result, len(results))
-	copy(out, results)
-	// unmatched notes that a seam which was found by itself has no partner: the others are judged all the same.
-	unmatched := func(k int, flush bool, why string) {
-		r := *out[k]
-		what, lacks := "gap", false
-		for s := range r.Stations {
-			lacks = lacks || !flush && !r.Stations[s].GapNominal.OK || flush && !r.Stations[s].FlushNominal.OK
-		}
-		if flush {
-			what = "flush"
-		}
-		r.Notes = append([]string{}, r.Notes...)
-		if lacks {
-			r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam: %s.", what, why))
-		} else {
-			r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam, so that of the reference holds: %s.", what, why))
-		}
-		out[k] = &r
-	}
+	t.out = append([]*gapflush.Result{}, results...)
 	for _, n := range i.Nominals {
-		k, known := byName[n.Seam]
+		k, known := t.byName[n.Seam]
 		if !known || results[k].Unlaid != "" || n.Flush && results[k].Seam.Flush.HasNominal || !n.Flush && results[k].Seam.Gap.HasNominal {
 			continue // gone, or a stretch with a nominal of its own
 		}
-		bad := func(format string, args ...any) error {
-			what := "gap"
-			if n.Flush {
-				what = "flush"
-			}
-			e := &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
-			for s := range i.Seams {
-				if line := inspection.Line(i.Path, fmt.Sprintf("seam[%d].%s.nominal_from", s, what)); i.Path != "" && i.Laid == nil && i.Seams[s].Name == n.Seam && line > 0 {
-					e.Problem = fmt.Sprintf("line %d: ", line) + e.Problem
-				}
-			}
-			return e
-		}
-		own, first := all.of(k)
-		var from *gapflush.Result
-		if n.From == inspection.OtherSide {
-			from = acrossFrom(all, own)
-			if name, lost := unlaidOf(results); from == nil && lost {
-				unmatched(k, n.Flush, fmt.Sprintf("no seam that was measured lies within %.0f mm of this one mirrored in the plane y = 0, and seam %q could not be laid", mirroredWithin, name))
-				continue
-			}
-			if from == nil && n.Loose {
-				unmatched(k, n.Flush, fmt.Sprintf("no seam lies within %.0f mm of this one mirrored in the plane y = 0", mirroredWithin))
-				continue
-			} else if from == nil {
-				return nil, bad("no seam lies within %.0f mm of this one mirrored in the plane y = 0; write the name of the other seam in its place, as the middle of this body is not y = 0; or give a reference whose middle is", mirroredWithin)
-			}
-		} else if from = all.named(n.From); from == nil {
-			return nil, bad("there is no seam %q; write the name of another one", n.From)
-		}
-		if from == own && n.Loose {
-			unmatched(k, n.Flush, "it is the seam that the others have theirs from")
-			continue
-		}
-		if from == own {
-			return nil, bad("a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
-		}
-		if from.Unlaid != "" {
-			unmatched(k, n.Flush, fmt.Sprintf("seam %q was not measured, as it could not be laid", from.Seam.Name))
-			continue
-		}
-		p := pair(own, from)
-		why := p.refused(own, from, n.Flush)
-		switch {
-		case why != "" && n.Loose:
-			unmatched(k, n.Flush, why)
-			continue
-		case why != "":
-			return nil, bad("%s", why)
-		}
-		r := *out[k]
-		r.Stations = append([]gapflush.Station{}, r.Stations...)
-		r.Notes = append([]string{}, r.Notes...)
-		without, most := 0, 0.0
-		for s := range r.Stations {
-			v := valueAt(from, p.at[first+s], n.Flush)
-			if !v.OK {
-				without++
-			}
-			most = max(most, v.U)
-			if n.Flush {
-				r.Stations[s].FlushNominal = v
-			} else {
-				r.Stations[s].GapNominal = v
-			}
-		}
-		if !n.Flush { // that the reference gives none there matters no more
-			r.TakenElsewhere()
-		}
-		note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", map[bool]string{false: "gap", true: "flush"}[n.Flush], from.Seam.Name, most)
-		note += " " + p.told()
-		if without > 0 {
-			note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
-		}
-		r.Notes = append(r.Notes, note)
-		out[k] = &r
-	}
-	for k := range out {
-		if out[k] != results[k] {
-			rejudge(out[k])
+		if err := t.take(k, n); err != nil {
+			return nil, err
 		}
 	}
-	return out, nil
+	for k := range t.out {
+		if t.out[k] != results[k] {
+			rejudge(t.out[k])
+		}
+	}
+	return t.out, nil
+}
+
+// taking is the work of taking nominals from other seams.
+type taking struct {
+	inspection *inspection.Inspection
+	results    []*gapflush.Result
+	all        wholes
+	byName     map[string]int // of results; a seam with stretches has no result of its own
+	out        []*gapflush.Result
+}
+
+// take gives a result its nominals; where none can be had they are noted to lack or, where they were asked of this seam by name, are an error.
+func (t *taking) take(k int, n inspection.NominalFrom) error {
+	own, first := t.all.of(k)
+	from, lacks, err := t.source(own, n)
+	if err != nil {
+		return err
+	}
+	if lacks != "" {
+		t.unmatched(k, n.Flush, lacks)
+		return nil
+	}
+	p := pair(own, from)
+	if why := p.refused(own, from, n.Flush); why != "" {
+		if !n.Loose {
+			return t.bad(n, "%s", why)
+		}
+		t.unmatched(k, n.Flush, why)
+		return nil
+	}
+	r := *t.out[k]
+	r.Stations = append([]gapflush.Station{}, r.Stations...)
+	r.Notes = append([]string{}, r.Notes...)
+	without, most := 0, 0.0
+	for s := range r.Stations {
+		v := valueAt(from, p.at[first+s], n.Flush)
+		if !v.OK {
+			without++
+		}
+		most = max(most, v.U)
+		if n.Flush {
+			r.Stations[s].FlushNominal = v
+		} else {
+			r.Stations[s].GapNominal = v
+		}
+	}
+	if !n.Flush { // that the reference gives none there matters no more
+		r.TakenElsewhere()
+	}
+	note := fmt.Sprintf("The nominal %s is that of seam %q; its U, up to %.2f mm, counts with the value's own.", figureName(n.Flush), from.Seam.Name, most)
+	note += " " + p.told()
+	if without > 0 {
+		note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
+	}
+	r.Notes = append(r.Notes, note)
+	t.out[k] = &r
+	return nil
+}
+
+// source is the seam that nominals are taken from, or why there is none.
+func (t *taking) source(own *gapflush.Result, n inspection.NominalFrom) (from *gapflush.Result, lacks string, err error) {
+	if n.From == inspection.OtherSide {
+		from = acrossFrom(t.all, own)
+		if name, lost := unlaidOf(t.results); from == nil && lost {
+			return nil, fmt.Sprintf("no seam that was measured lies within %.0f mm of this one mirrored in the plane y = 0, and seam %q could not be laid", mirroredWithin, name), nil
+		}
+		if from == nil && n.Loose {
+			return nil, fmt.Sprintf("no seam lies within %.0f mm of this one mirrored in the plane y = 0", mirroredWithin), nil
+		} else if from == nil {
+			return nil, "", t.bad(n, "no seam lies within %.0f mm of this one mirrored in the plane y = 0; write the name of the other seam in its place, as the middle of this body is not y = 0; or give a reference whose middle is", mirroredWithin)
+		}
+	} else if from = t.all.named(n.From); from == nil {
+		return nil, "", t.bad(n, "there is no seam %q; write the name of another one", n.From)
+	}
+	if from == own && n.Loose {
+		return nil, "it is the seam that the others have theirs from", nil
+	}
+	if from == own {
+		return nil, "", t.bad(n, "a seam is no nominal for itself; name another seam, or %q", inspection.OtherSide)
+	}
+	if from.Unlaid != "" {
+		return nil, fmt.Sprintf("seam %q was not measured, as it could not be laid", from.Seam.Name), nil
+	}
+	return from, "", nil
+}
+
+// unmatched notes that a seam which was found by itself has no partner: the others are judged all the same.
+func (t *taking) unmatched(k int, flush bool, why string) {
+	r := *t.out[k]
+	lacks := false
+	for s := range r.Stations {
+		lacks = lacks || !flush && !r.Stations[s].GapNominal.OK || flush && !r.Stations[s].FlushNominal.OK
+	}
+	r.Notes = append([]string{}, r.Notes...)
+	if lacks {
+		r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam: %s.", figureName(flush), why))
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam, so that of the reference holds: %s.", figureName(flush), why))
+	}
+	t.out[k] = &r
+}
+
+// bad is an error about a seam's nominal_from, with its line where there is one.
+func (t *taking) bad(n inspection.NominalFrom, format string, args ...any) error {
+	i, what := t.inspection, figureName(n.Flush)
+	e := &InputError{Path: i.Path, Problem: fmt.Sprintf("seam %q: nominal_from of its %s: ", n.Seam, what) + fmt.Sprintf(format, args...)}
+	for s := range i.Seams {
+		if line := inspection.Line(i.Path, fmt.Sprintf("seam[%d].%s.nominal_from", s, what)); i.Path != "" && i.Laid == nil && i.Seams[s].Name == n.Seam && line > 0 {
+			e.Problem = fmt.Sprintf("line %d: ", line) + e.Problem
+		}
+	}
+	return e
+}
+
+// figureName is what is asked for of a seam.
+func figureName(flush bool) string {
+	if flush {
+		return "flush"
+	}
+	return "gap"
 }
 
 // scannedNominals measures a seam on a reference that is itself a scan, so that

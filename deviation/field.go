@@ -9,6 +9,7 @@ import (
 	"shutline/mesh"
 	"shutline/mesh/bvh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
@@ -108,11 +109,11 @@ func Measure(ctx context.Context, placed *mesh.Mesh, ref *surface.Surface, s Set
 // are asked about in an order in which neighbours follow one another, for speed
 // alone. The error is ctx's.
 func MeasurePoints(ctx context.Context, points, normals []geom.Vec, ref *surface.Surface, s Settings, progress mesh.Progress) (*Field, error) {
-	f := &Field{Deviation: make([]float64, len(points)), State: make([]State, len(points))}
+	f := &Field{Deviation: pages.Make[float64](len(points)), State: make([]State, len(points))}
 	var doubt *doubts
 	if s.Doubts {
 		doubt = newDoubts(s.Placing, ref, s.Threads)
-		f.Budget = make([]Budget, len(points))
+		f.Budget = pages.Make[Budget](len(points))
 		f.free = wordsOf(s.Placing)
 	}
 	type scratch struct {

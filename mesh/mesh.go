@@ -1,6 +1,9 @@
 package mesh
 
-import "shutline/mesh/geom"
+import (
+	"shutline/mesh/geom"
+	"shutline/mesh/pages"
+)
 
 // Mesh is an indexed triangle mesh, or a point cloud when it has no faces.
 // Nothing in it changes after it was built; goroutines may share it.
@@ -37,12 +40,12 @@ func (m *Mesh) Area() float64 {
 
 // Moved returns a copy carried by the motion g; faces and colours are shared with m.
 func (m *Mesh) Moved(g geom.Rigid) *Mesh {
-	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: m.Faces, Colours: m.Colours}
+	out := &Mesh{Vertices: pages.Make[geom.Vec](len(m.Vertices)), Faces: m.Faces, Colours: m.Colours}
 	for i, v := range m.Vertices {
 		out.Vertices[i] = g.Apply(v)
 	}
 	if m.Normals != nil {
-		out.Normals = make([]geom.Vec, len(m.Normals))
+		out.Normals = pages.Make[geom.Vec](len(m.Normals))
 		for i, n := range m.Normals {
 			out.Normals[i] = g.ApplyDir(n)
 		}
@@ -64,7 +67,7 @@ func (m *Mesh) Mirrored(axis int) *Mesh {
 		}
 		return v
 	}
-	out := &Mesh{Vertices: make([]geom.Vec, len(m.Vertices)), Faces: make([][3]uint32, len(m.Faces)), Colours: m.Colours}
+	out := &Mesh{Vertices: pages.Make[geom.Vec](len(m.Vertices)), Faces: pages.Make[[3]uint32](len(m.Faces)), Colours: m.Colours}
 	for i, v := range m.Vertices {
 		out.Vertices[i] = flip(v)
 	}
@@ -72,7 +75,7 @@ func (m *Mesh) Mirrored(axis int) *Mesh {
 		out.Faces[i] = [3]uint32{f[0], f[2], f[1]}
 	}
 	if m.Normals != nil {
-		out.Normals = make([]geom.Vec, len(m.Normals))
+		out.Normals = pages.Make[geom.Vec](len(m.Normals))
 		for i, n := range m.Normals {
 			out.Normals[i] = flip(n)
 		}

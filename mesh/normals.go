@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -18,7 +19,7 @@ func (m *Mesh) VertexNormals() []geom.Vec {
 
 // VertexNormalsWithin is VertexNormals for who may be told to stop; the error is ctx's.
 func (m *Mesh) VertexNormalsWithin(ctx context.Context) ([]geom.Vec, error) {
-	sum := make([]geom.Vec, len(m.Vertices))
+	sum := pages.Make[geom.Vec](len(m.Vertices))
 	// What faces give their corners is computed by all threads and added up by one, in the order of the faces: of a run
 	// while the next is computed.
 	var parts [2][][3]geom.Vec
@@ -73,7 +74,7 @@ const normalRun, normalChunk = 1 << 16, 1 << 12
 
 // VertexAreas returns a third of the area of each vertex's faces, in mm².
 func (m *Mesh) VertexAreas() []float64 {
-	area := make([]float64, len(m.Vertices))
+	area := pages.Make[float64](len(m.Vertices))
 	for f := range m.Faces {
 		third := m.AreaNormal(uint32(f)).Norm() / 6
 		for _, v := range m.Faces[f] {

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"shutline/deviation/gapflush"
+	"shutline/deviation/verdict"
 )
 
 // budgetLeast is what a part must contribute to be listed by itself, mm: what
@@ -48,12 +49,12 @@ func (c *card) budget(name string, lines []gapflush.BudgetLine, expanded float64
 			rest, others = rest+l.U*l.U, others+1
 			continue
 		}
-		rows = append(rows, []string{l.Source, thousandth(l.U)})
+		rows = append(rows, []string{told(l.Source), thousandth(l.U)})
 	}
 	if others > 0 && math.Sqrt(rest) >= budgetLeast {
 		rows = append(rows, []string{trf("budget.others", "{{.N}} smaller ones", map[string]any{"N": strconv.Itoa(others)}), thousandth(math.Sqrt(rest))})
 	}
-	rows = append(rows, []string{tr("budget.sum", "U, k = 2: twice the root of their squares"), "± " + thousandth(expanded)})
+	rows = append(rows, []string{tr("budget.sum", "U, k = 2: twice the root of their squares"), "± " + figures(verdict.Uncertainty(expanded, max(3, verdict.Decimals(expanded))))})
 	p := currentPalette()
 	table := container.NewVBox()
 	for i, row := range rows {

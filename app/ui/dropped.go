@@ -11,9 +11,16 @@ import (
 )
 
 // Dropped takes files dropped on the window. What is dropped while it is asked which mesh is which belongs to what is there already.
-// While something else is asked, that is answered first.
+// While something else is asked, that is answered first, see [Window.hold].
 func (w *Window) Dropped(_ fyne.Position, uris []fyne.URI) {
-	if len(uris) == 0 || !w.givesWay() || w.bench.Job() != nil && !w.settle() {
+	if len(uris) == 0 {
+		return
+	}
+	if w.unhold(); !w.givesWay() {
+		w.hold(uris)
+		return
+	}
+	if w.bench.Job() != nil && !w.settle() {
 		return
 	}
 	paths := make([]string, len(uris))

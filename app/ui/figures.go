@@ -27,7 +27,7 @@ func figures(s string) string {
 }
 
 // besideFigures are the words that may stand beside numbers in what is nothing but figures.
-var besideFigures = regexp.MustCompile(`^[\d\s.,;:+\-−±×/%°²³()\x{202f}\x{00a0}]*$|^(mm|cm²?|m²?|µm|ppm|mrad|k?B|MB|bytes|x|y|z|k|=|to|per)$`)
+var besideFigures = regexp.MustCompile(`^[\d\s.,;:<+\-−±×/%°²³()\x{202f}\x{00a0}]*$|^(mm|cm²?|m²?|µm|ppm|mrad|k?B|MB|bytes|x|y|z|k|=|to|per)$`)
 
 // onlyFigures reports whether a text is made of numbers and units: not the name of a file or of a seam.
 func onlyFigures(s string) bool {
@@ -106,12 +106,15 @@ func filled(text string, numbers []string) string {
 
 // chartNumber is a number on a chart, and apart what stands between two statements there.
 var (
-	chartNumber = regexp.MustCompile(`[+−]?\d+(?:[\x{202f}\x{00a0}]\d{3})*(?:\.\d+)?`)
+	chartNumber = regexp.MustCompile(`(?:< )?[+−]?\d+(?:[\x{202f}\x{00a0}]\d{3})*(?:\.\d+)?`)
 	apart       = regexp.MustCompile(`[;,:]?\s\s+`)
 )
 
 // chartReason is why so many stations of a chart have no number.
 var chartReason = regexp.MustCompile(`^(\d+) of (\d+) stations: (.+)$`)
+
+// chartSide is the name of a seam's side with what is said of it.
+var chartSide = regexp.MustCompile(`^(.*?)(, master)?(, toward ([+−]?[xyz]))?$`)
 
 // inEnglish reports whether charts speak English.
 func inEnglish() bool { return decimalPoint() == "." && tr("chart.gap", "gap") == "gap" }
@@ -134,11 +137,11 @@ var chartTexts = sync.OnceValue(func() map[string]string {
 	say("chart.flush.mm", "flush # ± # mm")
 	say("chart.gap.bare", "gap # mm")
 	say("chart.flush.bare", "flush # mm")
-	say("chart.gap.none", "gap no number")
-	say("chart.flush.none", "flush no number")
+	say("chart.gap.none", "gap no value")
+	say("chart.flush.none", "flush no value")
 	say("chart.drift.shape", "drift shape")
 	say("chart.residuals.short", "# % lower, # % prouder, # % beside it")
-	say("chart.nonumber", "no number")
+	say("chart.nonumber", "no value")
 	say("chart.station", "station #")
 	say("chart.station.at", "station # at # mm")
 	say("chart.stations", "# of # stations measured")
@@ -235,8 +238,14 @@ func chartPart(s string) string {
 	if strings.HasSuffix(s, ".") && strings.Count(s, " ") >= fewWords {
 		return told(s) // why a station has no number
 	}
-	if name, ok := strings.CutSuffix(s, ", master"); ok {
-		return name + tr("chart.master", ", master")
+	if m := chartSide.FindStringSubmatch(s); m != nil && m[2]+m[3] != "" {
+		if m[2] != "" {
+			m[2] = tr("chart.master", ", master")
+		}
+		if m[3] != "" {
+			m[3] = trf("chart.toward", ", toward {{.Axis}}", map[string]any{"Axis": m[4]})
+		}
+		return m[1] + m[2] + m[3]
 	}
 	return s
 }

@@ -34,6 +34,8 @@ type rig struct {
 	*Window
 	t     testing.TB
 	queue chan func()
+	// patience is how long pump waits for anything at all; 0: 20 s.
+	patience time.Duration
 
 	mu      sync.Mutex
 	loadErr error
@@ -59,8 +61,18 @@ func (r *rig) motion() geom.Rigid {
 
 func newRig(t testing.TB) *rig {
 	r := &rig{t: t, queue: make(chan func(), 10000), trust: &app.Trust{}}
+	return r.over(r.services())
+}
+
+// newRigOver is a rig over services of the test's own.
+func newRigOver(t testing.TB, s bench.Services) *rig {
+	return (&rig{t: t, queue: make(chan func(), 10000), patience: 5 * time.Minute}).over(s)
+}
+
+func (r *rig) over(s bench.Services) *rig {
+	t := r.t
 	a := test.NewTempApp(t)
-	r.Window = New(a, Options{Services: r.services(), Post: func(f func()) { r.queue <- f }, Version: "test",
+	r.Window = New(a, Options{Services: s, Post: func(f func()) { r.queue <- f }, Version: "test",
 		Demo: func(context.Context, string, app.Progress) (string, error) { return "demo.toml", nil }})
 	r.win.Resize(fyne.NewSize(1280, 800))
 	t.Cleanup(func() {
@@ -79,7 +91,7 @@ func (r *rig) pump(what string, holds func() bool) {
 		select {
 		case f := <-r.queue:
 			f()
-		case <-time.After(20 * time.Second):
+		case <-time.After(max(r.patience, 20*time.Second)):
 			require.FailNow(r.t, "waited in vain for "+what)
 		}
 	}

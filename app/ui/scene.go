@@ -159,7 +159,7 @@ func (w *Window) coarsen(models ...*shade.Model) {
 	w.worker.aside(func() {
 		for _, m := range list {
 			// Without it pictures of half the size are drawn.
-			_ = m.Coarsen(context.Background(), shade.StandInCell(m.Mesh()), 0)
+			_ = m.Coarsen(context.Background(), m.StandInCell(), 0)
 		}
 		w.opt.Post(func() { w.trace.put(Trace{Event: "coarse"}) })
 	})
@@ -397,11 +397,11 @@ func (w *Window) standing(mm float64) string {
 func (w *Window) deviationState(s deviation.State) string {
 	switch s {
 	case deviation.BeyondReach:
-		return tr("hover.beyond", "no number: nothing of the reference within reach")
+		return tr("hover.beyond", "no value: nothing of the reference within reach")
 	case deviation.FacingAway:
-		return tr("hover.away", "no number: faces away from the reference")
+		return tr("hover.away", "no value: faces away from the reference")
 	}
-	return tr("hover.edge", "no number: past the reference's edge")
+	return tr("hover.edge", "no value: past the reference's edge")
 }
 
 // pickWithin is how near, in layout units, a click must come to a station.

@@ -34,7 +34,7 @@ func namesKey(english string) bool {
 // namedAsSettings names settings where a text has keys in brackets.
 func namedAsSettings(s string) string {
 	for key, setting := range settingOfKey() {
-		s = strings.ReplaceAll(s, key, "(“"+strings.TrimSuffix(setting, ", mm")+"”)")
+		s = strings.ReplaceAll(s, key, strings.Replace(tr("set.named", "(“#”)"), "#", strings.TrimSuffix(setting, ", mm"), 1))
 	}
 	return s
 }

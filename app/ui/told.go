@@ -271,6 +271,8 @@ func aroundTold() []string {
 		tr("told.line {{.A}}", "line {{.A}}"),
 		tr("told.key {{.A}}", "key {{.A}}"),
 		tr("told.seam {{.A}}", "seam {{.A}}"),
+		tr("told.closure {{.A}}", "closure {{.A}}"),
+		tr("told.temperature", "temperature"),
 		tr("told.nothing", "nothing"),
 		tr("told.outside", "outside"),
 		tr("told.inside", "inside"),

@@ -80,7 +80,11 @@ func (s *strip) trust() {
 func lengthErrors(o *app.Outcome) []chart.LengthError {
 	var list []chart.LengthError
 	for _, t := range o.Growth.Tellers {
-		e := chart.LengthError{Name: t.Name, Over: t.Over, Incidental: !t.Counts}
+		name := t.Name
+		if t.Kind != worth.Length { // which the job's author named
+			name = told(name)
+		}
+		e := chart.LengthError{Name: name, Over: t.Over, Incidental: !t.Counts}
 		e.Error.V, e.Error.U = t.Along()
 		e.Error.OK = true
 		if t.Kind == worth.Length {

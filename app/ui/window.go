@@ -101,6 +101,7 @@ type Window struct {
 
 	yields      fyne.CanvasObject // the question that gives way to what is dropped
 	yield       func()            // takes it away
+	held        *heldDrop         // what was dropped while something was asked; nil: nothing
 	pairNow     func() []string   // what stands in the question for a scan and a reference; nil: something else was asked since
 	pairGuessed string            // which of that was guessed
 }

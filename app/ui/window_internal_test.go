@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -306,8 +307,45 @@ func TestMeshesDroppedOneByOneBelongTogether(t *testing.T) {
 	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	r.tell("A question", "of another kind")
 	drop("/a/cad.stl")
-	require.Len(t, r.win.Canvas().Overlays().List(), 1)
-	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "of another kind")
+	require.Len(t, r.win.Canvas().Overlays().List(), 2)
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().List()[0]), "of another kind")
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "cad.stl waits: first answer")
+}
+
+// What is dropped while something is asked is not lost: it is said that it waits, and it is opened once the question was answered.
+func TestADropWaitsForAnAnswer(t *testing.T) {
+	r := newRig(t)
+	drop := func(path string) { r.Dropped(fyne.Position{}, []fyne.URI{storage.NewFileURI(path)}) }
+	overlays := func() int { return len(r.win.Canvas().Overlays().List()) }
+	r.tell("A question", "of another kind")
+	drop("/jobs/first.toml")
+	drop("/jobs/van.toml")
+	require.Equal(t, 2, overlays(), "the later drop stands for the earlier")
+	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "van.toml waits")
+	r.win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	require.Equal(t, 1, overlays(), "back to the question")
+	time.Sleep(2 * heldLook)
+	r.drain()
+	require.Nil(t, r.bench.Job(), "not before it was answered")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Zero(t, overlays())
+	r.pump("the job that waited", func() bool { return r.bench.Job() != nil })
+	r.idle()
+	require.Nil(t, r.held)
+
+	// It may be left alone as well.
+	before := r.bench.Job()
+	r.tell("A question", "of another kind")
+	drop("/a/one.stl")
+	h := r.held
+	r.unhold()
+	require.Equal(t, 1, overlays())
+	r.key(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	r.awaitAnswer(h)
+	time.Sleep(2 * heldLook)
+	r.drain()
+	require.Zero(t, overlays())
+	require.Same(t, before, r.bench.Job())
 }
 
 // A folder stands for the job in it, or for its two meshes; one that holds several of them stands for nothing.

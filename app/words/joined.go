@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"shutline/deviation/pieces"
+	"shutline/deviation/verdict"
 )
 
 // Joined words what joining pieces found: joined may be nil where no mesh was made of them; notes are those of reading and joining.
@@ -57,7 +58,7 @@ func (w Writer) Joined(r *pieces.Result, joined *pieces.Joined, notes []string) 
 }
 
 func (w Writer) piece(p *pieces.Placed) string {
-	data := fields{"name": p.Name, "moved": fmt.Sprintf("%.2f", p.Moved), "u": fmt.Sprintf("%.2f", p.UFar), "free": freeAxes(p.Free)}
+	data := fields{"name": p.Name, "moved": fmt.Sprintf("%.2f", p.Moved), "u": verdict.TwoDigits(p.UFar), "free": freeAxes(p.Free)}
 	switch {
 	case p.Stays:
 		return w.say("join.stays", "{{.name}} stays where it is.", data)

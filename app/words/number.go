@@ -25,27 +25,14 @@ func fixed(v float64, decimals int) string {
 	return s
 }
 
-// decimalsFor returns how many decimals of a value its uncertainty leaves
-// meaningful: one or two significant digits of U (GUM 7.2.6) with two decimals
-// as on the charts, three for an uncertainty under 0.01.
-func decimalsFor(u float64) int {
-	if !(u > 0) || math.IsInf(u, 0) {
-		return 2
-	}
-	if u < 0.01 {
-		return 3
-	}
-	return 2
-}
-
 // WithU returns "1.42 ± 0.08 mm", or "no value".
 func WithU(x verdict.Value, unit string) string {
 	if !x.OK {
 		return "no value"
 	}
-	d := decimalsFor(x.U)
+	d := verdict.Decimals(x.U)
 	if x.U > 0 {
-		return fmt.Sprintf("%s ± %s %s", fixed(x.V, d), fixed(x.U, d), unit)
+		return fmt.Sprintf("%s ± %s %s", fixed(x.V, d), verdict.Uncertainty(x.U, d), unit)
 	}
 	return fixed(x.V, d) + " " + unit
 }
@@ -140,7 +127,7 @@ func Bytes(n int64) string {
 // uncertainty is sigma: in mm, or in degrees for a turn (sigma in radians).
 func Sigma(sigma float64, turn bool) string {
 	if turn {
-		return "± " + fixed(2*sigma*180/math.Pi, 4) + "°"
+		return "± " + verdict.TwoDigits(2*sigma*180/math.Pi) + "°"
 	}
-	return "± " + fixed(2*sigma, 3) + " mm"
+	return "± " + verdict.TwoDigits(2*sigma) + " mm"
 }

@@ -123,7 +123,7 @@ func (w Writer) Place(p *app.Placed) Card {
 		}
 	}
 	if worst >= 0 && (pl.Method == "best-fit" || pl.Datums != nil || pl.Pairs != nil) && pl.Sigma[worst] > 0 {
-		data["Axis"], data["U"] = names[worst], fixed(2*pl.Sigma[worst], 3)
+		data["Axis"], data["U"] = names[worst], verdict.TwoDigits(2*pl.Sigma[worst])
 		switch {
 		case pl.Free[0] || pl.Free[1] || pl.Free[2]:
 			c.add(w.say("place.weakest.held", "Of the shifts that are held the {{.Axis}} is the least sure: ± {{.U}} mm (k = 2).", data))

@@ -74,7 +74,7 @@ func (w Writer) byDatums(c *Card, d *align.DatumFit) {
 	var start, sigma []string
 	for _, m := range d.Met {
 		start = append(start, fixed(m.Start, 3))
-		sigma = append(sigma, fixed(2*m.Sigma, 3))
+		sigma = append(sigma, verdict.TwoDigits(2*m.Sigma))
 	}
 	data := fields{"Start": strings.Join(start, ", "), "U": strings.Join(sigma, ", "), "N": d.Rounds}
 	c.add(w.say("place.datums", "Along the datums, 1 to 6, the best fit had the scan {{.Start}} mm off; after {{.N}} steps each is met.", data))

@@ -138,7 +138,7 @@ func (w Writer) area(mm2 float64) string {
 // doubts says how uncertain the deviations are.
 func (w Writer) doubts(c *Card, o *app.Outcome) {
 	u := o.Compared.Summary.U
-	data := fields{"P50": fixed(u.P50, 3), "P95": fixed(u.P95, 3), "Noise": fixed(u.Noise, 3)}
+	data := fields{"P50": verdict.TwoDigits(u.P50), "P95": verdict.TwoDigits(u.P95), "Noise": fixed(u.Noise, 3)}
 	switch {
 	case !u.OK:
 		return

@@ -68,7 +68,7 @@ func (w Writer) Drift(r *drift.Result) Card {
 		case !x.Held:
 			not = append(not, w.shapeName(r, x.Kind))
 		case !x.Seen && x.Size.U > roughly:
-			rough = append(rough, w.say("drift.heldto", "{{.Shape}}, held to ± {{.U}}", fields{"Shape": w.shapeName(r, x.Kind), "U": MM(x.Size.U)}))
+			rough = append(rough, w.say("drift.heldto", "{{.Shape}}, held to ± {{.U}}", fields{"Shape": w.shapeName(r, x.Kind), "U": verdict.TwoDigits(x.Size.U) + " mm"}))
 		case !x.Seen:
 			known = append(known, fmt.Sprintf("%s %s", w.shapeName(r, x.Kind), WithU(x.Size, "mm")))
 		}
@@ -193,7 +193,7 @@ func (w Writer) Scale(c *Card, s length.Scale) {
 	if !s.PPM.OK || s.Lengths < 2 {
 		return
 	}
-	data := fields{"N": s.Lengths, "PPM": fixed(s.PPM.V, 0), "U": fixed(s.PPM.U, 0), "P": Percent(max(s.P, leastChance)), "Chi": fixed(s.Chi2, 2), "DoF": s.DoF}
+	data := fields{"N": s.Lengths, "PPM": fixed(s.PPM.V, 0), "U": verdict.Uncertainty(s.PPM.U, 0), "P": Percent(max(s.P, leastChance)), "Chi": fixed(s.Chi2, 2), "DoF": s.DoF}
 	if s.Common {
 		c.add(w.say("scale.common", "One scale error of {{.PPM}} ± {{.U}} ppm explains all {{.N}} known lengths (chi-square {{.Chi}} on {{.DoF}}, chance {{.P}}).", data))
 		return
@@ -220,7 +220,7 @@ func (w Writer) Worth(o *app.Outcome) Card {
 	good := false
 	for _, u := range o.Uses() {
 		good = good || u.Good.OK && !u.Median
-		data := fields{"Use": w.use(u.Name), "Over": MM(u.Over), "Good": MM(u.Good.V)}
+		data := fields{"Use": w.use(u.Name), "Over": MM(u.Over), "Good": verdict.TwoDigits(u.Good.V) + " mm"}
 		switch {
 		case u.Good.OK && u.Median:
 			c.add(w.say("worth.good.median", "Good for {{.Use}} (over {{.Over}}) to ± {{.Good}}: that is the expanded uncertainty U (k = 2) of a gap on this scan, of half of them or better; what counts for a verdict is each station's own.", data))

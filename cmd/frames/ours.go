@@ -83,7 +83,7 @@ func (p *prepared) moving() float64 {
 // standIn makes the coarser model and returns how long that took, ms.
 func (p *prepared) standIn(ctx context.Context) (float64, error) {
 	begun := time.Now()
-	err := p.model.Coarsen(ctx, shade.StandInCell(p.mesh), threads)
+	err := p.model.Coarsen(ctx, p.model.StandInCell(), threads)
 	return since(begun), err
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -50,7 +51,7 @@ func counting(pairs []pair, scales *[2]float64) (used []pair, centre geom.Vec, l
 			n++
 		}
 	}
-	used = make([]pair, 0, n) // grown, it would be copied again and again: 100 MB for a million points
+	used = pages.Make[pair](n)[:0] // grown, it would be copied again and again: 100 MB for a million points
 	var sum geom.Vec
 	box := geom.EmptyBox()
 	for i := range pairs {
@@ -81,7 +82,7 @@ func holdOf(r *rest, ref *reference, threads int) held {
 	h.centre, h.lever = centre, lever
 	var a sym6
 	curvature := 0.0
-	js := make([]vec6, len(used))
+	js := pages.Make[vec6](len(used))
 	for i := range used {
 		js[i] = jacobian(used[i].at, used[i].n, h.centre, h.lever)
 		a.addOuter(used[i].weight(used[i].r, scales), &js[i])

@@ -5,6 +5,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 )
 
 // point is a scan point offered to a fit, in scan coordinates.
@@ -31,12 +32,12 @@ const checkEvery = 1 << 16
 func newCloud(ctx context.Context, m *mesh.Mesh) *cloud {
 	c := &cloud{mesh: m, signed: true}
 	n := len(m.Vertices)
-	c.area = make([]float64, n)
+	c.area = pages.Make[float64](n)
 	var fan []uint32
 	switch {
 	case len(m.Faces) > 0:
-		c.normals = make([]geom.Vec, n)
-		fan = make([]uint32, n)
+		c.normals = pages.Make[geom.Vec](n)
+		fan = pages.Make[uint32](n)
 		for f, t := range m.Faces {
 			if f%checkEvery == 0 && ctx.Err() != nil {
 				return c

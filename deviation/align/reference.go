@@ -6,6 +6,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 	"shutline/mesh/surface"
 )
@@ -66,7 +67,7 @@ func usedBounds(m *mesh.Mesh) geom.Box {
 
 // sampleFaces returns n points spread evenly over the area.
 func (r *reference) sampleFaces(n int) []point {
-	cumulative := make([]float64, len(r.mesh.Faces))
+	cumulative := pages.Make[float64](len(r.mesh.Faces))
 	total := 0.0
 	for f := range cumulative {
 		total += float64(r.mesh.AreaNormal(uint32(f)).Norm() / 2)

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"fmt"
 	"image"
 	"image/png"
 	"math"
@@ -130,4 +131,38 @@ func TestASeamWithoutANumberSaysWhyInItsChart(t *testing.T) {
 	require.NotContains(t, said(drawSeam(2000, 1100, Light(), 2, r, -1)), "9 of 12 stations:", "where there is a number the chart shows it")
 	// A strip has no room for it.
 	noOverlap(t, drawSeam(420, 150, Light(), 1, r, -1))
+}
+
+// A hatched stretch may be too narrow for a word of its own: the legend says what the hatch means and why, whatever its width.
+func TestTheHatchIsNamedHoweverNarrow(t *testing.T) {
+	said := func(s *sheet) (all []string) {
+		for _, x := range s.texts {
+			all = append(all, x.text)
+		}
+		return all
+	}
+	const full = "no value:  nose-unseen  (7),  bridged  (1)"
+	for _, c := range []struct {
+		w, h, marker int
+		want         string
+	}{
+		{1100, 170, -1, full}, {1100, 170, 5, full}, {700, 170, 5, full}, {420, 150, 3, "no value"},
+	} {
+		n := 68
+		if c.w < 500 {
+			n = 12
+		}
+		s := drawSeam(c.w, c.h, Light(), 1, seamOf(n), c.marker)
+		noOverlap(t, s)
+		if n == 68 {
+			require.NotContains(t, said(s), "bridged", "one station of 68 is too narrow for its word")
+		}
+		require.Contains(t, said(s), c.want, "%d wide", c.w)
+		keep(t, fmt.Sprintf("hatch-%d-%d", c.w, c.marker), s.img)
+	}
+	whole := seamOf(12)
+	for i := range whole.Stations {
+		whole.Stations[i].Gap, whole.Stations[i].Flush = verdict.Value{V: 4, U: 0.1, OK: true}, verdict.Value{V: 0, U: 0.1, OK: true}
+	}
+	require.NotContains(t, strings.Join(said(drawSeam(1100, 170, Light(), 1, whole, -1)), "\n"), "no value")
 }

@@ -103,7 +103,7 @@ func TestNumbersReadWell(t *testing.T) {
 	require.Equal(t, "0.00", signed(0.001, 2))
 	require.Equal(t, "0.00", number(-0.001, 2))
 	require.Equal(t, "4.62 ± 0.08", withU(verdict.Value{V: 4.6213, U: 0.081, OK: true}, false))
-	require.Equal(t, "no number", withU(verdict.Value{V: 3}, true))
+	require.Equal(t, "no value", withU(verdict.Value{V: 3}, true))
 	require.Equal(t, "under 0.1 %", percent(0.0001))
 	values, places := ticks(-1.1, 1.1, 5)
 	require.InDeltaSlice(t, []float64{-1, -0.5, 0, 0.5, 1}, values, 1e-12)

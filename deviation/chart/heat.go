@@ -130,7 +130,7 @@ func (s *sheet) heatPanel(x float64, sc shade.Scale, info HeatInfo) {
 	s.text(words, y+height+s.px(4), small, regular, s.th.Faint, leftOf, s.shorten(small, regular, word.Low, right-words))
 	y += height + s.px(26)
 	s.swatch(x, y)
-	s.text(x+s.px(24), y, small, regular, s.th.Faint, leftOf, "no number")
+	s.text(x+s.px(24), y, small, regular, s.th.Faint, leftOf, "no value")
 	y += s.px(12)
 	if len(info.Seams) > 0 {
 		y += s.markLegend(x, y+s.px(12), info.Seams)

@@ -26,26 +26,18 @@ func signed(v float64, decimals int) string {
 	return t
 }
 
-// decimals returns the decimal places that show two digits of an uncertainty, 2 to 3 of them.
-func decimals(u float64) int {
-	if u > 0 && u < 0.01 {
-		return 3
-	}
-	return 2
-}
-
 // withU writes a value with its expanded uncertainty, both in mm.
 func withU(v verdict.Value, plus bool) string {
 	if !v.OK {
-		return "no number"
+		return "no value"
 	}
-	d := decimals(v.U)
+	d := verdict.Decimals(v.U)
 	t := number(v.V, d)
 	if plus {
 		t = signed(v.V, d)
 	}
 	if v.U > 0 {
-		t += " ± " + number(v.U, d)
+		t += " ± " + verdict.Uncertainty(v.U, d)
 	}
 	return t
 }

@@ -8,11 +8,13 @@ import (
 )
 
 // Ruler draws the ruler of colours: the scale with the tolerance band as a gap
-// in the colour. It stands upright in a picture higher than wide, else lies.
+// in the colour, and what the hatch means. It stands upright in a picture higher than wide, else lies.
 func Ruler(w, h int, th Theme, scale float64, sc shade.Scale) *image.RGBA {
 	s := newSheet(w, h, th, scale)
 	if s.h > s.w {
-		s.upright(s.px(10), s.px(24), s.h-s.px(12), sc, RulerWords{}.filled().Title)
+		s.upright(s.px(10), s.px(24), s.h-s.px(34), sc, RulerWords{}.filled().Title)
+		s.swatch(s.px(10), s.h-s.px(10))
+		s.text(s.px(34), s.h-s.px(10), small, regular, th.Faint, leftOf, "no value")
 	} else {
 		s.lying(s.px(22), s.w-s.px(22), s.px(8), sc)
 	}

@@ -102,11 +102,11 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 	flush := tracksOf(r, false)
 	s.track(axis, gap, top, top+half)
 	s.track(axis, flush, bottom-half, bottom)
-	s.alongAxis(axis, bottom)
 	if marker >= 0 && marker < len(r.Stations) {
 		s.seamMarker(axis, marker, top, bottom)
 	}
-	s.seamHeader(r, marker, axis)
+	legend := s.missingLegend(r, s.seamHeader(r, marker, axis), axis, bottom+s.px(16))
+	s.alongAxis(axis, bottom, legend)
 	s.noNumbers(r, axis, top, bottom)
 	if sides != "" {
 		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, s.shorten(small, regular, sides, axis.Right-s.px(12)))
@@ -399,7 +399,7 @@ func (s *sheet) trackMissing(axis SeamAxis, t *track, top, bottom float64) {
 				last++
 			}
 			x0, x1 := axis.edges([2]int{first, last})
-			s.reason(string(t.state[first]), x0, x1, top, bottom-s.px(14))
+			s.reason(missingWord(t.state[first]), x0, x1, top, bottom-s.px(14))
 			first = last + 1
 		}
 	}
@@ -436,24 +436,24 @@ func (s *sheet) trackUnjudged(axis SeamAxis, t *track, top, bottom float64) {
 
 // hatch draws slanting lines over a rectangle.
 func (s *sheet) hatch(x0, y0, x1, y1 float64) {
-	step, h := s.px(6), y1-y0
+	step, h, ink := s.px(6), y1-y0, s.th.hatchInk()
 	for x := float64(math.Floor((x0-h)/step) * step); x < x1; x += step {
 		// The line runs from (x, y1) up to (x + h, y0), cut to the rectangle.
 		a, b := max(x, x0), min(x+h, x1)
 		if a < b {
-			s.line(a, y1-(a-x), b, y1-(b-x), 1, s.th.Grid)
+			s.line(a, y1-(a-x), b, y1-(b-x), 1, ink)
 		}
 	}
 }
 
-// alongAxis writes the common axis below the plots.
-func (s *sheet) alongAxis(axis SeamAxis, bottom float64) {
+// alongAxis writes the common axis below the plots; its labels end left of right.
+func (s *sheet) alongAxis(axis SeamAxis, bottom, right float64) {
 	s.text(s.px(12), bottom+s.px(16), small, regular, s.th.Faint, leftOf, "along, mm")
 	values, places := ticks(axis.From, axis.To, max(2, int((axis.Right-axis.Left)/(s.px(80)))))
 	for _, v := range values {
 		x, text := axis.at(v), number(v, places)
 		s.vline(x, bottom, bottom+s.px(4), s.th.Faint)
-		if x+float64(s.width(small, regular, text)/2) < s.w-s.px(2) {
+		if x+float64(s.width(small, regular, text)/2) < right {
 			s.text(x, bottom+s.px(16), small, regular, s.th.Faint, middleOf, text)
 		}
 	}
@@ -466,8 +466,8 @@ func (s *sheet) seamMarker(axis SeamAxis, marker int, top, bottom float64) {
 	s.area([][2]float64{{x - s.px(4.5), top - s.px(6)}, {x + s.px(4.5), top - s.px(6)}, {x, top}}, s.th.Accent, 255)
 }
 
-// seamHeader writes the seam's name and verdict on the left, the selected station's or the seam's figures on the right.
-func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
+// seamHeader writes the seam's name and verdict on the left, the selected station's or the seam's figures on the right, and returns where it is free between them.
+func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) (free [2]float64) {
 	row := s.px(15)
 	ink, choices := s.th.Faint, seamFigures(r)
 	if marker >= 0 && marker < len(r.Stations) {
@@ -496,8 +496,9 @@ func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) {
 	x := s.text(s.px(12), row, large, bold, s.th.Ink, leftOf, name)
 	if word != "" && need < left {
 		s.mark(x+s.px(15), row-s.px(4), 4, r.Verdict)
-		s.text(x+s.px(24), row, small, regular, s.th.verdictColor(r.Verdict), leftOf, word)
+		x = s.text(x+s.px(24), row, small, regular, s.th.verdictColor(r.Verdict), leftOf, word)
 	}
+	return [2]float64{x + s.px(20), axis.Right - s.width(small, regular, figures) - s.px(20)}
 }
 
 // stationFigures is a station in one line, from the fullest wording to the shortest.

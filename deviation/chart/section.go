@@ -607,7 +607,7 @@ func readingText(r *crosscut.Reading) string {
 	case ref.OK && ref.U > value.U/4: // less is nothing beside the scan's
 		text += " (reference " + withU(ref, false) + unit + ")"
 	case ref.OK:
-		text += " (reference " + number(ref.V, decimals(value.U)) + unit + ")"
+		text += " (reference " + number(ref.V, verdict.Decimals(value.U)) + unit + ")"
 	}
 	return text
 }

@@ -44,3 +44,9 @@ func Dark() Theme {
 		Accent: rgb(0xc7a2f2), Panel: rgb(0x23282e),
 	}
 }
+
+// hatchInk is between the grid and faint words, so that a hatch is seen beside lines and does not drown what lies on it.
+func (t Theme) hatchInk() color.RGBA {
+	mid := func(a, b uint8) uint8 { return uint8((2*int(a) + int(b)) / 3) }
+	return color.RGBA{mid(t.Grid.R, t.Faint.R), mid(t.Grid.G, t.Faint.G), mid(t.Grid.B, t.Faint.B), 255}
+}

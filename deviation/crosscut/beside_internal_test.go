@@ -64,10 +64,37 @@ func TestACrownIsNoScatter(t *testing.T) {
 		phi := (float64(k)*0.25 - 50 + 0.1*math.Sin(float64(k))) / 300
 		c.Points = append(c.Points, Point2{300 * math.Sin(phi), 300 * (math.Cos(phi) - 1)})
 	}
-	list := directions([]Curve{c}, Point2{}, 5)
-	require.Len(t, list, 1+2*besides)
-	require.InDelta(t, 0, list[besides].turned, 1e-5)
+	list := directions([]Curve{c}, Point2{}, 5)[0]
+	require.Len(t, list, 19, "as far as the arc goes")
+	require.InDelta(t, 0, list[9].turned, 1e-5)
 	for _, d := range bendings(list) {
 		require.InDelta(t, 0, d, 1e-5, "radians")
+	}
+}
+
+// A dent beside a place is no scatter of the face; the truth is the drawn bend's.
+func TestADentBesideLeavesTheAngleAlone(t *testing.T) {
+	const flat, within = 300.0, 10.0
+	for seed := range uint64(20) {
+		r := rand.New(rand.NewPCG(seed, 33))
+		b := newBend(2*flat+1, func(s float64) float64 {
+			switch {
+			case s > flat && s < flat+1:
+				return 0.1
+			case s > flat-80 && s < flat-30: // 2.5 mm deep
+				return 0.006 * math.Cos(2*math.Pi*(s-flat+55)/50)
+			}
+			return 1.0 / 3000
+		})
+		one, two := flat-15, flat+16
+		truth := math.Pi
+		for k := b.index(one); k < b.index(two); k++ {
+			truth -= b.bent[k] * b.step
+		}
+		d := drawn{bend: b, noise: 0.03, spacing: 1.2, within: within}
+		v, why := angleOfScan(d.scanned(t, r), [2]Point2{b.at[b.index(one)], b.at[b.index(two)]}, within)
+		require.True(t, v.OK, why)
+		require.InDelta(t, truth, v.V, v.U)
+		require.Less(t, v.U*180/math.Pi, 1.5, "degrees")
 	}
 }

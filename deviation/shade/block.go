@@ -1,18 +1,20 @@
 package shade
 
 import (
+	"slices"
+	"sync/atomic"
+
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
 
-// blockCut is a block of faces on its way to clusters, numbered from 0.
+// blockCut is a block of faces on its way to clusters.
 type blockCut struct {
-	faces []uint32  // in the order of their clusters
-	spans []float64 // mm, of each run of faces
+	faces  []uint32   // in the order of their clusters
+	corner [][3]uint8 // of faces
+	spans  []float64  // mm, of each run of faces
 
-	clusters []cluster
-	kept     []uint32
-	corner   [][3]uint8
+	clusters []cluster // numbered from the block's first face and vertex
 	source   []uint32
 	wide     []uint32
 
@@ -27,8 +29,8 @@ type faceMiddle struct {
 
 // arrange orders the block's faces so that runs of clusterSize lie close together: it is halved
 // again and again across its longest axis. Such runs share more vertices than runs of a curve.
-func (b *blockCut) arrange(m *mesh.Mesh) {
-	list := make([]faceMiddle, len(b.faces))
+func (b *blockCut) arrange(m *mesh.Mesh, room *[cutBlock]faceMiddle) {
+	list := room[:len(b.faces)]
 	zero := m.Vertices[m.Faces[b.faces[0]][0]].Scale(3)
 	for i, f := range b.faces {
 		p, q, r := m.Corners(f)
@@ -39,22 +41,10 @@ func (b *blockCut) arrange(m *mesh.Mesh) {
 	for i := range list {
 		b.faces[i] = list[i].face
 	}
-	for from := 0; from < len(b.faces); from += clusterSize {
-		lo, hi := m.Vertices[m.Faces[b.faces[from]][0]], m.Vertices[m.Faces[b.faces[from]][0]]
-		for _, f := range b.faces[from:min(from+clusterSize, len(b.faces))] {
-			for _, v := range m.Faces[f] {
-				p := &m.Vertices[v]
-				widen(&lo.X, &hi.X, p.X)
-				widen(&lo.Y, &hi.Y, p.Y)
-				widen(&lo.Z, &hi.Z, p.Z)
-			}
-		}
-		b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
-	}
 }
 
 // widen makes an interval hold x. There is a branch, which is seldom taken, and no more.
-func widen[T float32 | float64](lo, hi *T, x T) {
+func widen[T float32 | float64 | int32](lo, hi *T, x T) {
 	if x < *lo {
 		*lo = x
 	} else if x > *hi {
@@ -126,46 +116,140 @@ func partition(list []faceMiddle, axis int, pivot float32, on bool) (n int) {
 	return n
 }
 
-// cut fills clusters, a run of faces each. Runs that hold too many vertices or reach too far for
-// the grid become several; faces that reach too far themselves stay outside. slot finds
-// a vertex's place in the cluster by open addressing; a generation mark saves clearing it.
-func (b *blockCut) cut(m *Model) {
-	const slots = 4 * clusterMax
-	var vertexAt, markAt [slots]uint32
-	var placeAt [slots]uint8
-	n := len(b.faces)
-	b.kept = make([]uint32, 0, n)
-	b.corner, b.source = make([][3]uint8, 0, n), make([]uint32, 0, n)
-	mark := uint32(0)
+// slots finds a vertex's place in a cluster by open addressing; a generation mark saves clearing it.
+type slots struct {
+	vertex, mark [slotCount]uint32
+	place        [slotCount]uint8
+	now          uint32 // mark
+}
+
+const slotCount = 4 * clusterMax
+
+// home returns where a vertex is looked for first.
+func (s *slots) home(v uint32) uint32 { return v * 2654435761 >> 22 } // Knuth's multiplicative hash to ten bits
+
+// find returns where a vertex is or would be put, from where it is looked for.
+func (s *slots) find(v, slot uint32) uint32 {
+	for s.mark[slot%slotCount] == s.now && s.vertex[slot%slotCount] != v {
+		slot++
+	}
+	return slot % slotCount
+}
+
+// cut fills clusters, a run of faces each, and measures the runs. Runs that hold too many vertices become several.
+//
+// turns gets, for every vertex of the mesh, a sum that is zero inside the surface: there every neighbour follows once and is followed
+// once, so that the differences of the neighbours' numbers add up to zero; on a border two are left over.
+func (b *blockCut) cut(m *mesh.Mesh, turns []uint32) {
+	var s slots
+	var turn [clusterMax]uint32 // of the cluster's own faces
+	b.source = make([]uint32, 0, len(b.faces)*3/4)
+	var c cluster
+	flush := func() {
+		if c.size > 0 {
+			b.clusters = append(b.clusters, c)
+		}
+		for k, v := range b.source[c.vertex:] {
+			if turn[k] != 0 {
+				atomic.AddUint32(&turns[v], turn[k])
+				turn[k] = 0
+			}
+		}
+		s.now++
+		c = cluster{vertex: uint32(len(b.source)), face: c.face + uint32(c.size)}
+	}
+	var lo, hi geom.Vec
+	for i, f := range b.faces {
+		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
+			flush()
+		}
+		t := &m.Faces[f]
+		if i%clusterSize == 0 {
+			if i > 0 {
+				b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
+			}
+			lo = m.Vertices[t[0]]
+			hi = lo
+		}
+		var at [3]uint8
+		for k, v := range t {
+			slot := s.find(v, s.home(v))
+			if s.mark[slot] != s.now {
+				s.mark[slot], s.vertex[slot], s.place[slot] = s.now, v, uint8(c.vertices)
+				b.source = append(b.source, v)
+				c.vertices++
+				p := &m.Vertices[v]
+				widen(&lo.X, &hi.X, p.X)
+				widen(&lo.Y, &hi.Y, p.Y)
+				widen(&lo.Z, &hi.Z, p.Z)
+			}
+			at[k] = s.place[slot]
+		}
+		turn[at[0]] += t[1] - t[2]
+		turn[at[1]] += t[2] - t[0]
+		turn[at[2]] += t[0] - t[1]
+		b.corner[i] = at
+		c.size++
+	}
+	flush()
+	b.spans = append(b.spans, longest(geom.Box{Lo: lo, Hi: hi}))
+}
+
+// fit cuts the runs anew that may reach too far for the grid: they become several clusters, and faces that reach too far themselves stay
+// outside.
+func (b *blockCut) fit(m *Model) {
+	far := func(span float64) bool { return float64(span*m.grid.inverse)+1 > clusterReach }
+	if !slices.ContainsFunc(b.spans, far) {
+		return
+	}
+	var s slots
+	old, source, n, kept := b.clusters, b.source, len(b.faces), 0
+	b.clusters, b.source = make([]cluster, 0, len(old)+len(old)/8), make([]uint32, 0, len(source)+len(source)/8)
+	for run, span := range b.spans {
+		from, to := run*clusterSize, min((run+1)*clusterSize, n)
+		if far(span) {
+			kept = b.cutFitting(m, from, to, kept, &s)
+		}
+		for ; len(old) > 0 && int(old[0].face) < to; old = old[1:] {
+			if far(span) {
+				continue
+			}
+			c, face := old[0], int(old[0].face)
+			b.source = append(b.source, source[c.vertex:c.vertex+uint32(c.vertices)]...)
+			c.vertex, c.face = uint32(len(b.source)-int(c.vertices)), uint32(kept)
+			copy(b.faces[kept:], b.faces[face:face+int(c.size)])
+			copy(b.corner[kept:], b.corner[face:face+int(c.size)])
+			kept += int(c.size)
+			b.clusters = append(b.clusters, c)
+		}
+	}
+	b.faces, b.corner = b.faces[:kept], b.corner[:kept]
+}
+
+// cutFitting cuts a run, the faces from and before to, anew. Those that stay are put behind the kept ones; it returns how many are kept then.
+func (b *blockCut) cutFitting(m *Model, from, to, kept int, s *slots) int {
 	var c cluster
 	var box placed
 	flush := func() {
 		if c.size > 0 {
 			b.clusters = append(b.clusters, c)
 		}
-		mark++
-		c = cluster{vertex: uint32(len(b.source)), face: uint32(len(b.corner))}
+		s.now++
+		c = cluster{vertex: uint32(len(b.source)), face: uint32(kept)}
 		box = placed{}
 	}
 	flush()
-	find := func(v uint32, slot uint32) uint32 {
-		for markAt[slot] == mark && vertexAt[slot] != v {
-			slot = (slot + 1) % slots
-		}
-		return slot
-	}
-	home := func(v uint32) uint32 { return v * 2654435761 >> 22 } // Knuth's multiplicative hash to ten bits
-	for i, f := range b.faces {
+	for _, f := range b.faces[from:to] {
 		t := m.mesh.Faces[f]
-		if i%clusterSize == 0 || c.vertices > clusterMax-3 {
+		if c.vertices > clusterMax-3 {
 			flush()
 		}
 		// What the cluster holds already widens nothing.
 		var at [3]uint32
 		wider := box
 		for k, v := range t {
-			at[k] = find(v, home(v))
-			if markAt[at[k]] != mark {
+			at[k] = s.find(v, s.home(v))
+			if s.mark[at[k]] != s.now {
 				wider.extend(m.grid.place(m.mesh.Vertices[v]))
 			}
 		}
@@ -179,22 +263,22 @@ func (b *blockCut) cut(m *Model) {
 				continue
 			}
 			flush()
-			at = [3]uint32{home(t[0]), home(t[1]), home(t[2])}
+			at = [3]uint32{s.home(t[0]), s.home(t[1]), s.home(t[2])}
 		}
 		box = wider
-		var local [3]uint8
 		for k, v := range t {
-			slot := find(v, at[k])
-			if markAt[slot] != mark {
-				markAt[slot], vertexAt[slot], placeAt[slot] = mark, v, uint8(c.vertices)
+			slot := s.find(v, at[k])
+			if s.mark[slot] != s.now {
+				s.mark[slot], s.vertex[slot], s.place[slot] = s.now, v, uint8(c.vertices)
 				b.source = append(b.source, v)
 				c.vertices++
 			}
-			local[k] = placeAt[slot]
+			b.corner[kept][k] = s.place[slot]
 		}
-		b.corner = append(b.corner, local)
-		b.kept = append(b.kept, f)
+		b.faces[kept] = f
+		kept++
 		c.size++
 	}
 	flush()
+	return kept
 }

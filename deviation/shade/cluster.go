@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
@@ -62,6 +63,7 @@ func sortedFaces(m *mesh.Mesh) ([]uint32, geom.Box) {
 		}
 	})
 	order := make([]uint32, 0, n)
+	pages.Huge(order[:n])
 	for _, e := range morton.Sort(entries, 0) {
 		if e.Key < notFinite {
 			order = append(order, e.Index)
@@ -103,7 +105,7 @@ const (
 )
 
 // cutPoints turns ordered points into clusters without triangles.
-func (m *Model) cutPoints(order []uint32, normals []geom.Vec) {
+func (m *Model) cutPoints(order []uint32, normal func(vertex uint32) [3]int8) {
 	var spans []float64
 	runs := func(do func(from, to int)) {
 		for from := 0; from < len(order); from += clusterMax {
@@ -130,7 +132,7 @@ func (m *Model) cutPoints(order []uint32, normals []geom.Vec) {
 				end++
 			}
 			m.clusters = append(m.clusters, cluster{vertex: uint32(from), vertices: uint16(end - from)})
-			m.fill(&m.clusters[len(m.clusters)-1], order[from:end], normals)
+			m.fill(&m.clusters[len(m.clusters)-1], order[from:end], normal)
 			from = end
 		}
 	})
@@ -174,59 +176,77 @@ func (b *placed) fits() bool {
 	return max(b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]) <= clusterReach
 }
 
-// cut turns the ordered faces into clusters. Blocks of faces are cut side by
-// side and laid one after another, so the result knows no threads.
-func (m *Model) cut(order []uint32, normals []geom.Vec) {
-	blocks := make([]blockCut, (len(order)+cutBlock-1)/cutBlock)
-	each := func(do func(b *blockCut)) {
-		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(_, chunk, _, _ int) { do(&blocks[chunk]) })
+// cut turns the ordered faces into clusters. Blocks of faces, given by where each ends, are cut side by side after arrange,
+// when there is one, has ordered them anew, and laid one after another, so the result knows no threads. The order is kept and changed.
+func (m *Model) cut(order []uint32, ends []int, arrange func(worker int, b *blockCut), normal func(vertex uint32) [3]int8) {
+	blocks := make([]blockCut, len(ends))
+	each := func(do func(worker int, b *blockCut)) {
+		parallel.Chunks(context.Background(), len(blocks), 1, 0, nil, func(worker, chunk, _, _ int) { do(worker, &blocks[chunk]) })
 	}
-	for i := range blocks {
-		blocks[i].faces = order[i*cutBlock : min((i+1)*cutBlock, len(order))]
+	m.face, m.corner = order, padded[[3]uint8](len(order))
+	from := 0
+	for i, to := range ends {
+		blocks[i].faces, blocks[i].corner = m.face[from:to], m.corner[from:to]
+		from = to
 	}
-	each(func(b *blockCut) { b.arrange(m.mesh) })
+	turns := pages.NewScratch[uint32](len(m.mesh.Vertices), len(m.mesh.Vertices))
+	defer turns.Release()
+	each(func(worker int, b *blockCut) {
+		if arrange != nil {
+			arrange(worker, b)
+		}
+		b.cut(m.mesh, turns.Data)
+	})
 	var spans []float64
 	for i := range blocks {
 		spans = append(spans, blocks[i].spans...)
 	}
 	slices.Sort(spans)
 	m.grid = newGrid(m.box, spans)
-	each(func(b *blockCut) { b.cut(m) })
+	each(func(_ int, b *blockCut) { b.fit(m) })
 	faces, vertices, clusters := 0, 0, 0
 	for i := range blocks {
 		b := &blocks[i]
 		b.faceAt, b.vertexAt, b.clusterAt = faces, vertices, clusters
-		faces, vertices, clusters = faces+len(b.corner), vertices+len(b.source), clusters+len(b.clusters)
+		if len(m.wide) > 0 { // they have left gaps
+			copy(m.face[faces:], b.faces)
+			copy(m.corner[faces:], b.corner)
+		}
+		faces, vertices, clusters = faces+len(b.faces), vertices+len(b.source), clusters+len(b.clusters)
 		for _, f := range b.wide {
-			m.wide = append(m.wide, m.widened(f, normals))
+			m.wide = append(m.wide, m.widened(f, normal, turns.Data))
 		}
 	}
-	m.face = make([]uint32, faces)
-	m.corner = padded[[3]uint8](faces)
+	m.face, m.corner = m.face[:faces], m.corner[:faces]
 	m.clusters = make([]cluster, clusters)
 	m.position = padded[[3]uint16](vertices)
 	m.normal = padded[[3]int8](vertices)
-	each(func(b *blockCut) {
-		copy(m.face[b.faceAt:], b.kept)
-		copy(m.corner[b.faceAt:], b.corner)
+	m.rim = make([]uint32, (vertices+31)/32)
+	each(func(_ int, b *blockCut) {
 		for i, c := range b.clusters {
 			source := b.source[c.vertex : c.vertex+uint32(c.vertices)]
 			c.vertex += uint32(b.vertexAt)
 			c.face += uint32(b.faceAt)
-			m.fill(&c, source, normals)
+			m.fill(&c, source, normal)
 			m.clusters[b.clusterAt+i] = c
+			for k, v := range source {
+				if turns.Data[v] != 0 {
+					at := c.vertex + uint32(k)
+					atomic.OrUint32(&m.rim[at/32], 1<<(at%32)) // clusters share words
+				}
+			}
 		}
 	})
 }
 
 // fill copies a cluster's positions and normals out of the mesh and sets its box.
-func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
+func (m *Model) fill(c *cluster, source []uint32, normal func(vertex uint32) [3]int8) {
 	var at [clusterMax][3]int32
 	var box placed
 	for i, v := range source {
 		at[i] = m.grid.place(m.mesh.Vertices[v])
 		box.extend(at[i])
-		m.normal[int(c.vertex)+i] = normal8(normals[v])
+		m.normal[int(c.vertex)+i] = normal(v)
 	}
 	c.base = box.lo
 	for k := range 3 {
@@ -241,13 +261,14 @@ func (m *Model) fill(c *cluster, source []uint32, normals []geom.Vec) {
 }
 
 // widened returns a face that fits into no cluster.
-func (m *Model) widened(face uint32, normals []geom.Vec) wideFace {
+func (m *Model) widened(face uint32, normal func(vertex uint32) [3]int8, turns []uint32) wideFace {
 	w := wideFace{face: face}
 	for k, v := range m.mesh.Faces[face] {
 		for axis, x := range m.grid.place(m.mesh.Vertices[v]) {
 			w.corner[k][axis] = float64(x)
 		}
-		w.normal[k] = normal8(normals[v])
+		w.normal[k] = normal(v)
+		w.rim[k] = turns[v] != 0
 	}
 	return w
 }

@@ -9,6 +9,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/parallel"
 )
 
 // Model is a mesh made ready for drawing: its triangles sorted by where they lie
@@ -26,6 +27,7 @@ type Model struct {
 	corner   [][3]uint8
 	face     []uint32 // mesh face of each cluster triangle; without faces, mesh vertex of each point
 	wide     []wideFace
+	rim      []uint32 // a bit for each position, whether it lies on a border of the mesh
 	paint    atomic.Pointer[paint]
 	own      *origin // of a model that shares another's arrays
 
@@ -47,6 +49,7 @@ type wideFace struct {
 	face   uint32
 	corner [3][3]float64 // steps of the grid
 	normal [3][3]int8
+	rim    [3]bool // whether it lies on a border of the mesh
 }
 
 // paint is what is looked up for the model; it never changes after it was set.
@@ -85,11 +88,22 @@ func NewModel(m *mesh.Mesh, normals []geom.Vec) *Model {
 	if box.Empty() {
 		return out
 	}
+	normal := func(vertex uint32) [3]int8 { return normal8(normals[vertex]) }
 	if len(m.Faces) == 0 {
-		out.cutPoints(order, normals)
-	} else {
-		out.cut(order, normals)
+		out.cutPoints(order, normal)
+		return out
 	}
+	var ends []int
+	for from := 0; from < len(order); from += cutBlock {
+		ends = append(ends, min(from+cutBlock, len(order)))
+	}
+	rooms := make([]*[cutBlock]faceMiddle, parallel.Threads(0))
+	out.cut(order, ends, func(worker int, b *blockCut) {
+		if rooms[worker] == nil {
+			rooms[worker] = new([cutBlock]faceMiddle)
+		}
+		b.arrange(m, rooms[worker])
+	}, normal)
 	return out
 }
 

@@ -27,7 +27,7 @@ func (m *Model) Moved(to *mesh.Mesh, motion geom.Rigid) *Model {
 
 func (m *Model) sharing(motion geom.Rigid) *Model {
 	out := &Model{mesh: m.mesh, box: geom.EmptyBox(), grid: m.grid, clusters: m.clusters, position: m.position, normal: m.normal,
-		corner: m.corner, face: m.face, wide: m.wide, own: &origin{model: m, from: motion.Inverse(), to: motion}}
+		corner: m.corner, face: m.face, wide: m.wide, rim: m.rim, own: &origin{model: m, from: motion.Inverse(), to: motion}}
 	if m.own != nil {
 		to := motion.After(m.own.to)
 		out.own = &origin{model: m.own.model, from: to.Inverse(), to: to}

@@ -41,7 +41,7 @@ func TestMovedIsSeenAsTheCameraMovedAlong(t *testing.T) {
 		require.InDelta(t, 0, g.Apply(from.At).Dist(to.At), 1e-9)
 	}
 
-	require.NoError(t, moved.Coarsen(context.Background(), StandInCell(m), 2))
+	require.NoError(t, moved.Coarsen(context.Background(), full.StandInCell(), 2))
 	_, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.True(t, ok, "what stands in for the one is made of what stands in for the other")
 	var r, s Renderer

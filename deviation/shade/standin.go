@@ -2,12 +2,9 @@ package shade
 
 import (
 	"context"
-	"sync/atomic"
 
-	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/lod"
-	"shutline/mesh/pages"
 )
 
 // standIn is a coarser model that is drawn in another's place while the view moves.
@@ -33,26 +30,20 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	case m.own != nil:
 		return m.shareStandIn(ctx, cell, threads)
 	}
-	painted := m.paint.Load()
-	held := m.held(painted)
-	level, err := lod.Cluster(ctx, m.mesh, held.normal, cell, threads, nil)
+	level, err := lod.Cluster(ctx, pieces{m}, cell, threads)
 	if err != nil {
 		return err
 	}
 	// What has nearly as many triangles as the part is not worth while.
 	for widest := 8 * cell; 3*len(level.Mesh.Faces) > 2*len(m.mesh.Faces) && cell < widest; {
 		cell *= 2
-		if level, err = lod.Cluster(ctx, m.mesh, held.normal, cell, threads, nil); err != nil {
+		if level, err = lod.Cluster(ctx, pieces{m}, cell, threads); err != nil {
 			return err
 		}
 	}
-	s := &standIn{level, cell, NewModel(level.Mesh, level.Normals)}
+	s := &standIn{level: level, cell: cell, model: m.coarser(level)}
 	m.painting.Lock()
-	if p := m.paint.Load(); p == painted {
-		s.paintBy(p, held)
-	} else {
-		s.take(m)
-	}
+	s.take(m)
 	m.standIn.Store(s)
 	m.painting.Unlock()
 	if s.model.Triangles() > mostMoving {
@@ -61,66 +52,35 @@ func (m *Model) Coarsen(ctx context.Context, cell float64, threads int) error {
 	return ctx.Err()
 }
 
-// holdings are what a mesh's vertices hold: from the lowest on a byte for each of the normal's coordinates, in 127ths,
-// and the scalar code; 0 where nothing of the vertex is drawn.
-type holdings []uint64
-
-// heldCode is where the code begins.
-const heldCode = 32
-
-// held gathers what the mesh's vertices hold, of the clusters' vertices and of the corners of wide faces. All of a vertex hold
-// the same. Without a paint, codes are 0.
-func (m *Model) held(p *paint) holdings {
-	packed := func(n *[3]int8) uint64 {
-		return uint64(uint8(n[0])) | uint64(uint8(n[1]))<<8 | uint64(uint8(n[2]))<<16
+// coarser prepares a coarser mesh of m's for drawing.
+func (m *Model) coarser(level *lod.Level) *Model {
+	normal := func(vertex uint32) [3]int8 { return level.Normals[vertex] }
+	out := &Model{mesh: level.Mesh, box: geom.BoxOf(level.Mesh.Vertices)}
+	if len(level.Mesh.Faces) == 0 { // nothing is left but specks
+		order, _ := sortedPoints(level.Mesh)
+		out.cutPoints(order, normal)
+		return out
 	}
-	all := make(holdings, len(m.mesh.Vertices))
-	pages.Huge(all)
-	m.eachCluster(func(c *cluster, sources []uint32) {
-		for k, v := range sources {
-			at := int(c.vertex) + k
-			of := packed(&m.normal[at])
-			if p != nil {
-				of |= uint64(p.level[at]) << heldCode
-			}
-			atomic.StoreUint64(&all[v], of) // neighbours share vertices
-		}
-	})
-	for i := range m.wide {
-		for k, v := range m.mesh.Faces[m.wide[i].face] {
-			all[v] = packed(&m.wide[i].normal[k])
-			if p != nil {
-				all[v] |= uint64(p.wide[i][k]) << heldCode
-			}
-		}
-	}
-	return all
-}
-
-// normal returns a vertex's normal, as true as it is drawn, of length 1 to within that; zero where nothing of it is.
-func (h holdings) normal(vertex uint32) geom.Vec {
-	n := h[vertex] // all 0 where nothing is drawn
-	return geom.Vec{X: float64(int8(n)) * (1.0 / 127), Y: float64(int8(n>>8)) * (1.0 / 127), Z: float64(int8(n>>16)) * (1.0 / 127)}
+	order, ends := m.coarserOrder(level)
+	out.cut(order, ends, nil, normal)
+	return out
 }
 
 // take paints the stand-in as m is painted: with the means of what its vertices stand for.
 func (s *standIn) take(m *Model) {
 	p := m.paint.Load()
 	if p == nil {
-		s.paintBy(nil, nil)
-		return
-	}
-	s.paintBy(p, m.held(p))
-}
-
-// paintBy does so with a paint and what the vertices hold of it.
-func (s *standIn) paintBy(p *paint, held holdings) {
-	if p == nil {
 		s.model.setPaint(nil)
 		return
 	}
+	narrow := uint32(len(m.position))
 	values, known := s.level.Carry(func(v uint32) (uint16, bool) {
-		code := uint16(held[v] >> heldCode)
+		var code uint16
+		if v < narrow {
+			code = p.level[v]
+		} else {
+			code = p.wide[(v-narrow)/3][(v-narrow)%3]
+		}
 		return code, code != unknownCode
 	}, 0)
 	s.model.setPaint(s.model.painted(func(v uint32) uint16 {
@@ -165,5 +125,5 @@ func (r *Renderer) RenderMoving(models []*Model, c Camera, theme Theme, w, h int
 	return p
 }
 
-// StandInCell returns the side in mm of the cells by which a mesh is coarsened for pictures of about 1000 pixels.
-func StandInCell(m *mesh.Mesh) float64 { return m.Bounds().Diagonal() / 700 }
+// StandInCell returns the side in mm of the cells by which the model is coarsened for pictures of about 1000 pixels.
+func (m *Model) StandInCell() float64 { return m.box.Diagonal() / 700 }

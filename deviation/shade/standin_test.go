@@ -44,7 +44,7 @@ func TestStandInLooksLikeThePart(t *testing.T) {
 	_, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.False(t, ok, "there is none yet")
 	full.Paint(height, nil, scale)
-	require.NoError(t, full.Coarsen(context.Background(), StandInCell(m), 2))
+	require.NoError(t, full.Coarsen(context.Background(), full.StandInCell(), 2))
 	drawn, ok := StandIns([]*Model{full}, c, h, CoarsestCell)
 	require.True(t, ok)
 	require.Less(t, drawn[0].Triangles(), full.Triangles()/2*3)
@@ -76,4 +76,57 @@ func TestStandInLooksLikeThePart(t *testing.T) {
 	require.Less(t, differ(), 4*w*h/50)
 	full.Paint(nil, nil, scale)
 	require.Less(t, differ(), 4*w*h/50)
+}
+
+// A vertex that is nowhere takes no more than its own faces with it.
+func TestAVertexNowhereSpoilsNoStandIn(t *testing.T) {
+	m, _ := hills(300)
+	whole := NewModel(m, nil)
+	require.NoError(t, whole.Coarsen(context.Background(), 10, 0))
+	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		m, _ := hills(300)
+		m.Vertices[5000].X = bad
+		full := NewModel(m, nil)
+		require.NoError(t, full.Coarsen(context.Background(), 10, 0))
+		level := full.standIn.Load().level
+		require.GreaterOrEqual(t, len(level.Mesh.Vertices), len(whole.standIn.Load().level.Mesh.Vertices)-1)
+		for _, v := range level.Mesh.Vertices {
+			require.True(t, v.IsFinite())
+		}
+	}
+}
+
+// What stands in for a mesh that is none but specks is drawn as points.
+func TestSpecksAreDrawnAsPoints(t *testing.T) {
+	m := &mesh.Mesh{}
+	for i := range 400 {
+		at, n := geom.Vec{X: float64(i%20)*10 + 1, Y: float64(i/20)*10 + 1}, uint32(len(m.Vertices))
+		m.Vertices = append(m.Vertices, at, at.Add(geom.Vec{X: 0.01}), at.Add(geom.Vec{Y: 0.01}))
+		m.Faces = append(m.Faces, [3]uint32{n, n + 1, n + 2})
+	}
+	full := NewModel(m, nil)
+	full.Paint(make([]float64, len(m.Vertices)), nil, NewScale(verdict.Tolerance{Lo: -0.3, Hi: 0.3}))
+	require.NoError(t, full.Coarsen(context.Background(), 4, 0))
+	points := full.standIn.Load().model
+	require.Len(t, points.position, 400)
+	require.Zero(t, points.Triangles())
+}
+
+// What stands in for faces too wide for clusters joins what stands in for the rest: a border is where the part's is.
+func TestStandInOfWideFaces(t *testing.T) {
+	m, _ := hills(120)
+	n := uint32(len(m.Vertices))
+	m.Vertices = append(m.Vertices, geom.Vec{X: -3e5, Z: -1}, geom.Vec{X: 3e5, Y: -2e5, Z: -1}, geom.Vec{X: 3e5, Y: 2e5, Z: -1})
+	m.Faces = append(m.Faces, [3]uint32{n, n + 1, n + 2})
+	full := NewModel(m, nil)
+	require.Len(t, full.wide, 1)
+	full.Paint(make([]float64, len(m.Vertices)), nil, NewScale(verdict.Tolerance{Lo: -0.3, Hi: 0.3}))
+	require.NoError(t, full.Coarsen(context.Background(), 50, 0))
+	level := full.standIn.Load().level
+	want, got := m.Bounds(), geom.BoxOf(level.Mesh.Vertices)
+	for k := range 2 {
+		require.InDelta(t, want.Lo.At(k), got.Lo.At(k), full.grid.step)
+		require.InDelta(t, want.Hi.At(k), got.Hi.At(k), full.grid.step)
+	}
+	require.InDelta(t, m.Area(), level.Mesh.Area(), 1e-4*m.Area())
 }

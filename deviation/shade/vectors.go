@@ -1,5 +1,7 @@
 package shade
 
+import "shutline/mesh/pages"
+
 //go:generate go run -C kernelgen . -out ../kernels_amd64.s -stubs ../kernels_amd64.go -pkg shade
 
 // Where the processor has vector instructions, clusters of small triangles are drawn by kernels that do what batch does, to the
@@ -29,7 +31,11 @@ type vectors struct {
 const padding = 8
 
 // padded returns a slice of length n that may be read a little beyond its end.
-func padded[T any](n int) []T { return make([]T, n, n+padding) }
+func padded[T any](n int) []T {
+	s := make([]T, n, n+padding)
+	pages.Huge(s)
+	return s
+}
 
 const (
 	// vectorWidest, in pixels, is the cluster up to which 16 bits hold where its vertices lie.

@@ -3,6 +3,7 @@ package lod_test
 import (
 	"context"
 	"math"
+	"sort"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -14,13 +15,75 @@ import (
 	"shutline/mesh/surface"
 )
 
-func normals(m *mesh.Mesh) func(vertex uint32) geom.Vec {
-	n := m.VertexNormals()
-	return func(vertex uint32) geom.Vec { return n[vertex] }
+// cut is a mesh cut into pieces of some faces in their order.
+type cut struct {
+	grid   lod.Grid
+	pieces []lod.Piece
+	count  int      // vertices of the pieces
+	vertex []uint32 // of the mesh, for each of them
 }
 
-func cluster(t testing.TB, m *mesh.Mesh, cell float64, threads int) *lod.Level {
-	l, err := lod.Cluster(context.Background(), m, normals(m), cell, threads, nil)
+func (c *cut) Grid() lod.Grid                { return c.grid }
+func (c *cut) Count() (pieces, vertices int) { return len(c.pieces), c.count }
+func (c *cut) Piece(i int, to *lod.Piece) {
+	p := &c.pieces[i]
+	to.First, to.At, to.Normals, to.Rim, to.Faces = p.First, p.At, p.Normals, p.Rim, p.Faces
+}
+
+// at returns where a vertex of the pieces lies.
+func (c *cut) at(vertex int) geom.Vec {
+	after := sort.Search(len(c.pieces), func(i int) bool { return int(c.pieces[i].First) > vertex })
+	p := &c.pieces[after-1]
+	at := p.At[vertex-int(p.First)]
+	return c.grid.Zero.AddScaled(c.grid.Step, geom.Vec{X: float64(at[0]), Y: float64(at[1]), Z: float64(at[2])})
+}
+
+// cutUp cuts a mesh up; what is on a border is told by edges that one face has.
+func cutUp(m *mesh.Mesh) *cut {
+	const faces = lod.MostVertices / 3
+	box := m.Bounds()
+	_, e := math.Frexp(box.Diagonal())
+	c := &cut{grid: lod.Grid{Zero: box.Lo, Step: math.Ldexp(1, e-24), Reach: 1 << 24}}
+	edges := map[[2]uint32]int{}
+	for _, f := range m.Faces {
+		for k := range f {
+			edges[[2]uint32{f[k], f[(k+1)%3]}]++
+			edges[[2]uint32{f[(k+1)%3], f[k]}]--
+		}
+	}
+	rim := make([]bool, len(m.Vertices))
+	for e, n := range edges {
+		if n != 0 {
+			rim[e[0]], rim[e[1]] = true, true
+		}
+	}
+	normals := m.VertexNormals()
+	for from := 0; from < len(m.Faces); from += faces {
+		p := lod.Piece{First: uint32(len(c.vertex))}
+		local := map[uint32]uint8{}
+		for _, f := range m.Faces[from:min(from+faces, len(m.Faces))] {
+			var t [3]uint8
+			for k, v := range f {
+				if _, ok := local[v]; !ok {
+					local[v] = uint8(len(local))
+					d, n := m.Vertices[v].Sub(box.Lo).Scale(1/c.grid.Step), normals[v].Scale(127)
+					p.At = append(p.At, [3]int32{int32(math.Round(d.X)), int32(math.Round(d.Y)), int32(math.Round(d.Z))})
+					p.Normals = append(p.Normals, [3]int8{int8(math.Round(n.X)), int8(math.Round(n.Y)), int8(math.Round(n.Z))})
+					p.Rim = append(p.Rim, rim[v])
+					c.vertex = append(c.vertex, v)
+				}
+				t[k] = local[v]
+			}
+			p.Faces = append(p.Faces, t)
+		}
+		c.pieces = append(c.pieces, p)
+	}
+	c.count = len(c.vertex)
+	return c
+}
+
+func cluster(t testing.TB, p lod.Pieces, cell float64, threads int) *lod.Level {
+	l, err := lod.Cluster(context.Background(), p, cell, threads)
 	require.NoError(t, err)
 	return l
 }
@@ -30,18 +93,25 @@ func cluster(t testing.TB, m *mesh.Mesh, cell float64, threads int) *lod.Level {
 func TestErrorIsBounded(t *testing.T) {
 	const cell = 4.0
 	m := bodywork.SpherePatch(200, 0.6, 0.8)
-	l := cluster(t, m, cell, 0)
+	p := cutUp(m)
+	l := cluster(t, p, cell, 0)
 	require.Less(t, len(l.Mesh.Faces), len(m.Faces)/10)
 	require.Greater(t, len(l.Mesh.Faces), 100)
-	require.LessOrEqual(t, l.Moved, math.Sqrt(3)*cell)
-	members := 0
-	for i, v := range l.Of {
-		require.LessOrEqual(t, l.Mesh.Vertices[v].Dist(m.Vertices[i]), l.Moved)
+	stands := make([]int, len(l.Mesh.Vertices))
+	of, apart, farthest := map[uint32]uint32{}, 0, 0.0
+	for i, v := range p.vertex {
+		stands[l.Of(i)]++
+		farthest = max(farthest, l.Mesh.Vertices[l.Of(i)].Dist(p.at(i)))
+		if before, ok := of[v]; ok && before != l.Of(i) {
+			apart++
+		}
+		of[v] = l.Of(i)
 	}
-	for _, n := range l.Members {
-		members += int(n)
+	require.LessOrEqual(t, farthest, math.Sqrt(3)*cell)
+	require.Zero(t, apart, "what pieces share stays one")
+	for v, n := range l.Members {
+		require.EqualValues(t, stands[v], n)
 	}
-	require.Equal(t, len(m.Vertices), members)
 	s, err := surface.New(context.Background(), l.Mesh, 0, nil)
 	require.NoError(t, err)
 	near := s.NewFinder()
@@ -55,7 +125,7 @@ func TestErrorIsBounded(t *testing.T) {
 // The border of a rectangle stays on its border.
 func TestBordersAreKept(t *testing.T) {
 	m := bodywork.Plane(300, 200, 1)
-	l := cluster(t, m, 7, 0)
+	l := cluster(t, cutUp(m), 7, 0)
 	box := geom.BoxOf(l.Mesh.Vertices)
 	for _, side := range []float64{box.Lo.X, 300 - box.Hi.X, box.Lo.Y, 200 - box.Hi.Y} {
 		require.InDelta(t, 0, side, 1e-9)
@@ -74,33 +144,42 @@ func TestSidesOfASheetStayApart(t *testing.T) {
 	for _, f := range up.Faces {
 		m.Faces = append(m.Faces, [3]uint32{f[0] + n, f[2] + n, f[1] + n})
 	}
-	l := cluster(t, m, 5, 0)
-	for i := range up.Vertices {
-		require.NotEqual(t, l.Of[i], l.Of[uint32(i)+n])
+	p := cutUp(m)
+	l := cluster(t, p, 5, 0)
+	upper := map[uint32]bool{}
+	for i, v := range p.vertex {
+		if v < n {
+			upper[l.Of(i)] = true
+		}
+	}
+	for i, v := range p.vertex {
+		if v >= n {
+			require.False(t, upper[l.Of(i)])
+		}
 	}
 	require.InDelta(t, 2*up.Area(), l.Mesh.Area(), 4*4*25)
 }
 
 func TestTheSameForAnyThreads(t *testing.T) {
-	m := bodywork.SpherePatch(200, 0.6, 0.8)
-	want := cluster(t, m, 3, 1)
+	p := cutUp(bodywork.SpherePatch(200, 0.6, 0.8))
+	want := cluster(t, p, 3, 1)
 	for _, threads := range []int{2, 5} {
-		require.Equal(t, want, cluster(t, m, 3, threads))
+		require.Equal(t, want, cluster(t, p, 3, threads))
 	}
 }
 
 func TestCarriesMeansOfWhatIsKnown(t *testing.T) {
-	m := bodywork.Plane(40, 40, 1)
-	l := cluster(t, m, 10, 0)
+	p := cutUp(bodywork.Plane(40, 40, 1))
+	l := cluster(t, p, 10, 0)
 	mean, any := l.Carry(func(i uint32) (uint16, bool) {
-		if m.Vertices[i].X < 20 {
+		if p.at(int(i)).X < 20 {
 			return uint16(1 + 2*(i&1)), true
 		}
 		return math.MaxUint16, false
 	}, 3)
 	sums, counts := make([]float64, len(mean)), make([]float64, len(mean))
-	for i, v := range l.Of {
-		if m.Vertices[i].X < 20 {
+	for i := range p.vertex {
+		if v := l.Of(i); p.at(i).X < 20 {
 			sums[v], counts[v] = sums[v]+float64(1+2*(i&1)), counts[v]+1
 		}
 	}
@@ -115,53 +194,46 @@ func TestCarriesMeansOfWhatIsKnown(t *testing.T) {
 }
 
 func TestBadCells(t *testing.T) {
-	m := bodywork.Plane(40, 40, 1)
+	p := cutUp(bodywork.Plane(40, 40, 1))
 	for _, cell := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		_, err := lod.Cluster(context.Background(), m, normals(m), cell, 0, nil)
+		_, err := lod.Cluster(context.Background(), p, cell, 0)
 		require.ErrorIs(t, err, lod.ErrCell)
 	}
-	_, err := lod.Cluster(context.Background(), m, normals(m), 1e-6, 0, nil)
+	_, err := lod.Cluster(context.Background(), p, 1e-6, 0)
 	require.ErrorContains(t, err, "too small")
 	stopped, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, err = lod.Cluster(stopped, m, normals(m), 1, 0, nil)
+	_, err = lod.Cluster(stopped, p, 1, 0)
 	require.ErrorIs(t, err, context.Canceled)
-	none, err := lod.Cluster(context.Background(), &mesh.Mesh{}, nil, 1, 0, nil)
+	none, err := lod.Cluster(context.Background(), &cut{}, 1, 0)
 	require.NoError(t, err)
 	require.Empty(t, none.Mesh.Faces)
+}
+
+// Cells of which many lie in a run of pieces, and as few as they can be, are what they are in runs of any length.
+func TestCellsOfAnySize(t *testing.T) {
+	m := bodywork.Plane(200, 200, 1)
+	p := cutUp(m)
+	fine := cluster(t, p, 0.9, 0)
+	require.Len(t, fine.Mesh.Vertices, len(m.Vertices))
+	require.Len(t, fine.Mesh.Faces, len(m.Faces))
+	require.InDelta(t, m.Area(), fine.Mesh.Area(), 1e-6)
+	one := cluster(t, p, 1000, 0)
+	require.Len(t, one.Mesh.Vertices, 1)
+	require.Empty(t, one.Mesh.Faces)
 }
 
 // BenchmarkCluster makes 5 million triangles some 300 thousand.
 func BenchmarkCluster(b *testing.B) {
 	m := bodywork.Plane(1600, 1600, 1)
-	normal := normals(m)
+	p := cutUp(m)
 	var l *lod.Level
 	for b.Loop() {
 		var err error
-		if l, err = lod.Cluster(context.Background(), m, normal, 4.2, 0, nil); err != nil {
+		if l, err = lod.Cluster(context.Background(), p, 4.2, 0); err != nil {
 			b.Fatal(err)
 		}
 	}
 	b.ReportMetric(float64(len(m.Faces))*float64(b.N)/1e6/b.Elapsed().Seconds(), "Mtri/s")
 	b.ReportMetric(float64(len(l.Mesh.Faces))/1e3, "ktri")
-}
-
-// A vertex that is nowhere takes no more than its own cell with it.
-func TestAVertexNowhereSpoilsNothingElse(t *testing.T) {
-	whole := cluster(t, bodywork.Plane(300, 200, 1), 7, 0)
-	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		m := bodywork.Plane(300, 200, 1)
-		m.Vertices[5000].X = bad
-		l := cluster(t, m, 7, 0)
-		finite := 0
-		for _, v := range l.Mesh.Vertices {
-			if v.IsFinite() {
-				finite++
-			}
-		}
-		require.GreaterOrEqual(t, finite, len(whole.Mesh.Vertices)-1)
-	}
-	m := &mesh.Mesh{Vertices: []geom.Vec{{X: math.NaN()}}}
-	l := cluster(t, m, 7, 0)
-	require.Len(t, l.Mesh.Vertices, 1)
 }

@@ -19,3 +19,10 @@ func (s *Scratch[T]) Release() {
 	hold(-s.held)
 	s.Data, s.mapped, s.held = nil, nil, 0
 }
+
+// Make returns a slice on the Go heap that is about to be filled, in huge pages where it is large.
+func Make[T any](n int) []T {
+	s := make([]T, n)
+	Huge(s)
+	return s
+}

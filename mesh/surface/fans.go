@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"shutline/mesh"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -20,7 +21,7 @@ type fans struct {
 }
 
 func newFans(ctx context.Context, m *mesh.Mesh, threads int) (fans, error) {
-	start := make([]uint32, len(m.Vertices)+1)
+	start := pages.Make[uint32](len(m.Vertices) + 1)
 	for i, t := range m.Faces {
 		for _, v := range t {
 			if int(v) >= len(m.Vertices) {
@@ -32,8 +33,8 @@ func newFans(ctx context.Context, m *mesh.Mesh, threads int) (fans, error) {
 	for v := range m.Vertices {
 		start[v+1] += start[v]
 	}
-	f := fans{start: start, face: make([]uint32, 3*len(m.Faces)), rim: make([]bool, len(m.Vertices))}
-	next := make([]uint32, len(m.Vertices))
+	f := fans{start: start, face: pages.Make[uint32](3 * len(m.Faces)), rim: make([]bool, len(m.Vertices))}
+	next := pages.Make[uint32](len(m.Vertices))
 	copy(next, start)
 	for i, t := range m.Faces {
 		for _, v := range t {

@@ -6,6 +6,7 @@ import (
 
 	"shutline/mesh"
 	"shutline/mesh/geom"
+	"shutline/mesh/pages"
 	"shutline/mesh/parallel"
 )
 
@@ -27,7 +28,7 @@ type Skin struct {
 // vertex normals from facet normals" (1999).
 func (s *Surface) Skin(threads int) *Skin {
 	s.skinned.Do(func() {
-		k := &Skin{s: s, normals: make([]geom.Vec, len(s.Mesh.Vertices))}
+		k := &Skin{s: s, normals: pages.Make[geom.Vec](len(s.Mesh.Vertices))}
 		// The loop is short and its result kept, so it is not broken off.
 		_ = parallel.Chunks(context.Background(), len(k.normals), vertexRun, threads, nil, func(_, _, lo, hi int) {
 			for v := lo; v < hi; v++ {
