@@ -24,6 +24,7 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 		if w, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, w, spread, change, &stations[i])
 		}
+		checkLonger(raws, i, j.stride(), &stations[i])
 	}
 	for i, u := range unnoticed(raws, j.stride()) {
 		raws[i].unnoticed = u
