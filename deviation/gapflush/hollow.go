@@ -136,7 +136,7 @@ func (g *rollFit) parted(width float64) {
 	lo, hi := 0, 0
 	for k := 0; ; k++ {
 		from := first + float64(width*float64(k)/hollowSteps)
-		if from+width/2 > last {
+		if from+float64(width/2) > last {
 			break
 		}
 		for lo < len(g.beside) && g.beside[lo].along < from {

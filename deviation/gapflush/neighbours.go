@@ -333,6 +333,41 @@ func checkLonger(raws []raw, i, stride int, st *Station) {
 	}
 }
 
+// raggedBeside says of which stations' rolls that were seen far those of most stations on either side were none, or too small for the points
+// on them: what lies on an edge or juts out below it does so along a stretch, and one that looks like a roll by chance is not believed there.
+func raggedBeside(raws []raw, stride int) [][2]bool {
+	const beside = 4
+	out := make([][2]bool, len(raws))
+	for i := range raws {
+		for k := A; k <= B; k++ {
+			if e := &raws[i].side[k].edge; !e.found || e.kind != Round || e.seen < raggedFrom {
+				continue
+			}
+			seen, none := 0, 0
+			for d := range neighbours(i, len(raws), beside, stride) {
+				if !raws[d].seenA[k] {
+					continue
+				}
+				if seen++; !raws[d].side[k].edge.found || raws[d].state == TooCoarse {
+					none++
+				}
+			}
+			out[i][k] = none >= few && 2*none > seen
+		}
+	}
+	return out
+}
+
+// checkRagged refuses a station by raggedBeside.
+func checkRagged(o *raw, ragged [2]bool, st *Station) {
+	for k := A; k <= B; k++ {
+		if e := &o.side[k].edge; ragged[k] && st.State == Measured {
+			e.found, e.ragged, e.u = false, true, max(e.u, e.r)
+			st.State, st.Why = NoseUnseen, o.unseenWhy(k, 0)
+		}
+	}
+}
+
 // shareCarry looks along the seam for what one station's few points before a
 // shoulder do not prove: a face bent in the same way everywhere. What the whole
 // seam's median is off by, beyond three standard deviations of it, every station has.

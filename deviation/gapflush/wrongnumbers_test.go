@@ -23,7 +23,7 @@ func TestWhatWasWrongHasAState(t *testing.T) {
 	}{{"seal between the noses", 4005}, {"seal between the noses", 21018}, {"seal between the noses", 31039}, {"seal between the noses", 31235}, {"seal between the noses", 31255}, {"seal between the noses", 31385}, {"seal between the noses", 59046}, {"path that crosses itself", 6001}, {"radius stated wrong by up to 3 mm", 12002}, {"radius stated wrong by up to 3 mm", 41002}, {"path that crosses itself", 12003}, {"chamfer on a coarse scan", 14002}, {"seen from one direction, a seal below", 20010},
 		{"seen from one direction, edges mixed with a panel below", 5034}, {"seen from one direction, edges mixed with a panel below", 5038}, {"seen from one direction, edges mixed with a seal below", 5042},
 		{"ledge below a roll", 1006}, {"ledge below a roll", 84658002}, {"ledge below a roll", 84658021}, {"ledge below a roll", 84658051}, {"bead of sealant on a roll", 84658006},
-		{"ledge below a roll", 1016}, {"ledge below a roll", 1050}, {"ledge below a roll", 1070}, {"ledge below a roll", 92903003},
+		{"ledge below a roll", 1016}, {"ledge below a roll", 1050}, {"ledge below a roll", 1070}, {"ledge below a roll", 92903003}, {"ledge below a roll", 7107}, {"ledge below a roll", 7127},
 		{"bead of sealant on a roll", 1071}, {"bead of sealant on a roll", 1080}, {"bead of sealant on a roll", 7007}, {"bead of sealant on a roll", 7050}, {"bead of sealant on a roll", 84658017}} {
 		found := false
 		for _, k := range bodywork.BadKinds() {
