@@ -97,7 +97,7 @@ func (c *cutter) weigh(w *worker, o *raw, k Side, s float64, kn *known, band flo
 			arc = rolled.seen
 		}
 		rolled.sparse = inFewRows(&rolled, o.spread)
-		if rolled.found && arc >= tellingArc && !rolled.sparse {
+		if rolled.found && arc >= tellingArc && !rolled.sparse && !g.hollow(&rolled).is() {
 			v.pitch = rolled.spacing(band)
 			v.round = shown{rolled.r, rolled.data[1][1], true}
 			v.scattered = g.scatter(&rolled)
@@ -254,7 +254,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		best = nearest(forms, &sum, stated, n, noise)
 		sure = sure && sum[best] < roll
 	}
-	if best != stated && stated == Round && (forms[best].strewn(noise, pitch) || g.leavesFace(&forms[best], noise)) {
+	if best != stated && stated == Round && (forms[best].strewn(noise, pitch) || g.leavesFace(&forms[best], noise) || g.hollow(&forms[best]).is()) {
 		return stated, true, true // a roll with something that lies on it or juts out below it
 	}
 	return best, forms[best].found, sure

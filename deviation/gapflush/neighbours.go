@@ -286,6 +286,88 @@ func checkWidth(o *raw, w, spread, change float64, st *Station) {
 	}
 }
 
+// checkLonger refuses a station one of whose rolls runs on and stands farther toward the gap than those of the stations on either
+// side, most of which something leaves, as a web does, or juts out below: there it was taken for a piece of the roll.
+func checkLonger(raws []raw, i, stride int, st *Station) {
+	const beside = 4
+	o := &raws[i]
+	if st.State != Measured {
+		return
+	}
+	for k := A; k <= B; k++ {
+		e := &o.side[k].edge
+		if e.kind != Round || e.webbed {
+			continue
+		}
+		var width []float64
+		measured, prior := 0, 0.0
+		for d := range neighbours(i, len(raws), beside, stride) {
+			w, ok := raws[d].width()
+			if !ok {
+				continue
+			}
+			measured++
+			if b := &raws[d].side[k].edge; b.kind == Round && b.webbed && b.seen < e.seen {
+				width = append(width, w)
+				prior = max(prior, float64(b.prior[0]*b.prior[0]))
+			}
+		}
+		if len(width) < few || 2*len(width) <= measured {
+			continue
+		}
+		w := median(width)
+		for n := range width {
+			width[n] = math.Abs(width[n] - w)
+		}
+		spread := robustSigma(width, 1)
+		v := float64(spread*spread) + prior
+		for s := A; s <= B; s++ {
+			own := &o.side[s].edge
+			v += own.data[0][0] + float64(own.prior[0]*own.prior[0])
+		}
+		if got, _ := o.width(); w-got > wave+float64(3*math.Sqrt(v)) {
+			e.found, e.ragged, e.u = false, true, max(e.u, w-got)
+			st.State, st.Why = NoseUnseen, o.unseenWhy(k, 0)
+			return
+		}
+	}
+}
+
+// raggedBeside says of which stations' rolls that were seen far those of most stations on either side were none, or too small for the points
+// on them: what lies on an edge or juts out below it does so along a stretch, and one that looks like a roll by chance is not believed there.
+func raggedBeside(raws []raw, stride int) [][2]bool {
+	const beside = 4
+	out := make([][2]bool, len(raws))
+	for i := range raws {
+		for k := A; k <= B; k++ {
+			if e := &raws[i].side[k].edge; !e.found || e.kind != Round || e.seen < raggedFrom {
+				continue
+			}
+			seen, none := 0, 0
+			for d := range neighbours(i, len(raws), beside, stride) {
+				if !raws[d].seenA[k] {
+					continue
+				}
+				if seen++; !raws[d].side[k].edge.found || raws[d].state == TooCoarse {
+					none++
+				}
+			}
+			out[i][k] = none >= few && 2*none > seen
+		}
+	}
+	return out
+}
+
+// checkRagged refuses a station by raggedBeside.
+func checkRagged(o *raw, ragged [2]bool, st *Station) {
+	for k := A; k <= B; k++ {
+		if e := &o.side[k].edge; ragged[k] && st.State == Measured {
+			e.found, e.ragged, e.u = false, true, max(e.u, e.r)
+			st.State, st.Why = NoseUnseen, o.unseenWhy(k, 0)
+		}
+	}
+}
+
 // shareCarry looks along the seam for what one station's few points before a
 // shoulder do not prove: a face bent in the same way everywhere. What the whole
 // seam's median is off by, beyond three standard deviations of it, every station has.

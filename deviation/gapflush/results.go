@@ -17,6 +17,7 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 	shareCarry(raws)
 	j.shareForm(raws)
 	stations := make([]Station, len(raws))
+	ragged := raggedBeside(raws, j.stride())
 	for i := range raws {
 		o := &raws[i]
 		stations[i] = Station{Index: j.seam.Before + i + 1, Along: j.seam.From + o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
@@ -24,6 +25,8 @@ func (j *job) finish(ctx context.Context, raws []raw) error {
 		if w, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, w, spread, change, &stations[i])
 		}
+		checkLonger(raws, i, j.stride(), &stations[i])
+		checkRagged(o, ragged[i], &stations[i])
 	}
 	for i, u := range unnoticed(raws, j.stride()) {
 		raws[i].unnoticed = u

@@ -36,6 +36,8 @@ type rollFit struct {
 	picked roll
 
 	abs, other []float64
+	beside     []besideRoll
+	parts      []edgeStretch
 }
 
 // pickedRoom is how far, mm, a roll may move before the points that may count for it are picked anew.
@@ -106,7 +108,7 @@ const (
 
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
-	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, uneven: task.uneven, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0]}
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, uneven: task.uneven, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0], beside: g.beside[:0], parts: g.parts[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi && !task.beyond.holds(p) {

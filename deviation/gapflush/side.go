@@ -219,6 +219,14 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if ss.edge.found && ss.edge.kind == Round {
 		w.roll.believe(&ss.edge, o.spread)
 	}
+	// Smoothed edges leave their rolls where they meet the face.
+	if e := &ss.edge; e.found && !c.reference && kn.shared <= 1 && (e.kind == Round || kn.form[k] != c.seam.Edges[k]) {
+		if e.kind != Round {
+			w.roll.set(w.zone, &rollTask{face: &ss.face, s: e.s, r: kn.radius[k], noise: kn.noise, band: band, beyond: o.otherSide(k)})
+		}
+		e.ragged = w.roll.hollow(e).is()
+		e.found = !e.ragged
+	}
 	if !pooling && ss.edge.found && ss.edge.kind == Round && c.edgeBefore(w.zone, l, ss.edge.s) {
 		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
 	}
