@@ -3,13 +3,12 @@ package bench
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 
 	"shutline/app/inspection"
+	"shutline/mesh/meshio"
 )
 
 // SaveError says that the job could not be written to a file. The file is what it
@@ -20,16 +19,8 @@ type SaveError struct {
 }
 
 func (e *SaveError) Error() string {
-	why := e.Err
-	var at *fs.PathError
-	if errors.As(e.Err, &at) {
-		why = at.Err // without the name of the file beside it that was written first
-	}
-	var link *os.LinkError
-	if errors.As(e.Err, &link) {
-		why = link.Err
-	}
-	return fmt.Sprintf("%s cannot be written: %v. Nothing is lost: the job stays on the bench, and the file is as it was. Make room or change its permissions and save again, or save elsewhere", e.Path, why)
+	why := meshio.ReplaceWhy(e.Err) // without the name of the file beside it that was written first
+	return fmt.Sprintf("%s cannot be written: %s. Nothing is lost: the job stays on the bench, and the file is as it was. Make room or change its permissions and save again, or save elsewhere", e.Path, why)
 }
 
 // Unwrap returns the cause.
@@ -125,7 +116,13 @@ func sum(data []byte) string {
 func sameFile(a, b string) bool {
 	x, errX := filepath.Abs(a)
 	y, errY := filepath.Abs(b)
-	return errX == nil && errY == nil && x == y
+	if errX == nil && errY == nil && x == y {
+		return true
+	}
+	// Also by another path or, under Windows, in other letters.
+	s, errS := os.Stat(a)
+	t, errT := os.Stat(b)
+	return errS == nil && errT == nil && os.SameFile(s, t)
 }
 
 // keep makes what was saved the job, unless that has been changed meanwhile.

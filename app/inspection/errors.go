@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+
+	"shutline/mesh/meshio"
 )
 
 // Error says what in an inspection file cannot be used, and where.
@@ -47,12 +49,10 @@ func (e *OpenError) Error() string {
 		why, advice = e.Err.Error(), "name the inspection file in it"
 	case errors.Is(e.Err, errDevice):
 		why, advice = e.Err.Error(), "name a .toml file"
+	case meshio.HeldByAnother(e.Err):
+		why, advice = meshio.SystemWhy(e.Err), "close it there and try again"
 	default:
-		why = e.Err.Error()
-		var pe *fs.PathError
-		if errors.As(e.Err, &pe) {
-			why = pe.Err.Error()
-		}
+		why = meshio.SystemWhy(e.Err)
 	}
 	return fmt.Sprintf("inspection: %s: cannot be opened: %s; %s", e.Path, why, advice)
 }

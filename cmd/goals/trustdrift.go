@@ -179,17 +179,9 @@ type driftTally struct {
 func (t *driftTally) row(w *tabwriter.Writer, body string, kind drift.Kind, wrong bool) bool {
 	bad := t.held > 0 && (float64(t.inside) < float64(driftInside*float64(t.held)) || float64(t.beyond) > 0.05*float64(t.held))
 	fmt.Fprintf(w, "%s\t%s\t%v\t%d\t%d\t%.3f, %.3f\t%.3f\t%.4f, %.4f\t%d\t%.1f\t%d\t%.3f\t%d\t%d\tat most 5 %%, %.0f %% within U%s\n", body, kind, wrong, t.scans, t.held,
-		percentile(t.errors, 0.5), percentile(t.errors, 0.95), normal95*t.bound, rootMeanSquare(t.errors), t.bound, t.beyond, t.unavoidable, t.inside, percentile(t.us, 0.5), t.seen, t.others, 100*driftInside, missedMark(bad))
+		percentile(t.errors, 0.5), percentile(t.errors, 0.95), normal95*t.bound, rootMean(t.errors), t.bound, t.beyond, t.unavoidable, t.inside, percentile(t.us, 0.5), t.seen, t.others, 100*driftInside, missedMark(bad))
 	w.Flush()
 	return bad
-}
-
-func rootMeanSquare(errors []float64) float64 {
-	sum := 0.0
-	for _, e := range errors {
-		sum += e * e
-	}
-	return math.Sqrt(sum / float64(max(len(errors), 1)))
 }
 
 // try gives one scan a shape of 0.3 to 3 mm, either way, sizes spread evenly over their logarithm.

@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"shutline/mesh/meshio"
 )
 
 // WriteError says that results cannot be written; it wraps the cause, if there is one.
@@ -24,16 +26,14 @@ func (e *WriteError) Error() string { return fmt.Sprintf("evidence: %s: %s", e.P
 // Unwrap returns the cause.
 func (e *WriteError) Unwrap() error { return e.Err }
 
+// putInPlace begins what is said of a file that was written and cannot take another's place.
+const putInPlace = "cannot be put in place"
+
 // cannot words an error of the system.
 func cannot(path, what string, err error) *WriteError {
-	why := err.Error()
-	var pe *fs.PathError
-	var le *os.LinkError
-	switch {
-	case errors.As(err, &pe):
-		why = pe.Err.Error()
-	case errors.As(err, &le):
-		why = le.Err.Error()
+	why := meshio.SystemWhy(err)
+	if strings.HasPrefix(what, putInPlace) {
+		why = meshio.ReplaceWhy(err)
 	}
 	return &WriteError{path, fmt.Sprintf("%s: %s; check the disk and the folder's permissions, or choose another folder", what, why), err}
 }

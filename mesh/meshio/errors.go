@@ -22,7 +22,7 @@ type OpenError struct {
 }
 
 func (e *OpenError) Error() string {
-	why, advice := e.Err.Error(), "check the disk and try again"
+	why, advice := SystemWhy(e.Err), "check the disk and try again"
 	switch {
 	case errors.Is(e.Err, ErrChanged):
 		return fmt.Sprintf("meshio: %s: %s; wait until it is written whole and try again", e.Path, why)
@@ -30,6 +30,8 @@ func (e *OpenError) Error() string {
 		why, advice = "there is no such file", "check the path; it is taken relative to where it is written"
 	case errors.Is(e.Err, fs.ErrPermission):
 		why, advice = "you are not allowed to read it", "change its permissions"
+	case HeldByAnother(e.Err):
+		advice = "close it there and try again"
 	case errors.Is(e.Err, ErrNotAFile):
 		advice = "name a .stl, .ply, .obj or .glb file"
 	}

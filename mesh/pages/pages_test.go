@@ -42,3 +42,16 @@ func TestHugeLeavesContentsAlone(t *testing.T) {
 		}
 	}
 }
+
+// A slice that is made is of the length asked for, of zeros, whatever its size.
+func TestMake(t *testing.T) {
+	for _, n := range []int{0, 1, 1000, 3 << 20} {
+		s := Make[[3]int32](n)
+		require.Len(t, s, n)
+		for i := range s {
+			if s[i] != ([3]int32{}) {
+				t.Fatalf("value %d of %d is not zero", i, n)
+			}
+		}
+	}
+}
