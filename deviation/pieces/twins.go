@@ -103,6 +103,7 @@ func thinnedPairs(pairs []align.Pair) []align.Pair {
 func (c *contact) byFaces(bFromA geom.Rigid) (geom.Rigid, bool) {
 	at := map[[3]int32][]geom.Vec{} // the middles of faces, by their edges in cells of edgeNear
 	looked := 0
+	near := geom.EmptyBox() // in the second piece's frame
 	for i := 0; i < len(c.samples); i += len(c.samples)/twinLooks + 1 {
 		s := &c.samples[i]
 		if s.onB || !c.matches[i].paired {
@@ -114,6 +115,7 @@ func (c *contact) byFaces(bFromA geom.Rigid) (geom.Rigid, bool) {
 		}
 		looked++
 		edges, middle := edgesOf(c.a, hit.Face)
+		near = near.Extend(bFromA.Apply(middle))
 		for k := range 8 { // the cells that an edge as long may fall into
 			var key [3]int32
 			for e, l := range edges {
@@ -125,8 +127,12 @@ func (c *contact) byFaces(bFromA geom.Rigid) (geom.Rigid, bool) {
 			at[key] = append(at[key], middle)
 		}
 	}
+	near = near.Grow(roughReach)
 	var pairs []align.Pair
-	for f := range c.b.mesh.Faces {
+	for f, face := range c.b.mesh.Faces {
+		if !near.Contains(c.b.mesh.Vertices[face[0]]) {
+			continue
+		}
 		edges, middle := edgesOf(c.b, uint32(f))
 		var key [3]int32
 		for e, l := range edges {
