@@ -51,6 +51,15 @@ func (c *cutter) nameDoubled(w *worker, o *raw) {
 	}
 }
 
+// nameDoubledBeside gives that reason to a station which those beside it took its gap from.
+func (c *cutter) nameDoubledBeside(w *worker, o *raw, st *Station) {
+	state, why := o.state, o.why
+	o.state, o.why = st.State, st.Why
+	c.nameDoubled(w, o)
+	st.State, st.Why = o.state, o.why
+	o.state, o.why = state, why
+}
+
 // doubled reports whether a side's surface lies doubled about its edge, and how far apart, mm.
 func (c *cutter) doubled(w *worker, o *raw, k Side) (apart float64, ok bool) {
 	flip := 1.0

@@ -72,7 +72,7 @@ func Measure(ctx context.Context, placed, ref *mesh.Mesh, seam Seam, s Settings,
 	if err != nil {
 		return nil, err
 	}
-	if err := j.finish(ctx, raws); err != nil {
+	if err := j.finish(ctx, c, raws); err != nil {
 		return nil, err
 	}
 	progress.Report(1)

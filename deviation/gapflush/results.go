@@ -10,23 +10,27 @@ import (
 	"shutline/mesh/parallel"
 )
 
-// finish turns what the scan shows into results and judges them.
-func (j *job) finish(ctx context.Context, raws []raw) error {
+// finish turns what the scan, which c cut, shows into results and judges them.
+func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	j.settle(raws)
 	expected := j.expected(raws)
 	shareCarry(raws)
 	j.shareForm(raws)
 	stations := make([]Station, len(raws))
 	ragged := raggedBeside(raws, j.stride())
+	var w worker
 	for i := range raws {
 		o := &raws[i]
 		stations[i] = Station{Index: j.seam.Before + i + 1, Along: j.seam.From + o.along, P: o.frame.p, F: o.frame.f, A: o.frame.a, U: o.frame.u, State: o.state, Why: o.why}
 		j.checkEnds(raws, i, expected[i], &stations[i])
-		if w, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
-			checkWidth(o, w, spread, change, &stations[i])
+		if wide, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
+			checkWidth(o, wide, spread, change, &stations[i])
 		}
 		checkLonger(raws, i, j.stride(), &stations[i])
 		checkRagged(o, ragged[i], &stations[i])
+		if st := &stations[i]; o.state == Measured && st.State != Measured {
+			c.nameDoubledBeside(&w, o, st)
+		}
 	}
 	for i, u := range unnoticed(raws, j.stride()) {
 		raws[i].unnoticed = u
