@@ -140,7 +140,7 @@ func (j *job) fill(o *raw, st *Station) {
 	}
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
-	if u > mostU {
+	if u > mostFlushU {
 		st.State, st.Why = NoFace, fmt.Sprintf("The points of this station hold its faces so weakly that the flush would be known to %.0f mm only.", u)
 		return
 	}
@@ -165,8 +165,12 @@ func (j *job) fill(o *raw, st *Station) {
 	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length, f.length)...)))
 }
 
-// mostU is an expanded uncertainty, mm, as wide as gaps are: a figure known no better says nothing.
-const mostU = 10.0
+const (
+	// mostU is an expanded uncertainty, mm, as wide as gaps are: a figure known no better says nothing.
+	mostU = 10.0
+	// mostFlushU is the same of a flush, of which that much is a step that anybody sees.
+	mostFlushU = 3.0
+)
 
 // feelerU is the expanded uncertainty of the feeler. By how much the shortest
 // distance changes, the places it touches move along it; that they also move
