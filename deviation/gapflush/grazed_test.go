@@ -42,26 +42,22 @@ func TestOnlyOneViewGrazes(t *testing.T) {
 	require.GreaterOrEqual(t, views, 3)
 }
 
-// uneven is a seam of two hems of 2 mm, 4 mm apart and flush, whose points lie 0.8 mm apart on the faces and, from 25
-// degrees of the rolls on, onRoll(turn) apart across and alongRoll along the seam; with noise of 0.02 mm.
-func uneven(onRoll func(turn float64) float64, alongRoll float64) *mesh.Mesh {
-	const radius, gap, face, length, seen, step, noise = 2.0, 4.0, 30.0, 120.0, 110 * math.Pi / 180, 0.8, 0.02
+// hems is a flush seam along x whose sides are alike: at returns how far a place s mm along the sheet from the shoulder (behind it
+// below 0) lies toward the gap's middle and up, from the shoulder, apart how far points lie apart there along and across the seam.
+// The shoulders lie back mm from the middle; with noise of 0.02 mm.
+func hems(back, end float64, at func(s float64) (y, h float64), apart func(s float64) (along, across float64)) *mesh.Mesh {
+	const face, length, noise = 30.0, 120.0, 0.02
 	random := rand.New(rand.NewPCG(7, 11))
 	m := &mesh.Mesh{}
 	for _, side := range []float64{-1, 1} {
 		var before []uint32
-		for s := -face; s < radius*seen; {
-			y, h, every, next := s, 0.0, step, step
-			if turn := s / radius; s > 0 {
-				y, h = radius*math.Sin(turn), radius*(math.Cos(turn)-1)
-				if turn > 25*math.Pi/180 {
-					every, next = alongRoll, onRoll(turn)
-				}
-			}
+		for s := -face; s < end; {
+			y, h := at(s)
+			along, across := apart(s)
 			var row []uint32
-			for x := random.Float64() * every; x < length; x += every {
+			for x := random.Float64() * along; x < length; x += along {
 				row = append(row, uint32(len(m.Vertices)))
-				m.Vertices = append(m.Vertices, geom.Vec{X: x + random.NormFloat64()*0.05, Y: side * (gap/2 + radius - y), Z: h + random.NormFloat64()*noise})
+				m.Vertices = append(m.Vertices, geom.Vec{X: x + random.NormFloat64()*0.05, Y: side * (back - y), Z: h + random.NormFloat64()*noise})
 			}
 			for i, k := 0, 0; before != nil && (i < len(before)-1 || k < len(row)-1); {
 				// The row whose next point lies nearer to the start goes on.
@@ -78,10 +74,27 @@ func uneven(onRoll func(turn float64) float64, alongRoll float64) *mesh.Mesh {
 				}
 				m.Faces = append(m.Faces, f)
 			}
-			before, s = row, s+next
+			before, s = row, s+across
 		}
 	}
 	return m
+}
+
+// uneven is a seam of two hems of 2 mm, 4 mm apart, whose points lie 0.8 mm apart on the faces and, from 25
+// degrees of the rolls on, onRoll(turn) apart across and alongRoll along the seam.
+func uneven(onRoll func(turn float64) float64, alongRoll float64) *mesh.Mesh {
+	const radius = 2.0
+	return hems(2+radius, radius*110*math.Pi/180, func(s float64) (y, h float64) {
+		if s < 0 {
+			return s, 0
+		}
+		return radius * math.Sin(s/radius), radius * (math.Cos(s/radius) - 1)
+	}, func(s float64) (along, across float64) {
+		if turn := s / radius; turn > 25*math.Pi/180 {
+			return alongRoll, onRoll(turn)
+		}
+		return 0.8, 0.8
+	})
 }
 
 // Points that lie farther apart on a roll than behind it, across and along alike, were not seen grazingly: a view square to the face
