@@ -82,13 +82,13 @@ func (w Writer) Sections(sections []*crosscut.Section) Card {
 	}
 	for _, s := range sections {
 		f := &s.Figures
-		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": fixed(100*f.InTolerance, 0)}
+		data := fields{"Name": s.Spec.Name, "Low": Signed(f.Lowest.V), "High": Signed(f.Highest.V), "RMS": fixed(f.RMS, 2), "In": Percent(f.InTolerance)}
 		switch {
 		case s.Missing != "":
 			c.add(w.say("section.no", "{{.Name}}: no section here, because {{.Why}}.", fields{"Name": s.Spec.Name, "Why": inside(s.Missing)}))
 			continue
 		case f.Measured > 0:
-			c.add(w.say("section", "{{.Name}}: {{.Low}} to {{.High}} off the reference, RMS {{.RMS}} mm, {{.In}} % of it in tolerance.", data))
+			c.add(w.say("section", "{{.Name}}: {{.Low}} to {{.High}} off the reference, RMS {{.RMS}} mm, {{.In}} of it in tolerance.", data))
 		case s.ReferenceMissing:
 			c.add(w.say("section.missing", "{{.Name}}: the plane does not meet the reference.", data))
 		case s.HasReference:

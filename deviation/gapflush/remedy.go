@@ -20,10 +20,11 @@ const (
 	doAlong       = "Draw it along the surface (path)."
 	doJoinPasses  = "Join the passes again, or cut one of them away where they overlap."
 	doGiveRadius  = "Type the hem's radius (radius), or scan finer."
+	doWall        = "Measure there with a gauge; the flush is known."
 	doUnthinned   = "Export the scan without thinning it, or give a wider zone (face) or band (band)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doShorten, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doUnthinned}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doShorten, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doWall, doUnthinned}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

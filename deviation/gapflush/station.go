@@ -169,6 +169,11 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 			o.state, o.why = NoseUnseen, o.unseenWhy(k, kn.radius[k])
 		}
 	}
+	if before != nil && o.state == Measured {
+		if why := c.walls(w, &o, kn.noise); why != "" {
+			return refuse(NoseUnseen, why)
+		}
+	}
 	return o
 }
 

@@ -1,0 +1,85 @@
+package gapflush
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"shutline/mesh/geom"
+)
+
+// A sheet may end its roll before its nose and run on straight, down and toward the other panel: a flange pressed with draft, or one
+// square to a face that leans against the master's. The circle's nose then is not where the edge stops advancing, and how far the
+// flange reaches is not in the fit.
+
+const (
+	wallTurned = 50 * math.Pi / 180 // from the face on; what may be a web lies flatter
+	wallFrom   = 0.3                // mm below the nose
+	wallDeep   = 1.0                // mm from the highest of a wall's points to the lowest
+	wallBy     = 0.15               // mm, or 3.5 times the noise: beyond the nose
+	wallOff    = 0.25               // mm, a wall's plane off the roll it is tangent to
+	mostBelow  = 3.0                // mm that a nose lies under a shoulder at most, besides the radius
+	wallPoints = 8                  // at least, in all but one of the band's slabs
+)
+
+// wall reports by how much, mm, a wall that goes on from a side's roll reaches beyond its nose toward the other panel, at most
+// mostBelow under its shoulder; 0: none does.
+func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
+	e := &o.side[k].edge
+	if !e.found || e.kind != Round {
+		return 0
+	}
+	m := c.seam.Master
+	own, other := outlineOf(k, &o.side[k], [5]float64{}), outlineOf(1-k, &o.side[1-k], [5]float64{})
+	dir := own.tangent
+	if k != m {
+		dir = Point2{-other.tangent.S, -other.tangent.H}
+	}
+	nose := own.noseAlong(dir)
+	half := dot(dir, sub(other.noseAlong(Point2{-dir.S, -dir.H}), nose)) / 2
+	least := max(wallBy, 3.5*noise)
+	sin, cos := geom.Sincos(wallTurned)
+	cv := &o.curves[k]
+	var by, off, deep []float64
+	var slabs [slabCount]bool
+	band := c.seam.Band
+	for _, p := range w.side(k) {
+		if math.Abs(p.x) > band {
+			continue
+		}
+		y, ny := p.y-float64(p.x*cv.s1)-float64(p.x*p.x*cv.s2), p.ny
+		if k == B {
+			y, ny = -y, -ny
+		}
+		at, n := Point2{y, p.h}, Point2{ny, p.nh}
+		below, beyond := dot(own.normal, sub(nose, at)), dot(dir, sub(at, nose))
+		if below < wallFrom || dot(own.normal, sub(own.shoulder, at)) > own.r+mostBelow || beyond < least || half > 0 && beyond > half {
+			continue
+		}
+		if turned := dot(n, own.tangent); turned < sin || dot(n, own.normal) > cos {
+			continue
+		}
+		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, own.centre))-own.r)), append(deep, below)
+		slabs[min(max(int((p.x+band)/(2*band)*slabCount), 0), slabCount-1)] = true
+	}
+	empty := 0
+	for _, s := range slabs {
+		if !s {
+			empty++
+		}
+	}
+	if len(by) < wallPoints || empty > 1 || slices.Max(deep)-slices.Min(deep) < wallDeep || median(off) > wallOff {
+		return 0
+	}
+	return slices.Max(by)
+}
+
+// walls says of a station that would have a gap which of its edges goes on below its nose.
+func (c *cutter) walls(w *worker, o *raw, noise float64) string {
+	for k := A; k <= B; k++ {
+		if by := c.wall(w, o, k, noise); by > 0 {
+			return with(fmt.Sprintf("Side %s's edge goes on below its roll, straight and toward the other panel, by %.1f mm: its roll alone does not tell where it ends.", sideName[k], by), doWall)
+		}
+	}
+	return ""
+}
