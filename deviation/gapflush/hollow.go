@@ -89,21 +89,34 @@ func (g *rollFit) hollow(e *edge) (most hollow) {
 func (g *rollFit) layBeside(e *edge) {
 	from, r := hollowFrom, e.r
 	if e.kind != Round {
-		from, r = hollowFromCorner, 0 // of a facet and a wall nothing is asked
+		from, r = hollowFromCorner, 0 // of a wall nothing is asked
 	}
 	o := rollAt(g.face, e.s, r)
+	slant := e.facet()
+	run, drop := 0.0, 0.0 // of the facet's direction
+	if slant > 0 {
+		run, drop = e.r/slant, float64(e.r*e.fall)/slant
+	}
 	beside := g.beside[:0]
 	for i := range g.pts {
 		p := &g.pts[i]
 		px, py := p.y-o.c.S, p.h-o.c.H
 		v := float64(px*o.t.S) + float64(py*o.t.H)
-		if p.off || v < -from || v > 0 && e.kind != Round {
+		if p.off || v < -from || v > 0 && e.kind == Sharp {
 			continue
 		}
 		block := min(max(int((p.x+g.band)/(2*g.band)*hollowBlocks), 0), hollowBlocks-1)
 		if v <= 0 {
 			if off := float64((p.h - g.face.at0(p.y)) * o.n.H); math.Abs(off) <= onRoll && p.nh > facing {
 				beside = append(beside, besideRoll{v, off, Point2{S: v}, Point2{H: 1}, block})
+			}
+			continue
+		}
+		if e.kind == Chamfer {
+			w := float64(px*o.n.S) + float64(py*o.n.H)
+			along, off := float64(v*run)-float64(w*drop), float64(v*drop)+float64(w*run)
+			if math.Abs(off) <= onRoll && along <= slant {
+				beside = append(beside, besideRoll{along, off, Point2{float64(along * run), -float64(along * drop)}, Point2{drop, run}, block})
 			}
 			continue
 		}
