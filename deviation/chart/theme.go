@@ -46,7 +46,7 @@ func Dark() Theme {
 }
 
 // hatchInk is between the grid and faint words, so that a hatch is seen beside lines and does not drown what lies on it.
-func (t Theme) hatchInk() color.RGBA {
+func (th Theme) hatchInk() color.RGBA {
 	mid := func(a, b uint8) uint8 { return uint8((2*int(a) + int(b)) / 3) }
-	return color.RGBA{mid(t.Grid.R, t.Faint.R), mid(t.Grid.G, t.Faint.G), mid(t.Grid.B, t.Faint.B), 255}
+	return color.RGBA{mid(th.Grid.R, th.Faint.R), mid(th.Grid.G, th.Faint.G), mid(th.Grid.B, th.Faint.B), 255}
 }
