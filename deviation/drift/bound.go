@@ -58,10 +58,10 @@ func Bound(f *Frame, points, normals []geom.Vec, noise Noise) (sd [Kinds]float64
 // sparse is a symmetric matrix of one number on its diagonal and few beside it.
 type sparse struct {
 	diagonal float64
-	beside   [][]beside1
+	beside   [][]entry
 }
 
-type beside1 struct {
+type entry struct {
 	at int32
 	v  float64
 }
@@ -69,7 +69,7 @@ type beside1 struct {
 // covarianceOf returns the covariances of the deviations of points.
 func covarianceOf(points []geom.Vec, noise Noise) sparse {
 	shared := float64(noise.Shared * noise.Shared)
-	v := sparse{float64(noise.Point*noise.Point) + shared, make([][]beside1, len(points))}
+	v := sparse{float64(noise.Point*noise.Point) + shared, make([][]entry, len(points))}
 	if shared == 0 {
 		return v
 	}
@@ -87,7 +87,7 @@ func covarianceOf(points []geom.Vec, noise Noise) sparse {
 		for k := range int32(27) {
 			for _, o := range cubes[[3]int32{c[0] + k%3 - 1, c[1] + k/3%3 - 1, c[2] + k/9 - 1}] {
 				if d := p.Dist(points[o]) / noise.Length; int(o) != i && d < boundReach {
-					v.beside[i] = append(v.beside[i], beside1{o, float64(shared * geom.Pow(euler, -float64(d*d)))})
+					v.beside[i] = append(v.beside[i], entry{o, float64(shared * geom.Pow(euler, -float64(d*d)))})
 				}
 			}
 		}

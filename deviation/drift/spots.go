@@ -126,8 +126,8 @@ type within struct {
 	mean     float64 // of the cells' own variances, in units of a sample's
 }
 
-// leastParts of a cell tell more than the plane that is taken out of them.
-const leastParts = 6
+// leastSpots of a cell tell more than the plane that is taken out of them.
+const leastSpots = 6
 
 // told is what the spots of one cell tell.
 type told struct {
@@ -146,7 +146,7 @@ type told struct {
 func sharingOf(ctx context.Context, spots [][]spot, cells []cell, h float64, threads int) (sharing, error) {
 	var telling []int
 	for c := range spots {
-		if len(spots[c]) >= leastParts {
+		if len(spots[c]) >= leastSpots {
 			telling = append(telling, c)
 		}
 	}
@@ -230,7 +230,7 @@ func refined(ctx context.Context, spots [][]spot, cells []cell, how sharing, thr
 		out[c].d, out[c].j, out[c].own = t.d, t.j, t.own
 		inside.mean += t.own
 		n++
-		if len(spots[c]) < leastParts {
+		if len(spots[c]) < leastSpots {
 			continue
 		}
 		for r := range columns {
@@ -250,93 +250,48 @@ func refined(ctx context.Context, spots [][]spot, cells []cell, how sharing, thr
 	return out, inside, err
 }
 
+// The columns of a cell's spots: those of the motions and shapes, the deviation, and a plane: one, and how far across and along the cell.
+const planeColumn, spotColumns = columns + 1, columns + 4
+
 // tell weighs the spots of a cell by how they share their noise, and parts what they tell into their mean, a plane and the rest.
 // The score alone asks for less.
 func tell(spots []spot, c *cell, how sharing, score bool) (t told) {
 	n := len(spots)
-	v := make([]float64, n*n)
-	far := float64(noShare * noShare * how.reach * how.reach)
-	for i := range n {
-		for k := range i {
-			if d2 := spots[i].at.Sub(spots[k].at).Norm2(); how.share > 0 && d2 < far {
-				v[i*n+k] = float64(how.share * geom.Pow(euler, -d2/float64(how.reach*how.reach)))
-			}
-		}
-		v[i*n+i] = how.share + (1-how.share)/spots[i].n
-	}
+	v := how.over(spots)
 	if !choleskyOf(v, n) {
 		return t
 	}
-	const plane, all = columns + 1, columns + 4
 	first := 0
 	if score {
 		first = columns // the deviation and the plane alone
 	}
-	u, w := 0, 1
-	switch c.key.side % 3 {
-	case 0:
-		u, w = 1, 2
-	case 1:
-		u, w = 0, 2
-	}
-	rows := make([][all]float64, n)
-	reach := 0.0
-	for i := range n {
-		r := &rows[i]
-		copy(r[:columns], spots[i].j[:])
-		r[columns] = spots[i].d
-		q := spots[i].at.Sub(c.at)
-		r[plane], r[plane+1], r[plane+2] = 1, q.At(u), q.At(w)
-		reach = max(reach, math.Abs(q.At(u)), math.Abs(q.At(w)))
-	}
-	for i := range n {
-		r := &rows[i]
-		for k := range i {
-			if l := v[i*n+k]; l != 0 {
-				b := &rows[k]
-				for m := first; m < all; m++ {
-					r[m] -= float64(l * b[m])
-				}
-			}
-		}
-		d := v[i*n+i]
-		for m := first; m < all; m++ {
-			r[m] /= d
-		}
-		t.logs += 2 * logOf(d)
-	}
+	rows, reach := laid(spots, c)
+	t.logs = whitened(rows, v, first)
 	used, weight := 0, 0.0
-	for k := plane; k < all; k++ {
+	for k := planeColumn; k < spotColumns; k++ {
 		own := 0.0
 		for i := range n {
 			own += float64(rows[i][k] * rows[i][k])
 		}
-		if k == plane {
+		if k == planeColumn {
 			weight = own
 		} else if own < 1e-4*float64(weight*float64(reach*reach)) {
 			continue // the spots lie on a line, or at a point
 		}
 		used++
 		t.logs += logOf(own)
-		for m := first; m < all; m++ {
-			if m >= plane && m <= k {
+		for m := first; m < spotColumns; m++ {
+			if m >= planeColumn && m <= k {
 				continue
 			}
-			dot := 0.0
-			for i := range n {
-				dot += float64(rows[i][k] * rows[i][m])
-			}
-			dot /= own
-			if k == plane {
+			dot := takeOut(rows, k, m, own)
+			if k == planeColumn {
 				switch {
 				case m < columns:
 					t.j[m] = dot
 				case m == columns:
 					t.d = dot
 				}
-			}
-			for i := range n {
-				rows[i][m] -= float64(dot * rows[i][k])
 			}
 		}
 	}
@@ -354,4 +309,77 @@ func tell(spots []spot, c *cell, how sharing, score bool) (t told) {
 		}
 	}
 	return t
+}
+
+// over is the covariance of spots, in units of a sample's variance: the lower triangle.
+func (how *sharing) over(spots []spot) []float64 {
+	n := len(spots)
+	v := make([]float64, n*n)
+	far := float64(noShare * noShare * how.reach * how.reach)
+	for i := range n {
+		for k := range i {
+			if d2 := spots[i].at.Sub(spots[k].at).Norm2(); how.share > 0 && d2 < far {
+				v[i*n+k] = float64(how.share * geom.Pow(euler, -d2/float64(how.reach*how.reach)))
+			}
+		}
+		v[i*n+i] = how.share + (1-how.share)/spots[i].n
+	}
+	return v
+}
+
+// laid are the columns of spots, and how far they reach from their cell's middle over it, mm.
+func laid(spots []spot, c *cell) (rows [][spotColumns]float64, reach float64) {
+	u, w := 0, 1
+	switch c.key.side % 3 {
+	case 0:
+		u, w = 1, 2
+	case 1:
+		u, w = 0, 2
+	}
+	rows = make([][spotColumns]float64, len(spots))
+	for i := range rows {
+		r := &rows[i]
+		copy(r[:columns], spots[i].j[:])
+		r[columns] = spots[i].d
+		q := spots[i].at.Sub(c.at)
+		r[planeColumn], r[planeColumn+1], r[planeColumn+2] = 1, q.At(u), q.At(w)
+		reach = max(reach, math.Abs(q.At(u)), math.Abs(q.At(w)))
+	}
+	return rows, reach
+}
+
+// whitened solves for the columns from the first on by a Cholesky factor, so that their noise is one and apart, and returns the logarithm of the
+// covariance's determinant.
+func whitened(rows [][spotColumns]float64, v []float64, first int) (logs float64) {
+	n := len(rows)
+	for i := range n {
+		r := &rows[i]
+		for k := range i {
+			if l := v[i*n+k]; l != 0 {
+				b := &rows[k]
+				for m := first; m < spotColumns; m++ {
+					r[m] -= float64(l * b[m])
+				}
+			}
+		}
+		d := v[i*n+i]
+		for m := first; m < spotColumns; m++ {
+			r[m] /= d
+		}
+		logs += 2 * logOf(d)
+	}
+	return logs
+}
+
+// takeOut takes out of column m what column k, whose square is own, explains, and returns by how much of k that is.
+func takeOut(rows [][spotColumns]float64, k, m int, own float64) float64 {
+	dot := 0.0
+	for i := range rows {
+		dot += float64(rows[i][k] * rows[i][m])
+	}
+	dot /= own
+	for i := range rows {
+		rows[i][m] -= float64(dot * rows[i][k])
+	}
+	return dot
 }

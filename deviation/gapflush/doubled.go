@@ -28,36 +28,27 @@ const (
 	doubledLooked = 64
 )
 
-// nameDoubled gives a station without a gap the reason that its surface lies doubled, where it does.
-func (c *cutter) nameDoubled(w *worker, o *raw) {
-	switch o.state {
+// orDoubled returns the state of a station without a gap and its reason, or that its surface lies doubled, where it does.
+func (c *cutter) orDoubled(w *worker, o *raw, state State, why string) (State, string) {
+	switch state {
 	case NoseUnseen, TooCoarse, TwoSkins, NoFace:
 	default:
-		return
+		return state, why
 	}
 	if c.reference || !o.traced {
-		return
+		return state, why
 	}
 	for k := A; k <= B; k++ {
 		apart, ok := c.doubled(w, o, k)
 		if !ok {
 			continue
 		}
-		if o.state == TooCoarse {
-			o.state = TwoSkins
+		if state == TooCoarse {
+			state = TwoSkins
 		}
-		o.why = with(fmt.Sprintf("Side %s's surface lies doubled, as of passes that were not joined, %.2f mm one over the other: which of them its edge belongs to cannot be told.", sideName[k], apart), doJoinPasses)
-		return
+		return state, with(fmt.Sprintf("Side %s's surface lies doubled, as of passes that were not joined, %.2f mm one over the other: which of them its edge belongs to cannot be told.", sideName[k], apart), doJoinPasses)
 	}
-}
-
-// nameDoubledBeside gives that reason to a station which those beside it took its gap from.
-func (c *cutter) nameDoubledBeside(w *worker, o *raw, st *Station) {
-	state, why := o.state, o.why
-	o.state, o.why = st.State, st.Why
-	c.nameDoubled(w, o)
-	st.State, st.Why = o.state, o.why
-	o.state, o.why = state, why
+	return state, why
 }
 
 // doubled reports whether a side's surface lies doubled about its edge, and how far apart, mm.

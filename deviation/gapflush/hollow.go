@@ -33,7 +33,7 @@ const (
 // hollowWidths are how long, mm, the stretches are: from less than a bead's foot to a ledge.
 var hollowWidths = [...]float64{0.35, 0.5, 0.7, 1}
 
-// besideRoll is where a point lies to a face and the roll on it, in the axes of the face at the shoulder.
+// besideRoll is where a point lies to a face and the roll or facet on it, in the axes of the face at the shoulder.
 type besideRoll struct {
 	along, off float64 // mm from the shoulder on, and off the outline
 	foot, up   Point2  // the place on the outline, and the direction square to it
@@ -54,7 +54,7 @@ type hollow struct{ deep, sure float64 }
 
 func (h hollow) is() bool { return h.deep > leastHollow && h.sure > surelyHollow }
 
-// hollow returns the surest hollow among the points that were taken for a roll and for the face before it.
+// hollow returns the surest hollow among the points that were taken for a roll or a facet and for the face before it.
 func (g *rollFit) hollow(e *edge) (most hollow) {
 	g.layBeside(e)
 	n := len(g.beside)
@@ -85,7 +85,7 @@ func (g *rollFit) hollow(e *edge) (most hollow) {
 	return most
 }
 
-// layBeside gathers the points that an edge's roll and the face before it have, in their order along both; of other edges those before them.
+// layBeside gathers the points that an edge's roll or facet and the face before it have, in their order along both; of a corner those before it.
 func (g *rollFit) layBeside(e *edge) {
 	from, r := hollowFrom, e.r
 	if e.kind != Round {

@@ -286,83 +286,91 @@ func checkWidth(o *raw, w, spread, change float64, st *Station) {
 	}
 }
 
-// checkLonger refuses a station one of whose rolls runs on and stands farther toward the gap than those of the stations on either
-// side, most of which something leaves, as a web does, or juts out below: there it was taken for a piece of the roll.
-func checkLonger(raws []raw, i, stride int, st *Station) {
-	const beside = 4
-	o := &raws[i]
-	if st.State != Measured {
-		return
-	}
-	for k := A; k <= B; k++ {
-		e := &o.side[k].edge
-		if e.kind != Round || e.webbed {
-			continue
-		}
-		var width []float64
-		measured, prior := 0, 0.0
-		for d := range neighbours(i, len(raws), beside, stride) {
-			w, ok := raws[d].width()
-			if !ok {
-				continue
-			}
-			measured++
-			if b := &raws[d].side[k].edge; b.kind == Round && b.webbed && b.seen < e.seen {
-				width = append(width, w)
-				prior = max(prior, float64(b.prior[0]*b.prior[0]))
-			}
-		}
-		if len(width) < few || 2*len(width) <= measured {
-			continue
-		}
-		w := median(width)
-		for n := range width {
-			width[n] = math.Abs(width[n] - w)
-		}
-		spread := robustSigma(width, 1)
-		v := float64(spread*spread) + prior
-		for s := A; s <= B; s++ {
-			own := &o.side[s].edge
-			v += own.data[0][0] + float64(own.prior[0]*own.prior[0])
-		}
-		if got, _ := o.width(); w-got > wave+float64(3*math.Sqrt(v)) {
-			e.found, e.ragged, e.u = false, true, max(e.u, w-got)
-			st.State, st.Why = NoseUnseen, o.unseenWhy(k, 0)
-			return
-		}
-	}
-}
-
-// raggedBeside says of which stations' rolls that were seen far those of most stations on either side were none, or too small for the points
-// on them: what lies on an edge or juts out below it does so along a stretch, and one that looks like a roll by chance is not believed there.
-func raggedBeside(raws []raw, stride int) [][2]bool {
-	const beside = 4
-	out := make([][2]bool, len(raws))
+// noneBeside says which stations' rolls are none, as those of the stations on either side tell: what lies on an edge or juts out below it
+// does so along a stretch, and one that looks like a roll by chance is not believed there. It returns how far, mm, such an edge may be
+// from where it was taken to be; 0: it is believed.
+func noneBeside(raws []raw, stride int) [][2]float64 {
+	out := make([][2]float64, len(raws))
 	for i := range raws {
 		for k := A; k <= B; k++ {
-			if e := &raws[i].side[k].edge; !e.found || e.kind != Round || e.seen < raggedFrom {
-				continue
+			if e := &raws[i].side[k].edge; raws[i].state == Measured && e.found && e.kind == Round {
+				out[i][k] = max(longerBeside(raws, i, k, stride), raggedBeside(raws, i, k, stride))
 			}
-			seen, none := 0, 0
-			for d := range neighbours(i, len(raws), beside, stride) {
-				if !raws[d].seenA[k] {
-					continue
-				}
-				if seen++; !raws[d].side[k].edge.found || raws[d].state == TooCoarse {
-					none++
-				}
-			}
-			out[i][k] = none >= few && 2*none > seen
 		}
 	}
 	return out
 }
 
-// checkRagged refuses a station by raggedBeside.
-func checkRagged(o *raw, ragged [2]bool, st *Station) {
+// besideEither is how many stations either way tell of a roll.
+const besideEither = 4
+
+// longerBeside returns by how much, mm, a roll that runs on stands farther toward the gap than those of the stations on either side,
+// most of which something leaves, as a web does, or juts out below: there it was taken for a piece of the roll.
+func longerBeside(raws []raw, i int, k Side, stride int) float64 {
+	o := &raws[i]
+	e := &o.side[k].edge
+	if e.webbed {
+		return 0
+	}
+	var width []float64
+	measured, prior := 0, 0.0
+	for d := range neighbours(i, len(raws), besideEither, stride) {
+		w, ok := raws[d].width()
+		if !ok {
+			continue
+		}
+		measured++
+		if b := &raws[d].side[k].edge; b.kind == Round && b.webbed && b.seen < e.seen {
+			width = append(width, w)
+			prior = max(prior, float64(b.prior[0]*b.prior[0]))
+		}
+	}
+	if len(width) < few || 2*len(width) <= measured {
+		return 0
+	}
+	w := median(width)
+	for n := range width {
+		width[n] = math.Abs(width[n] - w)
+	}
+	spread := robustSigma(width, 1)
+	v := float64(spread*spread) + prior
+	for s := A; s <= B; s++ {
+		own := &o.side[s].edge
+		v += own.data[0][0] + float64(own.prior[0]*own.prior[0])
+	}
+	if got, _ := o.width(); w-got > wave+float64(3*math.Sqrt(v)) {
+		return w - got
+	}
+	return 0
+}
+
+// raggedBeside returns the radius, mm, of a roll that was seen far where those of most stations on either side were none, or too small
+// for the points on them.
+func raggedBeside(raws []raw, i int, k Side, stride int) float64 {
+	e := &raws[i].side[k].edge
+	if e.seen < raggedFrom {
+		return 0
+	}
+	seen, none := 0, 0
+	for d := range neighbours(i, len(raws), besideEither, stride) {
+		if !raws[d].seenA[k] {
+			continue
+		}
+		if seen++; !raws[d].side[k].edge.found || raws[d].state == TooCoarse {
+			none++
+		}
+	}
+	if none < few || 2*none <= seen {
+		return 0
+	}
+	return e.r
+}
+
+// checkBeside refuses a station one of whose rolls is none by noneBeside.
+func (o *raw) checkBeside(none [2]float64, st *Station) {
 	for k := A; k <= B; k++ {
-		if e := &o.side[k].edge; ragged[k] && st.State == Measured {
-			e.found, e.ragged, e.u = false, true, max(e.u, e.r)
+		if e := &o.side[k].edge; none[k] > 0 && st.State == Measured {
+			e.found, e.ragged, e.u = false, true, max(e.u, none[k])
 			st.State, st.Why = NoseUnseen, o.unseenWhy(k, 0)
 		}
 	}

@@ -17,7 +17,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	shareCarry(raws)
 	j.shareForm(raws)
 	stations := make([]Station, len(raws))
-	ragged := raggedBeside(raws, j.stride())
+	none := noneBeside(raws, j.stride())
 	var w worker
 	for i := range raws {
 		o := &raws[i]
@@ -26,10 +26,9 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 		if wide, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, wide, spread, change, &stations[i])
 		}
-		checkLonger(raws, i, j.stride(), &stations[i])
-		checkRagged(o, ragged[i], &stations[i])
+		o.checkBeside(none[i], &stations[i])
 		if st := &stations[i]; o.state == Measured && st.State != Measured {
-			c.nameDoubledBeside(&w, o, st)
+			st.State, st.Why = c.orDoubled(&w, o, st.State, st.Why)
 		}
 	}
 	for i, u := range unnoticed(raws, j.stride()) {

@@ -115,7 +115,7 @@ func (c *cutter) measure(w *worker, s float64, kn known, hint geom.Vec, before *
 	}
 	c.place(&o, w, before != nil)
 	if before != nil {
-		c.nameDoubled(w, &o)
+		o.state, o.why = c.orDoubled(w, &o, o.state, o.why)
 	}
 	return o
 }

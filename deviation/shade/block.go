@@ -52,6 +52,16 @@ func widen[T float32 | float64 | int32](lo, hi *T, x T) {
 	}
 }
 
+// longestAxis is the axis along which a box reaches farthest.
+func longestAxis[T float32 | int32](lo, hi *[3]T) (axis int) {
+	for k := range 3 {
+		if hi[k]-lo[k] > hi[axis]-lo[axis] {
+			axis = k
+		}
+	}
+	return axis
+}
+
 func halve(list []faceMiddle) {
 	for len(list) > clusterSize {
 		lo, hi := list[0].at, list[0].at
@@ -61,12 +71,7 @@ func halve(list []faceMiddle) {
 			widen(&lo[1], &hi[1], at[1])
 			widen(&lo[2], &hi[2], at[2])
 		}
-		axis := 0
-		for k := range 3 {
-			if hi[k]-lo[k] > hi[axis]-lo[axis] {
-				axis = k
-			}
-		}
+		axis := longestAxis(&lo, &hi)
 		runs := (len(list) + clusterSize - 1) / clusterSize
 		at := (runs + 1) / 2 * clusterSize
 		divide(list, at, axis)

@@ -63,12 +63,7 @@ func layOut(list []remnant, order []uint32, n int) []uint32 {
 			widen(&lo[1], &hi[1], at[1])
 			widen(&lo[2], &hi[2], at[2])
 		}
-		axis := 0
-		for k := range 3 {
-			if hi[k]-lo[k] > hi[axis]-lo[axis] {
-				axis = k
-			}
-		}
+		axis := longestAxis(&lo, &hi)
 		slices.SortFunc(list, func(a, b remnant) int {
 			if a.at[axis] != b.at[axis] {
 				return int(a.at[axis] - b.at[axis])
