@@ -144,7 +144,7 @@ func (w Writer) StationState(s gapflush.State) string {
 	case gapflush.Measured:
 		return w.say("state.measured", "measured", nil)
 	case gapflush.NoseUnseen:
-		return w.say("state.nose-unseen", "the scan does not reach round an edge, so only the flush is known", nil)
+		return w.say("state.nose-unseen", "the scan does not tell how far an edge reaches, so only the flush is known", nil)
 	case gapflush.SideMissing:
 		return w.say("state.side-missing", "one panel is not in the scan there", nil)
 	case gapflush.Bridged:
