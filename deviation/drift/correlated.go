@@ -220,40 +220,36 @@ type choice struct {
 	as           []float64
 }
 
-// restricted fits by generalised least squares with one choice.
-func restricted(cells []cell, inside *within, own []float64, with choice, before, sd *row) (out correlated) {
-	reach, ratio := with.reach, with.ratio
-	n := len(cells)
-	v := make([]float64, n*n)
+// over returns the covariances of the cells, the lower triangle, and how many patches err on their own.
+func (c *choice) over(own []float64) (v []float64, patches float64) {
+	n := len(own)
+	v = make([]float64, n*n)
+	trace, squares := 0.0, 0.0
 	for i := range n {
 		for k := range i {
-			if ratio > 0 {
-				v[i*n+k] = float64(ratio * with.as[i*n+k])
+			if c.ratio > 0 {
+				v[i*n+k] = float64(c.ratio * c.as[i*n+k])
 			}
 		}
-		v[i*n+i] = own[i] + ratio
-	}
-	trace2, squares := 0.0, 0.0
-	for i := range n {
-		trace2 += v[i*n+i]
+		v[i*n+i] = own[i] + c.ratio
+		trace += v[i*n+i]
 		for _, x := range v[i*n : i*n+i] {
 			squares += 2 * float64(x*x)
 		}
 		squares += float64(v[i*n+i] * v[i*n+i])
 	}
-	out.patches = float64(trace2*trace2) / squares
-	if !choleskyOf(v, n) {
-		return out
-	}
-	// Whitened columns and deviations, by forward substitution.
-	white := make([][columns + 1]float64, n)
-	logV := 0.0
+	return v, float64(trace*trace) / squares
+}
+
+// whiteCells returns the columns and deviations of cells so that they err by one and apart, by forward substitution with a Cholesky factor,
+// and the logarithm of the covariance's determinant.
+func whiteCells(cells []cell, v []float64) (white [][columns + 1]float64, logs float64) {
+	n := len(cells)
+	white = make([][columns + 1]float64, n)
 	for i := range n {
-		for m := range columns {
-			white[i][m] = cells[i].j[m]
-		}
-		white[i][columns] = cells[i].d
 		w := &white[i]
+		copy(w[:columns], cells[i].j[:])
+		w[columns] = cells[i].d
 		for k := range i {
 			l := v[i*n+k]
 			for m := range w {
@@ -264,24 +260,44 @@ func restricted(cells []cell, inside *within, own []float64, with choice, before
 		for m := range w {
 			w[m] /= d
 		}
-		logV += 2 * logOf(d)
+		logs += 2 * logOf(d)
 	}
-	var a square
-	var b row
-	yy, trace := 0.0, 0.0
-	for i := range n {
-		j := row(white[i][:columns])
-		y := white[i][columns]
-		addOuter(&a, 1, &j)
+	return white, logs
+}
+
+// normals are the normal equations of least squares.
+type normals struct {
+	a  square
+	b  row
+	yy float64
+}
+
+func normalsOf(white [][columns + 1]float64) (q normals) {
+	for i := range white {
+		j, y := row(white[i][:columns]), white[i][columns]
+		addOuter(&q.a, 1, &j)
 		for m := range columns {
-			b[m] += float64(y * j[m])
+			q.b[m] += float64(y * j[m])
 		}
-		yy += float64(y * y)
+		q.yy += float64(y * y)
 	}
+	return q
+}
+
+// restricted fits by generalised least squares with one choice.
+func restricted(cells []cell, inside *within, own []float64, with choice, before, sd *row) (out correlated) {
+	n := len(cells)
+	var v []float64
+	if v, out.patches = with.over(own); !choleskyOf(v, n) {
+		return out
+	}
+	white, logV := whiteCells(cells, v)
+	q := normalsOf(white)
+	trace := 0.0
 	for m := range columns {
-		trace += a[m][m]
+		trace += q.a[m][m]
 	}
-	plain := a
+	plain := q.a
 	for m := range columns {
 		plain[m][m] += float64(keepsFinite * trace / float64(columns))
 	}
@@ -289,9 +305,9 @@ func restricted(cells []cell, inside *within, own []float64, with choice, before
 	if !ok {
 		return out
 	}
-	x := solve(&l, b)
+	x := solve(&l, q.b)
 	free := float64(n - columns)
-	variance := (yy - dot(&x, &b)) / free
+	variance := (q.yy - dot(&x, &q.b)) / free
 	if !(variance > leastVariance) {
 		variance = leastVariance
 	}
@@ -300,38 +316,42 @@ func restricted(cells []cell, inside *within, own []float64, with choice, before
 		logA += 2 * logOf(l[m][m])
 	}
 	out.likelihood = float64(free*logOf(variance)) + logV + logA
-	if inside.variance > 0 {
-		// What the spots of cells err by counts as more where cells err by more than their spots explain: they share it.
-		w := variance / max(inside.variance, variance/inside.mean)
-		for r := range columns {
-			for c := range columns {
-				a[r][c] += float64(w * inside.a[r][c])
-			}
-			b[r] += float64(w * inside.b[r])
-		}
-	}
-	// With what is known beforehand.
-	for m := range columns {
-		p := variance / float64(sd[m]*sd[m])
-		a[m][m] += p
-		b[m] -= float64(p * before[m])
-	}
-	if l, ok = factor(&a); !ok {
+	q.informed(inside, variance, before, sd)
+	if l, ok = factor(&q.a); !ok {
 		return out
 	}
-	out.x = solve(&l, b)
+	out.x = solve(&l, q.b)
 	out.covariance = inverse(&l)
 	for r := range columns {
 		for c := range columns {
 			out.covariance[r][c] *= variance
 		}
 	}
-	out.own, out.shape, out.reach = math.Sqrt(variance), math.Sqrt(float64(ratio*variance)), reach
-	if ratio == 0 {
+	out.own, out.shape, out.reach = math.Sqrt(variance), math.Sqrt(float64(with.ratio*variance)), with.reach
+	if with.ratio == 0 {
 		out.reach = 0
 	}
 	out.ok = true
 	return out
+}
+
+// informed adds what the spots tell within the cells, and what is known beforehand.
+func (q *normals) informed(inside *within, variance float64, before, sd *row) {
+	if inside.variance > 0 {
+		// What the spots of cells err by counts as more where cells err by more than their spots explain: they share it.
+		w := variance / max(inside.variance, variance/inside.mean)
+		for r := range columns {
+			for c := range columns {
+				q.a[r][c] += float64(w * inside.a[r][c])
+			}
+			q.b[r] += float64(w * inside.b[r])
+		}
+	}
+	for m := range columns {
+		p := variance / float64(sd[m]*sd[m])
+		q.a[m][m] += p
+		q.b[m] -= float64(p * before[m])
+	}
 }
 
 // keepsFinite, of the mean column, is what is added where the surface holds nothing.

@@ -107,126 +107,35 @@ const (
 	// leastTold: what is known beforehand must be known better by this factor from the surface,
 	// or it would pull the number toward nothing by more than 4 % of itself.
 	leastTold = 0.2
-	// rounds of looking again with the shape so far taken out: closest points slide along a
-	// curved skin by the square of what was taken out.
-	rounds = 3
-	// settling is how often the fit by what hangs together is done again at most, with what lies where it then should, until no shape
-	// changes by settled, mm.
-	settling = 5
-	settled  = 0.01
 )
 
 // Explain fits the shapes to a field. The error is ctx's.
 func Explain(ctx context.Context, in Input, s Settings, progress mesh.Progress) (*Result, error) {
 	r := &Result{}
-	list := choose(&in)
-	if len(list) < leastSamples {
-		r.Why = "there are too few measured points to tell a shape from"
-		return r, nil
-	}
-	if err := look(ctx, list, nil, nil, in.Surface, in.Reach, s.Threads); err != nil {
+	e := explaining{in: &in, threads: s.Threads, r: r, list: choose(&in)}
+	why, err := e.gather(ctx, progress)
+	if err != nil {
 		return nil, err
 	}
-	list, known := leaveCoarse(list)
-	if len(list) < leastSamples {
-		r.Why = "there are too few measured points to tell a shape from"
+	if r.Why = why; why != "" {
 		return r, nil
 	}
-	progress.Report(0.25)
-	f, ok := frameOf(list)
-	if !ok {
-		r.Why = "the measured points have no extent"
-		return r, nil
-	}
-	r.Frame = f
-	for i := range list {
-		if p := &list[i]; p.ok {
-			p.q, p.n = f.local(p.q), geom.Vec{X: p.n.Dot(f.Axes[0]), Y: p.n.Dot(f.Axes[1]), Z: p.n.Dot(f.Axes[2])}
-			r.Samples++
-		}
-	}
-	r.Cell = cellSize(list)
-	spread := spreadOf(list, &f, r.Cell)
-	all := cellsOf(list, &f, r.Cell, spread, nil)
-	r.Cells = len(all)
-	if len(all) < leastCells {
-		r.Why = "the measured points cover too little to tell a shape from"
-		return r, nil
-	}
-	x, _, _, _ := robustly(all, &f, r.Cell)
-	// Again from there: edges find their places only once the scan lies as it should.
-	if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
+	if err := e.robustly(ctx, progress); err != nil {
 		return nil, err
 	}
-	dx, cut, sd, off := robustly(cellsOf(list, &f, r.Cell, spread, nil), &f, r.Cell)
-	for m := range columns {
-		x[m] += dx[m]
-	}
-	progress.Report(0.4)
-	spread = spreadOf(list, &f, r.Cell)
-	var zero row
-	var err error
-	follows := func(p *sample) bool { return math.Abs(p.d) < max(cut, 4*spread) }
-	var kept []cell
-	floor := judgeCut
-	for k := range rounds {
-		if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
-			return nil, err
-		}
-		kept = cellsOf(list, &f, r.Cell, spread, follows)
-		floor = max(floor/2, leastCut)
-		dx, c := descend(following(kept), zero, &sd, floor)
-		cut = c
-		if k+1 < rounds {
-			for m := range columns {
-				x[m] += dx[m]
-			}
-		}
-		progress.Report(0.4 + 0.2*float64(k+1)/rounds)
-	}
-	var fit correlated
-	var before row
-	var fine []cell
-	var inside within
-	for k := range settling {
-		if k > 0 {
-			// Places at edges that the robust fit, in which they count by their little area, had left off come back.
-			if err := look(ctx, list, &f, &x, in.Surface, in.Reach+most(&x), s.Threads); err != nil {
-				return nil, err
-			}
-			kept = cellsOf(list, &f, r.Cell, spread, follows)
-		}
-		before = x
-		setAside(kept, &zero, cut, r.Cell)
-		if fine, inside, err = finely(ctx, list, kept, &f, r.Cell, follows, s.Threads); err != nil {
-			return nil, err
-		}
-		if fit, err = fitCorrelated(ctx, fine, &inside, &f, &x, true, s.Threads); err != nil {
-			return nil, err
-		}
-		if !fit.ok || largest(&fit.x) < settled || k+1 == settling {
-			break
-		}
-		for m := range columns {
-			x[m] += fit.x[m]
-		}
-	}
-	if fit, err = fitCorrelated(ctx, fine, &inside, &f, &x, false, s.Threads); err != nil {
+	fit, err := e.together(ctx)
+	if err != nil {
 		return nil, err
 	}
 	if !fit.ok {
 		r.Why = "too little of the surface agrees with any shape to tell one from"
 		return r, nil
 	}
-	for m := range columns {
-		x[m] += fit.x[m]
-	}
 	r.Own, r.Shape, r.Reach = fit.own, fit.shape, fit.reach
 	r.OK = true
-	r.Chord = known
-	r.EdgesOff = edgesAside(kept, r.Cell) > mostEdges
-	r.terms(&x, &fit, kept, r.EdgesOff || off > mostScattered)
-	r.shares(all, kept, &before, &x)
+	r.EdgesOff = edgesAside(e.kept, r.Cell) > mostEdges
+	r.terms(&e.x, &fit, e.kept, r.EdgesOff || e.off > mostScattered)
+	r.shares(e.all, e.kept, &e.before, &e.x)
 	return r, ctx.Err()
 }
 
