@@ -44,121 +44,139 @@ const snapShare = 0.15
 
 type edgeKey struct{ a, b uint32 }
 
+// knife cuts one piece along the lines where ownership changes.
+type knife struct {
+	c     *cutting
+	j     *joining
+	piece int16
+	turn  *geom.Rigid
+	field []float64 // as the joining's, but nothing where the line all but meets a vertex
+	nodes []uint32  // of the vertices
+	cuts  map[edgeKey]uint32
+}
+
 // cut adds what a piece owns.
 func (c *cutting) cut(j *joining, piece int, turn *geom.Rigid) {
-	m := j.mesh
+	k := knife{c: c, j: j, piece: int16(piece), turn: turn, field: snapped(j), nodes: make([]uint32, len(j.mesh.Vertices)), cuts: map[edgeKey]uint32{}}
+	for v := range k.nodes {
+		k.nodes[v] = mostNodes
+	}
+	for _, t := range j.mesh.Faces {
+		k.face(t)
+	}
+}
+
+// snapped returns the field with the vertices that the line all but meets on it.
+func snapped(j *joining) []float64 {
 	field := append([]float64(nil), j.field...)
-	// Vertices that the line all but meets are on it.
-	for _, t := range m.Faces {
+	for _, t := range j.mesh.Faces {
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
 			fa, fb := j.field[a], j.field[b]
-			if fa > 0 && fb < 0 || fa < 0 && fb > 0 {
-				if fa == uncovered || fb == uncovered {
-					continue
-				}
-				s := fa / (fa - fb)
-				if s < snapShare {
-					field[a] = 0
-				} else if s > 1-snapShare {
-					field[b] = 0
-				}
+			if !(fa > 0 && fb < 0 || fa < 0 && fb > 0) || fa == uncovered || fb == uncovered {
+				continue
+			}
+			if s := fa / (fa - fb); s < snapShare {
+				field[a] = 0
+			} else if s > 1-snapShare {
+				field[b] = 0
 			}
 		}
 	}
-	index := make([]uint32, len(m.Vertices))
-	for v := range index {
-		index[v] = mostNodes
+	return field
+}
+
+// at returns the node of a vertex.
+func (k *knife) at(v uint32) uint32 {
+	if k.nodes[v] == mostNodes {
+		j := k.j
+		k.nodes[v] = uint32(len(k.c.nodes))
+		k.c.nodes = append(k.c.nodes, node{at: j.at[v], normal: k.turn.ApplyDir(j.normals[v]), piece: k.piece, rival: j.rival[v], onLine: k.field[v] == 0, step: j.step[v]})
 	}
-	node1 := func(v uint32) uint32 {
-		if index[v] == mostNodes {
-			index[v] = uint32(len(c.nodes))
-			c.nodes = append(c.nodes, node{at: j.at[v], normal: turn.ApplyDir(j.normals[v]), piece: int16(piece), rival: j.rival[v], onLine: field[v] == 0, step: j.step[v]})
-		}
-		return index[v]
-	}
-	cuts := map[edgeKey]uint32{}
-	between := func(a, b uint32) uint32 {
-		key := edgeKey{min(a, b), max(a, b)}
-		if v, ok := cuts[key]; ok {
-			return v
-		}
-		a, b = key.a, key.b
-		s := field[a] / (field[a] - field[b])
-		rival := j.rival[a]
-		if rival < 0 || field[b] < 0 && j.rival[b] >= 0 {
-			rival = j.rival[b]
-		}
-		v := uint32(len(c.nodes))
-		c.nodes = append(c.nodes, node{
-			at: j.at[a].Lerp(j.at[b], s), normal: turn.ApplyDir(j.normals[a].Lerp(j.normals[b], s)).Unit(),
-			piece: int16(piece), rival: rival, onLine: true, step: j.step[a] + float64(s*(j.step[b]-j.step[a])),
-		})
-		cuts[key] = v
+	return k.nodes[v]
+}
+
+// between returns the node where the line crosses an edge.
+func (k *knife) between(a, b uint32) uint32 {
+	key := edgeKey{min(a, b), max(a, b)}
+	if v, ok := k.cuts[key]; ok {
 		return v
 	}
-	add := func(a, b, d uint32) {
-		c.faces = append(c.faces, [3]uint32{a, b, d})
+	a, b = key.a, key.b
+	j := k.j
+	s := k.field[a] / (k.field[a] - k.field[b])
+	rival := j.rival[a]
+	if rival < 0 || k.field[b] < 0 && j.rival[b] >= 0 {
+		rival = j.rival[b]
 	}
-	for _, t := range m.Faces {
-		above, below, open := 0, 0, 0
-		for _, v := range t {
-			switch f := field[v]; {
-			case f == uncovered:
-				above++
-				open++
-			case f > 0:
-				above++
-			case f < 0:
-				below++
-			}
-		}
-		switch {
-		case above == 0:
-			continue // owned by another
-		case below == 0:
-			add(node1(t[0]), node1(t[1]), node1(t[2]))
-			continue
-		case open > 0:
-			continue // beyond the rival's border, at the same gap
-		}
-		// Turn the face so that the odd one comes first.
-		k := 0
-		if above == 1 {
-			for !(field[t[k]] > 0) {
-				k++
-			}
-			p, q, r := t[k], t[(k+1)%3], t[(k+2)%3]
+	v := uint32(len(k.c.nodes))
+	k.c.nodes = append(k.c.nodes, node{
+		at: j.at[a].Lerp(j.at[b], s), normal: k.turn.ApplyDir(j.normals[a].Lerp(j.normals[b], s)).Unit(),
+		piece: k.piece, rival: rival, onLine: true, step: j.step[a] + float64(s*(j.step[b]-j.step[a])),
+	})
+	k.cuts[key] = v
+	return v
+}
 
-			var u, w uint32
-			if field[q] < 0 {
-				u = between(p, q)
-			} else {
-				u = node1(q)
-			}
-			if field[r] < 0 {
-				w = between(p, r)
-			} else {
-				w = node1(r)
-			}
-			add(node1(p), u, w)
-			continue
-		}
-		for !(field[t[k]] < 0) {
-			k++
-		}
-		p, q, r := t[k], t[(k+1)%3], t[(k+2)%3] // p below, q and r above
-		u, w := between(p, q), between(r, p)
-		nq, nr := node1(q), node1(r)
-		// The shorter diagonal makes the better faces; the line u to w stays with one of them.
-		if c.nodes[u].at.Dist(c.nodes[nr].at) < c.nodes[nq].at.Dist(c.nodes[w].at) {
-			add(u, nq, nr)
-			add(w, u, nr)
-		} else {
-			add(w, u, nq)
-			add(w, nq, nr)
+// owned returns the node of b, or where the line crosses the edge to it from a that is owned.
+func (k *knife) owned(a, b uint32) uint32 {
+	if k.field[b] < 0 {
+		return k.between(a, b)
+	}
+	return k.at(b)
+}
+
+func (k *knife) add(a, b, d uint32) { k.c.faces = append(k.c.faces, [3]uint32{a, b, d}) }
+
+// face adds what the piece owns of a face.
+func (k *knife) face(t [3]uint32) {
+	above, below, open := 0, 0, 0
+	for _, v := range t {
+		switch f := k.field[v]; {
+		case f == uncovered:
+			above++
+			open++
+		case f > 0:
+			above++
+		case f < 0:
+			below++
 		}
 	}
+	switch {
+	case above == 0: // owned by another
+	case below == 0:
+		k.add(k.at(t[0]), k.at(t[1]), k.at(t[2]))
+	case open > 0: // beyond the rival's border, at the same gap
+	case above == 1:
+		p, q, r := turnedTo(t, func(v uint32) bool { return k.field[v] > 0 })
+		u, w := k.owned(p, q), k.owned(p, r)
+		k.add(k.at(p), u, w)
+	default:
+		k.two(turnedTo(t, func(v uint32) bool { return k.field[v] < 0 }))
+	}
+}
+
+// two adds what the piece owns of a face whose vertex p is another's.
+func (k *knife) two(p, q, r uint32) {
+	u, w := k.between(p, q), k.between(r, p)
+	nq, nr := k.at(q), k.at(r)
+	// The shorter diagonal makes the better faces; the line u to w stays with one of them.
+	if k.c.nodes[u].at.Dist(k.c.nodes[nr].at) < k.c.nodes[nq].at.Dist(k.c.nodes[w].at) {
+		k.add(u, nq, nr)
+		k.add(w, u, nr)
+	} else {
+		k.add(w, u, nq)
+		k.add(w, nq, nr)
+	}
+}
+
+// turnedTo returns the corners so that the first that is the odd one comes first.
+func turnedTo(t [3]uint32, odd func(v uint32) bool) (p, q, r uint32) {
+	k := 0
+	for !odd(t[k]) {
+		k++
+	}
+	return t[k], t[(k+1)%3], t[(k+2)%3]
 }
 
 // mostNodes marks a vertex that has no node.

@@ -119,6 +119,13 @@ func (g *graph) inJoined(l *link) mat6 {
 	return l.information.Carried(&t)
 }
 
+// equations are the normal equations of the present poses: normal · x = right.
+type equations struct {
+	normal [][]float64
+	right  []float64
+	rows   int
+}
+
 // round sums and solves the normal equations at the present poses.
 func (g *graph) round() ([]float64, *solution) {
 	s := &solution{column: make([]int, len(g.poses))}
@@ -132,62 +139,72 @@ func (g *graph) round() ([]float64, *solution) {
 	}
 	first := n
 	n += 3 * len(g.points)
-	normal := make([][]float64, n)
-	for i := range normal {
-		normal[i] = make([]float64, n)
-	}
-	right := make([]float64, n)
-	rows := 0
+	q := equations{normal: zeros(n), right: make([]float64, n)}
 	for k := range g.links {
-		l := &g.links[k]
-		e, at := g.error6(l)
-		info, jac := g.inJoined(l), g.jacobian6(at)
-		jt := jac.Transposed()
-		ji := jt.Mul(&info)
-		block, pull := ji.Mul(&jac), ji.Times(&e)
-		ie := info.Times(&e)
-		s.chi2 += e.Dot(&ie)
-		rows += l.rank
-		ca, cb := s.column[l.a], s.column[l.b]
-		if ca >= 0 {
-			addBlock(normal, ca, ca, &block, 1)
-			addRight(right, ca, &pull, -1)
-		}
-		if cb >= 0 {
-			addBlock(normal, cb, cb, &block, 1)
-			addRight(right, cb, &pull, 1)
-		}
-		if ca >= 0 && cb >= 0 {
-			addBlock(normal, ca, cb, &block, -1)
-			addBlock(normal, cb, ca, &block, -1)
-		}
+		g.addLink(&q, s, &g.links[k])
 	}
 	for _, z := range g.sights {
 		w := 1 / float64(z.sigma*z.sigma)
 		p := g.poses[z.node].Apply(z.at)
 		e := p.Sub(g.points[z.point])
 		s.chi2 += float64(w * e.Norm2())
-		rows += 3
+		q.rows += 3
 		for axis := range 3 {
 			column, value := g.sightRow(s.column[z.node], first+3*z.point, p, axis)
 			for i, ci := range column {
-				right[ci] -= float64(float64(w*value[i]) * e.At(axis))
+				q.right[ci] -= float64(float64(w*value[i]) * e.At(axis))
 				for j, cj := range column {
-					normal[ci][cj] += float64(float64(w*value[i]) * value[j])
+					q.normal[ci][cj] += float64(float64(w*value[i]) * value[j])
 				}
 			}
 		}
 	}
-	x := make([]float64, n)
 	if n == 0 {
-		s.dof = rows
-		return x, s
+		s.dof = q.rows
+		return nil, s
 	}
-	values, vectors := geom.EigenSymmetric(normal)
-	s.covariance = make([][]float64, n)
-	for i := range s.covariance {
-		s.covariance[i] = make([]float64, n)
+	return q.solve(s), s
+}
+
+func zeros(n int) [][]float64 {
+	m := make([][]float64, n)
+	for i := range m {
+		m[i] = make([]float64, n)
 	}
+	return m
+}
+
+// addLink adds what a link tells of the two poses that it joins.
+func (g *graph) addLink(q *equations, s *solution, l *link) {
+	e, at := g.error6(l)
+	info, jac := g.inJoined(l), g.jacobian6(at)
+	jt := jac.Transposed()
+	ji := jt.Mul(&info)
+	block, pull := ji.Mul(&jac), ji.Times(&e)
+	ie := info.Times(&e)
+	s.chi2 += e.Dot(&ie)
+	q.rows += l.rank
+	ca, cb := s.column[l.a], s.column[l.b]
+	if ca >= 0 {
+		addBlock(q.normal, ca, ca, &block, 1)
+		addRight(q.right, ca, &pull, -1)
+	}
+	if cb >= 0 {
+		addBlock(q.normal, cb, cb, &block, 1)
+		addRight(q.right, cb, &pull, 1)
+	}
+	if ca >= 0 && cb >= 0 {
+		addBlock(q.normal, ca, cb, &block, -1)
+		addBlock(q.normal, cb, ca, &block, -1)
+	}
+}
+
+// solve returns x along all directions that are held, and notes the covariance, the loose directions and the degrees of freedom.
+func (q *equations) solve(s *solution) []float64 {
+	n := len(q.right)
+	x := make([]float64, n)
+	values, vectors := geom.EigenSymmetric(q.normal)
+	s.covariance = zeros(n)
 	held := 0
 	for k, v := range vectors {
 		if !(values[k] > 1/(looseSigma*looseSigma)) {
@@ -197,7 +214,7 @@ func (g *graph) round() ([]float64, *solution) {
 		held++
 		b := 0.0
 		for i := range v {
-			b += float64(v[i] * right[i])
+			b += float64(v[i] * q.right[i])
 		}
 		b /= values[k]
 		for i := range v {
@@ -208,8 +225,8 @@ func (g *graph) round() ([]float64, *solution) {
 			}
 		}
 	}
-	s.dof = rows - held
-	return x, s
+	s.dof = q.rows - held
+	return x
 }
 
 // axes are the directions along which a sight is off, each by itself.

@@ -40,17 +40,42 @@ type inserted struct {
 	node  uint32
 }
 
+// sewing joins the nodes on both sides of the lines.
+type sewing struct {
+	c       *cutting
+	spacing []float64 // mm, of the pieces
+	edges   []lineEdge
+	grid    *edgeGrid
+	merged  []uint32             // the node that each has gone into, or itself
+	left    map[[2]int16]float64 // mm: how far nodes lay off the edges that they went into
+}
+
 // stitch joins the pieces along the lines and returns the mesh and its seams.
 func (c *cutting) stitch(spacing []float64) (*mesh.Mesh, []Seam) {
-	edges := c.lineEdges()
-	merged := make([]uint32, len(c.nodes))
-	for k := range merged {
-		merged[k] = uint32(k)
+	w := sewing{c: c, spacing: spacing, edges: c.lineEdges(), merged: make([]uint32, len(c.nodes)), left: map[[2]int16]float64{}}
+	for k := range w.merged {
+		w.merged[k] = uint32(k)
 	}
-	g := newEdgeGrid(c, edges, slices.Max(spacing)*stitchEdges)
+	w.grid = newEdgeGrid(c, w.edges, slices.Max(spacing)*stitchEdges)
+	order := w.order()
+	// The lower piece's nodes go into the higher one's edges, then what is left of the higher one's into the lower one's.
+	for _, up := range [2]bool{true, false} {
+		for _, v := range order {
+			if w.merged[v] == v {
+				w.into(v, up)
+			}
+		}
+	}
+	faces := c.fill(c.sided(c.once(w.split()), w.find), w.find)
+	c.unfold(faces, w.find)
+	open := c.openEdges(faces, w.find)
+	return c.compact(faces), c.seams(w.edges, w.left, open)
+}
+
+// order returns the nodes of the edges, each once.
+func (w *sewing) order() (order []uint32) {
 	onEdge := map[uint32]bool{}
-	var order []uint32
-	for _, e := range edges {
+	for _, e := range w.edges {
 		for _, v := range [2]uint32{e.a, e.b} {
 			if !onEdge[v] {
 				onEdge[v] = true
@@ -59,73 +84,71 @@ func (c *cutting) stitch(spacing []float64) (*mesh.Mesh, []Seam) {
 		}
 	}
 	slices.Sort(order)
-	left := map[[2]int16]float64{}
-	// The lower piece's nodes go into the higher one's edges, then what is left of the higher one's into the lower one's.
-	for _, up := range [2]bool{true, false} {
-		for _, v := range order {
-			if merged[v] != v {
-				continue
-			}
-			n := &c.nodes[v]
-			tolerance := stitchEdges * spacing[n.piece]
-			e, s, q := g.nearest(v, tolerance, func(piece int16) bool { return up == (piece > n.piece) && piece != n.piece })
-			if e < 0 {
-				continue
-			}
-			l := &edges[e]
-			pair := pairOf(n.piece, c.nodes[l.a].piece)
-			left[pair] = max(left[pair], math.Abs(n.at.Sub(q).Dot(n.normal)))
-			length := c.nodes[l.a].at.Dist(c.nodes[l.b].at)
-			near := mergeEdges * min(spacing[n.piece], spacing[c.nodes[l.a].piece])
-			end := l.a
-			if s > 0.5 {
-				end = l.b
-			}
-			if min(s, 1-s)*length < near {
-				if merged[end] == end && merged[v] == v && v != end {
-					if up {
-						merged[end] = v
-					} else {
-						merged[v] = end
-					}
-				}
-				continue
-			}
-			l.insert = append(l.insert, inserted{s, v})
-		}
+	return order
+}
+
+// into puts a node into the nearest edge of a higher piece, or of a lower one, or merges it with that edge's end.
+func (w *sewing) into(v uint32, up bool) {
+	n := &w.c.nodes[v]
+	tolerance := stitchEdges * w.spacing[n.piece]
+	e, s, q := w.grid.nearest(v, tolerance, func(piece int16) bool { return up == (piece > n.piece) && piece != n.piece })
+	if e < 0 {
+		return
 	}
-	find := func(v uint32) uint32 {
-		for merged[v] != v {
-			v = merged[v]
-		}
-		return v
+	l := &w.edges[e]
+	other := w.c.nodes[l.a].piece
+	pair := pairOf(n.piece, other)
+	w.left[pair] = max(w.left[pair], math.Abs(n.at.Sub(q).Dot(n.normal)))
+	length := w.c.nodes[l.a].at.Dist(w.c.nodes[l.b].at)
+	if near := mergeEdges * min(w.spacing[n.piece], w.spacing[other]); min(s, 1-s)*length >= near {
+		l.insert = append(l.insert, inserted{s, v})
+		return
 	}
+	end := l.a
+	if s > 0.5 {
+		end = l.b
+	}
+	switch {
+	case w.merged[end] != end || w.merged[v] != v || v == end:
+	case up:
+		w.merged[end] = v
+	default:
+		w.merged[v] = end
+	}
+}
+
+// find returns the node that a node has become.
+func (w *sewing) find(v uint32) uint32 {
+	for w.merged[v] != v {
+		v = w.merged[v]
+	}
+	return v
+}
+
+// split returns the faces, those with nodes in an edge split at them.
+func (w *sewing) split() (faces [][3]uint32) {
 	split := map[uint32]int{}
-	for k := range edges {
-		if len(edges[k].insert) > 0 {
-			split[edges[k].face] = k
+	for k := range w.edges {
+		if len(w.edges[k].insert) > 0 {
+			split[w.edges[k].face] = k
 		}
 	}
-	var faces [][3]uint32
-	for f, t := range c.faces {
+	for f, t := range w.c.faces {
 		k, ok := split[uint32(f)]
 		if !ok {
-			faces = appendFace(faces, find(t[0]), find(t[1]), find(t[2]))
+			faces = appendFace(faces, w.find(t[0]), w.find(t[1]), w.find(t[2]))
 			continue
 		}
-		e := &edges[k]
+		e := &w.edges[k]
 		slices.SortFunc(e.insert, func(x, y inserted) int { return cmp.Or(cmp.Compare(x.along, y.along), cmp.Compare(x.node, y.node)) })
-		top, from := find(t[(e.corner+2)%3]), find(e.a)
+		top, from := w.find(t[(e.corner+2)%3]), w.find(e.a)
 		for _, in := range append(e.insert, inserted{node: e.b}) {
-			to := find(in.node)
+			to := w.find(in.node)
 			faces = appendFace(faces, from, to, top)
 			from = to
 		}
 	}
-	faces = c.fill(c.sided(c.once(faces), find), find)
-	c.unfold(faces, find)
-	open := c.openEdges(faces, find)
-	return c.compact(faces), c.seams(edges, left, open)
+	return faces
 }
 
 func appendFace(faces [][3]uint32, a, b, c uint32) [][3]uint32 {
