@@ -50,6 +50,17 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 	return list
 }
 
+// HoldSeams returns the results, nil ones too, with what their seams as a whole are held to in their verdicts, see [gapflush.Result.Hold].
+func HoldSeams(i *inspection.Inspection, results []*gapflush.Result) []*gapflush.Result {
+	held := make([]*gapflush.Result, len(results))
+	for k, r := range results {
+		if r != nil {
+			held[k] = r.Hold(CheckSeams(i, []*gapflush.Result{r}))
+		}
+	}
+	return held
+}
+
 // atMost is the tolerance of what is only limited above.
 func atMost(limit float64) verdict.Tolerance { return verdict.Tolerance{Lo: math.Inf(-1), Hi: limit} }
 

@@ -31,6 +31,11 @@ func TakeNominals(i *inspection.Inspection, results []*gapflush.Result) ([]*gapf
 	if len(i.Nominals) == 0 {
 		return results, nil
 	}
+	held := results
+	results = make([]*gapflush.Result, len(held))
+	for k, r := range held { // what they are held to besides is judged anew, too
+		results[k] = r.Bare()
+	}
 	t := taking{inspection: i, results: results, all: wholesOf(results), byName: map[string]int{}}
 	for k, r := range results {
 		t.byName[r.Seam.Name] = k
@@ -344,26 +349,16 @@ func rejudge(r *gapflush.Result) {
 		return verdict.Decide(verdict.Value{V: v.V, U: u, OK: true}, verdict.Tolerance{Lo: nominal.V + t.Tolerance.Lo, Hi: nominal.V + t.Tolerance.Hi})
 	}
 	worst := r.TaperVerdict
-	gaps, flushes := 0, 0
+	none := true
 	for k := range r.Stations {
 		s := &r.Stations[k]
 		s.GapVerdict = one(s.Gap, s.GapNominal, r.Seam.Gap)
 		s.FlushVerdict = one(s.Flush, s.FlushNominal, r.Seam.Flush)
 		worst = verdict.Worst(worst, s.GapVerdict, s.FlushVerdict)
-		if s.State == gapflush.Measured {
-			gaps++
-		}
-		if s.Flush.OK {
-			flushes++
-		}
+		none = none && s.State != gapflush.Measured && !s.Flush.OK
 	}
-	missing := len(r.Stations) - gaps
-	if !r.Seam.Gap.Judged && r.Seam.Flush.Judged {
-		missing = len(r.Stations) - flushes
-	}
-	const mostMissing = 0.1 // more stations without a number leave a seam undecided at best
 	judged := r.Seam.Gap.Judged || r.Seam.Flush.Judged || r.Seam.Taper.Judged
-	if judged && (float64(missing) > mostMissing*float64(len(r.Stations)) || gaps+flushes == 0) {
+	if _, tooMany := r.Missing(); tooMany || judged && none {
 		worst = verdict.Worst(worst, verdict.Undecided)
 	}
 	r.Verdict = worst

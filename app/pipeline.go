@@ -263,6 +263,7 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 	if o.Seams, err = TakeNominals(i, o.Seams); err != nil {
 		return nil, err
 	}
+	o.Seams = HoldSeams(i, o.Seams)
 	o.Checks = CheckSeams(i, o.Seams)
 	if len(i.Sections) > 0 {
 		err = timed("sections", func() (err error) {

@@ -155,6 +155,7 @@ func (p *plan) measure(t task) error {
 	}
 	return p.deliver(t, Seams, nil, func() {
 		p.takeNominals()
+		p.Bench.seams = app.HoldSeams(p.Bench.job, p.seams)
 		p.out.Checks = app.CheckSeams(p.Bench.job, p.Measured())
 	})
 }
@@ -197,6 +198,7 @@ func (p *plan) lay(t task) error {
 
 // seamFound keeps the result of a seam; the first seam of a job marks itself.
 func (b *Bench) seamFound(k int, spec gapflush.Seam, r *gapflush.Result, ground *app.Placed, scale float64) {
+	r = app.HoldSeams(b.job, []*gapflush.Result{r})[0]
 	b.seams[k], b.specs[k], b.ground[k], b.scales[k] = r, spec, ground, scale
 	b.gather()
 	if k == b.seam {

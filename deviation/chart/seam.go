@@ -484,13 +484,17 @@ func (s *sheet) seamHeader(r *gapflush.Result, marker int, axis SeamAxis) (free 
 	}
 	s.text(axis.Right, row, small, regular, ink, rightOf, figures)
 	left := room - s.width(small, regular, figures) - s.px(20)
-	word := r.Verdict.String()
-	need := 0.0
-	if word != "" {
-		need = s.width(small, regular, word) + s.px(30)
-	}
-	if left-need < s.px(40) {
-		word, need = "", 0
+	word, need := "", 0.0
+	choices = r.Words()
+	for k, said := range choices {
+		least := s.px(40) // for the shortest the name is cut, for a fuller one hardly
+		if k < len(choices)-1 {
+			least = min(s.width(large, bold, r.Seam.Name), s.px(140))
+		}
+		if wide := s.width(small, regular, said) + s.px(30); left-wide >= least {
+			word, need = said, wide
+			break
+		}
 	}
 	name := s.shorten(large, bold, r.Seam.Name, left-need)
 	x := s.text(s.px(12), row, large, bold, s.th.Ink, leftOf, name)

@@ -2,26 +2,44 @@ package evidence
 
 import (
 	"math"
+	"strings"
 
+	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
 
 // Check is what a seam as a whole is held to besides its stations' tolerances.
-type Check struct {
-	Seam     string
-	Kind     string // "taper over 300 mm", "parallelism", "step of gap", "step of flush"
-	Unit     string // "mm" or "mm per 100 mm"
-	Value    verdict.Value
-	Limit    verdict.Tolerance // an infinite limit is none
-	From, To float64           // mm along the path: the stretch of the value
-	Over     float64           // mm, the length of stretch that was asked for; 0 where none was
-	Verdict  verdict.Verdict   // of that value; undecided without one
-	Why      string            // when there is no number
-}
+type Check = gapflush.Check
 
 const checkHeader = "seam,check,unit,value,U,limit_lo,limit_hi,from_mm,to_mm,verdict,k,why"
 
 func limit(v float64) num { return num{v, mmDecimals, !math.IsInf(v, 0)} }
+
+// partResult is one of what a seam's verdict is the worst of; its verdict is null where it was not judged.
+type partResult struct {
+	What    string  `json:"what"`
+	Verdict *string `json:"verdict"`
+}
+
+func partsOf(r *gapflush.Result) (out []partResult) {
+	for _, p := range r.Parts() {
+		out = append(out, partResult{p.What, present(p.Verdict)})
+	}
+	return out
+}
+
+// partsText is the same for one cell of a table.
+func partsText(r *gapflush.Result) string {
+	var text []string
+	for _, p := range r.Parts() {
+		word := p.Verdict.String()
+		if p.Verdict == verdict.NotJudged {
+			word = "not judged"
+		}
+		text = append(text, p.What+": "+word)
+	}
+	return strings.Join(text, "; ")
+}
 
 func checkTable(r *Record) []byte {
 	t := newTable(checkHeader)

@@ -35,6 +35,7 @@ type seamResult struct {
 	TaperValue   valueResult     `json:"taper_mm_per_100mm"`
 	TaperVerdict *string         `json:"taper_verdict"`
 	Verdict      *string         `json:"verdict"`
+	VerdictOf    []partResult    `json:"verdict_of"`    // what it is the worst of
 	Why          string          `json:"why,omitempty"` // nothing was measured
 	Notes        []string        `json:"notes"`
 	Picture      string          `json:"picture"` // its file; those of its stations have the same name behind "station-"
@@ -98,7 +99,7 @@ func seamOf(r *gapflush.Result, summary bool) seamResult {
 		StationCount: len(r.Stations), Measured: r.Measured,
 		GapMean: valueOf(r.GapMean), GapMin: valueOf(r.GapMin), GapMax: valueOf(r.GapMax),
 		FlushMean: valueOf(r.FlushMean), FlushMin: valueOf(r.FlushMin), FlushMax: valueOf(r.FlushMax),
-		TaperValue: valueOf(r.Taper), TaperVerdict: present(r.TaperVerdict), Verdict: present(r.Verdict), Why: noValue(r), Notes: list(r.Notes),
+		TaperValue: valueOf(r.Taper), TaperVerdict: present(r.TaperVerdict), Verdict: present(r.Verdict), VerdictOf: partsOf(r), Why: noValue(r), Notes: list(r.Notes),
 	}
 	if panels, ok := s.Panels(); ok {
 		out.Called = &panels

@@ -53,7 +53,7 @@ const (
 		"feeler_U_mm,gap_tolerance_lo_mm,gap_tolerance_hi_mm,flush_tolerance_lo_mm,flush_tolerance_hi_mm,k"
 	seamHeader = "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm," +
 		"flush_min_mm,flush_max_mm,taper_verdict,verdict," +
-		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why,picture"
+		"with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why,picture,verdict_of"
 	lengthHeader = "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict,between,measured_U_mm"
 )
 
@@ -126,7 +126,7 @@ func seamTable(r *Record) []byte {
 			s.TaperVerdict.String(), s.Verdict.String(),
 			strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Gap.OK })), strconv.Itoa(known(s, func(st *gapflush.Station) bool { return st.Flush.OK })),
 			valU(s.GapMean).String(), valU(s.GapMin).String(), valU(s.GapMax).String(), valU(s.Taper).String(),
-			valU(s.FlushMean).String(), valU(s.FlushMin).String(), valU(s.FlushMax).String(), "2", sidesText(s), noValue(s), seamPicture(names[k]))
+			valU(s.FlushMean).String(), valU(s.FlushMin).String(), valU(s.FlushMax).String(), "2", sidesText(s), noValue(s), seamPicture(names[k]), partsText(s))
 	}
 	return t.bytes()
 }

@@ -142,6 +142,7 @@ type Result struct {
 	FlushMean, FlushMin, FlushMax verdict.Value
 	Taper                         verdict.Value // mm per 100 mm
 	TaperVerdict, Verdict         verdict.Verdict
+	Checks                        []Check // what the seam as a whole is held to besides, which Verdict holds; see [Result.Hold]
 	// Open: which seam of the scan was cut is not certain, so that nothing is decided; see [Result.LeaveOpen].
 	Open bool
 	// Unlaid says why there was no path to measure along, and what to change; "" for a seam that was measured. See [NotMeasured].
@@ -153,7 +154,9 @@ type Result struct {
 	Folded    bool
 	Misplaced [2]int
 	Notes     []string
-	short     string // the one of Notes about gaps that the reference gives no nominal of
+	short     string   // the one of Notes about gaps that the reference gives no nominal of
+	wide      []string // those of Notes about tolerances that let too much pass
+	bare      *Result  // of one that is held to checks, as it was before
 }
 
 // Settings that hold for a whole inspection; the zero value works.

@@ -46,11 +46,7 @@ func (j *job) summary() {
 		r.TaperVerdict = verdict.Decide(r.Taper, verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi})
 	}
 	r.Verdict = verdict.Worst(worst, r.TaperVerdict)
-	missing := len(r.Stations) - len(gaps)
-	if !j.seam.Gap.Judged && j.seam.Flush.Judged {
-		missing = len(r.Stations) - len(flushes)
-	}
-	if judged && float64(missing) > unmeasuredShare*float64(len(r.Stations)) {
+	if missing, tooMany := r.Missing(); tooMany {
 		r.Verdict = verdict.Worst(r.Verdict, verdict.Undecided)
 		j.note("%d of %d stations have no number, more than a tenth: the seam is undecided at best.", missing, len(r.Stations))
 	}
