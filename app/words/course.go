@@ -29,6 +29,7 @@ func (w Writer) course(c *Card, k int, r *gapflush.Result) {
 	first, last, n := ends(r, gapOf(r))
 	if first < 0 {
 		c.add(w.say("seam.nogap", "No station of this seam gave a gap.", nil))
+		w.held(c, r)
 		w.flushCourse(c, k, r)
 		w.means(c, r, n)
 		return
@@ -53,6 +54,7 @@ func (w Writer) course(c *Card, k int, r *gapflush.Result) {
 		c.add(w.say("seam.course.unknown", "Between the two, {{.Lost}} of {{.Between}} stations have no gap: how it runs there is not known.", data))
 	}
 	w.taper(c, k, r, data)
+	w.held(c, r)
 	w.flushCourse(c, k, r)
 	w.means(c, r, n)
 }
@@ -68,6 +70,13 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 		c.add(w.say("seam.taper", "Taper {{.Taper}}, one line through the gaps of {{.N}} of {{.All}} stations from {{.From}} to {{.To}} mm.", data))
 	}
 	s, ok := steepest(r)
+	over := 0.0 // mm, of the stretches that the taper's tolerance holds for, too
+	for _, k := range r.Checks {
+		over = max(over, k.Over)
+	}
+	if over > 0 && over <= slidingLength { // what is judged says where it is steepest
+		return
+	}
 	if !ok || math.Abs(s.taper.V-r.Taper.V) <= s.taper.U+r.Taper.U {
 		return
 	}
@@ -76,11 +85,16 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 	data["Length"] = tenths(r.Stations[s.last].Along - r.Stations[s.first].Along)
 	said := w.say("seam.steepest", "That line hides a bend: the steepest stretch of {{.Length}} mm, {{.N}} stations from {{.From}} to {{.To}} mm, has a taper of {{.Taper}}.", data)
 	if t := r.Seam.Taper; t.Judged {
+		judged := w.say("seam.steepest.whole", "the verdict is on the whole line", nil)
+		if over > 0 {
+			judged = w.say("seam.steepest.over", "the verdict is on the whole line and on every stretch of {{.Over}} mm", fields{"Over": tenths(over)})
+		}
+		data["Judged"] = judged
 		switch verdict.Decide(s.taper, verdict.Tolerance{Lo: t.Nominal + t.Tolerance.Lo, Hi: t.Nominal + t.Tolerance.Hi}) {
 		case verdict.DoesNotConform:
-			said += " " + w.say("seam.steepest.bad", "Taken alone that is out of the taper's tolerance; the verdict is on the whole line.", nil)
+			said += " " + w.say("seam.steepest.bad", "Taken alone that is out of the taper's tolerance; {{.Judged}}.", data)
 		case verdict.Undecided:
-			said += " " + w.say("seam.steepest.open", "Taken alone that would be undecided; the verdict is on the whole line.", nil)
+			said += " " + w.say("seam.steepest.open", "Taken alone that would be undecided; {{.Judged}}.", data)
 		}
 	}
 	c.at(said, Place{k, s.last})

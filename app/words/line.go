@@ -104,15 +104,15 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 				without++
 			}
 		}
-		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Open": undecided(r), "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict)}
+		data := fields{"Name": capitalWord(r.Seam.Name), "Out": out, "Open": undecided(r), "Without": without, "N": len(r.Stations), "Verdict": w.Verdict(r.Verdict), "Whole": w.wholes(r)}
 		if !r.Seam.Gap.Judged && !r.Seam.Flush.Judged {
-			c.add(w.say("evidence.seam.none", "{{.Name}}: {{.N}} stations, {{.Without}} without a gap; gap and flush have no tolerance, so no station is judged.", data))
+			c.add(w.say("evidence.seam.none", "{{.Name}}: {{.N}} stations, {{.Without}} without a gap; gap and flush have no tolerance, so no station is judged{{if .Whole}}: {{.Whole}}{{end}}.", data))
 			continue
 		}
 		if without > 0 {
-			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{.Without}} without a gap, {{.Verdict}}.", data))
+			c.add(w.say("evidence.seam.some", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{.Without}} without a gap, {{if .Whole}}{{.Whole}}: {{end}}{{.Verdict}}.", data))
 		} else {
-			c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{.Verdict}}.", data))
+			c.add(w.say("evidence.seam", "{{.Name}}: {{.Out}} of {{.N}} stations out, {{if .Open}}{{.Open}} undecided, {{end}}{{if .Whole}}{{.Whole}}: {{end}}{{.Verdict}}.", data))
 		}
 	}
 	w.Lengths(&c, o.Lengths)
@@ -122,6 +122,17 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 		c.next(w.say("evidence.next", "Write the evidence into a folder: tables, pictures, and one file that holds everything with the hashes of what was measured.", nil))
 	}
 	return c
+}
+
+// wholes says which of what a seam as a whole is held to does not conform or is undecided; "" where all of it conforms.
+func (w Writer) wholes(r *gapflush.Result) string {
+	var said []string
+	for _, v := range []verdict.Verdict{verdict.DoesNotConform, verdict.Undecided} {
+		if what := w.whole(r, v); what != "" {
+			said = append(said, w.say("evidence.whole", "{{.What}} {{.Verdict}}", fields{"What": what, "Verdict": w.Verdict(v)}))
+		}
+	}
+	return w.list(said)
 }
 
 // notJudged counts the seams of which gap or flush has no tolerance.

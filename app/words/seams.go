@@ -2,6 +2,7 @@ package words
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -28,6 +29,9 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	panels := w.Panels(r.Seam)
 	other, master := panels[1-r.Seam.Master], panels[r.Seam.Master]
 	c := Card{Verdict: r.Verdict, Headline: w.seamHeadline(r)}
+	if said := r.Words(); len(said) > 0 && w.Translate == nil {
+		c.Judged = said[0]
+	}
 	// What would turn every sign round comes before the signs.
 	reversed := w.reversed(&c, r)
 	w.exchanged(&c, r)
@@ -67,20 +71,17 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 
 // seamHeadline says what came of a seam as a whole.
 func (w Writer) seamHeadline(r *gapflush.Result) string {
-	out, without, left := 0, 0, 0 // left: those of without that are not out for their flush
+	out, without := 0, 0 // one that is out for its flush may have no gap: every station counts for all that it is
 	for i := range r.Stations {
 		if fails(&r.Stations[i]) {
 			out++
 		}
 		if !r.Stations[i].Gap.OK {
 			without++
-			if !fails(&r.Stations[i]) {
-				left++
-			}
 		}
 	}
 	open := undecided(r)
-	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Left": left, "Open": open}
+	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Open": open}
 	switch {
 	case r.Open && r.Verdict == verdict.Undecided:
 		return w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
@@ -91,18 +92,22 @@ func (w Writer) seamHeadline(r *gapflush.Result) string {
 	case r.Verdict == verdict.Conforms:
 		return w.say("seam.good.some", "Gap and flush are inside their tolerances where they are known; {{.Without}} of {{.N}} stations {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && out == 0:
-		return w.say("seam.bad.taper", "The gap does not run parallel", data)
-	case r.Verdict == verdict.DoesNotConform && open > 0 && left > 0:
-		return w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
+		data["What"] = w.whole(r, verdict.DoesNotConform)
+		return w.say("seam.bad.whole", "Out of tolerance: {{.What}}; no station is", data)
+	case r.Verdict == verdict.DoesNotConform && open > 0 && without > 0:
+		return w.say("seam.bad.open.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform && open > 0:
 		return w.say("seam.bad.open", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Open}} {{if eq .Open 1}}is{{else}}are{{end}} undecided", data)
-	case r.Verdict == verdict.DoesNotConform && left > 0:
-		return w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Left}} {{if eq .Left 1}}has{{else}}have{{end}} no gap", data)
+	case r.Verdict == verdict.DoesNotConform && without > 0:
+		return w.say("seam.bad.some", "{{.Out}} of {{.N}} stations are out of tolerance, {{.Without}} {{if eq .Without 1}}has{{else}}have{{end}} no gap", data)
 	case r.Verdict == verdict.DoesNotConform:
 		return w.say("seam.bad", "{{.Out}} of {{.N}} stations are out of tolerance", data)
-	case r.Verdict == verdict.Undecided && mostlyNear(r, without):
+	case r.Verdict == verdict.Undecided && len(r.HangsOn()) > 0:
+		data["What"] = w.whole(r, verdict.Undecided)
+		return w.say("seam.open.whole", "Undecided: {{.What}}; no station is", data)
+	case r.Verdict == verdict.Undecided && r.Unlaid == "" && (mostlyNear(r, without) || nearLimit(r) > 0 && !tooFew(r) && unjudged(r) == 0):
 		data["Near"] = nearLimit(r)
-		return w.say("seam.open.near", "The seam cannot be decided with this scan: {{.Near}} of {{.N}} stations lie within U of a limit", data)
+		return w.say("seam.open.near", "The seam cannot be decided with this scan: {{.Near}} of {{.N}} stations {{if eq .Near 1}}lies{{else}}lie{{end}} within U of a limit", data)
 	case r.Verdict == verdict.Undecided && unjudged(r) > 0:
 		data["None"] = unjudged(r)
 		return w.say("seam.open.nominal", "The seam cannot be decided: at {{.None}} of {{.N}} stations there is no nominal to judge by", data)
@@ -112,6 +117,26 @@ func (w Writer) seamHeadline(r *gapflush.Result) string {
 		return w.say("seam.open", "The seam cannot be decided with this scan", data)
 	}
 	return w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
+}
+
+// tooFew reports whether so many stations have no number that these alone leave a seam open.
+func tooFew(r *gapflush.Result) bool {
+	_, tooMany := r.Missing()
+	return tooMany
+}
+
+// whole names what of the seam as a whole, its taper and its checks, has a verdict.
+func (w Writer) whole(r *gapflush.Result, v verdict.Verdict) string {
+	var names []string
+	if r.TaperVerdict == v {
+		names = append(names, w.say("check.taper.all", "taper", nil))
+	}
+	for _, k := range r.Checks {
+		if k.Verdict == v {
+			names = append(names, w.checkKind(k))
+		}
+	}
+	return w.list(names)
 }
 
 // tellsTurned reports whether a note says that the seam's path was turned round, and with it that its sides are exchanged.
@@ -149,7 +174,7 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 		return
 	}
 	data := fields{"Other": other, "Master": master}
-	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || r.TaperVerdict == verdict.DoesNotConform
+	flush, gap := len(stretches(r, flushOf(r))) > 0, len(stretches(r, gapOf(r))) > 0 || courseFails(r)
 	switch {
 	case r.Misplaced[1] > 0:
 		c.next(w.say("seam.next.order", "First: put points {{.A}} and {{.B}} of the path in their order (path) and measure again. What must move is not told before that.", fields{"A": r.Misplaced[0], "B": r.Misplaced[1]}))
@@ -176,13 +201,17 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	if moveFlush || moveGap {
 		c.next(w.say("seam.next.bad", "Look at how {{.Other}} is held nearest to those ends before any metal is reworked.", data))
 	}
+	before := len(c.Next)
+	w.stepNext(c, r)
 	noNominal := unjudged(r)
 	if noNominal > 0 {
 		w.nominalNext(c, r, noNominal)
 	}
+	if r.Verdict == verdict.Undecided {
+		w.wholeNext(c, r)
+	}
 	near := nearLimit(r)
 	data["Near"], data["N"] = near, len(r.Stations)
-	before := len(c.Next)
 	if !flush && !gap && mostlyNear(r, len(r.Stations)-r.Measured) {
 		w.nearNext(c, data)
 	}
@@ -204,8 +233,40 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	}
 }
 
+// courseFails reports whether the course of the gap along the whole seam is out of what it is held to.
+func courseFails(r *gapflush.Result) bool {
+	return r.TaperVerdict == verdict.DoesNotConform || slices.ContainsFunc(r.Checks, func(k gapflush.Check) bool {
+		return k.Verdict == verdict.DoesNotConform && (k.Over > 0 || k.Kind == "parallelism")
+	})
+}
+
+// stepNext says where to look for steps that are too large.
+func (w Writer) stepNext(c *Card, r *gapflush.Result) {
+	for _, k := range r.Checks {
+		if k.Verdict == verdict.DoesNotConform && strings.HasPrefix(k.Kind, "step") {
+			c.next(w.say("seam.next.step", "Look at the edges between {{.From}} and {{.To}} mm ({{.What}}): a step between neighbours is not mended by how the whole panel lies.", fields{"From": tenths(k.From), "To": tenths(k.To), "What": w.checkKind(k)}))
+		}
+	}
+}
+
+// wholeNext says what would decide the taper and the checks that are open with a value.
+func (w Writer) wholeNext(c *Card, r *gapflush.Result) {
+	if r.TaperVerdict == verdict.Undecided && r.Taper.OK {
+		c.next(w.say("seam.next.taper", "The taper of {{.Value}} lies within U of a limit of its tolerance: its U is smaller over a longer path with more stations, or in a scan with less noise.", fields{"Value": WithU(r.Taper, "mm per 100 mm")}))
+	}
+	var open []string
+	for _, k := range r.Checks {
+		if k.Verdict == verdict.Undecided && k.Value.OK {
+			open = append(open, w.checkKind(k))
+		}
+	}
+	if len(open) > 0 {
+		c.next(w.say("seam.next.check", "Within U of a limit: {{.What}}. Only a scan with less noise can decide that.", fields{"What": w.list(open)}))
+	}
+}
+
 func (w Writer) nearNext(c *Card, data fields) {
-	c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations lie within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
+	c.next(w.say("seam.next.near", "{{.Near}} of {{.N}} stations {{if eq .Near 1}}lies{{else}}lie{{end}} within U of a limit of tolerance: only a scan with less noise, closer and from both sides, can decide them.", data))
 }
 
 // nearLimit counts the stations with a number and a nominal whose U reaches over a limit.

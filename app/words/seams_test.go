@@ -271,3 +271,71 @@ func TestANominalInDoubtMovesNothing(t *testing.T) {
 	require.NotContains(t, said, "before any metal is reworked")
 	require.Contains(t, said, "First: is the gap nominal of ")
 }
+
+// Whoever reads that a seam does not conform reads what does not: here every station conforms, and the taper over 300 mm does not.
+func TestASeamSaysWhatItIsHeldTo(t *testing.T) {
+	r := long(36, func(k int, s *gapflush.Station) {
+		if k == 20 {
+			lose(s, gapflush.NoFace)
+		}
+	})
+	r.Seam.Taper = gapflush.Target{Tolerance: verdict.Tolerance{Lo: -0.2, Hi: 0.2}, Judged: true}
+	r.Taper, r.TaperVerdict = verdict.Value{V: -0.13, U: 0.02, OK: true}, verdict.Conforms
+	check := app.SeamCheck{Seam: "wing to door", Kind: "taper over 300 mm", Unit: "mm per 100 mm", Over: 300, Value: verdict.Value{V: -0.33, U: 0.03, OK: true},
+		Limit: verdict.Tolerance{Lo: -0.2, Hi: 0.2}, From: 587.5, To: 887.5, Verdict: verdict.DoesNotConform}
+	held := r.Hold([]app.SeamCheck{check})
+	c := words.Writer{}.Seam(0, held)
+	require.Equal(t, verdict.DoesNotConform, c.Verdict)
+	require.Equal(t, "Out of tolerance: taper over 300 mm; no station is", c.Headline)
+	require.Equal(t, "taper over 300 mm does not conform", c.Judged)
+	require.Contains(t, found(c), "Taper over 300 mm: at worst −0.33 ± 0.03 mm per 100 mm (allowed: −0.20 to 0.20 mm per 100 mm), from 587.5 to 887.5 mm: does not conform.")
+	require.NotContains(t, found(c), "the verdict is on the whole line")
+	require.NotContains(t, next(c), "Nothing to do")
+	o := &app.Outcome{Seams: []*gapflush.Result{held}}
+	require.Contains(t, found(words.Writer{}.Evidence(o, "")), "Wing to door: 0 of 36 stations out, 1 without a gap, taper over 300 mm does not conform: does not conform.")
+
+	step := app.SeamCheck{Kind: "step of flush", Unit: "mm", Value: verdict.Value{V: 0.5, U: 0.05, OK: true}, Limit: verdict.Tolerance{Hi: 0.3}, From: 25, To: 50, Verdict: verdict.DoesNotConform}
+	c = words.Writer{}.Seam(0, r.Hold([]app.SeamCheck{step}))
+	require.Equal(t, "Out of tolerance: step of flush; no station is", c.Headline)
+	require.Contains(t, next(c), "Look at the edges between 25 and 50 mm (step of flush)")
+}
+
+// What is undecided is named, and what is told to do about it would decide it.
+func TestAnUndecidedTaperIsNoUndecidedStation(t *testing.T) {
+	r := long(4, func(k int, s *gapflush.Station) {})
+	r.Taper, r.TaperVerdict = verdict.Value{V: -0.12, U: 0.14, OK: true}, verdict.Undecided
+	r.Verdict = verdict.Undecided
+	c := words.Writer{}.Seam(0, r)
+	require.Equal(t, "Undecided: taper; no station is", c.Headline)
+	require.Contains(t, next(c), "The taper of −0.12 ± 0.14 mm per 100 mm lies within U of a limit of its tolerance: its U is smaller over a longer path")
+	require.NotContains(t, next(c), "Scan this seam again")
+}
+
+// Two stations within U of a limit leave a seam open, one without a gap does not.
+func TestAStationWithoutAGapIsNotWhatLeavesASeamOpen(t *testing.T) {
+	r := long(34, func(k int, s *gapflush.Station) {
+		switch k {
+		case 3:
+			s.Gap.V = 5.02
+		case 7, 8:
+			lose(s, gapflush.NoseUnseen)
+		}
+	})
+	c := words.Writer{}.Seam(0, r)
+	require.Equal(t, "The seam cannot be decided with this scan: 1 of 34 stations lies within U of a limit", c.Headline)
+}
+
+// Every station without a gap is counted, also one that is out for its flush.
+func TestTheHeadlineCountsAllStationsWithoutAGap(t *testing.T) {
+	r := long(36, func(k int, s *gapflush.Station) {
+		switch {
+		case k == 20:
+			lose(s, gapflush.NoFace)
+		case k == 32 || k == 33:
+			s.State, s.Gap, s.Flush = gapflush.NoseUnseen, verdict.Value{}, verdict.Value{V: 1.4, U: 0.04, OK: true}
+		case k > 20:
+			s.Flush = verdict.Value{V: 1.4, U: 0.04, OK: true}
+		}
+	})
+	require.Equal(t, "15 of 36 stations are out of tolerance, 3 have no gap", words.Writer{}.Seam(0, r).Headline)
+}

@@ -2,11 +2,13 @@ package words
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"shutline/app"
 	"shutline/app/inspection"
 	"shutline/deviation/crosscut"
+	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 )
 
@@ -44,23 +46,49 @@ func (w Writer) Checks(checks []app.SeamCheck) Card {
 	c := Card{Headline: w.say("checks", "{{.N}} of whole seams", fields{"N": len(checks)})}
 	for _, k := range checks {
 		c.Verdict = verdict.Worst(c.Verdict, k.Verdict)
-		data := fields{"Seam": k.Seam, "Kind": k.Kind, "Value": WithU(k.Value, k.Unit), "From": tenths(k.From), "To": tenths(k.To), "Span": tenths(k.To - k.From), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
-			"Lo": limit(k.Limit.Lo), "Hi": limit(k.Limit.Hi) + " " + k.Unit}
-		if math.IsInf(k.Limit.Lo, 0) {
-			data["Allowed"] = w.say("check.most", "at most {{.Hi}}", data)
-		} else {
-			data["Allowed"] = w.say("check.between", "{{.Lo}} to {{.Hi}}", data)
-		}
-		switch {
-		case k.Value.OK && k.Over > 0 && k.To-k.From < k.Over-0.05:
-			c.add(w.say("check.short", "{{.Seam}}, {{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm, the {{.Span}} mm that stations with a gap span there: {{.Verdict}}.", data))
-		case k.Value.OK:
-			c.add(w.say("check", "{{.Seam}}, {{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm: {{.Verdict}}.", data))
-		default:
-			c.add(w.say("check.none", "{{.Seam}}, {{.Kind}}: no value (allowed: {{.Allowed}}), because {{.Why}}: {{.Verdict}}.", data))
-		}
+		c.add(w.check(k.Seam+", ", k))
 	}
 	return c
+}
+
+// held says how far a seam as a whole keeps its limits.
+func (w Writer) held(c *Card, r *gapflush.Result) {
+	for _, k := range r.Checks {
+		c.add(capital(w.check("", k)))
+	}
+}
+
+// checkKind names what a seam as a whole is held to.
+func (w Writer) checkKind(k app.SeamCheck) string {
+	switch {
+	case k.Over > 0:
+		return w.say("check.taper", "taper over {{.Over}} mm", fields{"Over": strconv.FormatFloat(k.Over, 'g', 6, 64)})
+	case k.Kind == "parallelism":
+		return w.say("check.parallel", "parallelism", nil)
+	case k.Kind == "step of gap":
+		return w.say("check.step.gap", "step of gap", nil)
+	case k.Kind == "step of flush":
+		return w.say("check.step.flush", "step of flush", nil)
+	}
+	return k.Kind
+}
+
+// check says how far a seam as a whole keeps one limit; seam is its name with a comma, where that has to be said.
+func (w Writer) check(seam string, k app.SeamCheck) string {
+	data := fields{"Seam": seam, "Kind": w.checkKind(k), "Value": WithU(k.Value, k.Unit), "From": tenths(k.From), "To": tenths(k.To), "Span": tenths(k.To - k.From), "Verdict": w.Verdict(k.Verdict), "Why": inside(k.Why),
+		"Lo": limit(k.Limit.Lo), "Hi": limit(k.Limit.Hi) + " " + k.Unit}
+	if math.IsInf(k.Limit.Lo, 0) {
+		data["Allowed"] = w.say("check.most", "at most {{.Hi}}", data)
+	} else {
+		data["Allowed"] = w.say("check.between", "{{.Lo}} to {{.Hi}}", data)
+	}
+	switch {
+	case k.Value.OK && k.Over > 0 && k.To-k.From < k.Over-0.05:
+		return w.say("check.short", "{{.Seam}}{{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm, the {{.Span}} mm that stations with a gap span there: {{.Verdict}}.", data)
+	case k.Value.OK:
+		return w.say("check", "{{.Seam}}{{.Kind}}: at worst {{.Value}} (allowed: {{.Allowed}}), from {{.From}} to {{.To}} mm: {{.Verdict}}.", data)
+	}
+	return w.say("check.none", "{{.Seam}}{{.Kind}}: no value (allowed: {{.Allowed}}), because {{.Why}}: {{.Verdict}}.", data)
 }
 
 // Sections says what each section shows and its read-outs.

@@ -56,6 +56,7 @@ type Sentence struct {
 type Card struct {
 	Headline string
 	Verdict  verdict.Verdict
+	Judged   string // the verdict in words that say what was judged; "" where Verdict's own do
 	Found    []Sentence
 	Next     []string
 	Lacks    bool // numbers are missing: what to do next matters whatever the verdict

@@ -135,7 +135,11 @@ func (t *text) card(stage string, c words.Card, judged bool) {
 		t.indented("  ", "  ", s.Text)
 	}
 	if judged {
-		t.indented("  ", "  ", "Verdict: "+words.Writer{}.Verdict(c.Verdict)+".")
+		said := words.Writer{}.Verdict(c.Verdict)
+		if c.Judged != "" {
+			said = c.Judged
+		}
+		t.indented("  ", "  ", "Verdict: "+said+".")
 	}
 	if c.Lacks || c.Verdict == verdict.DoesNotConform || c.Verdict == verdict.Undecided {
 		for _, n := range c.Next {
