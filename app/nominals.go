@@ -362,6 +362,7 @@ func rejudge(r *gapflush.Result) {
 		worst = verdict.Worst(worst, verdict.Undecided)
 	}
 	r.Verdict = worst
+	r.DoubtTolerances()
 	if r.Open {
 		r.LeaveOpen()
 	}

@@ -3,6 +3,7 @@ package gapflush
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"shutline/deviation/verdict"
@@ -17,6 +18,7 @@ const (
 	slipTo       = 11.5
 	wideHalf     = 5.0 // mm, half a tolerance that lets anything pass
 	touching     = 2.0 // mm, a nominal from which on panels are not meant to touch
+	touches      = 0.1 // mm, a gap that is none for a shut line: nominals that are measured are hardly ever round
 )
 
 // doubtTyped says where a typed nominal is implausible beside what is measured, or beside the reference's own where the measured
@@ -25,14 +27,28 @@ func (j *job) doubtTyped() {
 	r := j.result
 	r.GapDoubt = j.doubtNominal("gap", j.seam.Gap, j.refGap, func(s *Station) verdict.Value { return s.Gap })
 	r.FlushDoubt = j.doubtNominal("flush", j.seam.Flush, j.refFlush, func(s *Station) verdict.Value { return s.Flush })
-	j.doubtTolerance("gap", j.seam.Gap, j.medianOf(func(s *Station) verdict.Value { return s.GapNominal }))
-	j.doubtTolerance("flush", j.seam.Flush, j.medianOf(func(s *Station) verdict.Value { return s.FlushNominal }))
+	r.DoubtTolerances()
 }
 
-func (j *job) medianOf(pick func(*Station) verdict.Value) verdict.Value {
+// DoubtTolerances notes where a tolerance, about the nominals that the stations have now, lets pass what nobody can want, in place
+// of what it noted before: nominals that come from elsewhere are there only after the seam was measured.
+func (r *Result) DoubtTolerances() {
+	r.Notes = slices.DeleteFunc(slices.Clone(r.Notes), func(said string) bool { return slices.Contains(r.wide, said) })
+	r.wide = nil
+	for _, said := range []string{
+		wideTolerance("gap", r.Seam.Gap, r.medianOf(func(s *Station) verdict.Value { return s.GapNominal })),
+		wideTolerance("flush", r.Seam.Flush, r.medianOf(func(s *Station) verdict.Value { return s.FlushNominal })),
+	} {
+		if said != "" {
+			r.wide, r.Notes = append(r.wide, said), append(r.Notes, said)
+		}
+	}
+}
+
+func (r *Result) medianOf(pick func(*Station) verdict.Value) verdict.Value {
 	var all []float64
-	for k := range j.result.Stations {
-		if v := pick(&j.result.Stations[k]); v.OK {
+	for k := range r.Stations {
+		if v := pick(&r.Stations[k]); v.OK {
 			all = append(all, v.V)
 		}
 	}
@@ -43,7 +59,7 @@ func (j *job) medianOf(pick func(*Station) verdict.Value) verdict.Value {
 }
 
 func (j *job) doubtNominal(name string, t Target, ref verdict.Value, pick func(*Station) verdict.Value) bool {
-	m := j.medianOf(pick)
+	m := j.result.medianOf(pick)
 	if !t.HasNominal || !t.Judged || !m.OK {
 		return false
 	}
@@ -65,17 +81,19 @@ func (j *job) doubtNominal(name string, t Target, ref verdict.Value, pick func(*
 	return true
 }
 
-func (j *job) doubtTolerance(name string, t Target, nominal verdict.Value) {
+// wideTolerance says why a tolerance about a nominal is implausible; "" where it is not.
+func wideTolerance(name string, t Target, nominal verdict.Value) string {
 	if !t.Judged || !nominal.OK {
-		return
+		return ""
 	}
 	n, lo, hi := nominal.V, t.Tolerance.Lo, t.Tolerance.Hi
 	switch {
-	case name == "gap" && n >= touching && n+lo <= 0:
-		j.note("The tolerance of the gap, %s to %s mm about %s mm, is implausible: panels that touch or overlap would conform. Is it typed as it was meant, in mm?", mm2(lo), mm2(hi), mm2(n))
+	case name == "gap" && n >= touching && n+lo <= touches:
+		return fmt.Sprintf("The tolerance of the gap, %s to %s mm about %s mm, is implausible: panels that touch or overlap would conform. Is it typed as it was meant, in mm?", mm2(lo), mm2(hi), mm2(n))
 	case (hi-lo)/2 > wideHalf:
-		j.note("The tolerance of the %s, %s to %s mm about %s mm, is implausible: nearly anything would conform. Is it typed as it was meant, in mm?", name, mm2(lo), mm2(hi), mm2(n))
+		return fmt.Sprintf("The tolerance of the %s, %s to %s mm about %s mm, is implausible: nearly anything would conform. Is it typed as it was meant, in mm?", name, mm2(lo), mm2(hi), mm2(n))
 	}
+	return ""
 }
 
 // mm2 writes a length in a sentence, with two decimals and the sign for minus.

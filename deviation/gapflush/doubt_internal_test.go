@@ -50,6 +50,7 @@ func TestNominalsOutOfProportionAreDoubted(t *testing.T) {
 		} else {
 			j.seam.Gap, j.refGap = target, ref
 		}
+		j.result.Seam = j.seam
 		j.doubtTyped()
 		require.Equal(t, c.doubted, j.result.GapDoubt || j.result.FlushDoubt, name)
 		require.Equal(t, c.doubted && c.flush, j.result.FlushDoubt, name)
@@ -59,4 +60,22 @@ func TestNominalsOutOfProportionAreDoubted(t *testing.T) {
 		}
 		require.Contains(t, strings.Join(j.result.Notes, " "), c.says, name)
 	}
+}
+
+// A nominal that the reference or another seam gives is doubted as one that is typed: about measured 4.0003 mm, -4 mm lets panels touch.
+func TestATolerancesDoubtIsOfAnyNominal(t *testing.T) {
+	r := &Result{Seam: DefaultSeam("s", nil), Notes: []string{"kept"}}
+	r.Seam.Gap = Target{Tolerance: verdict.Tolerance{Lo: -4, Hi: 4}, Judged: true}
+	for range 3 {
+		r.Stations = append(r.Stations, Station{State: Measured, GapNominal: verdict.Value{V: 4.0003, OK: true}})
+	}
+	r.DoubtTolerances()
+	require.Len(t, r.Notes, 2)
+	require.Contains(t, r.Notes[1], "−4.00 to 4.00 mm about 4.00 mm, is implausible: panels that touch or overlap would conform.")
+	// Once the nominal is another seam's, what was said of the reference's no longer is.
+	for k := range r.Stations {
+		r.Stations[k].GapNominal = verdict.Value{V: 5, U: 0.1, OK: true}
+	}
+	r.DoubtTolerances()
+	require.Equal(t, []string{"kept"}, r.Notes)
 }
