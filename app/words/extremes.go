@@ -33,6 +33,13 @@ func (w Writer) extremes(c *Card, o *app.Outcome) {
 		if sign < 0 {
 			said = w.say("surface.low", "At its lowest it lies {{.MM}} low, at {{.Spot}}.", data)
 		}
+		if atReach(o, value) { // it may go on
+			data["MM"] = MM(o.Inspection.Surface.Reach)
+			said = w.say("surface.proud.reach", "At its highest it stands proud by {{.MM}} and more, at {{.Spot}}: that is the reach, beyond which nothing is measured.", data)
+			if sign < 0 {
+				said = w.say("surface.low.reach", "At its lowest it lies low by {{.MM}} and more, at {{.Spot}}: that is the reach, beyond which nothing is measured.", data)
+			}
+		}
 		if r != nil {
 			data["Name"], data["K"] = r.Seam.Name, r.Stations[st].Index
 			said += " " + w.say("surface.membrane", "That is beside station {{.K}} of {{.Name}}, where the scan runs across the gap: it may be a membrane and no panel.", data)
@@ -50,6 +57,14 @@ func (w Writer) extremes(c *Card, o *app.Outcome) {
 		}
 		c.Found = append(c.Found, Sentence{Text: said, At: &at})
 	}
+}
+
+// atReach reports whether a deviation is as large as is measured at all while points lie beyond that: it is the reach that ends
+// there, and not the part.
+func atReach(o *app.Outcome, value float64) bool {
+	const near = 0.98 // of the reach: points stand apart
+	reach := o.Inspection.Surface.Reach
+	return reach > 0 && o.Compared.Summary.Count[deviation.BeyondReach] > 0 && math.Abs(value) >= float64(near*reach)
 }
 
 // extremeOf returns the measured vertex with the largest deviation times sign

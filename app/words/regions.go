@@ -72,7 +72,7 @@ func (w Writer) regions(c *Card, o *app.Outcome) {
 		c.Found = append(c.Found, w.region(k, &all.List[k], o, box))
 		told++
 	}
-	rest := fields{"N": Count(out - told), "Open": Count(open), "Specks": Count(all.Specks), "Area": w.area(all.SpecksArea)}
+	rest := fields{"N": Count(out - told), "Open": Count(open), "Specks": Count(all.Specks), "Area": w.area(all.SpecksArea), "Further": out > 0}
 	switch {
 	case out-told == 1:
 		c.add(w.say("region.one", "One more place is out of tolerance by more than its uncertainty; clusters.csv has it.", rest))
@@ -81,9 +81,9 @@ func (w Writer) regions(c *Card, o *app.Outcome) {
 	}
 	switch {
 	case open == 1:
-		c.add(w.say("region.open.one", "One place is beyond the tolerance, with too few connected points beyond it by more than their uncertainty: whether it is out cannot be told.", rest))
+		c.add(w.say("region.open.one", "One {{if .Further}}further {{end}}place reads beyond the tolerance, but too few of its connected points do by more than their uncertainty: whether it is out of tolerance is undecided.", rest))
 	case open > 1:
-		c.add(w.say("region.open", "{{.Open}} further places are beyond the tolerance, each with too few connected points beyond it by more than their uncertainty: whether they are out cannot be told.", rest))
+		c.add(w.say("region.open", "{{.Open}} {{if .Further}}further {{end}}places read beyond the tolerance, but too few of the connected points of each do by more than their uncertainty: whether they are out of tolerance is undecided.", rest))
 	}
 	if all.Specks > 0 {
 		c.add(w.say("region.specks", "Specks of one or two points beyond the tolerance: {{.Specks}}, together {{.Area}}; they are no places of their own.", rest))
@@ -97,6 +97,9 @@ func (w Writer) region(k int, r *deviation.Cluster, o *app.Outcome, box geom.Box
 	data := fields{
 		"K": k + 1, "Where": w.Thirds(r.Centre, box), "Size": extent(r.Size), "Area": w.area(r.Area),
 		"Peak": WithU(peak, "mm"), "Mean": MM(math.Abs(r.Mean)), "Spot": Spot(at),
+	}
+	if atReach(o, r.Value.V) {
+		data["Peak"] = w.say("region.reach", "{{.MM}} and more", fields{"MM": MM(o.Inspection.Surface.Reach)})
 	}
 	var said string
 	switch {

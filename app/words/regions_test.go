@@ -61,7 +61,7 @@ func TestTheWorstPlacesAreToldWithWhereAndHowLarge(t *testing.T) {
 	said := found(words.Writer{}.Surface(outcome([]deviation.Cluster{low, proud, {State: deviation.BeyondWithinU}})))
 	require.Contains(t, said, "Place 1, in the front upper third, 180 × 60 mm (90 cm²), lies up to 1.12 ± 0.06 mm low, 0.70 mm on average; its lowest point is at x 100, y 20, z 850 mm.")
 	require.Contains(t, said, "Place 2, in the front upper third, 12 × under 1 mm (80 mm²), stands up to 0.90 ± 0.06 mm proud")
-	require.Contains(t, said, "One place is beyond the tolerance, with too few connected points beyond it by more than their uncertainty: whether it is out cannot be told.")
+	require.Contains(t, said, "One further place reads beyond the tolerance, but too few of its connected points do by more than their uncertainty: whether it is out of tolerance is undecided.")
 	require.Contains(t, said, "Specks of one or two points beyond the tolerance: 3, together 12 mm²")
 	require.Contains(t, said, "A point's deviation is known to ± 0.061 mm (k = 2), at 95 % of the points to ± 0.080 mm or better, with the scanner's stated noise of 0.030 mm.")
 	rougher := outcome([]deviation.Cluster{low})
