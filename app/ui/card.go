@@ -466,7 +466,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 		}
 	case bench.Place:
 		if o.Placed != nil && b.Applies(bench.Place) {
-			return w.words.Place(o.Placed), true
+			return w.words.For(o).Place(o.Placed), true
 		}
 	case bench.Surface:
 		if o.Compared != nil && b.Applies(bench.Surface) {

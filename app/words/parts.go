@@ -155,6 +155,9 @@ func (w Writer) Place(p *app.Placed) Card {
 		c.Verdict = verdict.Undecided
 		c.add(w.say("place.ambiguous", "A second, different position explains the scan nearly as well.", nil))
 		c.next(w.say("place.next.ambiguous", "Look at the part from several sides. If it lies wrong, scan more of its edges and corners.", nil))
+	case nothing && w.Astray:
+		c.Verdict = verdict.Undecided
+		c.next(w.placeFirst())
 	case nothing:
 		c.Verdict = verdict.NotJudged
 		c.next(w.say("place.next.nothing", "Check that the paths of the seams and the points of the lengths are in the frame the scan is in now.", nil))

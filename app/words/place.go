@@ -51,6 +51,23 @@ func (w Writer) runnerUp(c *Card, pl *align.Placement) {
 
 func threeDecimals(mm float64) string { return fixed(mm, 3) + " mm" }
 
+// apart writes how far two placements are apart: micrometres of a metre say nothing.
+func apart(mm float64) string {
+	const near = 10.0 // mm
+	if mm < near {
+		return threeDecimals(mm)
+	}
+	return MM(mm)
+}
+
+// turn writes the degrees between two placements, as many decimals as are seen on a part.
+func turn(degrees float64) string {
+	if degrees < 1 {
+		return fixed(degrees, 4)
+	}
+	return fixed(degrees, 1)
+}
+
 // placedBy says how the method came to its placement.
 func (w Writer) placedBy(c *Card, pl *align.Placement) {
 	switch {
@@ -100,8 +117,8 @@ func (w Writer) byPairs(c *Card, pl *align.Placement) {
 // others sets the other methods' placements beside the one used.
 func (w Writer) others(c *Card, p *app.Placed) {
 	for _, o := range p.Others {
-		data := fields{"Method": w.method(o.Method), "Why": strings.TrimSuffix(o.Why, "."), "Far": threeDecimals(o.Greatest), "Shift": threeDecimals(o.Shift.Norm()),
-			"Turn": fixed(o.Turn.Norm()*180/math.Pi, 4), "RMS": MM(o.Placement.RMS)}
+		data := fields{"Method": w.method(o.Method), "Why": strings.TrimSuffix(o.Why, "."), "Far": apart(o.Greatest), "Shift": apart(o.Shift.Norm()),
+			"Turn": turn(o.Turn.Norm() * 180 / math.Pi), "RMS": MM(o.Placement.RMS)}
 		switch {
 		case o.Why != "":
 			c.add(w.say("place.other.none", "By {{.Method}} there is no placement: {{.Why}}.", data))

@@ -83,6 +83,8 @@ func (w Writer) seamHeadline(r *gapflush.Result) string {
 	open := undecided(r)
 	data := fields{"Out": out, "N": len(r.Stations), "Measured": r.Measured, "Without": without, "Open": open}
 	switch {
+	case w.elsewhere(r):
+		return w.say("seam.astray", "Nothing of the scan lies where this seam is: the scan is not placed on the reference", data)
 	case r.Open && r.Verdict == verdict.Undecided:
 		return w.say("seam.open.place", "Where the seam was cut hangs on an ambiguous placement: nothing is decided", data)
 	case r.Verdict == verdict.Conforms && !(r.Seam.Gap.Judged && r.Seam.Flush.Judged):
@@ -119,6 +121,17 @@ func (w Writer) seamHeadline(r *gapflush.Result) string {
 	return w.say("seam.reported", "{{.Measured}} of {{.N}} stations are measured", data)
 }
 
+// elsewhere reports whether most stations have no number at all since the scan lies elsewhere than the reference.
+func (w Writer) elsewhere(r *gapflush.Result) bool {
+	none := 0
+	for i := range r.Stations {
+		if s := &r.Stations[i]; !s.Gap.OK && !s.Flush.OK {
+			none++
+		}
+	}
+	return w.Astray && 2*none > len(r.Stations)
+}
+
 // tooFew reports whether so many stations have no number that these alone leave a seam open.
 func tooFew(r *gapflush.Result) bool {
 	_, tooMany := r.Missing()
@@ -152,6 +165,10 @@ func (w Writer) unlaid(r *gapflush.Result) Card {
 	c := Card{Verdict: r.Verdict, Lacks: true}
 	c.Headline = w.say("seam.unlaid", "This seam was not measured", nil)
 	c.add(w.say("seam.unlaid.why", "No value, because {{.Why}}.", fields{"Why": inside(r.Unlaid)}))
+	if w.Astray {
+		c.next(w.placeFirst())
+		return c
+	}
 	c.next(w.say("seam.unlaid.next", "Change what is said above; the other seams are measured all the same.", nil))
 	return c
 }
@@ -171,6 +188,10 @@ func (w Writer) partly(r *gapflush.Result, data fields) string {
 func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 	if r.Open {
 		c.next(w.say("seam.next.place", "Settle the placement first, then measure this seam again.", nil))
+		return
+	}
+	if w.elsewhere(r) {
+		c.next(w.placeFirst())
 		return
 	}
 	data := fields{"Other": other, "Master": master}

@@ -11,6 +11,8 @@ import (
 	"text/template"
 
 	"shutline/app"
+	"shutline/app/inspection"
+	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
 	"shutline/mesh/geom"
@@ -27,6 +29,8 @@ type Writer struct {
 	Reference bool // there is one
 	// Window: the reader has the window's settings before him, which are named instead of the keys of the inspection file.
 	Window bool
+	// Astray: the scan was not fitted to the reference but taken where it lies or was put, and lies nowhere near it there.
+	Astray bool
 	// Seams are all of the job: two that part the same panels are held beside one another.
 	Seams []*gapflush.Result
 }
@@ -36,8 +40,24 @@ type Writer struct {
 func (w Writer) For(o *app.Outcome) Writer {
 	w.OwnFrame = o.Inspection != nil && o.Inspection.OwnFrame()
 	w.Reference = o.Inspection != nil && o.Inspection.Reference != nil
+	w.Astray = w.Reference && o.Placed != nil && nowhere(&o.Placed.Placement)
 	w.Seams = o.Seams
 	return w
+}
+
+// nowhere reports whether a placement that was taken as it was given has nothing of the reference near it.
+func nowhere(pl *align.Placement) bool {
+	for _, free := range pl.Free {
+		if !free {
+			return false
+		}
+	}
+	return !pl.RMSKnown && (pl.Method == inspection.None || pl.Method == inspection.Given)
+}
+
+// placeFirst is the cure of whatever lacks a value since the scan lies elsewhere than the reference.
+func (w Writer) placeFirst() string {
+	return w.say("place.next.fit", "The scan lies nowhere near the reference as it is: have it placed by a best fit first, which needs no starting position.", nil)
 }
 
 // Place is where a sentence points to: a station of a seam, both counted from

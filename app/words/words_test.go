@@ -15,6 +15,8 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/gapflush"
 	"shutline/deviation/verdict"
+	"shutline/mesh"
+	"shutline/mesh/geom"
 )
 
 // seam is 12 stations of 25 mm; the caller sets what is found.
@@ -217,4 +219,44 @@ func TestSentencesBeginWithAnyLetter(t *testing.T) {
 		begun = begun || strings.HasPrefix(s.Text, "„wing“")
 	}
 	require.True(t, begun, "one begins with a panel")
+}
+
+// A scan that lies elsewhere needs a placement: nothing else is advised, at the seams as little as at the placement.
+func TestAScanThatLiesElsewhereIsToBePlaced(t *testing.T) {
+	o := &app.Outcome{Inspection: &inspection.Inspection{Reference: &inspection.Reference{}},
+		Placed: &app.Placed{Placement: align.Placement{Method: "none", Free: [6]bool{true, true, true, true, true, true}}}}
+	r := seam("a to b", func(_ int, s *gapflush.Station) {
+		s.State, s.Gap, s.Flush = gapflush.OffPath, verdict.Value{}, verdict.Value{}
+	})
+	w := words.Writer{}.For(o)
+	const cure = "The scan lies nowhere near the reference as it is: have it placed by a best fit first, which needs no starting position."
+	c := w.Seam(0, r)
+	require.Equal(t, []string{cure}, c.Next)
+	require.Equal(t, "Nothing of the scan lies where this seam is: the scan is not placed on the reference", c.Headline)
+	require.Equal(t, []string{cure}, w.Place(o.Placed).Next)
+	// One that has its seam where the path is needs none.
+	require.NotContains(t, w.Seam(0, seam("a to b", func(int, *gapflush.Station) {})).Next, cure)
+}
+
+// A deviation as large as the reach is no greatest one.
+func TestTheReachIsNoExtreme(t *testing.T) {
+	o := &app.Outcome{Inspection: &inspection.Inspection{Surface: inspection.Surface{Reach: 30}},
+		Placed:   &app.Placed{Mesh: &mesh.Mesh{Vertices: []geom.Vec{{X: 1}, {X: 2}, {X: 3}}}},
+		Compared: &app.Compared{Field: &deviation.Field{Deviation: []float64{29.98, -12, 0}, State: []deviation.State{0, 0, deviation.BeyondReach}}}}
+	o.Compared.Summary.AreaWeighted = deviation.Figures{OK: true}
+	o.Compared.Summary.Count[deviation.BeyondReach] = 1
+	said := found(words.Writer{}.Surface(o))
+	require.Contains(t, said, "At its highest it stands proud by 30.0 mm and more, at x 1, y 0, z 0 mm: that is the reach, beyond which nothing is measured.")
+	require.Contains(t, said, "At its lowest it lies 12.0 mm low, at x 2")
+	o.Compared.Summary.Count[deviation.BeyondReach] = 0
+	require.Contains(t, found(words.Writer{}.Surface(o)), "At its highest it stands 30.0 mm proud, at")
+}
+
+// How far another placement lies has no more figures than its size.
+func TestAPlacementElsewhereHasNoFalsePrecision(t *testing.T) {
+	far := app.Other{Method: "best-fit", Greatest: 4110.194, Shift: geom.Vec{X: 1022.3456}, Turn: geom.Vec{Z: 149.2031 * math.Pi / 180}, Placement: align.Placement{RMSKnown: true, RMS: 0.031}}
+	p := &app.Placed{Placement: align.Placement{Method: "none"}, Others: []app.Other{far}}
+	require.Contains(t, found(words.Writer{}.Place(p)), "By best fit on the whole part the scan would lie up to 4110 mm elsewhere: 1022 mm in the middle, turned by 149.2 degrees, with an RMS of 0.03 mm.")
+	p.Others[0].Greatest, p.Others[0].Shift.X, p.Others[0].Turn.Z = 1.5321, 0.4567, 0.01234*math.Pi/180
+	require.Contains(t, found(words.Writer{}.Place(p)), "up to 1.532 mm elsewhere: 0.457 mm in the middle, turned by 0.0123 degrees")
 }
