@@ -243,6 +243,13 @@ func (w Writer) Worth(o *app.Outcome) Card {
 		c.add(w.say("worth.rests", "It rests on: {{.List}}. Of so few, the next may be {{.Factor}} times as far off as they were on average.",
 			fields{"List": strings.Join(rests, "; "), "Factor": fixed(g.Factor, 1)}))
 	}
+	for k, t := range g.Tellers {
+		// What is known worse than the others show says nothing new, and counts as what it may hide.
+		if rest := g.Without(k); t.Counts && g.OK && rest.OK && rest.PerMetre < g.PerMetre && math.Abs(t.Error) < t.U/2 {
+			c.add(w.say("worth.weak", "{{.Name}} is known to {{.U}} only and counts with half of that: without it the figure for each metre would be {{.B}}. A length that is known better makes it smaller.",
+				fields{"Name": capitalWord(t.Name), "U": "± " + verdict.TwoDigits(t.U) + " mm", "B": MM(rest.PerMetre)}))
+		}
+	}
 	if g.Used == 0 {
 		c.next(w.say("worth.next", "Lay a scale bar of two thirds of the part's length beside it, or let the scanner come back over its start.", nil))
 	}
