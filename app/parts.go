@@ -13,8 +13,11 @@ import (
 
 // LoadParts reads the scan and the reference, indexes the reference and examines both.
 //
-// Errors are those of [ReadParts].
+// Errors are those of [ReadParts], and an [InputError] of nominals that the paths alone show to be none.
 func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
+	if err := tellsOfNominals(i); err != nil { // which needs no mesh
+		return nil, err
+	}
 	parts, err := ReadParts(ctx, i, s, p.span(0, 0.8))
 	if err != nil {
 		return nil, err

@@ -210,6 +210,9 @@ func InspectParts(ctx context.Context, i *inspection.Inspection, parts *Parts, s
 		if err := tellsOfSeams(i); err != nil {
 			return nil, err
 		}
+		if err := tellsOfNominals(i); err != nil {
+			return nil, err
+		}
 	}
 	o := &Outcome{Inspection: i, Parts: parts, Started: time.Now()}
 	timed := func(stage string, run func() error) error {
