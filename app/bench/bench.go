@@ -90,12 +90,13 @@ type Bench struct {
 	next    []edit
 
 	out     app.Outcome
-	seams   []*gapflush.Result // by seam of the job; nil where not measured
-	specs   []gapflush.Seam    // what each of seams was measured with
-	ground  []*app.Placed      // and on
-	scales  []float64          // and with, the scan's own scale error in ppm
-	scale   float64            // as trust was looked for last
-	early   *deviation.Field   // of the surface being compared, whose figures are not there yet
+	readOf  *inspection.Inspection // the job whose meshes were read last
+	seams   []*gapflush.Result     // by seam of the job; nil where not measured
+	specs   []gapflush.Seam        // what each of seams was measured with
+	ground  []*app.Placed          // and on
+	scales  []float64              // and with, the scan's own scale error in ppm
+	scale   float64                // as trust was looked for last
+	early   *deviation.Field       // of the surface being compared, whose figures are not there yet
 	earlyOn *app.Placed
 	stages  [stageCount]status
 	run     run
