@@ -2,6 +2,7 @@ package ui
 
 import (
 	"image"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -73,6 +74,11 @@ func TestTolerancesAreTakenAsPeopleTypeThem(t *testing.T) {
 		again, err := parseBand(bandText(got))
 		require.NoError(t, err)
 		require.Equal(t, want, again, "what is shown can be typed")
+	}
+	for _, t0 := range []verdict.Tolerance{{Lo: -0.12345678, Hi: 1.0000001}, {Lo: -1e-9, Hi: 1234567.25}, {Lo: -1.0 / 3, Hi: 2.0 / 3}} {
+		again, err := parseBand(bandText(t0))
+		require.NoError(t, err)
+		require.Equal(t, t0, again, "no digit is lost where one limit is typed anew")
 	}
 	for _, text := range []string{"", "a", "abc", "2 1", "1 1", "0 … 0", "1 2 3", "NaN", "-Inf 1", "-1", "1e400 2", "+-", "...", "0.5 …", "± -1", "1 x 2", "--1 2"} {
 		_, err := parseBand(text)
@@ -147,6 +153,15 @@ func TestNumbersAreTakenOrRefusedInWords(t *testing.T) {
 	r.typeInto("Wanted inside, %", "95")
 	require.True(t, r.bench.Job().Surface.HasShare)
 	require.InDelta(t, 0.95, r.bench.Job().Surface.Share, 1e-12)
+	for tenth := 1; tenth <= 1000; tenth++ {
+		text := strconv.FormatFloat(float64(tenth)/10, 'f', -1, 64)
+		share, err := strconv.ParseFloat(text+"e-2", 64)
+		require.NoError(t, err)
+		require.Equal(t, share, ofPercent(float64(tenth)/10), "%s %% is what an inspection file would say", text)
+		require.Equal(t, text, number(percent(share)))
+	}
+	require.Equal(t, "94.9", r.typeInto("Wanted inside, %", "94,9").Text)
+	require.Equal(t, 0.949, r.bench.Job().Surface.Share)
 	require.True(t, r.typeInto("Tolerance, mm", "").said.Visible(), "the colours need one")
 	require.Equal(t, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, r.bench.Job().Surface.Tolerance)
 }
