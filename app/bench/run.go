@@ -139,7 +139,7 @@ func (b *Bench) Open(path string) {
 		if err != nil {
 			return err
 		}
-		sweep(filepath.Dir(path))
+		sweep(filepath.Dir(behind(path)))
 		return b.load(t, job)
 	}, b.ended)
 }
