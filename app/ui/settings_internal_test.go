@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 	"github.com/stretchr/testify/require"
 
@@ -164,6 +166,49 @@ func TestNumbersAreTakenOrRefusedInWords(t *testing.T) {
 	require.Equal(t, 0.949, r.bench.Job().Surface.Share)
 	require.True(t, r.typeInto("Tolerance, mm", "").said.Visible(), "the colours need one")
 	require.Equal(t, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, r.bench.Job().Surface.Tolerance)
+}
+
+// A text that is wider than its field moves along while it is typed, and is cut at the field's edge else; the field is as high as ever,
+// and the wheel is the card's over fields that nobody is in.
+func TestLongTextsMoveAlongInTheirField(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Parts)
+	f := r.setting("Title")
+	r.win.Canvas().Focus(f)
+	r.paint()
+	high := f.MinSize().Height
+	require.Equal(t, fyne.ScrollNone, f.Scroll)
+	test.Type(f, strings.Repeat("a long title ", 12))
+	require.Equal(t, fyne.ScrollHorizontalOnly, f.Scroll)
+	require.Equal(t, high, f.MinSize().Height, "nothing jumps")
+	r.paint()
+	d := fyne.CurrentApp().Driver()
+	scroll := func() (found *container.Scroll, beyond bool) {
+		for _, o := range test.WidgetRenderer(f).Objects() {
+			if s, is := o.(*container.Scroll); is {
+				return s, d.AbsolutePositionForObject(s).X+s.Size().Width > d.AbsolutePositionForObject(f).X+f.Size().Width
+			}
+		}
+		return nil, false
+	}
+	s, beyond := scroll()
+	require.NotNil(t, s)
+	require.False(t, beyond)
+	require.Positive(t, s.Offset.X, "the end of the text is seen")
+	f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	r.idle()
+	r.win.Canvas().Unfocus()
+	require.Equal(t, fyne.ScrollNone, f.Scroll)
+	require.Equal(t, high, f.MinSize().Height)
+	require.True(t, strings.HasPrefix(r.bench.Job().Title, "a long title a long"))
+	r.paint()
+	f.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(60, 15)}, Button: desktop.MouseButtonPrimary})
+	require.Equal(t, fyne.ScrollHorizontalOnly, f.Scroll)
+	require.Less(t, f.CursorColumn, 12, "the letter under the pointer, not one that came there by moving the text")
+	s, _ = scroll()
+	require.Zero(t, s.Offset.X)
+	require.Empty(t, f.SelectedText())
 }
 
 func TestSeamsAreRenamedAndDeleted(t *testing.T) {
