@@ -22,7 +22,7 @@ type SaveError struct {
 
 func (e *SaveError) Error() string {
 	if errors.Is(e.Err, fs.ErrNotExist) {
-		return fmt.Sprintf("%s cannot be written: its folder is not there. Nothing is lost: the job stays on the bench. Bring the folder back and save again, or save elsewhere", e.Path)
+		return fmt.Sprintf("%s cannot be written: its folder is not there. Nothing is lost: the job stays on the bench. Make the folder and save again, or save elsewhere", e.Path)
 	}
 	why := meshio.ReplaceWhy(e.Err) // without the name of the file beside it that was written first
 	return fmt.Sprintf("%s cannot be written: %s. Nothing is lost: the job stays on the bench, and the file is as it was. Make room or change its permissions and save again, or save elsewhere", e.Path, why)
