@@ -26,6 +26,7 @@ var (
 	formOfEdge              = ofSides("form of edge ")
 	scatterOfEdge           = ofSides("scatter of edge ")
 	radiusOfEdge            = ofSides("radius of edge ")
+	scatterOfFlange         = ofSides("scatter of flange ")
 )
 
 func ofSides(cause string) [2]string { return [2]string{cause + sideName[A], cause + sideName[B]} }
