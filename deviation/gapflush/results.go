@@ -27,6 +27,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 			checkWidth(o, wide, spread, change, &stations[i])
 		}
 		o.checkBeside(none[i], &stations[i])
+		o.checkUntold(&stations[i])
 		if st := &stations[i]; o.state == Measured && st.State != Measured {
 			st.State, st.Why = c.orDoubled(&w, o, st.State, st.Why)
 		}

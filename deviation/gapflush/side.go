@@ -294,6 +294,7 @@ func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 // the spacing of points, mm; the face was fitted for that shoulder.
 func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side, asStated bool) {
 	s.sunkU, s.formU, s.slidU = kn.sunkU[k], kn.formU[k], 0
+	s.assumed = kn.assumedMore(k)
 	if kn.thinned > 1 {
 		for i := range s.face.cov {
 			for l := range s.face.cov[i] {
