@@ -10,6 +10,7 @@ import (
 	"shutline/deviation/length"
 	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh/geom"
 )
 
@@ -245,8 +246,8 @@ func (w Writer) Worth(o *app.Outcome) Card {
 	}
 	for k, t := range g.Tellers {
 		// What is known worse than the others show says nothing new, and counts as what it may hide.
-		if rest := g.Without(k); t.Counts && g.OK && rest.OK && rest.PerMetre < g.PerMetre && math.Abs(t.Error) < t.U/2 {
-			c.add(w.say("worth.weak", "{{.Name}} is known to {{.U}} only and counts with half of that: without it the figure for each metre would be {{.B}}. A length that is known better makes it smaller.",
+		if rest := g.Without(k); t.Kind == worth.Length && t.Counts && g.OK && rest.OK && rest.PerMetre < g.PerMetre && math.Abs(t.Error) < t.U/2 {
+			c.add(w.say("worth.weak", "{{.Name}} tells the scan's error to {{.U}} only and counts with half of that: without it the figure for each metre would be {{.B}}. A longer one, or one that is known better, makes it smaller.",
 				fields{"Name": capitalWord(t.Name), "U": "± " + verdict.TwoDigits(t.U) + " mm", "B": MM(rest.PerMetre)}))
 		}
 	}

@@ -64,9 +64,9 @@ func TestABarThatIsKnownBadlySaysThatItDoes(t *testing.T) {
 	tellers := []worth.Teller{{Name: "scale bar", Error: 0.03, U: 0.2, Over: 1000}, {Kind: worth.Drift, Name: "drift shape", U: 0.08, Over: 2400}}
 	g := worth.Estimate(tellers, worth.Settings{Noise: 0.03, Size: 2400})
 	said := found(words.Writer{}.Worth(&app.Outcome{Growth: &g}))
-	require.Contains(t, said, "Scale bar is known to ± 0.20 mm only and counts with half of that: without it the figure for each metre would be 0.21 mm.")
-	require.NotContains(t, said, "Drift shape is known")
+	require.Contains(t, said, "Scale bar tells the scan's error to ± 0.20 mm only and counts with half of that: without it the figure for each metre would be 0.21 mm.")
+	require.NotContains(t, said, "Drift shape tells")
 	tellers[0].U = 0.02
 	g = worth.Estimate(tellers, worth.Settings{Noise: 0.03, Size: 2400})
-	require.NotContains(t, found(words.Writer{}.Worth(&app.Outcome{Growth: &g})), "is known to")
+	require.NotContains(t, found(words.Writer{}.Worth(&app.Outcome{Growth: &g})), "tells the scan's error")
 }
