@@ -35,8 +35,8 @@ type seamResult struct {
 	TaperValue   valueResult     `json:"taper_mm_per_100mm"`
 	TaperVerdict *string         `json:"taper_verdict"`
 	Verdict      *string         `json:"verdict"`
-	VerdictOf    []partResult    `json:"verdict_of"`    // what it is the worst of
-	Why          string          `json:"why,omitempty"` // nothing was measured
+	VerdictOf    []partResult    `json:"verdict_of,omitempty"` // what it is the worst of
+	Why          string          `json:"why,omitempty"`        // nothing was measured
 	Notes        []string        `json:"notes"`
 	Picture      string          `json:"picture"` // its file; those of its stations have the same name behind "station-"
 	Stations     []stationResult `json:"stations,omitempty"`

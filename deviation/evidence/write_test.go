@@ -325,7 +325,7 @@ func TestASeamWithoutAPathIsWritten(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "results")
 	write(t, r, dir, evidence.Options{})
 	const why = "no value, because its points lie on one another; write two different points on the gap"
-	require.Contains(t, read(t, dir, "seams.csv"), "\r\nhood,0,0,,,,,,,,,undecided,0,0,,,,,,,,2,,\""+why+"\",seam-hood.png\r\n")
+	require.Contains(t, read(t, dir, "seams.csv"), "\r\nhood,0,0,,,,,,,,,undecided,0,0,,,,,,,,2,,\""+why+"\",seam-hood.png,\r\n")
 	require.NotContains(t, read(t, dir, "stations.csv"), "hood")
 	var run struct {
 		NotMeasured []struct{ Seam, Why string } `json:"not_measured"`

@@ -49,8 +49,11 @@ type Part struct {
 }
 
 // Parts returns what the seam's verdict is the worst of: gap and flush, also where they are not judged, and whatever else it
-// was held to.
+// was held to. None of a seam that was not measured.
 func (r *Result) Parts() []Part {
+	if r.Unlaid != "" {
+		return nil
+	}
 	gap, flush := Part{What: "gap"}, Part{What: "flush"}
 	for i := range r.Stations {
 		gap.Verdict = verdict.Worst(gap.Verdict, r.Stations[i].GapVerdict)
