@@ -110,8 +110,8 @@ func TestWritesTheContractsFiles(t *testing.T) {
 		"'=Wing to Door,1,12.500000,0.000000,0.000000,0.000000,4.250000,0.100000,,-0.500000,0.050000,,,conforms,,seen,carried,measured,30.000000,,-1.000000,1.000000,,,2\r\n"+
 		"'=Wing to Door,2,37.500000,0.000000,0.000000,0.000000,,,,,,,,,undecided,unseen,unseen,nose-unseen,,,-1.000000,1.000000,,,2\r\n",
 		strings.SplitAfter(read(t, dir, "stations.csv"), "nose-unseen,,,-1.000000,1.000000,,,2\r\n")[0])
-	require.Equal(t, "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm,flush_min_mm,flush_max_mm,taper_verdict,verdict,with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why,picture\r\n"+
-		"'=Wing to Door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2,,,seam--wing-to-door.png\r\n'=wing+to door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2,,,seam--wing-to-door-2.png\r\n", read(t, dir, "seams.csv"))
+	require.Equal(t, "seam,stations,measured,gap_mean_mm,gap_min_mm,gap_max_mm,taper_mm_per_100mm,flush_mean_mm,flush_min_mm,flush_max_mm,taper_verdict,verdict,with_gap,with_flush,gap_mean_U_mm,gap_min_U_mm,gap_max_U_mm,taper_U_mm_per_100mm,flush_mean_U_mm,flush_min_U_mm,flush_max_U_mm,k,sides,why,picture,verdict_of\r\n"+
+		"'=Wing to Door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2,,,seam--wing-to-door.png,gap: conforms; flush: undecided; 1 of 2 stations without a number: undecided\r\n'=wing+to door,2,1,4.250000,,,,,,,,undecided,1,2,0.100000,,,,,,,2,,,seam--wing-to-door-2.png,gap: conforms; flush: undecided; 1 of 2 stations without a number: undecided\r\n", read(t, dir, "seams.csv"))
 	require.Equal(t, "name,measured_mm,known_mm,error_mm,error_ppm,U_mm,allowed_mm,verdict,between,measured_U_mm\r\n"+
 		"'@overall,100.100000,100.000000,0.100000,1000.000,0.060000,,conforms,,0.050000\r\nnone,,,,,,,,,\r\n", read(t, dir, "lengths.csv"))
 	require.Equal(t, "figure,area_weighted,unweighted\r\nmeasured,,23\r\nbeyond-reach,,1\r\noff-edge,,0\r\nfacing-away,,1\r\n",
