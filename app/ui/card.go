@@ -359,7 +359,7 @@ func (c *card) sentences() []fyne.CanvasObject {
 	}
 	if err := b.Err(stage); err != nil {
 		return []fyne.CanvasObject{c.headline(bench.Failed, tr("card.failed", "This could not be done")), c.paragraph(sentenceOf(err)),
-			widget.NewButton(tr("card.again", "Try again"), w.again)}
+			newButton(tr("card.again", "Try again"), w.again)}
 	}
 	said, ok := c.words(stage)
 	if !ok {
@@ -409,7 +409,7 @@ func (c *card) sentences() []fyne.CanvasObject {
 		objects = append(objects, c.paragraph(s))
 	}
 	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
-		objects = append(objects, widget.NewButton(tr("card.swap", "Swap scan and reference"), w.swap))
+		objects = append(objects, newButton(tr("card.swap", "Swap scan and reference"), w.swap))
 	}
 	if stage == bench.Evidence {
 		objects = append(objects, c.evidence()...)
@@ -447,7 +447,7 @@ func (c *card) notify() {
 	if said == "" {
 		c.notice.Hide()
 	} else {
-		again := widget.NewButton(tr("card.goon", "Go on"), c.w.again)
+		again := newButton(tr("card.goon", "Go on"), c.w.again)
 		again.Importance = widget.HighImportance
 		c.notice.Objects = []fyne.CanvasObject{container.NewVBox(newProse(said, sizeText, true, proseWide), again)}
 		c.notice.Show()
@@ -513,8 +513,8 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	switch {
 	case stage == bench.Seams && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Let the shut lines be found, or draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
-			container.NewVBox(widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams),
-				widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam))}
+			container.NewVBox(newIconButton(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams),
+				newIconButton(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam))}
 	case stage == bench.Place && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference.place", "No reference: nothing to place")), c.paragraph(tr("card.noreference.place.how", "The scan stays as it lies in its file, and seams are given in its own coordinates. Gaps, flushes and lengths need no placement."))}
 	case !b.Applies(stage):
@@ -524,7 +524,7 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.running", "Working on it …"))}
 	}
 	return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.notdone", "Not done")), c.paragraph(tr("card.notdone.how", "The work was stopped before this stage.")),
-		widget.NewButton(tr("card.goon", "Go on"), w.again)}
+		newButton(tr("card.goon", "Go on"), w.again)}
 }
 
 // again goes on with what was stopped or failed.
@@ -565,11 +565,11 @@ func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
 // evidence is the button, and the cautions no result may go without.
 func (c *card) evidence() []fyne.CanvasObject {
 	w := c.w
-	write := widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
+	write := newButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	write.Importance = widget.HighImportance
 	objects := []fyne.CanvasObject{write}
 	if dir := w.bench.Written; dir != "" {
-		objects = append(objects, widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
+		objects = append(objects, newIconButton(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
 	}
 	objects = append(objects, c.caption(tr("card.cautions", "WHAT THIS DOES NOT SAY")))
 	for _, s := range w.words.Cautions() {

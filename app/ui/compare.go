@@ -213,9 +213,9 @@ func (c *card) compareCard() []fyne.CanvasObject {
 			objects = append(objects, c.paragraph(s.Text))
 		}
 	}
-	write := widget.NewButton(tr("compare.write", "Write the comparison"), w.writeComparison)
+	write := newButton(tr("compare.write", "Write the comparison"), w.writeComparison)
 	write.Importance = widget.HighImportance
-	return append(objects, container.NewVBox(write, widget.NewButton(tr("compare.end", "End the comparison"), w.endCompare)))
+	return append(objects, container.NewVBox(write, newButton(tr("compare.end", "End the comparison"), w.endCompare)))
 }
 
 // comparison draws the distribution of the change.

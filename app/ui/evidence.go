@@ -47,22 +47,17 @@ func (w *Window) askFolder(title, dir string, write func(dir string)) {
 // askPath asks for a path; within makes one of a folder that was chosen and the last name of what stood there.
 func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string)) {
 	entry := newPathEntry(path)
-	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
+	browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
 			entry.SetText(within(dir, filepath.Base(entry.Text)))
 			w.focusOn(entry)
 		})
 	})
-	ask := dialog.NewForm(title, do, tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, func(ok bool) {
-			if ok {
-				use(strings.TrimSpace(entry.Text))
-			}
-		}, w.win)
-	ask.Resize(fyne.NewSize(680, 200))
-	ask.Show()
-	entry.escape = ask.Hide
-	entry.OnSubmitted = func(string) { ask.Submit() }
+	submit, hide := w.fill(title, do, tr("evidence.cancel", "Cancel"),
+		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, 680, 200,
+		func() { use(strings.TrimSpace(entry.Text)) })
+	entry.escape = hide
+	entry.OnSubmitted = func(string) { submit() }
 	w.focusOn(entry)
 	entry.CursorColumn = len([]rune(path))
 }
@@ -173,7 +168,7 @@ func (w *Window) askReplace(holds evidence.Holding, names, dir string, replace, 
 	}
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	yes := widget.NewButton(do, leave(replace))
+	yes := newButton(do, leave(replace))
 	if own {
 		yes.Importance = widget.HighImportance
 	}
@@ -181,13 +176,11 @@ func (w *Window) askReplace(holds evidence.Holding, names, dir string, replace, 
 	if holds == evidence.OtherFiles {
 		d = dialog.NewCustomWithoutButtons(tr("replace.into", "Write into this folder?"), wrapped(said+"\n\n"+dir), w.win)
 	}
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("evidence.cancel", "Cancel"), leave(func() {})),
-		widget.NewButton(tr("replace.elsewhere", "Other folder"), leave(other)),
+	pose(d, 560, 210,
+		newButton(tr("evidence.cancel", "Cancel"), leave(func() {})),
+		newButton(tr("replace.elsewhere", "Other folder"), leave(other)),
 		yes,
-	})
-	d.Resize(fyne.NewSize(560, 210))
-	d.Show()
+	)
 	if own {
 		w.win.Canvas().Focus(yes)
 	}

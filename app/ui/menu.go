@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
@@ -115,8 +114,7 @@ F10 or Alt – the menus;  Alt and a menu’s first letter – that menu;  there
 Drawing a seam: click – a point;  Return or double click – end;  Backspace – take one back;  Escape – stop
 In a field: Return – take the text over;  Escape – bring the setting back
 Tab – next field or part of the window`)
-	d := dialog.NewCustom(tr("menu.keys", "Mouse and keys"), tr("error.close", "Close"), widget.NewLabel(lines), w.win)
-	d.Show()
+	w.showText(tr("menu.keys", "Mouse and keys"), widget.NewLabel(lines), 0, 0)
 }
 
 func (w *Window) showAbout() {
@@ -124,7 +122,5 @@ func (w *Window) showAbout() {
 	for _, c := range w.words.Cautions() {
 		s += "\n\n" + c
 	}
-	d := dialog.NewCustom(tr("menu.about", "About Shutline"), tr("error.close", "Close"), wrapped(s), w.win)
-	d.Resize(fyne.NewSize(560, 320))
-	d.Show()
+	w.showText(tr("menu.about", "About Shutline"), wrapped(s), 560, 320)
 }

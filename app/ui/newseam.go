@@ -287,10 +287,10 @@ func (c *card) drawingCard() []fyne.CanvasObject {
 	default:
 		objects = append(objects, c.paragraph(trf("draw.found", "A gap was found along {{.Share}} % of the path.", share)))
 	}
-	finish := widget.NewButton(tr("draw.finish", "End the seam"), w.finishSeam)
+	finish := newButton(tr("draw.finish", "End the seam"), w.finishSeam)
 	finish.Importance = widget.HighImportance
 	enable(finish, n >= 2 && !d.ending)
-	back := widget.NewButton(tr("draw.back", "Take the last click back"), w.seamBack)
+	back := newButton(tr("draw.back", "Take the last click back"), w.seamBack)
 	enable(back, n > 0)
-	return append(objects, container.NewVBox(finish, back, widget.NewButton(tr("draw.stop", "Stop"), w.endSeam)))
+	return append(objects, container.NewVBox(finish, back, newButton(tr("draw.stop", "Stop"), w.endSeam)))
 }

@@ -474,6 +474,10 @@ func (w *Window) toggleInset() {
 
 // key handles plain keys that no widget wanted.
 func (w *Window) key(e *fyne.KeyEvent) {
+	if w.asking() {
+		w.answer(e)
+		return
+	}
 	switch e.Name {
 	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown, fyne.KeyHome, fyne.KeyEnd:
 		w.walk(e.Name)
@@ -514,11 +518,9 @@ func (w *Window) key(e *fyne.KeyEvent) {
 	}
 }
 
-// escape ends the nearest thing that can be ended: a question, handwork, the brush, the work under way.
+// escape ends the nearest thing that can be ended: handwork, the brush, the work under way.
 func (w *Window) escape() {
-	switch top := w.win.Canvas().Overlays().Top(); {
-	case top != nil:
-		top.Hide()
+	switch {
 	case w.drawing != nil:
 		w.endSeam()
 	case w.pairing != nil:

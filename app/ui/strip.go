@@ -322,7 +322,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 	}
 	list := container.New(layout.NewCustomPaddedHBoxLayout(30), boxes...)
 	head := text(trf("strip.evidence.in", "WRITTEN TO {{.Dir}}", map[string]any{"Dir": shorten(dir, 110)}), sizeCaption, p.Faint, true)
-	folder := widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
+	folder := newIconButton(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
 	folder.Importance = widget.LowImportance
 	top := container.NewBorder(nil, nil, nil, folder, container.New(clipped{}, head))
 	return container.New(fixedHeight(stripLeast), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewHScroll(list))))
