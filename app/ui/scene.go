@@ -297,7 +297,7 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
 		}
 		if len(seams) > 0 {
-			chart.Overlay(img, pic, pic.Camera, seams, selected, still && quiet, th, scale)
+			chart.Overlay(img, pic, pic.Camera, seams, selected, still && quiet, w.coveredIn(scale), th, scale)
 		}
 		if drawn != nil {
 			drawn.over(img, pic, th, scale)

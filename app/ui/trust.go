@@ -20,6 +20,9 @@ func (w *Window) trustCard(o *app.Outcome) words.Card {
 	c := w.words.Worth(o)
 	w.words.Lengths(&c, o.Lengths)
 	w.words.Scale(&c, app.CommonScale(o.Lengths))
+	if n := len(c.Found); o.Growth != nil && n > 0 && slices.ContainsFunc(o.Growth.Tellers, func(t worth.Rate) bool { return t.Counts && t.Share > 0 && t.Share < 1 }) {
+		c.Found = append(c.Found, words.Sentence{Text: tr("trust.share", "A closure is a displacement in space, of which a length sees one direction: the graph below shows what a length sees of it.")})
+	}
 	take := func(part words.Card) {
 		c.Found = append(c.Found, words.Sentence{Text: part.Headline + "."})
 		c.Found = append(c.Found, part.Found...)

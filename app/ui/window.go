@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"io"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -70,12 +71,14 @@ type Window struct {
 	sides     *fyne.Container
 	lit       *canvas.Text // what the brush lights
 	litTag    *fyne.Container
-	card      *card
-	strip     *strip
-	room      *fyne.Container // doors, or the bench
-	doors     fyne.CanvasObject
-	table     fyne.CanvasObject
-	paints    []func() // bring colours of the palette up to date
+	// covered is what floats over the view, for its painter.
+	covered atomic.Pointer[[]box]
+	card    *card
+	strip   *strip
+	room    *fyne.Container // doors, or the bench
+	doors   fyne.CanvasObject
+	table   fyne.CanvasObject
+	paints  []func() // bring colours of the palette up to date
 
 	scene      scene
 	drawing    *seamDrawing // a new seam being drawn, or nil
@@ -178,7 +181,7 @@ func (w *Window) build() {
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	w.lit = w.tagText("")
 	w.litTag = w.tagOf(w.lit)
-	w.over = container.New(corners{&w.bar.flow}, w.bar.content, w.ruler, w.insetB, w.litTag)
+	w.over = container.New(corners{&w.bar.flow, w.cover}, w.bar.content, w.ruler, w.insetB, w.litTag)
 	w.scanName, w.otherName = w.tagText(""), w.tagText("")
 	w.scanTag = w.tagOf(w.scanName)
 	reference := w.tagOf(w.otherName)
