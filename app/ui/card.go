@@ -380,6 +380,13 @@ func (c *card) sentences() []fyne.CanvasObject {
 	case !c.notice.Visible():
 		objects = append(objects, c.paragraph(stale()))
 	}
+	// What to do stands before the list of what was found, which is long as soon as there is much to do.
+	if len(said.Next) > 0 {
+		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
+	}
+	for _, s := range said.Next {
+		objects = append(objects, c.paragraph(s))
+	}
 	if len(said.Found) > 0 {
 		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
 	}
@@ -401,12 +408,6 @@ func (c *card) sentences() []fyne.CanvasObject {
 		for _, name := range c.writtenOut() {
 			objects = append(objects, c.paragraph(trf("seam.fixed", "Saving writes the seams of “{{.Name}}” out with their paths: what the file says of them together no longer gives what is measured here.", map[string]any{"Name": name})))
 		}
-	}
-	if len(said.Next) > 0 {
-		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
-	}
-	for _, s := range said.Next {
-		objects = append(objects, c.paragraph(s))
 	}
 	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
 		objects = append(objects, newButton(tr("card.swap", "Swap scan and reference"), w.swap))
