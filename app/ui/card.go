@@ -568,7 +568,13 @@ func (c *card) evidence() []fyne.CanvasObject {
 	w := c.w
 	write := newButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	write.Importance = widget.HighImportance
-	objects := []fyne.CanvasObject{write}
+	var objects []fyne.CanvasObject
+	if w.unsaved() {
+		objects = append(objects,
+			c.paragraph(tr("evidence.unsaved", "The job is not saved. Pictures and results.json name its inspection file by a hash: without that file nobody can check them. Save it first.")),
+			newButton(tr("evidence.save", "Save the job first"), func() { w.save(nil) }))
+	}
+	objects = append(objects, write)
 	if dir := w.bench.Written; dir != "" {
 		objects = append(objects, newIconButton(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
 	}

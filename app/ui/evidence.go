@@ -35,8 +35,26 @@ func (w *Window) writeEvidence() {
 		w.failed(errors.New("some stages have no result for the job as it is: run them first (Go on), then write the evidence"))
 		return
 	}
-	w.askFolder(tr("evidence.title", "Write evidence"), w.evidenceDir(), func(dir string) { w.writeTo(dir, false) })
+	w.askEvidence(w.evidenceDir())
 	w.trace.put(Trace{Event: "asked", Name: "evidence"})
+}
+
+// askEvidence asks for the folder to write the evidence into, and offers to save the job first where nobody could check it otherwise.
+func (w *Window) askEvidence(dir string) {
+	var hide func()
+	var more []*widget.FormItem
+	if w.unsaved() {
+		save := newButton(tr("evidence.save", "Save the job first"), func() { hide(); w.save(w.writeEvidence) })
+		more = append(more, &widget.FormItem{Widget: container.NewHBox(save), HintText: tr("evidence.unsaved.short", "The job is not saved: without its inspection file nobody can check the evidence.")})
+	}
+	hide = w.askPath(tr("evidence.title", "Write evidence"), tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder,
+		func(dir string) { w.writeTo(dir, false) }, more...)
+}
+
+// unsaved reports whether no file holds the job as it is.
+func (w *Window) unsaved() bool {
+	job := w.bench.Job()
+	return job != nil && (job.Path == "" || w.bench.Dirty())
 }
 
 // askFolder asks for a folder to write results into.
@@ -44,8 +62,8 @@ func (w *Window) askFolder(title, dir string, write func(dir string)) {
 	w.askPath(title, tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder, write)
 }
 
-// askPath asks for a path; within makes one of a folder that was chosen and the last name of what stood there.
-func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string)) {
+// askPath asks for a path, with more below it, and returns what takes the question away; within makes one of a folder that was chosen and the last name of what stood there.
+func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string), more ...*widget.FormItem) (hide func()) {
 	entry := newPathEntry(path)
 	browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
@@ -54,12 +72,13 @@ func (w *Window) askPath(title, what, hint, do, path string, within func(dir, na
 		})
 	})
 	submit, hide := w.fill(title, do, tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, 680, 200,
+		append([]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, more...), 680, 200,
 		func() { use(strings.TrimSpace(entry.Text)) })
 	entry.escape = hide
 	entry.OnSubmitted = func(string) { submit() }
 	w.focusOn(entry)
 	entry.CursorColumn = len([]rune(path))
+	return hide
 }
 
 // inFolder returns where results go when a folder was chosen: into it when it is
@@ -136,7 +155,7 @@ func (w *Window) writeTo(dir string, replace bool) {
 			b := w.bench
 			holds, names := app.FolderHolds(b.Job(), b.Outcome().Parts, dir)
 			w.askReplace(holds, names, dir, func() { w.writeTo(dir, true) }, func() {
-				w.askFolder(tr("evidence.title", "Write evidence"), dir, func(dir string) { w.writeTo(dir, false) })
+				w.askEvidence(dir)
 			})
 			return
 		}
