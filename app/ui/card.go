@@ -412,8 +412,11 @@ func (c *card) sentences() []fyne.CanvasObject {
 	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
 		objects = append(objects, newButton(tr("card.swap", "Swap scan and reference"), w.swap))
 	}
-	if stage == bench.Evidence {
+	switch {
+	case stage == bench.Evidence:
 		objects = append(objects, c.evidence()...)
+	case stage == bench.Trust && len(b.Outcome().Lengths) == 0:
+		objects = append(objects, c.lengthObjects()...)
 	}
 	return objects
 }
@@ -471,7 +474,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 		}
 	case bench.Surface:
 		if o.Compared != nil && b.Applies(bench.Surface) {
-			return c.surface(o), true
+			return w.withSections(c.surface(o), o), true
 		}
 	case bench.Trust:
 		if o.Growth != nil {

@@ -306,7 +306,7 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	}
 	colours, quiet := w.colours(stage), drawn == nil && w.bending == nil && w.proposed == nil
 	return func(img *image.RGBA, pic *shade.Picture, scale float64, still bool) {
-		chart.Cuts(img, pic, cuts, th, scale)
+		chart.Cuts(img, pic, cuts, w.coveredIn(scale), th, scale)
 		if len(calls) > 0 {
 			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
 		}

@@ -5,6 +5,10 @@ import (
 	"slices"
 	"strconv"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
 	"shutline/app"
 	"shutline/app/words"
 	"shutline/deviation/chart"
@@ -49,7 +53,25 @@ func (w *Window) trustCard(o *app.Outcome) words.Card {
 	if o.Plan != nil {
 		take(w.words.Plan(o.Plan))
 	}
+	if len(o.Lengths) == 0 {
+		c.Next = append(c.Next, tr("trust.length", "A length that is known, as of a scale bar beside the part, is written into the job's file with a text editor: its two ends in mm, in the reference's frame, and what it is known to be. An example to copy stands at the end of this card."))
+	}
 	return c
+}
+
+// lengthExample is how a known length is written into a job's file.
+const lengthExample = `[[length]]
+name = "scale bar"
+from = [800, -140, -80]
+to = [1800, -140, -80]
+known = 1000.0`
+
+// lengthObjects are the example and what puts it onto the clipboard.
+func (c *card) lengthObjects() []fyne.CanvasObject {
+	said := widget.NewLabelWithStyle(lengthExample, fyne.TextAlignLeading, fyne.TextStyle{Monospace: true})
+	said.SizeName = "helperText"
+	return []fyne.CanvasObject{c.caption(tr("trust.length.example", "A KNOWN LENGTH IN THE JOB'S FILE")), said,
+		newIconButton(tr("trust.length.copy", "Copy"), theme.ContentCopyIcon(), func() { c.w.app.Clipboard().SetContent(lengthExample + "\n") })}
 }
 
 // trustLine is Trust's one line of state.
