@@ -34,7 +34,11 @@ func LoadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Prog
 // [InputError] for a reference without faces, a unit that was stated wrongly, a
 // scan that is the reference itself, or meshes that do not fit into memory, or the context's.
 func ReadParts(ctx context.Context, i *inspection.Inspection, s Settings, p Progress) (*Parts, error) {
-	if err := NeedRoom(meshFiles(i)...); err != nil {
+	each := int64(perTriangle)
+	if s.Drawn {
+		each += perDrawn
+	}
+	if err := needRoom(each, meshFiles(i)); err != nil {
 		return nil, err
 	}
 	parts := &Parts{unexamined: true}

@@ -59,6 +59,8 @@ type Settings struct {
 	// Measured is told the deviations as soon as they are known, before anything is read from them; nil: nobody asks. Of the
 	// field only the deviations and states are then at rest.
 	Measured func(*deviation.Field)
+	// Drawn says that the meshes are drawn as well, for which there must be room in memory.
+	Drawn bool
 }
 
 // Parts are the files of an inspection, read and in millimetres.

@@ -17,20 +17,28 @@ import (
 // point of a cloud takes no less.
 const perTriangle = 145
 
+// What the window takes beside that for drawing them, bytes for each triangle of all meshes: it took 243 in all at its peak, by what
+// the kernel tells of its process, opening and measuring the demo job of 2 million triangles beside a reference of 1 million, and
+// ran out of memory where 237 were left.
+const perDrawn = 100
+
 // held is what a mesh that was read takes while the next one is, bytes for each triangle: its corners and half a vertex.
 const held = 24
 
 // Need returns how many triangles or points files hold, told by their heads and sizes, and the memory, bytes, without which they
 // are not inspected: the most of what reading one of them takes beside those that were read before, and what all take then.
 // Where a file tells nothing of itself it counts for nothing.
-func Need(files ...string) (things int, bytes int64) {
+func Need(files ...string) (things int, bytes int64) { return need(perTriangle, files) }
+
+// need is Need with what a triangle takes at the peak.
+func need(each int64, files []string) (things int, bytes int64) {
 	before, all, most := int64(0), int64(0), int64(0)
 	for _, f := range files {
 		e := meshio.Expect(f)
 		things += e.Faces + e.Points
 		most = max(most, before+e.Memory)
 		before += int64(e.Faces+e.Points) * held
-		all += int64(e.Faces+e.Points) * perTriangle
+		all += int64(e.Faces+e.Points) * each
 	}
 	return things, max(most, all)
 }
@@ -40,22 +48,25 @@ var room = pages.Left
 
 // NeedRoom refuses meshes that plainly do not fit into the memory that is left, as far as their files' sizes and the system tell:
 // running out of it would end the program. The error is an [InputError] with the largest file.
-func NeedRoom(files ...string) error {
-	things, need := Need(files...)
+func NeedRoom(files ...string) error { return needRoom(perTriangle, files) }
+
+// needRoom is NeedRoom with what a triangle takes at the peak.
+func needRoom(each int64, files []string) error {
+	things, bytes := need(each, files)
 	left, ok := room()
-	if ok && need > left.Bytes {
+	if ok && bytes > left.Bytes {
 		debug.FreeOSMemory() // what is in use no more counts as left
 		left, ok = room()
 	}
-	if !ok || need <= left.Bytes {
+	if !ok || bytes <= left.Bytes {
 		pages.Tighten()
 		return nil
 	}
-	needed, there := amounts(need, left.Bytes)
+	needed, there := amounts(bytes, left.Bytes)
 	millions := float64(things) / 1e6
 	largest, most := "", int64(-1)
 	for _, f := range files {
-		if _, n := Need(f); n > most {
+		if _, n := need(each, []string{f}); n > most {
 			most, largest = n, f
 		}
 	}

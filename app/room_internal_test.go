@@ -41,6 +41,8 @@ func TestMeshesThatDoNotFitIntoMemoryAreRefusedBeforeTheyAreRead(t *testing.T) {
 	require.ErrorContains(t, NeedRoom(scan, ref), "need at least 2320 MB of memory; this machine leaves 2319 MB.")
 	left.Bytes = 2_330_000_000
 	require.NoError(t, NeedRoom(scan, ref))
+	_, err = ReadParts(context.Background(), inspection.Default(scan, ref), Settings{Drawn: true}, nil)
+	require.ErrorContains(t, err, "need at least 3.9 GB of memory; this machine leaves 2.3 GB.", "a window draws them, too")
 	left, known = pages.Room{}, false
 	require.NoError(t, NeedRoom(scan, ref), "a system that does not tell refuses nothing")
 	require.NoError(t, NeedRoom(filepath.Join(t.TempDir(), "nowhere.stl")), "reading it says why")

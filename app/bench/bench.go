@@ -58,13 +58,19 @@ func Production() Services {
 			file, _ := app.AsFiled(i)
 			return file.EncodeOver(dir, old, oldPath)
 		},
-		LoadParts: app.ReadParts, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
+		LoadParts: readDrawn, Place: app.Place, Compare: app.Compare, MeasureSeam: app.MeasureSeam,
 		LaySeams: app.LaySeams, FindSeams: app.FindSeams, Sections: app.CutSections, Trust: app.LookForTrust, Write: app.Write,
 		Examine: func(ctx context.Context, parts *app.Parts, s app.Settings, p app.Progress) (app.Examined, error) {
 			return parts.Examine(ctx, s, p)
 		},
 		Change: compareResults, WriteChange: app.WriteChange,
 	}
+}
+
+// readDrawn reads the parts of an inspection that is drawn in a window.
+func readDrawn(ctx context.Context, i *inspection.Inspection, s app.Settings, p app.Progress) (*app.Parts, error) {
+	s.Drawn = true
+	return app.ReadParts(ctx, i, s, p)
 }
 
 // Bench is the job and everything known about it.
@@ -91,12 +97,13 @@ type Bench struct {
 	next    []edit
 
 	out     app.Outcome
-	seams   []*gapflush.Result // by seam of the job; nil where not measured
-	specs   []gapflush.Seam    // what each of seams was measured with
-	ground  []*app.Placed      // and on
-	scales  []float64          // and with, the scan's own scale error in ppm
-	scale   float64            // as trust was looked for last
-	early   *deviation.Field   // of the surface being compared, whose figures are not there yet
+	readOf  *inspection.Inspection // the job whose meshes were read last
+	seams   []*gapflush.Result     // by seam of the job; nil where not measured
+	specs   []gapflush.Seam        // what each of seams was measured with
+	ground  []*app.Placed          // and on
+	scales  []float64              // and with, the scan's own scale error in ppm
+	scale   float64                // as trust was looked for last
+	early   *deviation.Field       // of the surface being compared, whose figures are not there yet
 	earlyOn *app.Placed
 	stages  [stageCount]status
 	stints  map[string]stint        // by the name of the stage

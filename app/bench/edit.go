@@ -160,6 +160,9 @@ func (b *Bench) turnTo(after *inspection.Inspection) {
 	b.job = after
 	from := firstChanged(before, after)
 	b.spoil(from, seamsDepend(from, before, after))
+	if from == Parts && sameMeshes(after, b.readOf) {
+		b.stages[Parts].stale = false // the change that is taken back had read nothing
+	}
 	switch {
 	case from == Parts: // files are read again, and may be others when undo comes back to them
 		b.writtenOf = nil

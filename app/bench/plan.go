@@ -31,9 +31,9 @@ func (p *plan) do(t task, s Stage) (err error) {
 	switch s {
 	case Parts:
 		p.parts, err = p.services.LoadParts(t.ctx, p.job, app.Settings{}, t.report)
-		return p.deliver(t, s, err, func(parts *app.Parts) func() {
-			return func() { p.out.Parts = parts }
-		}(p.parts))
+		return p.deliver(t, s, err, func(parts *app.Parts, of *inspection.Inspection) func() {
+			return func() { p.out.Parts, p.readOf = parts, of }
+		}(p.parts, p.job))
 	case Place:
 		p.placed, err = p.services.Place(t.ctx, p.job, p.parts, app.Settings{}, t.report)
 		return p.deliver(t, s, err, func(placed *app.Placed) func() {

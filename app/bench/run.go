@@ -139,7 +139,7 @@ func (b *Bench) Open(path string) {
 		if err != nil {
 			return err
 		}
-		sweep(filepath.Dir(path))
+		sweep(filepath.Dir(behind(path)))
 		return b.load(t, job)
 	}, b.ended)
 }
@@ -228,7 +228,7 @@ func (e *LoadError) Unwrap() error { return e.Err }
 func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), gone ...Unsaved) {
 	b.job, b.saved, b.onDisk = job, job, job.SHA256
 	b.past, b.next, b.text, b.root = nil, nil, nil, nil
-	b.out = app.Outcome{Inspection: job, Parts: parts}
+	b.out, b.readOf = app.Outcome{Inspection: job, Parts: parts}, job
 	b.stages = [stageCount]status{Parts: {done: true}}
 	b.stints = map[string]stint{}
 	if r := b.read.Load(); r != nil && r.of == parts {
@@ -295,14 +295,37 @@ func (b *Bench) Refresh() {
 			return
 		}
 		b.stages[at].err = err
-		if at == Parts && b.stages[Parts].done {
-			// A change that makes the files unreadable is not kept.
+		if at == Parts && b.backToRead() {
 			b.Report(err)
-			b.Undo()
 			return
 		}
 		b.Show(at) // its card says why
 	})
+}
+
+// backToRead goes to the nearest state of the job whose meshes are those that were read: a change that makes the files
+// unreadable is not kept, nor is one taken back that needs files which are gone by now. It reports whether there is one.
+func (b *Bench) backToRead() bool {
+	steps := func(list []edit) int { // to it, 0 for none
+		for k, e := range slices.Backward(list) {
+			if sameMeshes(e.job, b.readOf) {
+				return len(list) - k
+			}
+		}
+		return 0
+	}
+	back, again := steps(b.past), steps(b.next)
+	for range back {
+		if again == 0 || back <= again {
+			b.Undo()
+		}
+	}
+	for range again {
+		if back == 0 || again < back {
+			b.Redo()
+		}
+	}
+	return back+again > 0
 }
 
 // needed lists the stages to run, in order.

@@ -3,7 +3,9 @@ package bench
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -19,6 +21,9 @@ type SaveError struct {
 }
 
 func (e *SaveError) Error() string {
+	if errors.Is(e.Err, fs.ErrNotExist) {
+		return fmt.Sprintf("%s cannot be written: its folder is not there. Nothing is lost: the job stays on the bench. Make the folder and save again, or save elsewhere", e.Path)
+	}
 	why := meshio.ReplaceWhy(e.Err) // without the name of the file beside it that was written first
 	return fmt.Sprintf("%s cannot be written: %s. Nothing is lost: the job stays on the bench, and the file is as it was. Make room or change its permissions and save again, or save elsewhere", e.Path, why)
 }
@@ -101,7 +106,7 @@ func (b *Bench) write(s *saving) (err error) {
 	if err := writeWhole(s.path, s.data); err != nil {
 		return &SaveError{s.path, err}
 	}
-	sweep(filepath.Dir(s.path))
+	sweep(filepath.Dir(behind(s.path)))
 	if again, err := b.services.Read(s.path); err == nil {
 		s.written = again
 	}
@@ -157,8 +162,24 @@ func (b *Bench) keep(s *saving) {
 	b.jobChanged()
 }
 
-// writeWhole writes a file beside its place and moves it there once it is on the disk.
+// behind returns the file that a path stands for: another one where the path is a link.
+func behind(path string) string {
+	if file, err := filepath.EvalSymlinks(path); err == nil {
+		return file
+	}
+	return path
+}
+
+// writeWhole writes a file beside its place and moves it there once it is on the disk. What a link leads to is written, not
+// the link; who may read the file stays, and one that nobody may write is not written, though its folder would allow it.
 func writeWhole(path string, data []byte) error {
+	path = behind(path)
+	may := fs.FileMode(0o644)
+	if info, err := os.Stat(path); err == nil {
+		if may = info.Mode().Perm(); may&0o222 == 0 {
+			return fs.ErrPermission
+		}
+	}
 	temporary, err := os.CreateTemp(filepath.Dir(path), unfinishedPattern)
 	if err != nil {
 		return err
@@ -172,7 +193,7 @@ func writeWhole(path string, data []byte) error {
 		err = closing
 	}
 	if err == nil {
-		err = os.Chmod(temporary.Name(), 0o644)
+		err = os.Chmod(temporary.Name(), may)
 	}
 	if err == nil {
 		err = os.Rename(temporary.Name(), path)

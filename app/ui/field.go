@@ -5,7 +5,9 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 )
 
@@ -23,6 +25,7 @@ type field struct {
 	reveal  func() // shows the sentence where it lies out of sight
 	handing bool   // its text is being taken over
 	keep    bool   // its cursor stays where it was while it gets the focus
+	pressed bool   // it gets the focus by a press of a mouse button, which says where the cursor goes
 	// gone: it is no longer on the screen, and what is in it concerns nobody; twin has taken its place, or is nil.
 	gone bool
 	twin *field
@@ -42,7 +45,7 @@ func newField(read func() string, take func(string) error) *field {
 	f.said.Importance = widget.DangerImportance
 	f.said.SizeName = "helperText"
 	f.said.Hide()
-	f.content = container.New(layout.NewCustomPaddedVBoxLayout(-2), container.New(narrow{}, f), f.said)
+	f.content = container.New(layout.NewCustomPaddedVBoxLayout(-2), newTrimmed(f), f.said)
 	f.restore()
 	return f
 }
@@ -55,6 +58,30 @@ func (f *field) restore() {
 	}
 	f.SetText(f.shown)
 	f.say("")
+	f.fit()
+}
+
+// fit lets a text that is wider than the field scroll along in it while it is being changed, so that what is typed is seen.
+func (f *field) fit() {
+	scroll := fyne.ScrollNone
+	if f.focused && f.textWidth() > f.Size().Width {
+		scroll = fyne.ScrollHorizontalOnly
+	}
+	if scroll == f.Scroll {
+		return
+	}
+	if scroll == fyne.ScrollNone { // back to the text's beginning, where the toolkit would else look for what is clicked
+		at := f.CursorColumn
+		f.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyHome})
+		f.CursorColumn = min(at, len([]rune(f.Text)))
+	}
+	f.Scroll = scroll
+	f.Refresh()
+}
+
+// textWidth is what a field needs to show all of its text.
+func (f *field) textWidth() float32 {
+	return fyne.MeasureText(f.Text, theme.TextSize(), f.TextStyle).Width + 2*theme.InnerPadding() + 2*theme.InputBorderSize()
 }
 
 // follow shows a setting that was changed elsewhere, unless the user is at work here.
@@ -131,19 +158,37 @@ func (f *field) say(s string) {
 func (f *field) FocusGained() {
 	f.focused = true
 	f.Entry.FocusGained()
-	if !f.keep && !f.pending() {
+	if !f.keep && !f.pending() && !f.pressed {
 		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
+	}
+	if !f.pressed {
+		f.fit()
 	}
 	if f.twin != nil { // it was reached by a key while it went
 		f.follower(f.twin)
 	}
 }
 
+// MouseDown is part of desktop.Mouseable. The text stays under the pointer until the cursor is where it was pressed.
+func (f *field) MouseDown(m *desktop.MouseEvent) {
+	f.pressed = true
+	f.Entry.MouseDown(m)
+	f.pressed = false
+	f.fit()
+}
+
 // FocusLost hands the text over.
 func (f *field) FocusLost() {
 	f.focused = false
 	f.Entry.FocusLost()
+	f.fit()
 	f.hand()
+}
+
+// TypedRune is part of fyne.Focusable.
+func (f *field) TypedRune(r rune) {
+	f.Entry.TypedRune(r)
+	f.fit()
 }
 
 // TypedKey brings the setting back on Escape.
@@ -156,22 +201,16 @@ func (f *field) TypedKey(k *fyne.KeyEvent) {
 		return
 	}
 	f.Entry.TypedKey(k)
+	f.fit()
 }
 
 // TypedShortcut is part of fyne.Shortcutable.
 func (f *field) TypedShortcut(s fyne.Shortcut) {
 	if !passShortcut(f, s) {
 		f.Entry.TypedShortcut(s)
+		f.fit()
 	}
 }
-
-// narrow lets its one object be as wide as there is room, however long its text.
-type narrow struct{}
-
-func (narrow) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(60, o[0].MinSize().Height)
-}
-func (narrow) Layout(o []fyne.CanvasObject, s fyne.Size) { o[0].Resize(s) }
 
 // TappedSecondary is part of fyne.SecondaryTappable. The toolkit's entry asks for the canvas of one that was not painted yet, and has none.
 func (f *field) TappedSecondary(at *fyne.PointEvent) {

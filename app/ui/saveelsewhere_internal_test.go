@@ -3,6 +3,7 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -66,4 +67,24 @@ func TestTabSelectsWhatIsInAField(t *testing.T) {
 	r.win.Canvas().Focus(before)
 	test.TapAt(next, fyne.NewPos(10, 10))
 	require.Empty(t, next.SelectedText())
+}
+
+// A folder that is named for a job's file is none: nothing is written beside it or, without a name, into it.
+func TestAFolderIsNoFileToSaveInto(t *testing.T) {
+	r := newRig(t)
+	r.openKept()
+	dir := filepath.Join(t.TempDir(), "jobs")
+	require.NoError(t, os.Mkdir(dir, 0o755))
+	for _, typed := range []string{dir, dir + string(filepath.Separator), filepath.Join(dir, "sub") + string(filepath.Separator)} {
+		r.chosen(ctrlShift(fyne.KeyS))
+		r.answer(typed, fyne.KeyReturn)
+		r.pump("what is wrong", func() bool { return r.asking() && strings.Contains(r.question(), "is a folder. Name a file in it.") })
+		r.win.Canvas().Overlays().Remove(r.win.Canvas().Overlays().Top())
+	}
+	left, err := os.ReadDir(filepath.Dir(dir))
+	require.NoError(t, err)
+	require.Len(t, left, 1)
+	left, err = os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Empty(t, left)
 }

@@ -141,27 +141,30 @@ func besideOf(proposed, typed string) string {
 // askSave asks for the file to write the job to.
 func (w *Window) askSave(path string, then func()) {
 	w.askPath(tr("choose.save", "Save the job as"), tr("save.file", "File"), tr("save.hint", "An inspection file, .toml"), tr("header.save", "Save"), path, joined, func(path string) {
-		switch {
-		case path == "":
+		if path == "" {
 			return
-		case !isJob(path):
+		}
+		folder := os.IsPathSeparator(path[len(path)-1])
+		own := w.savePath()
+		typed := besideOf(own, path)
+		if path = typed; !isJob(path) {
 			path += ".toml"
 		}
-		own := w.savePath()
-		path = besideOf(own, path)
 		if path == own && w.bench.Job().Path != "" {
 			w.saveTo(path, then)
 			return
 		}
 		w.worker.aside(func() {
-			info, err := os.Stat(path)
+			as, errAs := os.Stat(typed)
+			folder = folder || errAs == nil && as.IsDir()
+			_, err := os.Stat(path)
 			w.opt.Post(func() {
 				switch {
 				case w.bench.Job() == nil:
+				case folder:
+					w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": typed})))
 				case err != nil:
 					w.saveTo(path, then)
-				case info.IsDir():
-					w.failed(errors.New(trf("save.folder", "{{.File}} is a folder. Name a file in it.", map[string]any{"File": path})))
 				default:
 					w.askOver(path, then)
 				}

@@ -216,11 +216,11 @@ func (s *settings) surface() {
 		}
 		return s.edit(tr("edit.reach", "reach"), func(i *inspection.Inspection) { i.Surface.Reach = v })
 	})
-	s.number(tr("set.share", "Wanted inside, %"), notJudged(), func() (float64, bool) { return 100 * s.job().Surface.Share, s.job().Surface.HasShare }, func(v float64, has bool) error {
+	s.number(tr("set.share", "Wanted inside, %"), notJudged(), func() (float64, bool) { return percent(s.job().Surface.Share), s.job().Surface.HasShare }, func(v float64, has bool) error {
 		if has && !(v > 0 && v <= 100) {
 			return errors.New(tr("field.share", "A share is over 0 and at most 100 %; empty: not judged."))
 		}
-		return s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) { i.Surface.HasShare, i.Surface.Share = has, v/100 })
+		return s.edit(tr("edit.share", "wanted share"), func(i *inspection.Inspection) { i.Surface.HasShare, i.Surface.Share = has, ofPercent(v) })
 	})
 }
 

@@ -2,10 +2,13 @@ package ui
 
 import (
 	"image"
+	"strconv"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 	"github.com/stretchr/testify/require"
 
@@ -73,6 +76,11 @@ func TestTolerancesAreTakenAsPeopleTypeThem(t *testing.T) {
 		again, err := parseBand(bandText(got))
 		require.NoError(t, err)
 		require.Equal(t, want, again, "what is shown can be typed")
+	}
+	for _, t0 := range []verdict.Tolerance{{Lo: -0.12345678, Hi: 1.0000001}, {Lo: -1e-9, Hi: 1234567.25}, {Lo: -1.0 / 3, Hi: 2.0 / 3}} {
+		again, err := parseBand(bandText(t0))
+		require.NoError(t, err)
+		require.Equal(t, t0, again, "no digit is lost where one limit is typed anew")
 	}
 	for _, text := range []string{"", "a", "abc", "2 1", "1 1", "0 … 0", "1 2 3", "NaN", "-Inf 1", "-1", "1e400 2", "+-", "...", "0.5 …", "± -1", "1 x 2", "--1 2"} {
 		_, err := parseBand(text)
@@ -147,8 +155,60 @@ func TestNumbersAreTakenOrRefusedInWords(t *testing.T) {
 	r.typeInto("Wanted inside, %", "95")
 	require.True(t, r.bench.Job().Surface.HasShare)
 	require.InDelta(t, 0.95, r.bench.Job().Surface.Share, 1e-12)
+	for tenth := 1; tenth <= 1000; tenth++ {
+		text := strconv.FormatFloat(float64(tenth)/10, 'f', -1, 64)
+		share, err := strconv.ParseFloat(text+"e-2", 64)
+		require.NoError(t, err)
+		require.Equal(t, share, ofPercent(float64(tenth)/10), "%s %% is what an inspection file would say", text)
+		require.Equal(t, text, number(percent(share)))
+	}
+	require.Equal(t, "94.9", r.typeInto("Wanted inside, %", "94,9").Text)
+	require.Equal(t, 0.949, r.bench.Job().Surface.Share)
 	require.True(t, r.typeInto("Tolerance, mm", "").said.Visible(), "the colours need one")
 	require.Equal(t, verdict.Tolerance{Lo: -0.5, Hi: 0.5}, r.bench.Job().Surface.Tolerance)
+}
+
+// A text that is wider than its field moves along while it is typed, and is cut at the field's edge else; the field is as high as ever,
+// and the wheel is the card's over fields that nobody is in.
+func TestLongTextsMoveAlongInTheirField(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Parts)
+	f := r.setting("Title")
+	r.win.Canvas().Focus(f)
+	r.paint()
+	high := f.MinSize().Height
+	require.Equal(t, fyne.ScrollNone, f.Scroll)
+	test.Type(f, strings.Repeat("a long title ", 12))
+	require.Equal(t, fyne.ScrollHorizontalOnly, f.Scroll)
+	require.Equal(t, high, f.MinSize().Height, "nothing jumps")
+	r.paint()
+	d := fyne.CurrentApp().Driver()
+	scroll := func() (found *container.Scroll, beyond bool) {
+		for _, o := range test.WidgetRenderer(f).Objects() {
+			if s, is := o.(*container.Scroll); is {
+				return s, d.AbsolutePositionForObject(s).X+s.Size().Width > d.AbsolutePositionForObject(f).X+f.Size().Width
+			}
+		}
+		return nil, false
+	}
+	s, beyond := scroll()
+	require.NotNil(t, s)
+	require.False(t, beyond)
+	require.Positive(t, s.Offset.X, "the end of the text is seen")
+	f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	r.idle()
+	r.win.Canvas().Unfocus()
+	require.Equal(t, fyne.ScrollNone, f.Scroll)
+	require.Equal(t, high, f.MinSize().Height)
+	require.True(t, strings.HasPrefix(r.bench.Job().Title, "a long title a long"))
+	r.paint()
+	f.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(60, 15)}, Button: desktop.MouseButtonPrimary})
+	require.Equal(t, fyne.ScrollHorizontalOnly, f.Scroll)
+	require.Less(t, f.CursorColumn, 12, "the letter under the pointer, not one that came there by moving the text")
+	s, _ = scroll()
+	require.Zero(t, s.Offset.X)
+	require.Empty(t, f.SelectedText())
 }
 
 func TestSeamsAreRenamedAndDeleted(t *testing.T) {

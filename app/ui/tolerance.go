@@ -78,8 +78,20 @@ func parseBand(s string) (verdict.Tolerance, error) {
 	return verdict.Tolerance{}, errBand()
 }
 
-// number writes a setting.
-func number(v float64) string { return figures(strconv.FormatFloat(v, 'g', 6, 64)) }
+// number writes a setting as it can be typed: without an exponent, and with every digit that was, or a limit that nobody
+// touched would change with the other one.
+func number(v float64) string { return figures(strconv.FormatFloat(v, 'f', -1, 64)) }
+
+// percent and ofPercent turn a share into per cent and back in decimals: the share typed as 94.9 % is 0.949, as an inspection
+// file says it, which its hundredth in binary is not.
+func percent(share float64) float64 { return timesTen(share, "e2") }
+
+func ofPercent(v float64) float64 { return timesTen(v, "e-2") }
+
+func timesTen(v float64, exponent string) float64 {
+	out, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'f', -1, 64)+exponent, 64)
+	return out
+}
 
 // bandText writes a tolerance as parseBand reads it.
 func bandText(t verdict.Tolerance) string { return number(t.Lo) + " … " + number(t.Hi) }

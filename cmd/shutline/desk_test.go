@@ -66,6 +66,8 @@ type desk struct {
 	language string // of the system
 	scale    int    // of the screen
 	home     string // of the program; "": another one for each start
+
+	preferences string // of the program, as the toolkit keeps them; "": the look alone
 }
 
 // newDesk starts a virtual screen a little larger than the window.
@@ -112,7 +114,11 @@ func (d *desk) open(look string, args ...string) {
 	}
 	settings := filepath.Join(home, "fyne", appID)
 	require.NoError(d.t, os.MkdirAll(settings, 0o755))
-	require.NoError(d.t, os.WriteFile(filepath.Join(settings, "preferences.json"), []byte(`{"look":"`+look+`"}`), 0o644))
+	remembered := d.preferences
+	if remembered == "" {
+		remembered = `{"look":"` + look + `"}`
+	}
+	require.NoError(d.t, os.WriteFile(filepath.Join(settings, "preferences.json"), []byte(remembered), 0o644))
 	self, err := os.Executable()
 	require.NoError(d.t, err)
 	d.program = exec.Command(self, append([]string{"--trace", d.trace}, args...)...)

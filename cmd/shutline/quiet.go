@@ -6,6 +6,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"reflect"
 	"runtime"
 	"strings"
 
@@ -14,7 +15,10 @@ import (
 
 // harmless begins the toolkit's complaints that tell a user nothing: a desktop
 // that names no folder for videos, say.
-var harmless = []string{"Fyne error:  Getting favorite locations"}
+var harmless = []string{
+	"Fyne error:  Getting favorite locations",
+	"Fyne error:  Preferences load error", // it looks at them while it writes them; what cannot be read was mended before
+}
 
 // quiet leaves harmless complaints of the toolkit out of what goes to standard
 // error. Each comes in up to three lines, each written by itself.
@@ -56,12 +60,26 @@ func preferencesFile() string {
 	return filepath.Join(dir, "fyne", appID, "preferences.json")
 }
 
-// mendPreferences begins preferences anew that cannot be read: the toolkit
-// leaves an empty file when the program is ended while it starts, and complains about it ever after.
+// mendPreferences begins preferences anew that cannot be read: the toolkit leaves an empty file when the program is ended while it
+// starts, and complains about it ever after; and it takes the items of a list for what the first of them is, or ends the program.
 func mendPreferences(path string) {
 	data, err := os.ReadFile(path)
-	if err != nil || json.Valid(data) {
+	var values map[string]any
+	if err != nil || json.Unmarshal(data, &values) == nil && !anyMixed(values) {
 		return
 	}
 	_ = os.WriteFile(path, []byte("{}\n"), 0o600) // as good as none; the window opens without
+}
+
+// anyMixed reports whether a list among values has items of several kinds.
+func anyMixed(values map[string]any) bool {
+	for _, v := range values {
+		list, _ := v.([]any)
+		for _, item := range list {
+			if reflect.TypeOf(item) != reflect.TypeOf(list[0]) {
+				return true
+			}
+		}
+	}
+	return false
 }

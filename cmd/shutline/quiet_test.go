@@ -28,7 +28,8 @@ func TestPreferencesThatCannotBeReadBeginAnew(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "preferences.json")
 	mendPreferences(path)
 	require.NoFileExists(t, path)
-	for before, after := range map[string]string{"": "{}\n", `{"look":`: "{}\n", `{"look":"dark"}`: `{"look":"dark"}`} {
+	for before, after := range map[string]string{"": "{}\n", `{"look":`: "{}\n", `{"look":"dark"}`: `{"look":"dark"}`,
+		`[]`: "{}\n", `{"recent":["a",1]}`: "{}\n", `{"recent":[null,"a"]}`: "{}\n", `{"recent":["a","b"],"n":[],"k":[1,2]}`: `{"recent":["a","b"],"n":[],"k":[1,2]}`} {
 		require.NoError(t, os.WriteFile(path, []byte(before), 0o600))
 		mendPreferences(path)
 		got, err := os.ReadFile(path)
