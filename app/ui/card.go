@@ -409,6 +409,9 @@ func (c *card) sentences() []fyne.CanvasObject {
 			objects = append(objects, c.paragraph(trf("seam.fixed", "Saving writes the seams of “{{.Name}}” out with their paths: what the file says of them together no longer gives what is measured here.", map[string]any{"Name": name})))
 		}
 	}
+	if stage == bench.Parts && b.Job().Reference == nil {
+		objects = append(objects, newButton(tr("menu.reference", "Add a reference …"), w.addReference))
+	}
 	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
 		objects = append(objects, newButton(tr("card.swap", "Swap scan and reference"), w.swap))
 	}

@@ -46,7 +46,11 @@ func (w *Window) askCompare() {
 	if job := w.bench.Job(); job == nil || job.Reference == nil || w.bench.Outcome().Placed == nil {
 		return
 	}
-	w.chooseFile([]string{".toml"}, w.compareWith)
+	dir := ""
+	if path := w.bench.Job().Path; path != "" {
+		dir, _ = filepath.Abs(filepath.Dir(path))
+	}
+	w.chooseTitled(tr("choose.compare", "The other result’s inspection file (.toml), not its results"), dir, []string{".toml"}, w.compareWith)
 }
 
 // compareWith compares the job with an earlier result of the same part.

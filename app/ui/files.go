@@ -75,7 +75,10 @@ func (w *Window) askPair() { w.pairForm("", "") }
 // dropped besides.
 func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanEntry, refEntry *pathEntry
+	filling := false // what stands there is changed from here
 	chosen := func(e *pathEntry, path string) {
+		filling = true
+		defer func() { filling = false }()
 		e.SetText(path)
 		w.focusOn(e)
 		if scanEntry.Text != "" && refEntry.Text != "" {
@@ -104,7 +107,18 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanRow, refRow fyne.CanvasObject
 	scanEntry, scanRow = row(scan, true)
 	refEntry, refRow = row(reference, false)
+	scanEntry.OnChanged = func(string) { // typed: what lies beside it is filled in as where it is chosen
+		path := strings.TrimSpace(scanEntry.Text)
+		if filling || strings.TrimSpace(refEntry.Text) != "" || !isMesh(path) || namesReference(path) {
+			return
+		}
+		if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() {
+			refEntry.SetText(fellow(path))
+		}
+	}
 	swap := newButton(tr("pair.swap", "Swap"), func() {
+		filling = true
+		defer func() { filling = false }()
 		a, b := scanEntry.Text, refEntry.Text
 		scanEntry.SetText(b)
 		refEntry.SetText(a)
@@ -140,6 +154,11 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 
 // chooseFileIn lets the user choose a file, beginning in a folder; "": where files were last taken from.
 func (w *Window) chooseFileIn(dir string, endings []string, use func(path string)) {
+	w.chooseTitled(tr("choose.file", "Open a file"), dir, endings, use)
+}
+
+// chooseTitled is chooseFileIn under a title that says what is wanted.
+func (w *Window) chooseTitled(title, dir string, endings []string, use func(path string)) {
 	overlays := w.win.Canvas().Overlays()
 	if w.chooser != nil && slices.Contains(overlays.List(), w.chooser) {
 		return // a shortcut asked once more
@@ -157,7 +176,7 @@ func (w *Window) chooseFileIn(dir string, endings []string, use func(path string
 		w.app.Preferences().SetString(prefFolder, filepath.Dir(path))
 		use(path)
 	}, w.win)
-	d.SetTitleText(tr("choose.file", "Open a file"))
+	d.SetTitleText(title)
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
 	if at := w.folder(dir, endings); at != nil {
 		d.SetLocation(at)

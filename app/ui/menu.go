@@ -45,6 +45,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.pair", "Open scan and reference …"), ctrl(fyne.KeyN), w.acts(w.askPair)),
 		item(tr("menu.job", "Open job …"), ctrl(fyne.KeyO), w.acts(w.askJob)),
 		recent, demo,
+		item(tr("menu.reference", "Add a reference …"), ctrlShift(fyne.KeyR), w.acts(w.addReference)),
 		fyne.NewMenuItemSeparator(),
 		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), w.acts(func() { w.save(nil) })),
 		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), w.acts(func() { w.saveAs(nil) })),
@@ -67,7 +68,8 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.looks(w.toggleInset)),
 		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.looks(w.toggleCalls)),
 		fyne.NewMenuItemSeparator(),
-		w.lookItem(tr("menu.light", "Light"), "light", fyne.KeyL), w.lookItem(tr("menu.dark", "Dark"), "dark", fyne.KeyB), w.lookItem(tr("menu.system", "As the system"), "", fyne.KeyY))
+		w.lookItem(tr("menu.light", "Light"), "light", fyne.KeyL), w.lookItem(tr("menu.dark", "Dark"), "dark", fyne.KeyB), w.lookItem(tr("menu.system", "As the system"), "", fyne.KeyY),
+		fyne.NewMenuItemSeparator(), w.languageMenu())
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))
 	for i, s := range bench.Stages() {
 		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), w.looks(func() { w.show(s) })))

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
+	"shutline/app/inspection"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -208,4 +209,27 @@ func TestWithoutAGapTheSeamRunsStraight(t *testing.T) {
 	require.Len(t, path, 2)
 	require.InDelta(t, 0, path[0].Dist(from), 2*pixel)
 	require.InDelta(t, 0, path[1].Dist(to), 2*pixel)
+}
+
+// A seam that is drawn where the job has one already says so, and is there all the same.
+func TestASeamDrawnTwiceIsSaid(t *testing.T) {
+	r := newSlotRig(t)
+	draw := func() {
+		r.clickOn(onSlot(20))
+		r.clickOn(onSlot(380))
+		r.laid()
+		r.press(fyne.KeyReturn)
+		r.idle()
+	}
+	r.bench.Edit("none", func(i *inspection.Inspection) { i.Seams, i.SeamPictures, i.SeamLaying = nil, nil, nil })
+	r.idle()
+	r.bench.Show(bench.Seams)
+	r.beginSeam()
+	draw()
+	require.Len(t, r.bench.Job().Seams, 1)
+	require.False(t, r.asking())
+	r.beginSeam()
+	draw()
+	require.Len(t, r.bench.Job().Seams, 2)
+	require.Contains(t, r.question(), "runs along “seam 1”, which the job has already")
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -371,7 +372,7 @@ func (c *card) pairingCard() []fyne.CanvasObject {
 		objects = append(objects, container.NewBorder(nil, nil, nil, remove, newSentence(c.pairLine(k), show)))
 	}
 	if p.err != nil {
-		objects = append(objects, c.paragraph(asSentence(sentenceOf(p.err))))
+		objects = append(objects, c.paragraph(asSentence(strings.TrimSuffix(sentenceOf(p.err), ": "+told(align.ErrPairs.Error())))))
 	}
 	for _, note := range p.fit.Notes {
 		objects = append(objects, c.paragraph(note))
@@ -395,6 +396,9 @@ func (c *card) pairingHeadline() string {
 			return trf("pairs.reference", "Pair {{.N}}: click the same place on the reference", data)
 		}
 		return trf("pairs.scan", "Pair {{.N}}: click the same place on the scan", data)
+	}
+	if len(p.pairs()) >= leastPairs && p.err != nil {
+		return tr("pairs.none", "These pairs do not place the scan: mend one, or take it out")
 	}
 	if len(p.pairs()) >= leastPairs {
 		return trf("pairs.more", "Place by the pairs, or click pair {{.N}}", data)
