@@ -221,15 +221,21 @@ func TestASeamDrawnTwiceIsSaid(t *testing.T) {
 		r.press(fyne.KeyReturn)
 		r.idle()
 	}
-	r.bench.Edit("none", func(i *inspection.Inspection) { i.Seams, i.SeamPictures, i.SeamLaying = nil, nil, nil })
-	r.idle()
-	r.bench.Show(bench.Seams)
-	r.beginSeam()
+	before := len(r.bench.Job().Seams)
 	draw()
-	require.Len(t, r.bench.Job().Seams, 1)
-	require.False(t, r.asking())
+	require.Len(t, r.bench.Job().Seams, before+1)
+	first := r.bench.Job().Seams[before].Name
+	if r.asking() { // the job's own seam lies in the gap, too
+		r.strike(fyne.KeyEscape)
+	}
+	r.bench.Edit("the drawn one alone", func(i *inspection.Inspection) {
+		i.Seams, i.SeamPictures, i.SeamLaying = i.Seams[before:], i.SeamPictures[before:], nil
+	})
+	r.idle()
 	r.beginSeam()
+	r.idle()
+	r.seen()
 	draw()
 	require.Len(t, r.bench.Job().Seams, 2)
-	require.Contains(t, r.question(), "runs along “seam 1”, which the job has already")
+	require.Contains(t, r.question(), "runs along “"+first+"”, which the job has already")
 }
