@@ -351,6 +351,15 @@ func (b *Bench) valid(need []Stage) []bool {
 	return valid
 }
 
+// SeamHolds reports whether a seam's result is of the job as it is, while others may be measured anew.
+func (b *Bench) SeamHolds(k int) bool {
+	if b.job == nil || k < 0 || k >= len(b.job.Seams) {
+		return false
+	}
+	need := b.needed()
+	return b.valid(need)[k] && !slices.Contains(need, Trust)
+}
+
 // Retry runs again what failed or was stopped.
 func (b *Bench) Retry() {
 	for s := range b.stages {

@@ -26,6 +26,7 @@ type card struct {
 	scroll   *container.Scroll
 	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
+	answers  int             // how many of what is said stand there
 	found    *fyne.Container
 	station  *fyne.Container // the marked one, at the foot of the card, where it stays in sight
 	foot     *fyne.Container // that lies in
@@ -33,6 +34,7 @@ type card struct {
 	fold     *widget.Accordion
 	open     bool
 	foldAt   float32 // where the settings lie in the card; -1: not laid out yet
+	heldAt   float32 // how far the card was scrolled when it was laid out last
 	holding  bool    // a setting was changed and its results are not all there
 	// budgetFold holds the uncertainty's parts of the marked station; budgetOpen: it was open.
 	budgetFold *widget.AccordionItem
@@ -252,8 +254,10 @@ func (c *card) refresh() {
 	if c.settings != nil {
 		c.settings.measured()
 	}
+	c.answers = 1
 	said := c.sentences()
-	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
+	n := min(c.answers, len(said))
+	c.answer.Objects, c.found.Objects = said[:n], said[n:]
 	c.selected()
 }
 
@@ -272,9 +276,13 @@ func (h held) Layout(o []fyne.CanvasObject, s fyne.Size) {
 	}
 	at := c.fold.Position().Y
 	if c.foldAt >= 0 && (c.holding || c.settings.busy()) {
-		c.scroll.Offset.Y = max(0, c.scroll.Offset.Y+at-c.foldAt)
+		from := c.scroll.Offset.Y
+		if lost := c.heldAt - from; at < c.foldAt && lost > 0 && from >= c.scroll.Content.Size().Height-c.scroll.Size().Height-1 {
+			from += min(lost, c.foldAt-at) // at its end the scroll has followed what went by itself
+		}
+		c.scroll.Offset.Y = max(0, from+at-c.foldAt)
 	}
-	c.foldAt = at
+	c.foldAt, c.heldAt = at, c.scroll.Offset.Y
 }
 
 // reveal scrolls so that an object of the settings is seen with the sentence under it.
@@ -377,8 +385,10 @@ func (c *card) sentences() []fyne.CanvasObject {
 	case !b.IsStale(stage):
 	case stage == bench.Evidence: // its figures are those of the job as it is; what was written is not
 		objects = append(objects, c.paragraph(trf("card.stale.evidence", "What lies in {{.Folder}} is of the job as it was before it changed: write it again.", map[string]any{"Folder": b.Wrote})))
+	case stage == bench.Seams && b.SeamHolds(c.seam):
 	case !c.notice.Visible():
 		objects = append(objects, c.paragraph(stale()))
+		c.answers = len(objects)
 	}
 	// What to do stands before the list of what was found, which is long as soon as there is much to do.
 	if len(said.Next) > 0 {
