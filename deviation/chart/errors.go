@@ -139,7 +139,7 @@ func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, 
 		bars = append(bars, slot{x(e.Over) - half, min(y(e.Error.V+e.Error.U), y(e.Error.V)-half), x(e.Over) + half, max(y(e.Error.V-e.Error.U), y(e.Error.V)+half)})
 	}
 	fits := func(b slot) bool {
-		inside := b.x0 >= s.px(histLeft) && b.x1 <= s.w-s.px(4) && b.y0 >= top-s.px(2) && b.y1 <= bottom
+		inside := b.x0 >= s.px(histLeft) && b.x1 <= s.w-s.px(16) && b.y0 >= top-s.px(2) && b.y1 <= bottom
 		return inside && !slices.ContainsFunc(bars, b.overlaps) && !slices.ContainsFunc(s.taken, b.overlaps)
 	}
 	order := make([]int, len(list))

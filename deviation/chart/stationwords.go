@@ -176,7 +176,7 @@ func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
 		}
 	}
 	x, y := s.px(12), s.h-s.px(34)
-	below := wide > s.w-s.px(8) // one below the other
+	below := wide-s.px(between) > s.w-s.px(8) // one below the other
 	if below {
 		y -= float64(s.px(row) * float64(len(judged)-1))
 	}
