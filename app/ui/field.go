@@ -102,6 +102,9 @@ func (f *field) retire(twin *field, focus func(fyne.Focusable)) {
 	pending := f.pending()
 	f.gone, f.twin = true, twin
 	if twin == nil {
+		if f.focused { // else its cursor goes on blinking, and the window is painted for it
+			f.FocusLost()
+		}
 		return
 	}
 	if pending {
@@ -156,6 +159,9 @@ func (f *field) say(s string) {
 // FocusGained selects a setting that was reached by Tab, so that what is typed takes its place. A click puts the cursor where it
 // was made, and a text that was typed and not taken over stays to go on with.
 func (f *field) FocusGained() {
+	if f.gone && f.twin == nil {
+		return
+	}
 	f.focused = true
 	f.Entry.FocusGained()
 	if !f.keep && !f.pending() && !f.pressed {

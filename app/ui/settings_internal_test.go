@@ -211,6 +211,20 @@ func TestLongTextsMoveAlongInTheirField(t *testing.T) {
 	require.Empty(t, f.SelectedText())
 }
 
+// A field that leaves the screen while it has the focus loses it: its cursor would go on blinking, and the window be painted for it.
+func TestAFieldThatIsGoneHasNoFocus(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Parts)
+	f := r.setting("Title")
+	r.win.Canvas().Focus(f)
+	require.True(t, f.focused)
+	r.bench.Show(bench.Seams)
+	require.False(t, f.focused)
+	f.FocusGained()
+	require.False(t, f.focused)
+}
+
 func TestSeamsAreRenamedAndDeleted(t *testing.T) {
 	r := newRig(t)
 	r.open()

@@ -200,7 +200,7 @@ func (s *sheet) tick(p plane, q, normal gapflush.Point2, size float64, c color.R
 	s.line(at[0]-x, at[1]-y, at[0]+x, at[1]+y, 1.2, c)
 }
 
-// edgeArc draws the rollover, solid as far as it was seen, dashed where it was carried on.
+// edgeArc draws the rollover, solid as far as it was seen, dashed where it was carried on, and a flange that leads on from it to the nose.
 func (s *sheet) edgeArc(p plane, f *gapflush.SideFit, c color.RGBA) {
 	centre := step(f.Shoulder, -f.Radius, f.Normal)
 	at := func(phi float64) [2]float64 {
@@ -214,8 +214,15 @@ func (s *sheet) edgeArc(p plane, f *gapflush.SideFit, c color.RGBA) {
 	}
 	const stepAngle = 4 * math.Pi / 180
 	last := end + pastNose
-	if f.NoseState == gapflush.Unseen {
+	switch {
+	case f.NoseState == gapflush.Unseen:
 		last = f.SeenTo
+	case f.Flange:
+		d := sub2(f.FlangeFrom, centre)
+		end = geom.Atan2(dot2(d, f.Tangent), dot2(d, f.Normal))
+		last = end
+		a, b := p.at(f.FlangeFrom), p.at(f.Nose)
+		s.line(a[0], a[1], b[0], b[1], 2.2, c)
 	}
 	for i, phi := 0, 0.0; phi < last; i, phi = i+1, phi+stepAngle {
 		to := min(phi+stepAngle, last)

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"shutline/deviation"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 	"shutline/mesh/parallel"
@@ -14,9 +13,6 @@ import (
 )
 
 const (
-	// mostSamples are looked at: with 400 cells that is 150 in each, whose mean is good to a
-	// twelfth of the noise.
-	mostSamples = 60_000
 	// leastSamples are needed: ten for each unknown.
 	leastSamples = 10 * columns
 	run          = 2048
@@ -31,69 +27,6 @@ type sample struct {
 	piece     uint32   // of the scan, as far as its faces tell
 	ok        bool
 	chord     float64 // mm: how well the reference's facets tell where the skin is there; infinite beside edges
-}
-
-// choose takes measured points so that each stands for the same area: a point is
-// drawn from every share of the cumulated area, at a place within the share that
-// differs from share to share, so that no pattern of the mesh is followed.
-func choose(in *Input) []sample {
-	n, total := 0, 0.0
-	weight := func(i int) float64 {
-		if in.Areas == nil {
-			return 1
-		}
-		return in.Areas[i]
-	}
-	for i, s := range in.Field.State {
-		if s == deviation.Measured && weight(i) > 0 {
-			n++
-			total += weight(i)
-		}
-	}
-	pieces := piecesOf(in)
-	take := func(i int, area float64) sample {
-		s := sample{p: in.Points[i], area: area}
-		if pieces != nil {
-			s.piece = pieces.Root(uint32(i))
-		}
-		if in.Normals != nil {
-			s.facing = in.Normals[i]
-		}
-		return s
-	}
-	out := make([]sample, 0, min(n, mostSamples))
-	if n <= mostSamples {
-		for i, s := range in.Field.State {
-			if s == deviation.Measured && weight(i) > 0 {
-				out = append(out, take(i, weight(i)))
-			}
-		}
-		return out
-	}
-	share := total / mostSamples
-	at, next := 0.0, share*unitHash(0)
-	for i, s := range in.Field.State {
-		if s != deviation.Measured {
-			continue
-		}
-		at += weight(i)
-		if at <= next || len(out) == mostSamples {
-			continue
-		}
-		out = append(out, take(i, share))
-		for at > next { // a point that stands for several shares counts for them all
-			k := len(out)
-			if k < mostSamples {
-				next = float64(share * float64(float64(k)+unitHash(uint64(k))))
-			} else {
-				next = math.Inf(1)
-			}
-			if at > next {
-				out = append(out, take(i, share))
-			}
-		}
-	}
-	return out
 }
 
 // piecesOf returns which points hang together by faces; nil where none are known.

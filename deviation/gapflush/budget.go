@@ -26,6 +26,7 @@ var (
 	formOfEdge              = ofSides("form of edge ")
 	scatterOfEdge           = ofSides("scatter of edge ")
 	radiusOfEdge            = ofSides("radius of edge ")
+	scatterOfFlange         = ofSides("scatter of flange ")
 )
 
 func ofSides(cause string) [2]string { return [2]string{cause + sideName[A], cause + sideName[B]} }
@@ -85,7 +86,8 @@ func causes(s *[2]sideState) []cause {
 		}
 		add(scatterOfEdge, [5]float64{3: e00, 4: e10})
 		add(scatterOfEdge, [5]float64{4: math.Sqrt(max(e.data[1][1]-float64(e10*e10), 0))})
-		add(radiusOfEdge, [5]float64{3: e.prior[0], 4: e.prior[1]})
+		more := max(s[k].assumed, 1)
+		add(radiusOfEdge, [5]float64{3: more * e.prior[0], 4: more * e.prior[1]})
 	}
 	return out
 }

@@ -254,7 +254,7 @@ func (g *rollFit) tell(forms *[3]edge, stated EdgeKind, noise, pitch float64) (v
 		best = nearest(forms, &sum, stated, n, noise)
 		sure = sure && sum[best] < roll
 	}
-	if best != stated && stated == Round && (forms[best].strewn(noise, pitch) || g.leavesFace(&forms[best], noise) || g.hollow(&forms[best]).is()) {
+	if best != stated && stated == Round && (forms[best].strewn(noise, pitch) || forms[best].recedes() || g.leavesFace(&forms[best], noise) || g.hollow(&forms[best]).is()) {
 		return stated, true, true // a roll with something that lies on it or juts out below it
 	}
 	return best, forms[best].found, sure
@@ -265,6 +265,13 @@ func (e *edge) strewn(noise, pitch float64) bool {
 	mesh := pitch / cutByMesh
 	return e.kind == Chamfer && e.strays*e.strays > float64(strayed*strayed*noise*noise)+float64(mesh*mesh)
 }
+
+// recedesBy is how far the wall below a chamfer may lean back under its panel, radians, where nobody stated one: what draws back more is a roll, of
+// which a bead of sealant hides the upper part. Twice what a press undercuts (common practice, no source).
+const recedesBy = 20 * math.Pi / 180
+
+// recedes reports whether what was taken for a chamfer's wall leans back under the panel as none does.
+func (e *edge) recedes() bool { return e.kind == Chamfer && e.wall > geom.Tan(recedesBy) }
 
 // leavesFace reports whether what lies before a corner, or before and on a chamfer's facet, where that should be, lies off it.
 func (g *rollFit) leavesFace(e *edge, noise float64) bool {

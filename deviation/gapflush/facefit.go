@@ -21,6 +21,7 @@ type face struct {
 	double         bool    // its points lie in two layers close together
 	stepped        bool    // it parts along the seam into two surfaces at different heights
 	covered, layer float64 // share of the zone's cells with points; share of points on another layer
+	ends           bool    // it ends, or bends away, far before its zone does
 }
 
 const (
@@ -90,16 +91,23 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	f = face{c: curvature, y0: s - float64((zone[0]+zone[1])/2)}
 	lo, hi := s-zone[1], s-zone[0]
 	in := scratch.in[:0]
-	other := 0
+	other, far, farOther, last := 0, 0, 0, hi
 	for i := range pts {
 		p := &pts[i]
 		if p.y < lo || p.y > hi || p.nh < facing {
 			continue
 		}
 		e := p.h - start.at(0, p.y) - (c.h(p.x) - c.h0)
+		away := hi-p.y > layersWithin // what leaves the skin there may be the skin, bent
 		switch {
 		case math.Abs(e) <= 0.8:
-			in = append(in, *p)
+			in, last = append(in, *p), min(last, p.y)
+			if away {
+				far++
+			}
+		case math.Abs(e) <= 6 && away:
+			farOther++
+			last = min(last, p.y)
 		case math.Abs(e) <= 6:
 			other++
 		}
@@ -108,7 +116,8 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	if len(in) < minOnFace {
 		return f, false
 	}
-	f.layer = float64(other) / float64(other+len(in))
+	f.layer = float64(other) / float64(other+len(in)-far)
+	f.ends = last-lo > max(endsBefore, (hi-lo)/10) || farOther > far
 	left, right := 0, 0
 	for _, p := range in {
 		if p.x < -band*0.6 {
@@ -239,6 +248,14 @@ func (f *face) twoLayers(in []zonePoint, noise float64) bool {
 	m2 /= n
 	return within > scatter*scatter*noise*noise && within > m2/2 && m4/n < flat*float64(m2*m2)
 }
+
+const (
+	// layersWithin is how far into a zone, mm, points tell another layer: the whole of a usual one.
+	layersWithin = 10.0
+	// endsBefore is how much of a zone, mm, may lie beyond the last of its points; more than that, and than a tenth, of one that is long says
+	// that the panel is not as long. Of a usual zone minCovered asks for more.
+	endsBefore = 5.0
+)
 
 const (
 	mostAcross, mostLengthwise = 10, 4

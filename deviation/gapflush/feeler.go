@@ -79,7 +79,7 @@ func feeler(a, b *outline, t Point2) touch {
 
 // holds returns the place at which an edge looks along e, and whether it belongs to it.
 func (o *outline) holds(e, t Point2) (u float64, ok bool) {
-	if o.kind == Chamfer {
+	if o.kind == Chamfer || o.flange.on {
 		return 0, false
 	}
 	if o.kind == Sharp || o.r == 0 {

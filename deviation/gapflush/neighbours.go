@@ -344,19 +344,20 @@ func longerBeside(raws []raw, i int, k Side, stride int) float64 {
 	return 0
 }
 
-// raggedBeside returns the radius, mm, of a roll that was seen far where those of most stations on either side were none, or too small
-// for the points on them.
+// other reports whether what was found where an edge should be is another part's, be it that little or much of it was seen.
+func (e *edge) other() bool { return e.ragged || e.leans || e.solid || e.apart > 0 }
+
+// raggedBeside returns the radius, mm, of a roll where those of most stations on either side were another part's, or too small
+// for the points on them; of one that was seen far also where they were none at all.
 func raggedBeside(raws []raw, i int, k Side, stride int) float64 {
 	e := &raws[i].side[k].edge
-	if e.seen < raggedFrom {
-		return 0
-	}
 	seen, none := 0, 0
 	for d := range neighbours(i, len(raws), besideEither, stride) {
 		if !raws[d].seenA[k] {
 			continue
 		}
-		if seen++; !raws[d].side[k].edge.found || raws[d].state == TooCoarse {
+		seen++
+		if b := &raws[d].side[k].edge; b.other() || raws[d].state == TooCoarse || !b.found && e.seen >= raggedFrom {
 			none++
 		}
 	}

@@ -8,17 +8,19 @@ import (
 
 // sideState is what the outcome of a station is computed from, of one side.
 type sideState struct {
-	face  face
-	edge  edge
-	uc    float64 // standard uncertainty of the face's curvature, 1/mm
-	pitch float64 // mm, spacing of points on the edge; 0 where none was found
-	tilt  float64 // radians, by which they say it is turned there
-	carry carried
-	sunkU float64       // mm, standard uncertainty of what smoothing did to the edge
-	formU float64       // mm, of the edge's form
-	shape [2][2]float64 // mm, by which a form that the seam's edges share moves s and r, as two independent causes
-	slidU float64       // mm, of a shoulder that smoothing may have moved along the face while the nose stayed
-	off   float64       // mm, what the points before the shoulder say the carried-on face is out by
+	face    face
+	edge    edge
+	flange  flange
+	uc      float64 // standard uncertainty of the face's curvature, 1/mm
+	pitch   float64 // mm, spacing of points on the edge; 0 where none was found
+	tilt    float64 // radians, by which they say it is turned there
+	carry   carried
+	sunkU   float64       // mm, standard uncertainty of what smoothing did to the edge
+	formU   float64       // mm, of the edge's form
+	shape   [2][2]float64 // mm, by which a form that the seam's edges share moves s and r, as two independent causes
+	slidU   float64       // mm, of a shoulder that smoothing may have moved along the face while the nose stayed
+	assumed float64       // by how many times the radius is known less well than it was assumed for the fit
+	off     float64       // mm, what the points before the shoulder say the carried-on face is out by
 }
 
 // figures of a station, and the fitted edges they come from.
@@ -32,6 +34,7 @@ func evaluate(s *[2]sideState, d *[2][5]float64, master Side) figures {
 	mo, ot := &o[master], &o[1-master]
 	t, n := mo.tangent, mo.normal
 	back := Point2{-t.S, -t.H}
+	mo.flange.on, ot.flange.on = mo.flange.leads(t), ot.flange.leads(back)
 	g := figures{edges: o}
 	g.gap = dot(t, sub(ot.noseAlong(back), mo.noseAlong(t)))
 	g.flush = dot(n, sub(ot.shoulder, mo.shoulder))

@@ -12,6 +12,7 @@ type outline struct {
 	r                                 float64
 	nose                              Point2 // of a chamfer
 	kind                              EdgeKind
+	flange                            laid
 }
 
 func sub(a, b Point2) Point2 { return Point2{a.S - b.S, a.H - b.H} }
@@ -45,6 +46,7 @@ func outlineOf(k Side, s *sideState, d [5]float64) outline {
 	if s.edge.kind == Chamfer {
 		o.nose = along(along(o.shoulder, er, o.tangent), -er*s.edge.fall, o.normal)
 	}
+	o.lay(k, &s.flange)
 	return o
 }
 
@@ -53,22 +55,43 @@ func (o *outline) noseAlong(t Point2) Point2 {
 	if o.kind != Round {
 		return o.nose
 	}
+	if o.flange.leads(t) {
+		return along(o.flange.at, o.flange.end, o.flange.down)
+	}
 	return along(o.centre, o.r, t)
 }
 
 // reach is how far an edge counts for the feeler: in radians from the shoulder to
-// 30° past its nose; 1, from shoulder to nose, for what is not round.
+// 30° past its nose, or, of one that a flange leads on from, to the nose at the flange's end; 1, from shoulder to nose, for what is not round.
 func (o *outline) reach(t Point2) float64 {
 	if o.kind != Round || o.r == 0 {
 		return 1
 	}
+	if o.flange.leads(t) {
+		return o.flangeFrom() + flangeParts
+	}
 	return geom.Atan2(dot(t, o.tangent), dot(t, o.normal)) + math.Pi/6
 }
 
-// at returns the edge's point at u: radians on a roll, else the share of the way to the nose.
+// flangeFrom is where on a roll, radians from the shoulder on, its flange begins.
+func (o *outline) flangeFrom() float64 {
+	return geom.Atan2(-dot(o.flange.down, o.normal), dot(o.flange.down, o.tangent))
+}
+
+// flangeParts stands for the whole of a flange among the radians of its roll: a third of the places on an edge then lie on it.
+const flangeParts = 0.75
+
+// at returns the edge's point at u: radians on a roll and then a share of the flange, where the nose lies on it;
+// else the share of the way to the nose.
 func (o *outline) at(u float64) Point2 {
 	if o.kind != Round || o.r == 0 {
 		return along(o.shoulder, u, sub(o.nose, o.shoulder))
+	}
+	if o.flange.on {
+		if from := o.flangeFrom(); u > from {
+			l := &o.flange
+			return along(l.at, l.top+float64((l.end-l.top)*(u-from)/flangeParts), l.down)
+		}
 	}
 	sn, cs := geom.Sincos(u)
 	return along(along(o.centre, o.r*sn, o.tangent), o.r*cs, o.normal)

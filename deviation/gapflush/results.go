@@ -27,6 +27,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 			checkWidth(o, wide, spread, change, &stations[i])
 		}
 		o.checkBeside(none[i], &stations[i])
+		o.checkUntold(&stations[i])
 		if st := &stations[i]; o.state == Measured && st.State != Measured {
 			st.State, st.Why = c.orDoubled(&w, o, st.State, st.Why)
 		}
@@ -123,6 +124,15 @@ func (j *job) fill(o *raw, st *Station) {
 		if o.thinnedU > 0 {
 			carriedU = append(carriedU, BudgetLine{"thinning of the scan " + sideName[k], o.thinnedU})
 		}
+		of, on, whole := lines[k].flangeBudget(k, &o.side[k].flange, dir)
+		carriedU = append(carriedU, of...)
+		if on {
+			sf.Flange, sf.FlangeFrom = true, along(lines[k].flange.at, lines[k].flange.top, lines[k].flange.down)
+			if whole {
+				sf.NoseState = Seen
+			}
+			continue
+		}
 		near := 0
 		for _, p := range e.phis {
 			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
@@ -137,6 +147,7 @@ func (j *job) fill(o *raw, st *Station) {
 		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
 		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * max(1-sin, 0.02)})
 	}
+	carriedU = append(carriedU, flangesEnd(lines, t)...)
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
 	if u > mostFlushU {

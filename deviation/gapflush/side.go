@@ -172,6 +172,9 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			w.zone = carry(w.side(k), cv, band, lo, hi, w.zone)
 		}
 		f, ok := fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, near)
+		if ok && f.ends && f.layer <= layerLimit {
+			return NoFace, c.zoneTooLong(k)
+		}
 		if !ok || f.covered < minCovered {
 			if c.beyond(w.zone, l, s) {
 				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
@@ -282,7 +285,7 @@ func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, runs out of the window of %.0f mm.", sideName[k], z[0], z[1], window), doFitWindow)
 	}
 	if z[1] > farZone {
-		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, reaches farther than the panel goes on as one face, or than it was scanned.", sideName[k], z[0], z[1]), doShorten)
+		return c.zoneTooLong(k)
 	}
 	if !c.reference && c.filled(w, o, k, s) >= minCovered {
 		return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, has too few points, though faces cover it: the scan was thinned there.", sideName[k], z[0], z[1]), doUnthinned)
@@ -290,10 +293,17 @@ func (c *cutter) noFace(w *worker, o *raw, k Side, s float64) string {
 	return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, is not there or has holes.", sideName[k], z[0], z[1]), doShortenZone)
 }
 
+// zoneTooLong says that a side's panel is not as long as its face zone.
+func (c *cutter) zoneTooLong(k Side) string {
+	z := c.seam.Face
+	return with(fmt.Sprintf("The face zone of side %s, %.1f to %.1f mm behind its edge, reaches farther than the panel goes on as one face, or than it was scanned.", sideName[k], z[0], z[1]), doShorten)
+}
+
 // doubt gathers what is not known of a side besides the scatter of its fits. spread is
 // the spacing of points, mm; the face was fitted for that shoulder.
 func (s *sideState) doubt(zone []zonePoint, shoulder, spread float64, kn *known, k Side, asStated bool) {
 	s.sunkU, s.formU, s.slidU = kn.sunkU[k], kn.formU[k], 0
+	s.assumed = kn.assumedMore(k)
 	if kn.thinned > 1 {
 		for i := range s.face.cov {
 			for l := range s.face.cov[i] {

@@ -170,7 +170,7 @@ func (c *cutter) fit(w *worker, s float64, kn known, hint geom.Vec, before *raw)
 		}
 	}
 	if before != nil && o.state == Measured {
-		if why := c.walls(w, &o, kn.noise); why != "" {
+		if why := c.walls(w, &o, &kn); why != "" {
 			return refuse(NoseUnseen, why)
 		}
 	}

@@ -75,7 +75,7 @@ func shared(source string) bool {
 		return true
 	}
 	switch source {
-	case "form of the edges", "scale of the scan", "temperature":
+	case "form of the edges", "flanges carried on", "scale of the scan", "temperature":
 		return true
 	}
 	return false

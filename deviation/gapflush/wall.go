@@ -8,14 +8,13 @@ import (
 	"shutline/mesh/geom"
 )
 
-// A sheet may end its roll before its nose and run on straight, down and toward the other panel: a flange pressed with draft, or one
-// square to a face that leans against the master's. The circle's nose then is not where the edge stops advancing, and how far the
-// flange reaches is not in the fit.
+// What goes on below a roll toward the other panel and was not measured as a flange may be a web that sags into the gap, or be bent: the
+// circle's nose is not where the edge stops advancing, and where that is the fit does not say.
 
 const (
 	wallTurned = 50 * math.Pi / 180 // from the face on; what may be a web lies flatter
-	wallFrom   = 0.3                // mm below the nose
-	wallDeep   = 1.0                // mm from the highest of a wall's points to the lowest
+	wallFrom   = -0.3               // of the radius, below the nose: one that leans much leaves the roll far above it
+	wallDeep   = 0.5                // mm from the highest of a wall's points to the lowest
 	wallBy     = 0.15               // mm, or 3.5 times the noise: beyond the nose
 	wallOff    = 0.25               // mm, a wall's plane off the roll it is tangent to
 	mostBelow  = 3.0                // mm that a nose lies under a shoulder at most, besides the radius
@@ -53,7 +52,7 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 		}
 		at, n := Point2{y, p.h}, Point2{ny, p.nh}
 		below, beyond := dot(own.normal, sub(nose, at)), dot(dir, sub(at, nose))
-		if below < wallFrom || dot(own.normal, sub(own.shoulder, at)) > own.r+mostBelow || beyond < least || half > 0 && beyond > half {
+		if below < wallFrom*own.r || dot(own.normal, sub(own.shoulder, at)) > own.r+mostBelow || beyond < least || half > 0 && beyond > half {
 			continue
 		}
 		if turned := dot(n, own.tangent); turned < sin || dot(n, own.normal) > cos {
@@ -74,10 +73,17 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 	return slices.Max(by)
 }
 
-// walls says of a station that would have a gap which of its edges goes on below its nose.
-func (c *cutter) walls(w *worker, o *raw, noise float64) string {
+// walls measures the flanges below a station's rolls, and says of one that would have a gap which of its edges goes on below its
+// nose in another way.
+func (c *cutter) walls(w *worker, o *raw, kn *known) string {
 	for k := A; k <= B; k++ {
-		if by := c.wall(w, o, k, noise); by > 0 {
+		o.side[k].flange = c.flange(w, o, k, kn)
+	}
+	for k := A; k <= B; k++ {
+		if o.side[k].flange.is {
+			continue
+		}
+		if by := c.wall(w, o, k, kn.noise); by > 0 {
 			return with(fmt.Sprintf("Side %s's edge goes on below its roll, straight and toward the other panel, by %.1f mm: its roll alone does not tell where it ends.", sideName[k], by), doWall)
 		}
 	}

@@ -10,28 +10,63 @@ import (
 	"shutline/mesh/geom"
 )
 
-// A roll of 2 mm that turns by 80 degrees and runs on straight for 4 mm goes on toward the other panel by
-// cos 80° of a millimetre for each of them: 3 mm under the circle's lowest place, where a nose lies at most, by 0.6 mm and more,
-// of each side. The circle alone would say 4 mm where the metal leaves 2.9 mm. One that turns by 90 degrees leaves 4.0000.
-func TestAWallThatLeansTowardTheOtherPanelIsNotPassedOver(t *testing.T) {
+// flanged measures two rolls of 2 mm that turn by so many degrees and run on straight for so many mm. Were they to turn on to their
+// noses, these would stand 4 mm apart.
+func flanged(t *testing.T, turn, long float64) *gapflush.Result {
 	const radius = 2.0
-	for _, turn := range []float64{80, 90} {
-		end := turn * math.Pi / 180
-		m := hems(2+radius, radius*end+4, func(s float64) (y, h float64) {
-			on := min(max(s/radius, 0), end)
-			sin, cos := math.Sincos(on)
-			on = s - radius*on // behind the roll, or beyond it
-			return radius*sin + on*cos, radius*(cos-1) - on*sin
-		}, func(float64) (along, across float64) { return 0.8, 0.8 })
-		s := gapflush.DefaultSeam("walls", []geom.Vec{{X: 10}, {X: 110}})
-		s.Every, s.Radius = 10, [2]float64{radius, radius}
-		for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+	end := turn * math.Pi / 180
+	m := hems(2+radius, radius*end+long, func(s float64) (y, h float64) {
+		on := min(max(s/radius, 0), end)
+		sin, cos := math.Sincos(on)
+		on = s - radius*on // behind the roll, or beyond it
+		return radius*sin + on*cos, radius*(cos-1) - on*sin
+	}, func(float64) (along, across float64) { return 0.8, 0.8 })
+	s := gapflush.DefaultSeam("flanges", []geom.Vec{{X: 10}, {X: 110}})
+	s.Every, s.Radius = 10, [2]float64{radius, radius}
+	return measure(t, m, s, gapflush.Settings{Noise: 0.02})
+}
+
+// A nose is where the profile stops advancing, at most the radius and 3 mm under the shoulder. Of a roll of r = 2 mm that has turned by
+// φ, r sin φ from its shoulder and r (1 - cos φ) under it, a flange leads on by cos φ toward the other panel and sin φ down for each mm. At
+// 85° it reaches 5 mm under the shoulder after (5 - 2 × 0.912844) / 0.996195 = 3.186437 mm, 1.992389 + 3.186437 × 0.0871557 = 2.270105 mm
+// from the shoulder: both leave 2 × (4 - 2.270105) = 3.4598 mm. A flange of 1.5 mm ends 0.130734 mm on from the roll, which leaves
+// 3.7538 mm; it may go on unseen for all that the scan tells. At 90° nothing is added, and 4 mm are left.
+// Ends at one height stand as far apart as a feeler finds.
+func TestANoseOnAFlangeThatLeansIsFoundWhereDefined(t *testing.T) {
+	for _, c := range []struct{ turn, long, gap float64 }{
+		{85, 4, 3.459790}, {85, 9, 3.459790}, {85, 1.5, 3.753754},
+		// sin 88° = 0.9993908, cos = 0.0348995: 3.071671 mm along it, 2.105981 from the shoulder.
+		{88, 4, 3.788037},
+		// sin 80° = 0.9848078, cos = 0.1736482: 3.399020 mm along it, 2.559849 from the shoulder.
+		{80, 5, 2.880302},
+		{90, 4, 4},
+	} {
+		for _, st := range flanged(t, c.turn, c.long).Stations {
+			require.Equal(t, gapflush.Measured, st.State, st.Why)
+			require.InDelta(t, c.gap, st.Gap.V, st.Gap.U, "%v %v", c.turn, c.long)
+			require.InDelta(t, c.gap, st.Feeler.V, st.Feeler.U, "%v %v", c.turn, c.long)
 			require.InDelta(t, 0, st.Flush.V, 1.5*st.Flush.U)
-			if turn == 90 {
-				require.Equal(t, gapflush.Measured, st.State, st.Why)
-				require.InDelta(t, 4, st.Gap.V, 1.5*st.Gap.U)
+			if c.turn == 90 {
 				continue
 			}
+			for k := range st.Side {
+				require.True(t, st.Side[k].Flange)
+				if c.long < 3 {
+					require.Equal(t, gapflush.Carried, st.Side[k].NoseState)
+				} else {
+					require.Equal(t, gapflush.Seen, st.Side[k].NoseState, "%v %v %v", c.turn, c.long, st.GapBudget)
+					require.Less(t, st.Gap.U, 0.05)
+				}
+			}
+		}
+	}
+}
+
+// A flange that leans by 20 degrees is none that a press leaves, and what sags across the gap looks like it.
+func TestAWallThatLeansTowardTheOtherPanelIsNotPassedOver(t *testing.T) {
+	for _, long := range []float64{2, 4} {
+		for _, st := range flanged(t, 70, long).Stations {
+			require.InDelta(t, 0, st.Flush.V, 1.5*st.Flush.U)
 			require.Equal(t, gapflush.NoseUnseen, st.State)
 			why, do := st.Reason()
 			require.Contains(t, why, "goes on below its roll, straight and toward the other panel")

@@ -62,6 +62,11 @@ func BadKinds() []BadKind {
 				o.Edge[k].Wall, o.Edge[k].Undercut = s.between(1, 10), s.between(0, 9)*math.Pi/180
 			}
 		}, nil),
+		bad("flange of 1 to 10 mm that leans toward the other panel by up to 5 degrees", true, func(s *source, o *JointOptions) {
+			for k := range o.Edge {
+				o.Edge[k].Wall, o.Edge[k].Undercut = s.between(1, 10), -s.between(0, 5)*math.Pi/180
+			}
+		}, nil),
 		bad("coarse scan", false, func(s *source, o *JointOptions) { o.Spacing = s.between(1.2, 4) }, nil),
 		bad("little of the hems seen", false, func(s *source, o *JointOptions) {
 			for k := range o.Edge {

@@ -17,14 +17,14 @@ const (
 	SharpCorner
 )
 
-// JointEdge is one side's edge. Walls lie square to their face or undercut.
+// JointEdge is one side's edge. Walls lie square to their face or undercut; a flange's may lean toward the other panel instead.
 type JointEdge struct {
 	Form     Form
 	Radius   float64 // mm, of a round edge
 	Cut      float64 // mm along the face, of a chamfer
 	Fall     float64 // radians, of a chamfer's facet below the face
 	Wall     float64 // mm, seen of the wall below a corner or facet, and of a flange that runs on straight from a round edge
-	Undercut float64 // radians by which the wall leans back under its panel
+	Undercut float64 // radians by which the wall leans back under its panel; negative, of a flange: toward the other panel
 	Seen     float64 // radians of a round edge seen from the shoulder on; 0: 180 degrees
 	Return   float64 // mm of hem return behind a round edge seen to 180 degrees
 }
@@ -53,9 +53,12 @@ type Joint struct {
 	Nose       [2]Point2
 }
 
+// mostBelow is how far a nose lies under its shoulder at most, mm, besides the radius.
+const mostBelow = 3.0
+
 // NewJoint makes two panels. Nose and shoulder are those of the definitions: of a
-// round edge the place that lies farthest along A's face, of a chamfer the lower end
-// of its facet, of a sharp corner the corner itself.
+// round edge the place that lies farthest along A's face, on its roll or down a flange that leads on toward the other panel, of a
+// chamfer the lower end of its facet, of a sharp corner the corner itself.
 func NewJoint(o JointOptions) *Joint {
 	j := &Joint{Path: []geom.Vec{{}, {Y: o.Length}}, Gap: o.Gap, Flush: o.Flush}
 	sin, cos := geom.Sincos(o.Angle)
@@ -70,6 +73,9 @@ func NewJoint(o JointOptions) *Joint {
 		switch e.Form {
 		case Round:
 			nose = Point2{float64(e.Radius * (toward.S - normal[k].S)), -float64(e.Radius * normal[k].H)}
+			if end, ok := e.flangeNose(tangent[k], normal[k], toward); ok {
+				nose = end
+			}
 		case Chamfered:
 			down := float64(e.Cut * geom.Tan(e.Fall))
 			nose = Point2{float64(e.Cut*tangent[k].S) - float64(down*normal[k].S), float64(e.Cut*tangent[k].H) - float64(down*normal[k].H)}
@@ -87,6 +93,23 @@ func NewJoint(o JointOptions) *Joint {
 	}
 	j.Mesh = Together(parts...)
 	return j
+}
+
+// flangeNose is where, from the shoulder, a flange ends, or is as deep as a nose lies at most, whose direction down leads on toward
+// the other panel; ok is false where there is none or it leads away.
+func (e *JointEdge) flangeNose(tangent, normal, toward Point2) (nose Point2, ok bool) {
+	if e.Wall <= 0 {
+		return nose, false
+	}
+	sin, cos := geom.Sincos(math.Pi/2 + e.Undercut)
+	down := Point2{float64(cos*tangent.S) - float64(sin*normal.S), float64(cos*tangent.H) - float64(sin*normal.H)}
+	if down.dot(toward) <= 0 {
+		return nose, false
+	}
+	fallen := float64(e.Radius * (1 - cos))
+	long := float64(min(e.Wall, (e.Radius+mostBelow-fallen)/sin))
+	along, below := float64(e.Radius*sin)+float64(long*cos), fallen+float64(long*sin)
+	return Point2{float64(along*tangent.S) - float64(below*normal.S), float64(along*tangent.H) - float64(below*normal.H)}, true
 }
 
 // walk leads over a panel's face and edge.
