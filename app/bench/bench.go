@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"shutline/app"
 	"shutline/app/inspection"
@@ -105,6 +106,8 @@ type Bench struct {
 	early   *deviation.Field       // of the surface being compared, whose figures are not there yet
 	earlyOn *app.Placed
 	stages  [stageCount]status
+	stints  map[string]stint        // by the name of the stage
+	read    atomic.Pointer[reading] // of the parts that were read last
 	run     run
 
 	shown         Stage

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"errors"
+	"time"
 
 	"shutline/app"
 	"shutline/app/inspection"
@@ -22,9 +23,11 @@ type plan struct {
 	valid    []bool    // by seam: its result still holds, for the scale
 	scales   []float64 // of each
 	whole    bool      // the seams are stale, not only perhaps the scale
+	began    time.Time // with the stage under way
 }
 
 func (p *plan) do(t task, s Stage) (err error) {
+	p.began = time.Now()
 	switch s {
 	case Parts:
 		p.parts, err = p.services.LoadParts(t.ctx, p.job, app.Settings{}, t.report)
@@ -59,7 +62,9 @@ func (p *plan) deliver(t task, s Stage, err error, keep func()) error {
 	if err != nil {
 		return err
 	}
+	now := stint{p.began, time.Since(p.began)}
 	t.post(func() {
+		p.stints[s.String()] = now
 		keep()
 		p.finished(s)
 	})
@@ -183,8 +188,11 @@ func (p *plan) lay(t task) error {
 	if err != nil {
 		return err
 	}
+	now := stint{p.began, time.Since(p.began)}
+	p.began = time.Now()
 	p.job, p.valid, p.scales = laid, make([]bool, len(laid.Seams)), make([]float64, len(laid.Seams))
 	t.post(func() {
+		p.stints[timePaths] = now
 		if p.saved == before {
 			p.saved = laid
 		}
@@ -237,6 +245,7 @@ func (b *Bench) WriteEvidence(dir string, replace bool, done func(dir string, er
 	}
 	out, job := b.out, b.job
 	out.Paths = app.PathsOf(job)
+	b.timed(&out)
 	b.start(Evidence, func(t task) error {
 		if err := b.examine(t, out.Parts, out.Placed); err != nil { // the work was stopped before
 			return err

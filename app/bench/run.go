@@ -203,10 +203,12 @@ func (b *Bench) OpenMoved(file, moved *inspection.Inspection) {
 }
 
 func (b *Bench) loadParts(t task, job *inspection.Inspection) (*app.Parts, error) {
+	began := time.Now()
 	parts, err := b.services.LoadParts(t.ctx, job, app.Settings{}, t.report)
 	if err != nil {
 		return nil, &LoadError{Job: job, Err: err}
 	}
+	b.read.Store(&reading{parts, stint{began, time.Since(began)}})
 	return parts, nil
 }
 
@@ -228,6 +230,10 @@ func (b *Bench) adopt(job *inspection.Inspection, parts *app.Parts, as func(), g
 	b.past, b.next, b.text, b.root = nil, nil, nil, nil
 	b.out, b.readOf = app.Outcome{Inspection: job, Parts: parts}, job
 	b.stages = [stageCount]status{Parts: {done: true}}
+	b.stints = map[string]stint{}
+	if r := b.read.Load(); r != nil && r.of == parts {
+		b.stints[Parts.String()] = r.stint
+	}
 	b.seams = make([]*gapflush.Result, len(job.Seams))
 	b.specs = make([]gapflush.Seam, len(job.Seams))
 	b.ground = make([]*app.Placed, len(job.Seams))
@@ -343,6 +349,15 @@ func (b *Bench) valid(need []Stage) []bool {
 			!slices.Contains(need, Place) && b.ground[k] == b.out.Placed
 	}
 	return valid
+}
+
+// SeamHolds reports whether a seam's result is of the job as it is, while others may be measured anew.
+func (b *Bench) SeamHolds(k int) bool {
+	if b.job == nil || k < 0 || k >= len(b.job.Seams) {
+		return false
+	}
+	need := b.needed()
+	return b.valid(need)[k] && !slices.Contains(need, Trust)
 }
 
 // Retry runs again what failed or was stopped.

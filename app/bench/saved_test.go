@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"context"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"testing"
@@ -45,6 +46,27 @@ func TestAJobMadeInTheWindowMeasuresTheSameHeadless(t *testing.T) {
 	b.WriteEvidence(filepath.Join(dir, "window"), false, func(string, error) {})
 	settle()
 	sameHeadless(t, saved, filepath.Join(dir, "window"))
+
+	// The times of the run, which are no part of what is compared, are there too.
+	record, err := os.ReadFile(filepath.Join(dir, "window", "run.json"))
+	require.NoError(t, err)
+	var run struct {
+		Started string
+		Stages  []struct {
+			Stage   string
+			Seconds float64
+		}
+	}
+	require.NoError(t, json.Unmarshal(record, &run))
+	when, err := time.Parse(time.RFC3339, run.Started)
+	require.NoError(t, err)
+	require.WithinDuration(t, time.Now(), when, 10*time.Minute)
+	var names []string
+	for _, s := range run.Stages {
+		names = append(names, s.Stage)
+		require.GreaterOrEqual(t, s.Seconds, 0.0)
+	}
+	require.Equal(t, []string{"parts", "place", "surface", "trust", "seams"}, names, string(record))
 }
 
 // realBench is a bench on the program's own services, with what waits for its work. Its errors fail the test.

@@ -4,9 +4,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 )
@@ -20,37 +18,35 @@ func (w *Window) askJob() {
 	if job := w.bench.Job(); job != nil {
 		dir, _ = filepath.Abs(filepath.Dir(w.besides()))
 	}
-	var d *dialog.FormDialog
-	open := func(path string) { d.Hide(); w.openJob(path) }
+	var submit, hide func()
+	open := func(path string) { hide(); w.openJob(path) }
 	entry := newPathEntry("")
 	entry.SetPlaceHolder(tr("save.hint", "An inspection file, .toml"))
-	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() { w.chooseFileIn(dir, []string{".toml"}, open) })
+	browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() { w.chooseFileIn(dir, []string{".toml"}, open) })
 	items := []*widget.FormItem{widget.NewFormItem(tr("save.file", "File"), container.NewBorder(nil, nil, nil, browse, entry))}
 	list := container.NewVBox()
 	for i, path := range w.recent() {
 		if i == askedRecent {
 			break
 		}
-		b := widget.NewButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { open(path) })
+		b := newButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { open(path) })
 		b.Importance, b.Alignment = widget.LowImportance, widget.ButtonAlignLeading
 		list.Add(b)
 	}
 	if len(list.Objects) > 0 {
 		items = append(items, widget.NewFormItem(tr("askjob.recent", "Recent jobs"), list))
 	}
-	d = dialog.NewForm(tr("askjob.title", "Open a job"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, func(ok bool) {
-		if path := strings.TrimSpace(entry.Text); ok && path != "" {
+	submit, hide = w.fill(tr("askjob.title", "Open a job"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, 720, 200, func() {
+		if path := strings.TrimSpace(entry.Text); path != "" {
 			w.openJob(w.typedPath(path, dir))
 		}
-	}, w.win)
-	entry.escape = d.Hide
+	})
+	entry.escape = hide
 	entry.OnSubmitted = func(string) {
 		if strings.TrimSpace(entry.Text) != "" {
-			d.Submit()
+			submit()
 		}
 	}
-	d.Resize(fyne.NewSize(720, 200))
-	d.Show()
 	w.focusOn(entry)
 	w.trace.put(Trace{Event: "asked", Name: "job"})
 }

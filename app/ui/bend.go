@@ -275,9 +275,9 @@ func (w *Window) redrawBend() {
 func (c *card) bendingCard() []fyne.CanvasObject {
 	w, b := c.w, c.w.bending
 	data := map[string]any{"N": strconv.Itoa(len(b.handles)), "Name": w.bench.Job().Seams[b.seam].Name}
-	remove := widget.NewButton(tr("bend.remove", "Take the marked handle out"), w.removeHandle)
+	remove := newButton(tr("bend.remove", "Take the marked handle out"), w.removeHandle)
 	enable(remove, b.chosen >= 0 && len(b.handles) > 2)
-	done := widget.NewButton(tr("bend.done", "Done"), w.endBend)
+	done := newButton(tr("bend.done", "Done"), w.endBend)
 	done.Importance = widget.HighImportance
 	return []fyne.CanvasObject{
 		c.headline(bench.Working, trf("bend.head", "The path of {{.Name}} has {{.N}} handles", data)),

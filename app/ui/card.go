@@ -26,6 +26,7 @@ type card struct {
 	scroll   *container.Scroll
 	list     *fyne.Container // all of what follows
 	answer   *fyne.Container // the headline; the settings follow, where the hand looks for them
+	answers  int             // how many of what is said stand there
 	found    *fyne.Container
 	station  *fyne.Container // the marked one, at the foot of the card, where it stays in sight
 	foot     *fyne.Container // that lies in
@@ -33,6 +34,7 @@ type card struct {
 	fold     *widget.Accordion
 	open     bool
 	foldAt   float32 // where the settings lie in the card; -1: not laid out yet
+	heldAt   float32 // how far the card was scrolled when it was laid out last
 	holding  bool    // a setting was changed and its results are not all there
 	// budgetFold holds the uncertainty's parts of the marked station; budgetOpen: it was open.
 	budgetFold *widget.AccordionItem
@@ -252,8 +254,10 @@ func (c *card) refresh() {
 	if c.settings != nil {
 		c.settings.measured()
 	}
+	c.answers = 1
 	said := c.sentences()
-	c.answer.Objects, c.found.Objects = said[:min(1, len(said))], said[min(1, len(said)):]
+	n := min(c.answers, len(said))
+	c.answer.Objects, c.found.Objects = said[:n], said[n:]
 	c.selected()
 }
 
@@ -272,9 +276,13 @@ func (h held) Layout(o []fyne.CanvasObject, s fyne.Size) {
 	}
 	at := c.fold.Position().Y
 	if c.foldAt >= 0 && (c.holding || c.settings.busy()) {
-		c.scroll.Offset.Y = max(0, c.scroll.Offset.Y+at-c.foldAt)
+		from := c.scroll.Offset.Y
+		if lost := c.heldAt - from; at < c.foldAt && lost > 0 && from >= c.scroll.Content.Size().Height-c.scroll.Size().Height-1 {
+			from += min(lost, c.foldAt-at) // at its end the scroll has followed what went by itself
+		}
+		c.scroll.Offset.Y = max(0, from+at-c.foldAt)
 	}
-	c.foldAt = at
+	c.foldAt, c.heldAt = at, c.scroll.Offset.Y
 }
 
 // reveal scrolls so that an object of the settings is seen with the sentence under it.
@@ -359,7 +367,7 @@ func (c *card) sentences() []fyne.CanvasObject {
 	}
 	if err := b.Err(stage); err != nil {
 		return []fyne.CanvasObject{c.headline(bench.Failed, tr("card.failed", "This could not be done")), c.paragraph(sentenceOf(err)),
-			widget.NewButton(tr("card.again", "Try again"), w.again)}
+			newButton(tr("card.again", "Try again"), w.again)}
 	}
 	said, ok := c.words(stage)
 	if !ok {
@@ -377,8 +385,17 @@ func (c *card) sentences() []fyne.CanvasObject {
 	case !b.IsStale(stage):
 	case stage == bench.Evidence: // its figures are those of the job as it is; what was written is not
 		objects = append(objects, c.paragraph(trf("card.stale.evidence", "What lies in {{.Folder}} is of the job as it was before it changed: write it again.", map[string]any{"Folder": b.Wrote})))
+	case stage == bench.Seams && b.SeamHolds(c.seam):
 	case !c.notice.Visible():
 		objects = append(objects, c.paragraph(stale()))
+		c.answers = len(objects)
+	}
+	// What to do stands before the list of what was found, which is long as soon as there is much to do.
+	if len(said.Next) > 0 {
+		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
+	}
+	for _, s := range said.Next {
+		objects = append(objects, c.paragraph(s))
 	}
 	if len(said.Found) > 0 {
 		objects = append(objects, c.caption(tr("card.found", "WHAT WAS FOUND")))
@@ -402,17 +419,17 @@ func (c *card) sentences() []fyne.CanvasObject {
 			objects = append(objects, c.paragraph(trf("seam.fixed", "Saving writes the seams of “{{.Name}}” out with their paths: what the file says of them together no longer gives what is measured here.", map[string]any{"Name": name})))
 		}
 	}
-	if len(said.Next) > 0 {
-		objects = append(objects, c.caption(tr("card.next", "WHAT TO DO NEXT")))
-	}
-	for _, s := range said.Next {
-		objects = append(objects, c.paragraph(s))
+	if stage == bench.Parts && b.Job().Reference == nil {
+		objects = append(objects, newButton(tr("menu.reference", "Add a reference …"), w.addReference))
 	}
 	if o := b.Outcome(); stage == bench.Parts && o.Parts.Exchanged() != "" && len(b.Job().Pieces) == 0 {
-		objects = append(objects, widget.NewButton(tr("card.swap", "Swap scan and reference"), w.swap))
+		objects = append(objects, newButton(tr("card.swap", "Swap scan and reference"), w.swap))
 	}
-	if stage == bench.Evidence {
+	switch {
+	case stage == bench.Evidence:
 		objects = append(objects, c.evidence()...)
+	case stage == bench.Trust && len(b.Outcome().Lengths) == 0:
+		objects = append(objects, c.lengthObjects()...)
 	}
 	return objects
 }
@@ -447,7 +464,7 @@ func (c *card) notify() {
 	if said == "" {
 		c.notice.Hide()
 	} else {
-		again := widget.NewButton(tr("card.goon", "Go on"), c.w.again)
+		again := newButton(tr("card.goon", "Go on"), c.w.again)
 		again.Importance = widget.HighImportance
 		c.notice.Objects = []fyne.CanvasObject{container.NewVBox(newProse(said, sizeText, true, proseWide), again)}
 		c.notice.Show()
@@ -470,7 +487,7 @@ func (c *card) words(stage bench.Stage) (words.Card, bool) {
 		}
 	case bench.Surface:
 		if o.Compared != nil && b.Applies(bench.Surface) {
-			return c.surface(o), true
+			return w.withSections(c.surface(o), o), true
 		}
 	case bench.Trust:
 		if o.Growth != nil {
@@ -513,8 +530,8 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 	switch {
 	case stage == bench.Seams && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noseams", "This job has no seams yet")), c.paragraph(tr("card.noseams.how", "Let the shut lines be found, or draw one: click New seam, then on one end of a shut line and on the other. The path follows the gap.")),
-			container.NewVBox(widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams),
-				widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam))}
+			container.NewVBox(newIconButton(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams),
+				newIconButton(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam))}
 	case stage == bench.Place && !b.Applies(stage):
 		return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.noreference.place", "No reference: nothing to place")), c.paragraph(tr("card.noreference.place.how", "The scan stays as it lies in its file, and seams are given in its own coordinates. Gaps, flushes and lengths need no placement."))}
 	case !b.Applies(stage):
@@ -524,7 +541,7 @@ func (c *card) nothing(stage bench.Stage) []fyne.CanvasObject {
 		return []fyne.CanvasObject{c.headline(bench.Working, tr("card.running", "Working on it …"))}
 	}
 	return []fyne.CanvasObject{c.headline(bench.NotDone, tr("card.notdone", "Not done")), c.paragraph(tr("card.notdone.how", "The work was stopped before this stage.")),
-		widget.NewButton(tr("card.goon", "Go on"), w.again)}
+		newButton(tr("card.goon", "Go on"), w.again)}
 }
 
 // again goes on with what was stopped or failed.
@@ -565,11 +582,17 @@ func (c *card) headline(lamp bench.Lamp, s string) fyne.CanvasObject {
 // evidence is the button, and the cautions no result may go without.
 func (c *card) evidence() []fyne.CanvasObject {
 	w := c.w
-	write := widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
+	write := newButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	write.Importance = widget.HighImportance
-	objects := []fyne.CanvasObject{write}
+	var objects []fyne.CanvasObject
+	if w.unsaved() {
+		objects = append(objects,
+			c.paragraph(tr("evidence.unsaved", "The job is not saved. Pictures and results.json name its inspection file by a hash: without that file nobody can check them. Save it first.")),
+			newButton(tr("evidence.save", "Save the job first"), func() { w.save(nil) }))
+	}
+	objects = append(objects, write)
 	if dir := w.bench.Written; dir != "" {
-		objects = append(objects, widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
+		objects = append(objects, newIconButton(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { w.openPath(dir) }))
 	}
 	objects = append(objects, c.caption(tr("card.cautions", "WHAT THIS DOES NOT SAY")))
 	for _, s := range w.words.Cautions() {

@@ -38,6 +38,7 @@ func (c *chooser) shown() bool {
 func (c *chooser) Tapped(e *fyne.PointEvent) {
 	if c.shown() {
 		c.Select.Tapped(e)
+		c.begin()
 	}
 }
 
@@ -48,5 +49,19 @@ func (c *chooser) TypedKey(e *fyne.KeyEvent) {
 	}
 	if c.shown() {
 		c.Select.TypedKey(e)
+		c.begin()
+	}
+}
+
+// begin goes to what is chosen in the list that was opened, so that the arrows go on from there; the toolkit's list begins above its first.
+func (c *chooser) begin() {
+	on := canvasOf(c)
+	if on == nil {
+		return
+	}
+	if list, open := on.Focused().(*widget.PopUpMenu); open {
+		for range c.SelectedIndex() + 1 {
+			list.ActivateNext()
+		}
 	}
 }

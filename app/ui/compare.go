@@ -46,7 +46,11 @@ func (w *Window) askCompare() {
 	if job := w.bench.Job(); job == nil || job.Reference == nil || w.bench.Outcome().Placed == nil {
 		return
 	}
-	w.chooseFile([]string{".toml"}, w.compareWith)
+	dir := ""
+	if path := w.bench.Job().Path; path != "" {
+		dir, _ = filepath.Abs(filepath.Dir(path))
+	}
+	w.chooseTitled(tr("choose.compare", "The other result’s inspection file (.toml), not its results"), dir, []string{".toml"}, w.compareWith)
 }
 
 // compareWith compares the job with an earlier result of the same part.
@@ -213,9 +217,9 @@ func (c *card) compareCard() []fyne.CanvasObject {
 			objects = append(objects, c.paragraph(s.Text))
 		}
 	}
-	write := widget.NewButton(tr("compare.write", "Write the comparison"), w.writeComparison)
+	write := newButton(tr("compare.write", "Write the comparison"), w.writeComparison)
 	write.Importance = widget.HighImportance
-	return append(objects, container.NewVBox(write, widget.NewButton(tr("compare.end", "End the comparison"), w.endCompare)))
+	return append(objects, container.NewVBox(write, newButton(tr("compare.end", "End the comparison"), w.endCompare)))
 }
 
 // comparison draws the distribution of the change.

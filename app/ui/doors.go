@@ -75,15 +75,19 @@ func (d *door) FocusGained() { d.focused = true; d.Refresh() }
 // FocusLost takes the ring away.
 func (d *door) FocusLost() { d.focused = false; d.Refresh() }
 
-// TypedRune is part of fyne.Focusable.
-func (d *door) TypedRune(rune) {}
+// TypedRune opens the door on space, which as a key would be followed by the letter into the field of the question.
+func (d *door) TypedRune(r rune) {
+	if r == ' ' {
+		d.tapped()
+	}
+}
 
-// TypedKey opens the door on space or return.
+// TypedKey opens the door on return.
 func (d *door) TypedKey(e *fyne.KeyEvent) {
 	if passKey(d, e) {
 		return
 	}
-	if e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
+	if e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
 		d.tapped()
 	}
 }
@@ -142,7 +146,7 @@ func (w *Window) newDoors() fyne.CanvasObject {
 		if i == 4 {
 			break
 		}
-		b := widget.NewButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { w.openJob(path) })
+		b := newButton(shorten(filepath.Base(path)+"  –  "+filepath.Dir(path), 76), func() { w.openJob(path) })
 		b.Importance, b.Alignment = widget.LowImportance, widget.ButtonAlignLeading
 		recent.Add(b)
 	}

@@ -35,8 +35,26 @@ func (w *Window) writeEvidence() {
 		w.failed(errors.New("some stages have no result for the job as it is: run them first (Go on), then write the evidence"))
 		return
 	}
-	w.askFolder(tr("evidence.title", "Write evidence"), w.evidenceDir(), func(dir string) { w.writeTo(dir, false) })
+	w.askEvidence(w.evidenceDir())
 	w.trace.put(Trace{Event: "asked", Name: "evidence"})
+}
+
+// askEvidence asks for the folder to write the evidence into, and offers to save the job first where nobody could check it otherwise.
+func (w *Window) askEvidence(dir string) {
+	var hide func()
+	var more []*widget.FormItem
+	if w.unsaved() {
+		save := newButton(tr("evidence.save", "Save the job first"), func() { hide(); w.save(w.writeEvidence) })
+		more = append(more, &widget.FormItem{Widget: container.NewHBox(save), HintText: tr("evidence.unsaved.short", "The job is not saved: without its inspection file nobody can check the evidence.")})
+	}
+	hide = w.askPath(tr("evidence.title", "Write evidence"), tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder,
+		func(dir string) { w.writeTo(dir, false) }, more...)
+}
+
+// unsaved reports whether no file holds the job as it is.
+func (w *Window) unsaved() bool {
+	job := w.bench.Job()
+	return job != nil && (job.Path == "" || w.bench.Dirty())
 }
 
 // askFolder asks for a folder to write results into.
@@ -44,27 +62,23 @@ func (w *Window) askFolder(title, dir string, write func(dir string)) {
 	w.askPath(title, tr("evidence.folder", "Folder"), tr("evidence.hint", "It is made when it does not exist."), tr("evidence.write", "Write"), dir, inFolder, write)
 }
 
-// askPath asks for a path; within makes one of a folder that was chosen and the last name of what stood there.
-func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string)) {
+// askPath asks for a path, with more below it, and returns what takes the question away; within makes one of a folder that was chosen and the last name of what stood there.
+func (w *Window) askPath(title, what, hint, do, path string, within func(dir, name string) string, use func(path string), more ...*widget.FormItem) (hide func()) {
 	entry := newPathEntry(path)
-	browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
+	browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 		w.chooseFolder(filepath.Dir(entry.Text), func(dir string) {
 			entry.SetText(within(dir, filepath.Base(entry.Text)))
 			w.focusOn(entry)
 		})
 	})
-	ask := dialog.NewForm(title, do, tr("evidence.cancel", "Cancel"),
-		[]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, func(ok bool) {
-			if ok {
-				use(strings.TrimSpace(entry.Text))
-			}
-		}, w.win)
-	ask.Resize(fyne.NewSize(680, 200))
-	ask.Show()
-	entry.escape = ask.Hide
-	entry.OnSubmitted = func(string) { ask.Submit() }
+	submit, hide := w.fill(title, do, tr("evidence.cancel", "Cancel"),
+		append([]*widget.FormItem{{Text: what, Widget: container.NewBorder(nil, nil, nil, browse, entry), HintText: hint}}, more...), 680, 200,
+		func() { use(strings.TrimSpace(entry.Text)) })
+	entry.escape = hide
+	entry.OnSubmitted = func(string) { submit() }
 	w.focusOn(entry)
 	entry.CursorColumn = len([]rune(path))
+	return hide
 }
 
 // inFolder returns where results go when a folder was chosen: into it when it is
@@ -141,7 +155,7 @@ func (w *Window) writeTo(dir string, replace bool) {
 			b := w.bench
 			holds, names := app.FolderHolds(b.Job(), b.Outcome().Parts, dir)
 			w.askReplace(holds, names, dir, func() { w.writeTo(dir, true) }, func() {
-				w.askFolder(tr("evidence.title", "Write evidence"), dir, func(dir string) { w.writeTo(dir, false) })
+				w.askEvidence(dir)
 			})
 			return
 		}
@@ -173,7 +187,7 @@ func (w *Window) askReplace(holds evidence.Holding, names, dir string, replace, 
 	}
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	yes := widget.NewButton(do, leave(replace))
+	yes := newButton(do, leave(replace))
 	if own {
 		yes.Importance = widget.HighImportance
 	}
@@ -181,13 +195,11 @@ func (w *Window) askReplace(holds evidence.Holding, names, dir string, replace, 
 	if holds == evidence.OtherFiles {
 		d = dialog.NewCustomWithoutButtons(tr("replace.into", "Write into this folder?"), wrapped(said+"\n\n"+dir), w.win)
 	}
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("evidence.cancel", "Cancel"), leave(func() {})),
-		widget.NewButton(tr("replace.elsewhere", "Other folder"), leave(other)),
+	pose(d, 560, 210,
+		newButton(tr("evidence.cancel", "Cancel"), leave(func() {})),
+		newButton(tr("replace.elsewhere", "Other folder"), leave(other)),
 		yes,
-	})
-	d.Resize(fyne.NewSize(560, 210))
-	d.Show()
+	)
 	if own {
 		w.win.Canvas().Focus(yes)
 	}

@@ -75,7 +75,10 @@ func (w *Window) askPair() { w.pairForm("", "") }
 // dropped besides.
 func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanEntry, refEntry *pathEntry
+	filling := false // what stands there is changed from here
 	chosen := func(e *pathEntry, path string) {
+		filling = true
+		defer func() { filling = false }()
 		e.SetText(path)
 		w.focusOn(e)
 		if scanEntry.Text != "" && refEntry.Text != "" {
@@ -96,7 +99,7 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 		if needed {
 			e.SetPlaceHolder(tr("pair.needed", "STL, PLY, OBJ or GLB"))
 		}
-		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
+		browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() {
 			w.chooseFile(meshEndings, func(path string) { chosen(e, path) })
 		})
 		return e, container.NewBorder(nil, nil, nil, browse, e)
@@ -104,7 +107,18 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	var scanRow, refRow fyne.CanvasObject
 	scanEntry, scanRow = row(scan, true)
 	refEntry, refRow = row(reference, false)
-	swap := widget.NewButton(tr("pair.swap", "Swap"), func() {
+	scanEntry.OnChanged = func(string) { // typed: what lies beside it is filled in as where it is chosen
+		path := strings.TrimSpace(scanEntry.Text)
+		if filling || strings.TrimSpace(refEntry.Text) != "" || !isMesh(path) || namesReference(path) {
+			return
+		}
+		if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() {
+			refEntry.SetText(fellow(path))
+		}
+	}
+	swap := newButton(tr("pair.swap", "Swap"), func() {
+		filling = true
+		defer func() { filling = false }()
 		a, b := scanEntry.Text, refEntry.Text
 		scanEntry.SetText(b)
 		refEntry.SetText(a)
@@ -113,24 +127,22 @@ func (w *Window) pairForm(scan, reference string, ignored ...string) {
 	if len(ignored) > 0 {
 		items = append(items, widget.NewFormItem("", widget.NewLabel(trf("pair.ignored", "Left out: {{.Names}}. A scan and a reference are opened at a time.", map[string]any{"Names": shorten(strings.Join(ignored, ", "), 60)}))))
 	}
-	d := dialog.NewForm(tr("pair.title", "Open scan and reference"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, func(ok bool) {
-		if ok && strings.TrimSpace(scanEntry.Text) != "" {
+	submit, hide := w.fill(tr("pair.title", "Open scan and reference"), tr("pair.open", "Open"), tr("pair.cancel", "Cancel"), items, 720, 240, func() {
+		if strings.TrimSpace(scanEntry.Text) != "" {
 			w.openPair(strings.TrimSpace(scanEntry.Text), strings.TrimSpace(refEntry.Text))
 		}
-	}, w.win)
-	scanEntry.escape, refEntry.escape = d.Hide, d.Hide
+	})
+	scanEntry.escape, refEntry.escape = hide, hide
 	for _, e := range []*pathEntry{scanEntry, refEntry} {
 		e.OnSubmitted = func(string) {
 			if strings.TrimSpace(scanEntry.Text) == "" {
 				w.focusOn(scanEntry) // a reference alone is not measured
 				return
 			}
-			d.Submit()
+			submit()
 		}
 	}
-	d.Resize(fyne.NewSize(720, 240))
-	d.Show()
-	w.mayGiveWay(d.Hide)
+	w.mayGiveWay(hide)
 	w.pairNow, w.pairGuessed = func() []string { return []string{scanEntry.Text, refEntry.Text} }, ""
 	w.focusOn(scanEntry) // where a reference came alone the scan is what lacks
 }
@@ -142,6 +154,11 @@ func (w *Window) chooseFile(endings []string, use func(path string)) {
 
 // chooseFileIn lets the user choose a file, beginning in a folder; "": where files were last taken from.
 func (w *Window) chooseFileIn(dir string, endings []string, use func(path string)) {
+	w.chooseTitled(tr("choose.file", "Open a file"), dir, endings, use)
+}
+
+// chooseTitled is chooseFileIn under a title that says what is wanted.
+func (w *Window) chooseTitled(title, dir string, endings []string, use func(path string)) {
 	overlays := w.win.Canvas().Overlays()
 	if w.chooser != nil && slices.Contains(overlays.List(), w.chooser) {
 		return // a shortcut asked once more
@@ -159,7 +176,7 @@ func (w *Window) chooseFileIn(dir string, endings []string, use func(path string
 		w.app.Preferences().SetString(prefFolder, filepath.Dir(path))
 		use(path)
 	}, w.win)
-	d.SetTitleText(tr("choose.file", "Open a file"))
+	d.SetTitleText(title)
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
 	if at := w.folder(dir, endings); at != nil {
 		d.SetLocation(at)
@@ -258,21 +275,23 @@ func (w *Window) failed(err error) {
 	}
 	title, find := w.lost(err)
 	d := dialog.NewCustomWithoutButtons(title, wrapped(withShortNames(sentenceOf(err))), w.win)
-	buttons := []fyne.CanvasObject{widget.NewButton(tr("error.close", "Close"), d.Hide)}
+	closes := newButton(tr("error.close", "Close"), d.Hide)
+	buttons := []*pushButton{closes}
 	if w.tried != nil && isOpening(err) {
-		buttons = append(buttons, widget.NewButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
+		buttons = append(buttons, newButton(tr("card.again", "Try again"), func() { d.Hide(); w.tried() }))
 		if w.otherFile != nil && find == nil {
-			buttons = append(buttons, widget.NewButton(tr("error.other", "Other file"), func() { d.Hide(); w.otherFile() }))
+			buttons = append(buttons, newButton(tr("error.other", "Other file"), func() { d.Hide(); w.otherFile() }))
 		}
 	}
 	if find != nil {
-		browse := widget.NewButtonWithIcon(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() { d.Hide(); find() })
+		browse := newIconButton(tr("pair.browse", "Browse"), theme.FolderOpenIcon(), func() { d.Hide(); find() })
 		browse.Importance = widget.HighImportance
 		buttons = append(buttons, browse)
 	}
-	d.SetButtons(buttons)
-	d.Resize(fyne.NewSize(560, 200))
-	d.Show()
+	if len(buttons) == 1 {
+		highlighted(closes)
+	}
+	pose(d, 560, 200, buttons...)
 	w.mayGiveWay(d.Hide)
 	w.pairNow = nil
 }

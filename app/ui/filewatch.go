@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"time"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
@@ -126,7 +125,7 @@ func (w *Window) tellChangedFile(path string) {
 	said := trf("filewatch.text", "{{.File}} is another file now than the one that was read into this job. What is shown here, and what is written as evidence, is of the file as it was. Open the job again to measure the file as it is now.", map[string]any{"File": shorten(filepath.Base(path), 60)})
 	w.trace.put(Trace{Event: "swapped", Text: said})
 	d := dialog.NewCustomWithoutButtons(tr("filewatch.title", "A mesh has changed meanwhile"), wrapped(said), w.win)
-	again := widget.NewButton(tr("filewatch.again", "Open the job again"), func() {
+	again := newButton(tr("filewatch.again", "Open the job again"), func() {
 		d.Hide()
 		switch {
 		case job != w.bench.Job():
@@ -139,7 +138,5 @@ func (w *Window) tellChangedFile(path string) {
 		}
 	})
 	again.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(tr("filewatch.stay", "Go on with what was read"), d.Hide), again})
-	d.Resize(fyne.NewSize(560, 220))
-	d.Show()
+	pose(d, 560, 220, newButton(tr("filewatch.stay", "Go on with what was read"), d.Hide), again)
 }

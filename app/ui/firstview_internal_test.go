@@ -140,3 +140,49 @@ func TestPlaceShowsItsOwnFigures(t *testing.T) {
 	require.Len(t, r.strip.content.Objects, 1)
 	require.NotSame(t, r.strip.chart, r.strip.content.Objects[0], "the histogram belongs to Surface")
 }
+
+// The scan as it was read is looked at from the same side as the placed one, and left is its left there too; a station is looked at
+// where it can be seen.
+func TestTheScanAsReadIsSeenFromTheSameSide(t *testing.T) {
+	r := newRig(t)
+	moved := geom.Rotation(geom.Vec{X: 0.5, Y: 0.7, Z: 0.3}.Unit(), 2.5)
+	moved.T = geom.Vec{X: 800, Y: -300, Z: 50}
+	r.moved = &moved
+	r.open()
+	r.seen()
+	inReference := func() shade.Camera { return carried(r.view.camera, moved) }
+	level := func(c shade.Camera, what string) {
+		require.InDelta(t, 1, c.Back().Dot(geom.Vec{Y: -1}), 1e-6, what)
+		require.InDelta(t, 1, c.Up.Z, 1e-6, what)
+		require.InDelta(t, 0, c.Target.Sub(geom.Vec{X: 200, Z: 200}).Dot(geom.Vec{Z: 1}), 60, what)
+	}
+	r.bench.Show(bench.Surface)
+	r.seen()
+	r.key(&fyne.KeyEvent{Name: fyne.KeyL})
+	level(r.view.camera, "left, placed")
+	r.bench.Show(bench.Parts)
+	r.seen()
+	level(inReference(), "left, as read")
+	r.key(&fyne.KeyEvent{Name: fyne.KeyT})
+	require.InDelta(t, 1, inReference().Back().Z, 1e-6, "top, as read")
+
+	// A view that was turned by hand stays the same one.
+	r.bench.Show(bench.Surface)
+	r.seen()
+	r.view.move(60, 25, false)
+	by := r.view.camera
+	r.bench.Show(bench.Parts)
+	r.seen()
+	now := inReference()
+	require.InDelta(t, 0, now.Target.Sub(by.Target).Norm(), 1e-6)
+	require.InDelta(t, 0, now.Right.Sub(by.Right).Norm()+now.Up.Sub(by.Up).Norm(), 1e-9)
+	require.Equal(t, by.Height, now.Height)
+	r.bench.Show(bench.Surface)
+	require.InDelta(t, 0, r.view.camera.Target.Sub(by.Target).Norm(), 1e-6)
+
+	r.bench.Show(bench.Parts)
+	r.bench.Select(0, 3)
+	r.lookAt()
+	require.Equal(t, bench.Seams, r.bench.Shown())
+	require.Equal(t, r.bench.Station().P, r.view.camera.Target)
+}

@@ -188,7 +188,11 @@ func shownTexts(o fyne.CanvasObject) (list []string) {
 		take(x.text)
 	case *widget.Label:
 		take(x.Text)
+	case *pushButton:
+		take(x.Text)
 	case *widget.Button:
+		take(x.Text)
+	case *tick:
 		take(x.Text)
 	case *widget.Check:
 		take(x.Text)

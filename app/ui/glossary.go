@@ -5,7 +5,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 )
 
@@ -51,7 +50,5 @@ func (w *Window) showWords() {
 	}
 	text := widget.NewRichText(segments...)
 	text.Wrapping = fyne.TextWrapWord
-	d := dialog.NewCustom(tr("menu.words", "Words"), tr("error.close", "Close"), container.NewVScroll(text), w.win)
-	d.Resize(fyne.NewSize(720, 600))
-	d.Show()
+	w.showText(tr("menu.words", "Words"), container.NewVScroll(text), 720, 600)
 }

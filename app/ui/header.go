@@ -19,16 +19,16 @@ type header struct {
 	w                       *Window
 	content                 *fyne.Container
 	title, files            *canvas.Text
-	undo, redo, save, write *widget.Button
+	undo, redo, save, write *pushButton
 }
 
 func newHeader(w *Window) *header {
 	p := currentPalette()
 	h := &header{w: w, title: text("", sizeTitle, p.Ink, true), files: text("", sizeCaption, p.Faint, false)}
-	h.undo = widget.NewButtonWithIcon(tr("header.undo", "Undo"), theme.ContentUndoIcon(), w.undo)
-	h.redo = widget.NewButtonWithIcon(tr("header.redo", "Redo"), theme.ContentRedoIcon(), w.redo)
-	h.save = widget.NewButtonWithIcon(tr("header.save", "Save"), theme.DocumentSaveIcon(), func() { w.save(nil) })
-	h.write = widget.NewButton(tr("header.write", "Write evidence"), w.writeEvidence)
+	h.undo = newIconButton(tr("header.undo", "Undo"), theme.ContentUndoIcon(), w.undo)
+	h.redo = newIconButton(tr("header.redo", "Redo"), theme.ContentRedoIcon(), w.redo)
+	h.save = newIconButton(tr("header.save", "Save"), theme.DocumentSaveIcon(), func() { w.save(nil) })
+	h.write = newButton(tr("header.write", "Write evidence"), w.writeEvidence)
 	h.write.Importance = widget.HighImportance
 	h.undo.Importance, h.redo.Importance, h.save.Importance = widget.LowImportance, widget.LowImportance, widget.LowImportance
 	names := container.NewVBox(h.title, h.files)
@@ -49,7 +49,7 @@ func (clipped) Layout(o []fyne.CanvasObject, s fyne.Size) {
 	o[0].Move(fyne.NewPos(0, (s.Height-m.Height)/2))
 }
 
-func enable(b *widget.Button, on bool) {
+func enable(b *pushButton, on bool) {
 	if on {
 		b.Enable()
 	} else {

@@ -28,11 +28,9 @@ func (w *Window) hold(uris []fyne.URI) {
 	d := dialog.NewCustomWithoutButtons(tr("held.title", "A question is open"),
 		wrapped(trf("held.text", "{{.Names}} waits: first answer what is asked behind this, then what was dropped is opened.", data)), w.win)
 	h := &heldDrop{uris: uris, hide: d.Hide}
-	back := widget.NewButton(tr("held.back", "Back to the question"), d.Hide)
+	back := newButton(tr("held.back", "Back to the question"), d.Hide)
 	back.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(tr("held.drop", "Do not open it"), w.unhold), back})
-	d.Resize(fyne.NewSize(560, 180))
-	d.Show()
+	pose(d, 560, 180, newButton(tr("held.drop", "Do not open it"), w.unhold), back)
 	w.win.Canvas().Focus(back)
 	w.held = h
 	w.trace.put(Trace{Event: "asked", Name: "held", Text: data["Names"].(string)})

@@ -55,8 +55,11 @@ func (overStrip) Layout(o []fyne.CanvasObject, s fyne.Size) {
 }
 
 // corners lays out what floats over the view: upper left, upper right, and lower
-// right the inset, which gives way where there is little room.
-type corners struct{ buttons *flow }
+// right the inset, which gives way where there is little room. laid is told when it is done.
+type corners struct {
+	buttons *flow
+	laid    func([]fyne.CanvasObject)
+}
 
 // flow lays its objects out side by side in rows no wider than wide, as many as it takes; 0: one row.
 type flow struct{ wide float32 }
@@ -153,6 +156,7 @@ func (c corners) Layout(objects []fyne.CanvasObject, s fyne.Size) {
 			o.Move(fyne.NewPos((s.Width-m.Width)/2, s.Height-m.Height-cornerGap))
 		}
 	}
+	c.laid(objects)
 }
 
 // topRight puts its one object into the upper right corner.

@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
@@ -46,6 +45,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.pair", "Open scan and reference …"), ctrl(fyne.KeyN), w.acts(w.askPair)),
 		item(tr("menu.job", "Open job …"), ctrl(fyne.KeyO), w.acts(w.askJob)),
 		recent, demo,
+		item(tr("menu.reference", "Add a reference …"), ctrlShift(fyne.KeyR), w.acts(w.addReference)),
 		fyne.NewMenuItemSeparator(),
 		item(tr("menu.save", "Save"), ctrl(fyne.KeyS), w.acts(func() { w.save(nil) })),
 		item(tr("menu.saveas", "Save as …"), ctrlShift(fyne.KeyS), w.acts(func() { w.saveAs(nil) })),
@@ -68,7 +68,8 @@ func (w *Window) menu() *fyne.MainMenu {
 		item(tr("menu.cut", "Show or hide the cut"), ctrl(fyne.KeyI), w.looks(w.toggleInset)),
 		item(tr("menu.calls", "Show or hide the call-outs"), ctrl(fyne.KeyK), w.looks(w.toggleCalls)),
 		fyne.NewMenuItemSeparator(),
-		w.lookItem(tr("menu.light", "Light"), "light", fyne.KeyL), w.lookItem(tr("menu.dark", "Dark"), "dark", fyne.KeyB), w.lookItem(tr("menu.system", "As the system"), "", fyne.KeyY))
+		w.lookItem(tr("menu.light", "Light"), "light", fyne.KeyL), w.lookItem(tr("menu.dark", "Dark"), "dark", fyne.KeyB), w.lookItem(tr("menu.system", "As the system"), "", fyne.KeyY),
+		fyne.NewMenuItemSeparator(), w.languageMenu())
 	stages := fyne.NewMenu(tr("menu.stage", "Stage"))
 	for i, s := range bench.Stages() {
 		stages.Items = append(stages.Items, item(stageName(s), ctrl(fyne.KeyName(rune('1'+i))), w.looks(func() { w.show(s) })))
@@ -115,8 +116,7 @@ F10 or Alt – the menus;  Alt and a menu’s first letter – that menu;  there
 Drawing a seam: click – a point;  Return or double click – end;  Backspace – take one back;  Escape – stop
 In a field: Return – take the text over;  Escape – bring the setting back
 Tab – next field or part of the window`)
-	d := dialog.NewCustom(tr("menu.keys", "Mouse and keys"), tr("error.close", "Close"), widget.NewLabel(lines), w.win)
-	d.Show()
+	w.showText(tr("menu.keys", "Mouse and keys"), widget.NewLabel(lines), 0, 0)
 }
 
 func (w *Window) showAbout() {
@@ -124,7 +124,5 @@ func (w *Window) showAbout() {
 	for _, c := range w.words.Cautions() {
 		s += "\n\n" + c
 	}
-	d := dialog.NewCustom(tr("menu.about", "About Shutline"), tr("error.close", "Close"), wrapped(s), w.win)
-	d.Resize(fyne.NewSize(560, 320))
-	d.Show()
+	w.showText(tr("menu.about", "About Shutline"), wrapped(s), 560, 320)
 }

@@ -65,9 +65,11 @@ func (w *Window) listenForMenus() {
 
 // passKey hands a key that means the same everywhere in the window to the window; it reports whether it did.
 func passKey(o fyne.CanvasObject, e *fyne.KeyEvent) bool {
-	if e.Name != fyne.KeyF1 && e.Name != fyne.KeyF10 {
-		return false
-	}
+	return (e.Name == fyne.KeyF1 || e.Name == fyne.KeyF10) && passOn(o, e)
+}
+
+// passOn hands any key to the window; it reports whether it did.
+func passOn(o fyne.CanvasObject, e *fyne.KeyEvent) bool {
 	c := canvasOf(o)
 	if c == nil || c.OnTypedKey() == nil {
 		return false

@@ -16,6 +16,7 @@ import (
 	"shutline/app/inspection"
 	"shutline/deviation/chart"
 	"shutline/deviation/gapflush"
+	"shutline/deviation/seamfind"
 	"shutline/deviation/seampath"
 	"shutline/deviation/shade"
 	"shutline/mesh/geom"
@@ -217,6 +218,16 @@ func (w *Window) keepSeam() {
 		return
 	}
 	name := w.freeName()
+	var paths [][]geom.Vec
+	var names []string
+	for _, s := range w.bench.Job().Seams {
+		if len(s.Path) > 1 {
+			paths, names = append(paths, s.Path), append(names, s.Name)
+		}
+	}
+	if k := seamfind.Beside(path, paths); k >= 0 {
+		defer w.tell(tr("newseam.twice.title", "This seam is measured already"), trf("newseam.twice", "The new seam runs along “{{.Name}}”, which the job has already. Undo takes it back; where both stay, both are measured and judged.", map[string]any{"Name": names[k]}))
+	}
 	w.bench.Edit(tr("edit.newseam", "new seam"), func(i *inspection.Inspection) {
 		i.Seams = append(i.Seams, gapflush.DefaultSeam(name, path))
 		i.SeamPictures = append(i.SeamPictures, inspection.DefaultPictures)
@@ -287,10 +298,10 @@ func (c *card) drawingCard() []fyne.CanvasObject {
 	default:
 		objects = append(objects, c.paragraph(trf("draw.found", "A gap was found along {{.Share}} % of the path.", share)))
 	}
-	finish := widget.NewButton(tr("draw.finish", "End the seam"), w.finishSeam)
+	finish := newButton(tr("draw.finish", "End the seam"), w.finishSeam)
 	finish.Importance = widget.HighImportance
 	enable(finish, n >= 2 && !d.ending)
-	back := widget.NewButton(tr("draw.back", "Take the last click back"), w.seamBack)
+	back := newButton(tr("draw.back", "Take the last click back"), w.seamBack)
 	enable(back, n > 0)
-	return append(objects, container.NewVBox(finish, back, widget.NewButton(tr("draw.stop", "Stop"), w.endSeam)))
+	return append(objects, container.NewVBox(finish, back, newButton(tr("draw.stop", "Stop"), w.endSeam)))
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"shutline/app/bench"
+	"shutline/app/inspection"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -208,4 +209,33 @@ func TestWithoutAGapTheSeamRunsStraight(t *testing.T) {
 	require.Len(t, path, 2)
 	require.InDelta(t, 0, path[0].Dist(from), 2*pixel)
 	require.InDelta(t, 0, path[1].Dist(to), 2*pixel)
+}
+
+// A seam that is drawn where the job has one already says so, and is there all the same.
+func TestASeamDrawnTwiceIsSaid(t *testing.T) {
+	r := newSlotRig(t)
+	draw := func() {
+		r.clickOn(onSlot(20))
+		r.clickOn(onSlot(380))
+		r.laid()
+		r.press(fyne.KeyReturn)
+		r.idle()
+	}
+	before := len(r.bench.Job().Seams)
+	draw()
+	require.Len(t, r.bench.Job().Seams, before+1)
+	first := r.bench.Job().Seams[before].Name
+	if r.asking() { // the job's own seam lies in the gap, too
+		r.strike(fyne.KeyEscape)
+	}
+	r.bench.Edit("the drawn one alone", func(i *inspection.Inspection) {
+		i.Seams, i.SeamPictures, i.SeamLaying = i.Seams[before:], i.SeamPictures[before:], nil
+	})
+	r.idle()
+	r.beginSeam()
+	r.idle()
+	r.seen()
+	draw()
+	require.Len(t, r.bench.Job().Seams, 2)
+	require.Contains(t, r.question(), "runs along “"+first+"”, which the job has already")
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -357,7 +358,7 @@ func (c *card) pairingCard() []fyne.CanvasObject {
 	}
 	objects = append(objects, c.paragraph(tr("pairs.how", "Corners, holes and hems can be found again on both. Spread the pairs over the whole part. A ring can be dragged.")))
 	if p.placed != nil {
-		both := widget.NewCheck(tr("pairs.together", "Turn both together"), w.turnTogether)
+		both := newTick(tr("pairs.together", "Turn both together"), w.turnTogether)
 		both.Checked = p.together
 		objects = append(objects, both)
 	}
@@ -366,12 +367,12 @@ func (c *card) pairingCard() []fyne.CanvasObject {
 	}
 	for k := range p.list {
 		show := func() { w.showPair(k) }
-		remove := widget.NewButtonWithIcon("", theme.DeleteIcon(), func() { w.removePair(k) })
+		remove := newIconButton("", theme.DeleteIcon(), func() { w.removePair(k) })
 		remove.Importance = widget.LowImportance
 		objects = append(objects, container.NewBorder(nil, nil, nil, remove, newSentence(c.pairLine(k), show)))
 	}
 	if p.err != nil {
-		objects = append(objects, c.paragraph(asSentence(sentenceOf(p.err))))
+		objects = append(objects, c.paragraph(asSentence(strings.TrimSuffix(sentenceOf(p.err), ": "+told(align.ErrPairs.Error())))))
 	}
 	for _, note := range p.fit.Notes {
 		objects = append(objects, c.paragraph(note))
@@ -379,12 +380,12 @@ func (c *card) pairingCard() []fyne.CanvasObject {
 	if p.fit.NoSigma != "" {
 		objects = append(objects, c.paragraph(tr("pairs.fourth", "A fourth pair tells how far off the placement is, and which pair is wrong.")))
 	}
-	place := widget.NewButton(tr("pairs.place", "Place by these pairs"), w.placeByPairs)
+	place := newButton(tr("pairs.place", "Place by these pairs"), w.placeByPairs)
 	place.Importance = widget.HighImportance
 	enable(place, whole >= leastPairs && p.err == nil)
-	back := widget.NewButton(tr("draw.back", "Take the last click back"), w.pairBack)
+	back := newButton(tr("draw.back", "Take the last click back"), w.pairBack)
 	enable(back, len(p.list) > 0)
-	return append(objects, container.NewVBox(place, back, widget.NewButton(tr("draw.stop", "Stop"), w.endPairs)))
+	return append(objects, container.NewVBox(place, back, newButton(tr("draw.stop", "Stop"), w.endPairs)))
 }
 
 func (c *card) pairingHeadline() string {
@@ -395,6 +396,9 @@ func (c *card) pairingHeadline() string {
 			return trf("pairs.reference", "Pair {{.N}}: click the same place on the reference", data)
 		}
 		return trf("pairs.scan", "Pair {{.N}}: click the same place on the scan", data)
+	}
+	if len(p.pairs()) >= leastPairs && p.err != nil {
+		return tr("pairs.none", "These pairs do not place the scan: mend one, or take it out")
 	}
 	if len(p.pairs()) >= leastPairs {
 		return trf("pairs.more", "Place by the pairs, or click pair {{.N}}", data)

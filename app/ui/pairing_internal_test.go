@@ -56,6 +56,25 @@ func (r *rig) pick(p geom.Vec) {
 	clickIn(r.other, in(r.other, p))
 }
 
+// Pairs that place nothing are not offered to place by, and the card says so in its headline.
+func TestPairsThatPlaceNothingSaySo(t *testing.T) {
+	r := newRig(t)
+	r.open()
+	r.bench.Show(bench.Place)
+	r.beginPairs()
+	r.bothSeen()
+	for _, p := range corners4[:3] {
+		r.pick(p)
+	}
+	clickIn(r.view, in(r.view, corners4[3]))
+	clickIn(r.other, in(r.other, corners4[3].Add(geom.Vec{X: 120, Z: -150})))
+	require.Error(t, r.pairing.err)
+	said := r.texts(r.card.content)
+	require.Contains(t, said, "These pairs do not place the scan")
+	require.NotContains(t, said, "Place by the pairs, or")
+	require.NotContains(t, said, "determine no motion")
+}
+
 var corners4 = []geom.Vec{{X: 40, Z: 40}, {X: 360, Z: 50}, {X: 350, Z: 360}, {X: 60, Z: 340}}
 
 func TestPairsArePickedOnBoth(t *testing.T) {

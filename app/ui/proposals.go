@@ -173,15 +173,15 @@ func (c *card) proposalsCard() []fyne.CanvasObject {
 		objects = append(objects, c.paragraph(tr("found.how", "Tick what is to be measured, here or by a click on its line. Seams that the job has already are left out. Side A and B, tolerances and names can be set afterwards.")))
 	}
 	for k, x := range p.list {
-		tick := widget.NewCheck("", func(on bool) { w.takeProposal(k, on) })
+		tick := newTick("", func(on bool) { w.takeProposal(k, on) })
 		tick.Checked = p.take[k]
 		show := newSentence(c.proposalLine(k, x), func() { w.lookAtPath(x.Path) })
 		objects = append(objects, container.NewBorder(nil, nil, tick, nil, show))
 	}
-	take := widget.NewButton(trf("found.take", "Take the ticked ones ({{.Chosen}})", data), w.takeProposals)
+	take := newButton(trf("found.take", "Take the ticked ones ({{.Chosen}})", data), w.takeProposals)
 	take.Importance = widget.HighImportance
 	enable(take, p.chosen() > 0)
-	leave := widget.NewButton(tr("found.leave", "Leave them all"), w.endProposals)
+	leave := newButton(tr("found.leave", "Leave them all"), w.endProposals)
 	if len(p.list) == 0 {
 		return append(objects, leave)
 	}

@@ -141,6 +141,8 @@ func (r *rig) texts(o fyne.CanvasObject) string {
 			fmt.Fprintln(&b, x.text)
 		case *widget.Label:
 			fmt.Fprintln(&b, x.Text)
+		case *pushButton:
+			fmt.Fprintln(&b, x.Text)
 		case *widget.Button:
 			fmt.Fprintln(&b, x.Text)
 		case *fyne.Container:

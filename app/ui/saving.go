@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
@@ -25,16 +24,14 @@ func (w *Window) safely(then func()) {
 	}
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	save := widget.NewButton(tr("unsaved.save", "Save"), leave(func() { w.save(then) }))
+	save := newButton(tr("unsaved.save", "Save"), leave(func() { w.save(then) }))
 	save.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons(tr("unsaved.title", "The job has changes that are not saved"), wrapped(tr("unsaved.text", "Save them first, or go on without them?")), w.win)
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("unsaved.stay", "Stay"), leave(func() {})),
-		widget.NewButton(tr("unsaved.drop", "Do not save"), leave(then)),
+	pose(d, 460, 180,
+		newButton(tr("unsaved.stay", "Stay"), leave(func() {})),
+		newButton(tr("unsaved.drop", "Do not save"), leave(then)),
 		save,
-	})
-	d.Resize(fyne.NewSize(460, 180))
-	d.Show()
+	)
 }
 
 // askClose closes the window, after asking about unsaved changes.
@@ -84,7 +81,7 @@ func (w *Window) saveOver(path string, over bool, then func()) {
 func (w *Window) askChanged(path string, err error, then func()) {
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	elsewhere := widget.NewButton(tr("save.elsewhere", "Save elsewhere …"), leave(func() {
+	elsewhere := newButton(tr("save.elsewhere", "Save elsewhere …"), leave(func() {
 		w.worker.aside(func() {
 			free := freeName(path)
 			w.opt.Post(func() { w.askSave(free, then) })
@@ -92,13 +89,11 @@ func (w *Window) askChanged(path string, err error, then func()) {
 	}))
 	elsewhere.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons(tr("save.changed", "Save over it?"), wrapped(sentenceOf(err)), w.win)
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("pair.cancel", "Cancel"), d.Hide),
-		widget.NewButton(tr("save.overit", "Save over it"), leave(func() { w.saveOver(path, true, then) })),
+	pose(d, 560, 200,
+		newButton(tr("pair.cancel", "Cancel"), d.Hide),
+		newButton(tr("save.overit", "Save over it"), leave(func() { w.saveOver(path, true, then) })),
 		elsewhere,
-	})
-	d.Resize(fyne.NewSize(560, 200))
-	d.Show()
+	)
 	w.trace.put(Trace{Event: "asked", Name: "changed", Text: path})
 }
 
@@ -180,13 +175,12 @@ func (w *Window) askSave(path string, then func()) {
 
 // askOver asks whether a job may be written over a file that is there.
 func (w *Window) askOver(path string, then func()) {
-	dialog.ShowConfirm(tr("save.over", "Replace the file there?"), trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path}), func(yes bool) {
-		if yes {
-			w.saveTo(path, then)
-		} else {
-			w.askSave(path, then)
-		}
-	}, w.win)
+	d := dialog.NewCustomWithoutButtons(tr("save.over", "Replace the file there?"), wrapped(trf("save.over.text", "{{.File}} is there already.", map[string]any{"File": path})), w.win)
+	leave := func(act func()) func() { return func() { d.Hide(); act() } }
+	pose(d, 560, 180,
+		newButton(tr("pair.cancel", "Cancel"), d.Hide),
+		highlighted(newButton(tr("error.other", "Other file"), leave(func() { w.askSave(path, then) }))),
+		newButton(tr("replace.do", "Replace"), leave(func() { w.saveTo(path, then) })))
 }
 
 func joined(dir, name string) string { return filepath.Join(dir, name) }

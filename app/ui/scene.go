@@ -32,6 +32,7 @@ type scene struct {
 	raw, reference, placed *shade.Model
 	parts                  *app.Parts
 	set                    *app.Placed
+	setBox                 geom.Box         // of the placed scan
 	painted, tried         *deviation.Field // whose colours the placed scan has, and was to have
 	scale                  shade.Scale
 	first                  map[*mesh.Mesh]firstLook // of what is shown
@@ -106,6 +107,7 @@ func (w *Window) buildScene(s scene, parts *app.Parts, placed *app.Placed, field
 				s.first = maps.Clone(s.first) // the window looks at it meanwhile
 				s.first[parts.Scan.Mesh] = uprightBy(s.first[parts.Mirrored], parts.Mirrored.Bounds(), placed.Placement.ReferenceFromScan, parts.Scan.Mesh)
 			}
+			s.setBox = placed.Mesh.Bounds()
 			s.set, s.placed, s.painted, s.tried = placed, s.raw.Moved(placed.Mesh, placed.Placement.ReferenceFromScan), nil, nil
 		}
 		switch {
@@ -218,7 +220,7 @@ func (w *Window) showScene() {
 		}
 	}
 	turned := w.view.first != s.first[on] && w.view.name == firstView && w.view.placed
-	w.view.show([]*shade.Model{m}, s.parts.Box(on), s.first[on])
+	w.view.showIn(w.uprightOf(m), []*shade.Model{m}, s.parts.Box(on), s.first[on])
 	if turned && m == s.raw { // how it stands is known by now, and no hand has turned it
 		w.view.fit(firstView)
 	}
@@ -230,6 +232,18 @@ func (w *Window) showScene() {
 	} else {
 		w.ruler.Hide()
 	}
+}
+
+// uprightOf returns where a model of the scene belongs: into the reference's frame as soon as the scan is placed.
+func (w *Window) uprightOf(m *shade.Model) *upright {
+	s := &w.scene
+	switch {
+	case m != s.raw || s.parts.Mirrored == nil:
+		return &upright{from: geom.Identity()}
+	case s.set != nil:
+		return &upright{from: s.set.Placement.ReferenceFromScan, box: s.setBox}
+	}
+	return nil
 }
 
 // tellAxes says over the part that it lies as the scanner had it, where that is so: nothing tells then which way up it belongs.
@@ -292,12 +306,12 @@ func (w *Window) overlay(stage bench.Stage) func(*image.RGBA, *shade.Picture, fl
 	}
 	colours, quiet := w.colours(stage), drawn == nil && w.bending == nil && w.proposed == nil
 	return func(img *image.RGBA, pic *shade.Picture, scale float64, still bool) {
-		chart.Cuts(img, pic, cuts, th, scale)
+		chart.Cuts(img, pic, cuts, w.coveredIn(scale), th, scale)
 		if len(calls) > 0 {
 			chart.CallOuts(img, pic, calls, callRoom(img.Rect.Dx(), img.Rect.Dy(), scale, colours), still, th, scale)
 		}
 		if len(seams) > 0 {
-			chart.Overlay(img, pic, pic.Camera, seams, selected, still && quiet, th, scale)
+			chart.Overlay(img, pic, pic.Camera, seams, selected, still && quiet, w.coveredIn(scale), th, scale)
 		}
 		if drawn != nil {
 			drawn.over(img, pic, th, scale)
@@ -323,9 +337,13 @@ func (w *Window) follow() {
 	w.view.draw()
 }
 
-// lookAt turns to the marked station from outside, close enough to see the gap.
+// lookAt turns to the marked station from outside, close enough to see the gap. Where the scan is shown as it was read it is not
+// to be seen.
 func (w *Window) lookAt() {
-	if st := w.bench.Station(); st != nil {
+	if w.bench.Shown() == bench.Parts && w.bench.Station() != nil {
+		w.show(bench.Seams)
+	}
+	if st := w.bench.Station(); st != nil && w.bench.Shown() != bench.Parts {
 		w.view.face(st.P, st.U, lookHeight)
 	}
 }
@@ -474,6 +492,10 @@ func (w *Window) toggleInset() {
 
 // key handles plain keys that no widget wanted.
 func (w *Window) key(e *fyne.KeyEvent) {
+	if w.asking() {
+		w.answer(e)
+		return
+	}
 	switch e.Name {
 	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown, fyne.KeyHome, fyne.KeyEnd:
 		w.walk(e.Name)
@@ -514,11 +536,9 @@ func (w *Window) key(e *fyne.KeyEvent) {
 	}
 }
 
-// escape ends the nearest thing that can be ended: a question, handwork, the brush, the work under way.
+// escape ends the nearest thing that can be ended: handwork, the brush, the work under way.
 func (w *Window) escape() {
-	switch top := w.win.Canvas().Overlays().Top(); {
-	case top != nil:
-		top.Hide()
+	switch {
 	case w.drawing != nil:
 		w.endSeam()
 	case w.pairing != nil:

@@ -278,7 +278,7 @@ func (s *settings) seam(k int) {
 		return change(tr("edit.taper", "taper tolerance"), func(x *gapflush.Seam) { x.Taper.Tolerance, x.Taper.Judged = t, has })
 	})
 	s.across(now, change)
-	s.below = append(s.below, widget.NewButtonWithIcon(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
+	s.below = append(s.below, newIconButton(tr("set.delete", "Delete this seam"), theme.DeleteIcon(), s.w.deleteSeam))
 }
 
 // sideTitles names the two sides of a seam by what tells them apart at the vehicle: "A, wing (toward −x)".

@@ -299,11 +299,11 @@ func TestSaveAsAsksForAFile(t *testing.T) {
 	r.chosen(ctrlShift(fyne.KeyS))
 	r.answer(other, fyne.KeyReturn)
 	require.Contains(t, r.question(), "other.toml is there already")
-	tapText(t, r.win.Canvas().Overlays().Top(), "No")
+	tapText(t, r.win.Canvas().Overlays().Top(), "Other file")
 	require.Contains(t, r.question(), "Save the job as")
 	r.answer("", fyne.KeyReturn)
 	require.Contains(t, r.question(), "other.toml is there already")
-	tapText(t, r.win.Canvas().Overlays().Top(), "Yes")
+	tapText(t, r.win.Canvas().Overlays().Top(), "Replace")
 	r.pump("the file", func() bool { return r.bench.Job().Path == other })
 
 	r.chosen(ctrlShift(fyne.KeyS))

@@ -303,7 +303,7 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 		return s.quiet(sentenceOf(err))
 	}
 	p := currentPalette()
-	const perColumn = 7 // as many as the strip is high
+	const perColumn = 5 // as many as the lowest strip is high
 	boxes := []fyne.CanvasObject{}
 	for from := 0; from < len(entries); from += perColumn {
 		var column []fyne.CanvasObject
@@ -322,8 +322,8 @@ func (s *strip) evidenceTable() fyne.CanvasObject {
 	}
 	list := container.New(layout.NewCustomPaddedHBoxLayout(30), boxes...)
 	head := text(trf("strip.evidence.in", "WRITTEN TO {{.Dir}}", map[string]any{"Dir": shorten(dir, 110)}), sizeCaption, p.Faint, true)
-	folder := widget.NewButtonWithIcon(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
+	folder := newIconButton(tr("strip.evidence.folder", "Open folder"), theme.FolderOpenIcon(), func() { s.w.openPath(dir) })
 	folder.Importance = widget.LowImportance
 	top := container.NewBorder(nil, nil, nil, folder, container.New(clipped{}, head))
-	return container.New(fixedHeight(stripLeast), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewHScroll(list))))
+	return container.New(fixedHeight(stripLeast), padded(8, 4, 20, 12, container.NewBorder(top, nil, nil, nil, container.NewScroll(list))))
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"testing"
 
-	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"shutline/app"
@@ -28,7 +27,7 @@ func TestExchangedFilesAreSwappedByAButtonAndBack(t *testing.T) {
 	r.idle()
 	require.Contains(t, r.texts(r.card.content), "Have scan and reference been swapped?")
 	for _, o := range r.card.found.Objects {
-		if b, ok := o.(*widget.Button); ok && b.Text == "Swap scan and reference" {
+		if b, ok := o.(*pushButton); ok && b.Text == "Swap scan and reference" {
 			r.click(b)
 		}
 	}

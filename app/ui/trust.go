@@ -5,6 +5,10 @@ import (
 	"slices"
 	"strconv"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
 	"shutline/app"
 	"shutline/app/words"
 	"shutline/deviation/chart"
@@ -20,6 +24,9 @@ func (w *Window) trustCard(o *app.Outcome) words.Card {
 	c := w.words.Worth(o)
 	w.words.Lengths(&c, o.Lengths)
 	w.words.Scale(&c, app.CommonScale(o.Lengths))
+	if n := len(c.Found); o.Growth != nil && n > 0 && slices.ContainsFunc(o.Growth.Tellers, func(t worth.Rate) bool { return t.Counts && t.Share > 0 && t.Share < 1 }) {
+		c.Found = append(c.Found, words.Sentence{Text: tr("trust.share", "A closure is a displacement in space, of which a length sees one direction: the graph below shows what a length sees of it.")})
+	}
 	take := func(part words.Card) {
 		c.Found = append(c.Found, words.Sentence{Text: part.Headline + "."})
 		c.Found = append(c.Found, part.Found...)
@@ -46,7 +53,25 @@ func (w *Window) trustCard(o *app.Outcome) words.Card {
 	if o.Plan != nil {
 		take(w.words.Plan(o.Plan))
 	}
+	if len(o.Lengths) == 0 {
+		c.Next = append(c.Next, tr("trust.length", "A length that is known, as of a scale bar beside the part, is written into the job's file with a text editor: its two ends in mm, in the reference's frame, and what it is known to be. An example to copy stands at the end of this card."))
+	}
 	return c
+}
+
+// lengthExample is how a known length is written into a job's file.
+const lengthExample = `[[length]]
+name = "scale bar"
+from = [800, -140, -80]
+to = [1800, -140, -80]
+known = 1000.0`
+
+// lengthObjects are the example and what puts it onto the clipboard.
+func (c *card) lengthObjects() []fyne.CanvasObject {
+	said := widget.NewLabelWithStyle(lengthExample, fyne.TextAlignLeading, fyne.TextStyle{Monospace: true})
+	said.SizeName = "helperText"
+	return []fyne.CanvasObject{c.caption(tr("trust.length.example", "A KNOWN LENGTH IN THE JOB'S FILE")), said,
+		newIconButton(tr("trust.length.copy", "Copy"), theme.ContentCopyIcon(), func() { c.w.app.Clipboard().SetContent(lengthExample + "\n") })}
 }
 
 // trustLine is Trust's one line of state.

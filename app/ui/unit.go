@@ -3,7 +3,6 @@ package ui
 import (
 	"path/filepath"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
@@ -30,13 +29,12 @@ func (w *Window) askUnit(unit *meshio.UnitError, load *bench.LoadError) {
 		if unit.Plausible && i >= len(unit.Readings) {
 			title = trf("unit.unlikely", "{{.Unit}}: the part would measure {{.Size}}, unlikely for bodywork", data)
 		}
-		b := widget.NewButton(title, choose(r.Unit))
+		b := newButton(title, choose(r.Unit))
 		b.Alignment = widget.ButtonAlignLeading
 		list.Add(b)
 	}
-	d = dialog.NewCustom(tr("unit.title", "In which unit is this file?"), tr("unit.cancel", "Cancel"), list, w.win)
-	d.Resize(fyne.NewSize(540, 300))
-	d.Show()
+	d = dialog.NewCustomWithoutButtons(tr("unit.title", "In which unit is this file?"), list, w.win)
+	pose(d, 540, 300, newButton(tr("unit.cancel", "Cancel"), d.Hide))
 }
 
 // withUnit returns the job with the unit of one of its files stated.

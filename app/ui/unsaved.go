@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 	"time"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
@@ -56,23 +55,21 @@ func (w *Window) offerUnsaved(list []bench.Unsaved) {
 	}
 	var d *dialog.CustomDialog
 	leave := func(act func()) func() { return func() { d.Hide(); act() } }
-	take := widget.NewButton(tr("recover.take", "Take them back"), leave(func() {
+	take := newButton(tr("recover.take", "Take them back"), leave(func() {
 		w.bench.Recover(u)
 	}))
 	take.Importance = widget.HighImportance
 	d = dialog.NewCustomWithoutButtons(tr("recover.title", "There are unsaved changes"), wrapped(said), w.win)
-	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton(tr("recover.later", "Later"), leave(func() {})),
-		widget.NewButton(tr("recover.drop", "Throw away"), leave(func() {
+	pose(d, 560, 210,
+		newButton(tr("recover.later", "Later"), leave(func() {})),
+		newButton(tr("recover.drop", "Throw away"), leave(func() {
 			w.worker.aside(func() { bench.Discard(u) })
 			if len(list) > 1 {
 				w.offerUnsaved(list[1:])
 			}
 		})),
 		take,
-	})
-	d.Resize(fyne.NewSize(560, 210))
-	d.Show()
+	)
 	w.win.Canvas().Focus(take)
 	w.trace.put(Trace{Event: "asked", Name: "unsaved", Text: u.File})
 }
@@ -105,7 +102,5 @@ func (w *Window) saySwapped() {
 
 // tell shows a text until it is closed.
 func (w *Window) tell(title, text string) {
-	d := dialog.NewCustom(title, tr("error.close", "Close"), wrapped(text), w.win)
-	d.Resize(fyne.NewSize(560, 220))
-	d.Show()
+	w.showText(title, wrapped(text), 560, 220)
 }

@@ -40,6 +40,7 @@ type view struct {
 
 	models  []*shade.Model
 	box     geom.Box
+	frame   *upright // that named views are named in; nil: not known
 	camera  shade.Camera
 	placed  bool           // the camera was set for a box
 	name    string         // of the view it was fitted to, "" once it was moved by hand
@@ -181,9 +182,47 @@ func (v *view) scale() float64 {
 	return 1
 }
 
+// upright is where what is shown belongs: left and front are its left and front there.
+type upright struct {
+	from geom.Rigid // what is shown, into the frame
+	box  geom.Box   // of what is shown, there
+}
+
+// showIn is show for what belongs into a frame, nil where that is not known. One and the same frame is looked at from the same side,
+// however what is shown lies in its own.
+func (v *view) showIn(f *upright, models []*shade.Model, box geom.Box, first firstLook) {
+	before := v.frame
+	v.frame = f
+	switch {
+	case before != nil && f != nil && before.from != f.from && v.placed && !box.Empty():
+		v.models, v.first, v.box = models, first, box
+		v.camera = carried(v.camera, f.from.Inverse().After(before.from))
+		if v.name != "" {
+			v.fit(v.name)
+		}
+		v.draw()
+	default:
+		v.put(models, box, first)
+		if before == nil && f != nil && v.name != "" && v.placed {
+			v.fit(v.name) // what its name means is known by now
+		}
+	}
+}
+
+// carried returns a camera that is moved with the part.
+func carried(c shade.Camera, by geom.Rigid) shade.Camera {
+	c.Target, c.Right, c.Up = by.Apply(c.Target), by.ApplyDir(c.Right), by.ApplyDir(c.Up)
+	return c
+}
+
 // show puts models on the screen; the camera stays unless the box is another
 // one, which is shown in the view chosen last, or in its own first view.
 func (v *view) show(models []*shade.Model, box geom.Box, first firstLook) {
+	v.frame = nil
+	v.put(models, box, first)
+}
+
+func (v *view) put(models []*shade.Model, box geom.Box, first firstLook) {
 	v.models, v.first = models, first
 	if !box.Empty() && (!v.placed || box.Center().Dist(v.box.Center()) > 0.25*box.Diagonal() || math.Abs(box.Diagonal()-v.box.Diagonal()) > 0.25*box.Diagonal()) {
 		v.box = box
@@ -212,6 +251,10 @@ func (v *view) fit(name string) {
 	v.camera = v.fitted(func(aspect float64) shade.Camera {
 		if look.name == "" {
 			return look.fit(aspect)
+		}
+		if f := v.frame; f != nil && f.from != geom.Identity() {
+			c, _ := shade.ViewOf(look.name, f.box, aspect)
+			return carried(c, f.from.Inverse())
 		}
 		c, _ := shade.ViewOf(look.name, v.box, aspect)
 		return c

@@ -5,7 +5,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"shutline/app/bench"
 )
@@ -39,37 +38,37 @@ type viewBar struct {
 	w       *Window
 	content *fyne.Container
 	named   *fyne.Container
-	which   *widget.Button
-	views   *widget.Button
-	pairs   *widget.Button
-	seams   *widget.Button
-	find    *widget.Button
-	path    *widget.Button
-	cut     *widget.Button
-	compare *widget.Button
-	apart   *widget.Button
+	which   *pushButton
+	views   *pushButton
+	pairs   *pushButton
+	seams   *pushButton
+	find    *pushButton
+	path    *pushButton
+	cut     *pushButton
+	compare *pushButton
+	apart   *pushButton
 	row     *fyne.Container // of what is always there
 	flow    flow
 }
 
 func newViewBar(w *Window) *viewBar {
 	b := &viewBar{w: w}
-	b.views = widget.NewButtonWithIcon(tr("bar.views", "Views"), theme.MenuDropDownIcon(), b.unfold)
-	fit := widget.NewButton(tr("bar.fit", "Fit"), w.view.fitAll)
-	b.which = widget.NewButton("", func() {
+	b.views = newIconButton(tr("bar.views", "Views"), theme.MenuDropDownIcon(), b.unfold)
+	fit := newButton(tr("bar.fit", "Fit"), w.view.fitAll)
+	b.which = newButton("", func() {
 		w.scene.showReference = !w.scene.showReference
 		w.refreshScene()
 	})
-	b.pairs = widget.NewButton(tr("bar.pairs", "Pick pairs"), w.beginPairs)
-	b.seams = widget.NewButtonWithIcon(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)
-	b.find = widget.NewButtonWithIcon(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams)
-	b.path = widget.NewButton(tr("bar.path", "Move the path"), w.bend)
-	b.cut = widget.NewButton(tr("bar.cut", "Show the cut"), w.toggleInset)
-	b.compare = widget.NewButton(tr("bar.compare", "Compare"), w.askCompare)
-	b.apart = widget.NewButton("", w.turnApart)
+	b.pairs = newButton(tr("bar.pairs", "Pick pairs"), w.beginPairs)
+	b.seams = newIconButton(tr("bar.newseam", "New seam"), theme.ContentAddIcon(), w.beginSeam)
+	b.find = newIconButton(tr("bar.find", "Find seams"), theme.SearchIcon(), w.findSeams)
+	b.path = newButton(tr("bar.path", "Move the path"), w.bend)
+	b.cut = newButton(tr("bar.cut", "Show the cut"), w.toggleInset)
+	b.compare = newButton(tr("bar.compare", "Compare"), w.askCompare)
+	b.apart = newButton("", w.turnApart)
 	b.named = container.New(layout.NewCustomPaddedHBoxLayout(4))
 	for _, v := range namedViews {
-		b.named.Add(widget.NewButton(viewTitle(v.name)+"  "+v.letter, func() {
+		b.named.Add(newButton(viewTitle(v.name)+"  "+v.letter, func() {
 			b.unfold()
 			w.view.fit(v.name)
 		}))
@@ -93,7 +92,7 @@ func (b *viewBar) unfold() {
 }
 
 // offer shows a button where it makes sense, as Cancel while its work is in hand.
-func offer(b *widget.Button, on, begun bool, title string, icon fyne.Resource) {
+func offer(b *pushButton, on, begun bool, title string, icon fyne.Resource) {
 	if !on {
 		b.Hide()
 		return

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"io"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -57,7 +58,7 @@ type Window struct {
 	ruler     *plot
 	insetB    *fyne.Container
 	// insetClose closes the inset; insetClosed: the user has closed it.
-	insetClose  *widget.Button
+	insetClose  *pushButton
 	insetClosed bool
 	bar         *viewBar
 	over        *fyne.Container // what floats over the view
@@ -70,12 +71,14 @@ type Window struct {
 	sides     *fyne.Container
 	lit       *canvas.Text // what the brush lights
 	litTag    *fyne.Container
-	card      *card
-	strip     *strip
-	room      *fyne.Container // doors, or the bench
-	doors     fyne.CanvasObject
-	table     fyne.CanvasObject
-	paints    []func() // bring colours of the palette up to date
+	// covered is what floats over the view, for its painter.
+	covered atomic.Pointer[[]box]
+	card    *card
+	strip   *strip
+	room    *fyne.Container // doors, or the bench
+	doors   fyne.CanvasObject
+	table   fyne.CanvasObject
+	paints  []func() // bring colours of the palette up to date
 
 	scene      scene
 	drawing    *seamDrawing // a new seam being drawn, or nil
@@ -164,7 +167,7 @@ func (w *Window) build() {
 	w.other.typed, w.other.picked = w.key, func(p *shade.Picture, x, y float64) { w.pairClick(onReference, p, x, y) }
 	w.other.grab, w.other.haul, w.other.drop = w.grabPair(onReference, w.other), w.haulPair, w.dropPair
 	w.inset = newPlot(w.worker, fyne.NewSize(40, 30))
-	w.insetClose = widget.NewButtonWithIcon("", theme.WindowCloseIcon(), w.toggleInset)
+	w.insetClose = newIconButton("", theme.WindowCloseIcon(), w.toggleInset)
 	w.insetClose.Importance = widget.LowImportance
 	w.ruler = newPlot(w.worker, fyne.NewSize(rulerWidth, rulerReadTall))
 	w.bar = newViewBar(w)
@@ -178,7 +181,7 @@ func (w *Window) build() {
 	w.insetB = container.NewStack(w.frameOf(w.inset), container.New(corner{}, w.insetClose))
 	w.lit = w.tagText("")
 	w.litTag = w.tagOf(w.lit)
-	w.over = container.New(corners{&w.bar.flow}, w.bar.content, w.ruler, w.insetB, w.litTag)
+	w.over = container.New(corners{&w.bar.flow, w.cover}, w.bar.content, w.ruler, w.insetB, w.litTag)
 	w.scanName, w.otherName = w.tagText(""), w.tagText("")
 	w.scanTag = w.tagOf(w.scanName)
 	reference := w.tagOf(w.otherName)
@@ -401,7 +404,7 @@ func (w *Window) traceLayout() {
 	w.trace.layout("strip", w.strip.content)
 	w.trace.layout("view", w.view)
 	w.trace.layout("other view", w.other)
-	for name, b := range map[string]*widget.Button{"pairs": w.bar.pairs, "new seam": w.bar.seams, "find seams": w.bar.find, "move path": w.bar.path} {
+	for name, b := range map[string]*pushButton{"pairs": w.bar.pairs, "new seam": w.bar.seams, "find seams": w.bar.find, "move path": w.bar.path} {
 		w.trace.layout(name, b)
 	}
 	w.trace.layout("write", w.header.write)
@@ -499,11 +502,11 @@ type workBox struct {
 	content *fyne.Container
 	what    *widget.Label
 	bar     *widget.ProgressBar
-	stop    *widget.Button
+	stop    *pushButton
 }
 
 func newWorkBox(stop func()) *workBox {
-	b := &workBox{what: widget.NewLabel(""), bar: widget.NewProgressBar(), stop: widget.NewButton(tr("work.stop", "Stop"), stop)}
+	b := &workBox{what: widget.NewLabel(""), bar: widget.NewProgressBar(), stop: newButton(tr("work.stop", "Stop"), stop)}
 	b.what.Wrapping = fyne.TextWrapWord
 	b.what.SizeName = "helperText"
 	b.content = padded(6, 8, 8, 8, container.NewVBox(b.what, b.bar, b.stop))

@@ -322,7 +322,7 @@ func TestADropWaitsForAnAnswer(t *testing.T) {
 	drop("/jobs/van.toml")
 	require.Equal(t, 2, overlays(), "the later drop stands for the earlier")
 	require.Contains(t, r.texts(r.win.Canvas().Overlays().Top()), "van.toml waits")
-	r.win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	r.strike(fyne.KeySpace)
 	require.Equal(t, 1, overlays(), "back to the question")
 	time.Sleep(2 * heldLook)
 	r.drain()
@@ -410,13 +410,13 @@ func tapText(t *testing.T, o fyne.CanvasObject, text string) {
 }
 
 // button returns the button with a text.
-func button(t *testing.T, o fyne.CanvasObject, text string) *widget.Button {
+func button(t *testing.T, o fyne.CanvasObject, text string) *pushButton {
 	t.Helper()
-	var found *widget.Button
+	var found *pushButton
 	var walk func(fyne.CanvasObject)
 	walk = func(o fyne.CanvasObject) {
 		switch x := o.(type) {
-		case *widget.Button:
+		case *pushButton:
 			if x.Text == text {
 				found = x
 			}

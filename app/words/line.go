@@ -117,7 +117,7 @@ func (w Writer) Evidence(o *app.Outcome, written string) Card {
 	}
 	w.Lengths(&c, o.Lengths)
 	if written != "" {
-		c.next(w.say("evidence.written", "Written to {{.Dir}}. The headless command writes the same results from the same files.", fields{"Dir": written}))
+		c.next(w.say("evidence.written", "Written to {{.Dir}}. The headless command writes the same results from the saved job and the same meshes.", fields{"Dir": written}))
 	} else {
 		c.next(w.say("evidence.next", "Write the evidence into a folder: tables, pictures, and one file that holds everything with the hashes of what was measured.", nil))
 	}

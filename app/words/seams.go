@@ -32,11 +32,11 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	if said := r.Words(); len(said) > 0 && w.Translate == nil {
 		c.Judged = said[0]
 	}
-	// What would turn every sign round comes before the signs.
+	// What would turn every sign round comes before the signs, and what is wanted is not as it seems before what is off from it.
 	reversed := w.reversed(&c, r)
 	w.exchanged(&c, r)
 	for _, n := range r.Notes {
-		if tellsTurned(n) || tellsOrder(r, n) {
+		if tellsFirst(r, n) {
 			c.add(capital(n))
 		}
 	}
@@ -53,7 +53,7 @@ func (w Writer) Seam(k int, r *gapflush.Result) Card {
 	w.course(&c, k, r)
 	w.missing(&c, k, r)
 	for _, n := range r.Notes {
-		if tellsTurned(n) || tellsOrder(r, n) {
+		if tellsFirst(r, n) {
 			continue
 		}
 		// A seam that does not conform is not "undecided at best" too: there is one verdict, and what is missing has been said.
@@ -158,6 +158,11 @@ func tellsTurned(note string) bool { return strings.HasPrefix(note, "The path wa
 // tellsOrder reports whether a note says that points of the path are in the wrong order, which every length along the seam hangs on.
 func tellsOrder(r *gapflush.Result, note string) bool {
 	return r.Misplaced[1] > 0 && strings.HasPrefix(note, "Points ") && strings.Contains(note, "seem to be in the wrong order")
+}
+
+// tellsFirst reports whether a note is told before what was found: how that is to be read hangs on it.
+func tellsFirst(r *gapflush.Result, note string) bool {
+	return tellsTurned(note) || tellsOrder(r, note) || r.Measured > 0 && strings.Contains(note, " nominal")
 }
 
 // unlaid words a seam that could not be traced or found: the reason ends with what to change.

@@ -16,7 +16,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	fyneapp "fyne.io/fyne/v2/app"
-	"fyne.io/fyne/v2/lang"
 
 	"shutline/app"
 	"shutline/app/bench"
@@ -129,7 +128,7 @@ func open(args []string, trace, watched string) (err error) {
 	fyneapp.SetMetadata(metadata())
 	a := fyneapp.NewWithID(appID)
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
-	if err := lang.AddTranslationsFS(assets.Languages, "lang"); err != nil {
+	if err := ui.Speak(a); err != nil {
 		return fmt.Errorf("the texts cannot be read: %w", err)
 	}
 	w := ui.New(a, ui.Options{Services: services, Post: fyne.Do, Demo: writeDemo, DemoDir: demoDir(), StateDir: stateDir(), Version: appVersion, Trace: to, Closed: end})

@@ -7,9 +7,11 @@ import (
 	"shutline/deviation/shade"
 )
 
-// Cuts draws where planes cut the scan over a picture of it, in place: each curve as a line with a light rim, where the part does not hide it.
-func Cuts(img *image.RGBA, pic *shade.Picture, sections []*crosscut.Section, th Theme, scale float64) {
+// Cuts draws where planes cut the scan over a picture of it, in place: each curve as a line with a light rim, where the part does not
+// hide it, with the section's name where there is room; none stands in what is covered, in pixels.
+func Cuts(img *image.RGBA, pic *shade.Picture, sections []*crosscut.Section, covered []image.Rectangle, th Theme, scale float64) {
 	s := overSheet(img, th, scale)
+	s.keepOff(covered)
 	cam := pic.Camera
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	if !(cam.Height > 0) || w == 0 || h == 0 {
@@ -21,8 +23,44 @@ func Cuts(img *image.RGBA, pic *shade.Picture, sections []*crosscut.Section, th 
 		if cut == nil {
 			continue
 		}
+		var longest [][2]float64
 		for i := range cut.Scan {
-			s.cutLine(pic, &cut.Scan[i], slack, w, h)
+			for _, run := range s.cutLine(pic, &cut.Scan[i], slack, w, h) {
+				if len(run) > len(longest) {
+					longest = run
+				}
+			}
+		}
+		s.nameCut(cut.Spec.Name, longest)
+	}
+}
+
+// nameCut writes a section's name beside its line, at about a third of what is seen of it, or where there is room.
+func (s *sheet) nameCut(name string, run [][2]float64) {
+	var list []int
+	for i, q := range run {
+		if q[0] >= 0 && q[1] >= 0 && q[0] <= s.w && q[1] <= s.h {
+			list = append(list, i)
+		}
+	}
+	if name == "" || len(list) == 0 {
+		return
+	}
+	text := s.shorten(small, bold, name, s.px(longestName))
+	wide, tall, off := s.width(small, bold, text), s.px(7), s.px(6)
+	for _, i := range outward(list, len(list)/3) {
+		for _, b := range [...]slot{
+			{run[i][0] + off, run[i][1] - tall, run[i][0] + off + wide, run[i][1] + tall},
+			{run[i][0] - off - wide, run[i][1] - tall, run[i][0] - off, run[i][1] + tall},
+			{run[i][0] - float64(wide/2), run[i][1] - off - float64(2*tall), run[i][0] + float64(wide/2), run[i][1] - off},
+		} {
+			if !s.free(b, run) {
+				continue
+			}
+			s.wash(b.x0-s.px(2), b.y0, b.x1+s.px(2), b.y1, s.th.Paper, 200)
+			s.text(b.x0, float64((b.y0+b.y1)/2)+s.px(4), small, bold, s.th.Ink, leftOf, text)
+			s.taken = append(s.taken, b)
+			return
 		}
 	}
 }
@@ -34,13 +72,12 @@ const (
 	cutPixels = 4
 )
 
-// cutLine draws the stretches of a curve that are seen, the rims of all first.
-func (s *sheet) cutLine(pic *shade.Picture, c *crosscut.Curve, slack float64, w, h int) {
+// cutLine draws the stretches of a curve that are seen, the rims of all first, and returns them.
+func (s *sheet) cutLine(pic *shade.Picture, c *crosscut.Curve, slack float64, w, h int) (runs [][][2]float64) {
 	places := c.Places
 	if c.Closed && len(places) > 0 {
 		places = append(places[:len(places):len(places)], places[0])
 	}
-	var runs [][][2]float64
 	var run [][2]float64
 	end := func() {
 		if len(run) > 1 {
@@ -69,4 +106,5 @@ func (s *sheet) cutLine(pic *shade.Picture, c *crosscut.Curve, slack float64, w,
 	for _, r := range runs {
 		s.stroke(r, 1.6, s.th.Accent)
 	}
+	return runs
 }

@@ -42,7 +42,7 @@ func TestCutsAreHiddenByThePart(t *testing.T) {
 	for name, render := range map[string]func([]*shade.Model, shade.Camera, shade.Theme, int, int, int) *shade.Picture{"plain": shade.Render, "still": shade.RenderStill} {
 		pic := render([]*shade.Model{shade.NewModel(m, nil)}, c, shade.LightTheme(), w, h, 2)
 		plain := append([]uint8(nil), pic.Image.Pix...)
-		chart.Cuts(pic.Image, pic, []*crosscut.Section{{Scan: []crosscut.Curve{curve}}, nil}, th, 1)
+		chart.Cuts(pic.Image, pic, []*crosscut.Section{{Scan: []crosscut.Curve{curve}}, nil}, nil, th, 1)
 		changed := func(p geom.Vec) bool {
 			x, y, _ := c.Project(p, w, h)
 			for _, d := range []image.Point{{}, {X: 1}, {Y: 1}, {X: -1}, {Y: -1}} {

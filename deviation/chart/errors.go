@@ -1,8 +1,10 @@
 package chart
 
 import (
+	"cmp"
 	"image"
 	"math"
+	"slices"
 
 	"shutline/deviation/verdict"
 )
@@ -44,12 +46,7 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 		return a + float64(perMetre*mm)/1000
 	}
 	if hasLine {
-		// Few tellers make the line steep; the points are to be seen all the same.
-		const over = 4
-		if most == 0 {
-			most = at(far)
-		}
-		most = min(max(most, at(far)), max(float64(over*most), 1e-3))
+		most = max(most, at(far)) // also where few tellers make it steep: it is what is said of the part's whole length
 	}
 	most = max(float64(1.1*most), 1e-3)
 	x := func(mm float64) float64 { return left + float64((right-left)*(mm/far)) }
@@ -65,7 +62,7 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 		s.text(left-s.px(6), y(v)+s.px(4), small, regular, th.Faint, rightOf, signed(v, places))
 	}
 	if hasLine {
-		s.reach(x, y, at, far, most)
+		s.reach(x, y, at, far)
 	}
 	s.hline(left, right, y(0), th.Faint)
 	lengths, lengthPlaces := ticks(0, far, max(2, int((right-left)/s.px(80))))
@@ -81,6 +78,7 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 	for _, e := range list {
 		s.lengthError(e, x, y)
 	}
+	s.nameErrors(list, x, y, top, bottom)
 	s.text(left, s.px(15), normal, regular, th.Ink, leftOf, "Error against length, mm")
 	if hasLine {
 		const between = "between the lines: what a length read in this scan may be off by (k = 2)"
@@ -92,16 +90,13 @@ func Errors(w, h int, th Theme, scale float64, list []LengthError, hasLine bool,
 }
 
 // reach draws how far off a length may be, both ways.
-func (s *sheet) reach(x, y, at func(float64) float64, far, most float64) {
+func (s *sheet) reach(x, y, at func(float64) float64, far float64) {
 	const steps = 64
 	var upper, lower [][2]float64
 	for k := range steps + 1 {
 		mm := float64(far * float64(k) / steps)
-		v := min(at(mm), most)
+		v := at(mm)
 		upper, lower = append(upper, [2]float64{x(mm), y(v)}), append(lower, [2]float64{x(mm), y(-v)})
-		if at(mm) > most {
-			break
-		}
 	}
 	band := append([][2]float64{}, upper...)
 	for k := len(lower) - 1; k >= 0; k-- {
@@ -133,10 +128,62 @@ func (s *sheet) lengthError(e LengthError, x, y func(float64) float64) {
 	} else {
 		s.mark(px, y(e.Error.V), 4, e.Verdict)
 	}
-	name := s.shorten(small, regular, e.Name, s.px(longestLabel))
-	anchor, off := leftOf, s.px(9)
-	if px+off+s.width(small, regular, name) > s.w-s.px(16) {
-		anchor, off = rightOf, -s.px(9)
+}
+
+// nameErrors writes the names of errors beside them, where they cover neither one another nor an error; a line leads to one that
+// stands farther off. One that has no room is left out.
+func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, bottom float64) {
+	var bars []slot
+	for _, e := range list {
+		half := s.px(5)
+		bars = append(bars, slot{x(e.Over) - half, min(y(e.Error.V+e.Error.U), y(e.Error.V)-half), x(e.Over) + half, max(y(e.Error.V-e.Error.U), y(e.Error.V)+half)})
 	}
-	s.text(px+off, y(e.Error.V)-s.px(5), small, regular, c, anchor, name)
+	fits := func(b slot) bool {
+		inside := b.x0 >= s.px(histLeft) && b.x1 <= s.w-s.px(16) && b.y0 >= top-s.px(2) && b.y1 <= bottom
+		return inside && !slices.ContainsFunc(bars, b.overlaps) && !slices.ContainsFunc(s.taken, b.overlaps)
+	}
+	order := make([]int, len(list))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(list[b].Error.V, list[a].Error.V) })
+	const tall, step, far = 6.0, 6.0, 16
+	for _, k := range order {
+		e := list[k]
+		c := s.th.Ink
+		if e.Incidental {
+			c = s.th.Faint
+		}
+		name := s.shorten(small, regular, e.Name, s.px(longestLabel))
+		wide := s.width(small, regular, name)
+		px, py := x(e.Over), y(e.Error.V)
+		place := func() bool {
+			for row := range 2 * far {
+				up := float64((row+1)/2) * step
+				if row%2 == 1 {
+					up = -up
+				}
+				for _, away := range [...]float64{9, -9, 24, -24, 40, -40, 60, -60} {
+					at := px + s.px(away)
+					anchor, b := leftOf, slot{at, 0, at + wide, 0}
+					if away < 0 {
+						anchor, b = rightOf, slot{at - wide, 0, at, 0}
+					}
+					mid := py - s.px(up)
+					b.y0, b.y1 = mid-s.px(tall), mid+s.px(tall)
+					if !fits(b) {
+						continue
+					}
+					if math.Abs(up) > step || math.Abs(away) > 9 {
+						s.line(px, py, at-s.px(math.Copysign(3, away)), mid, 0.8, s.th.Faint)
+					}
+					s.text(at, mid+s.px(4), small, regular, c, anchor, name)
+					s.taken = append(s.taken, b)
+					return true
+				}
+			}
+			return false
+		}
+		place()
+	}
 }

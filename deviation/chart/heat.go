@@ -196,9 +196,10 @@ func (s *sheet) swatch(x, y float64) {
 
 // Overlay draws the seams and their stations over a picture of the part, in
 // place. Stations whose outside faces away from the viewer or that lie behind the part are left out.
-// Sides A and B are marked; numbers: stations have theirs where there is room.
-func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, numbers bool, th Theme, scale float64) {
+// Sides A and B are marked; numbers: stations have theirs where there is room. No label stands in what is covered, in pixels.
+func Overlay(img *image.RGBA, pic *shade.Picture, cam shade.Camera, seams []*gapflush.Result, selected *gapflush.Station, numbers bool, covered []image.Rectangle, th Theme, scale float64) {
 	s := overSheet(img, th, scale)
+	s.keepOff(covered)
 	list, _, _ := s.seams(pic, cam, seams, selected, false)
 	s.labelSeams(list, numbers)
 }

@@ -105,11 +105,17 @@ func drawSeam(w, h int, th Theme, scale float64, r *gapflush.Result, marker int)
 	if marker >= 0 && marker < len(r.Stations) {
 		s.seamMarker(axis, marker, top, bottom)
 	}
-	legend := s.missingLegend(r, s.seamHeader(r, marker, axis), axis, bottom+s.px(16))
+	header := s.seamHeader(r, marker, axis)
+	var second [2]float64 // where the row of the sides is free
+	if sides != "" {
+		sides = s.shorten(small, regular, sides, axis.Right-s.px(12))
+		second = [2]float64{s.px(12) + s.width(small, regular, sides) + s.px(20), axis.Right}
+	}
+	legend := s.missingLegend(r, header, second, axis, bottom+s.px(16))
 	s.alongAxis(axis, bottom, legend)
 	s.noNumbers(r, axis, top, bottom)
 	if sides != "" {
-		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, s.shorten(small, regular, sides, axis.Right-s.px(12)))
+		s.text(s.px(12), s.px(15+sidesRow), small, regular, th.Faint, leftOf, sides)
 	}
 	return s
 }

@@ -2,6 +2,7 @@ package chart
 
 import (
 	"cmp"
+	"image"
 	"math"
 	"slices"
 	"strings"
@@ -47,6 +48,7 @@ var numbersAway = [...]float64{-numberAway, numberAway, -18, 18, -24, 24, -30, 3
 // s.taken: the letters of both sides, once for the stretches of one seam, and, for a picture that stands by itself, the seams'
 // names and numbers of stations: the first, the last, and as many between as there is room for. What has no room is left out.
 func (s *sheet) labelSeams(list []drawnSeam, numbers bool) {
+	list = s.inPicture(list)
 	var marks [][2]float64
 	for k := range list {
 		for _, i := range list[k].list {
@@ -70,6 +72,26 @@ func (s *sheet) labelSeams(list []drawnSeam, numbers bool) {
 	named := map[string]bool{}
 	for k := range list {
 		s.seamName(&list[k], named, marks)
+	}
+}
+
+// inPicture leaves of what is seen of seams the stations that lie in the picture: a label is beside its own seam, or nowhere.
+func (s *sheet) inPicture(list []drawnSeam) []drawnSeam {
+	list = slices.Clone(list)
+	for k := range list {
+		d := &list[k]
+		d.list = slices.DeleteFunc(slices.Clone(d.list), func(i int) bool {
+			q := d.at[i]
+			return q[0] < 0 || q[1] < 0 || q[0] > s.w || q[1] > s.h
+		})
+	}
+	return list
+}
+
+// keepOff has labels stand nowhere in boxes, in pixels.
+func (s *sheet) keepOff(covered []image.Rectangle) {
+	for _, c := range covered {
+		s.taken = append(s.taken, slot{float64(c.Min.X), float64(c.Min.Y), float64(c.Max.X), float64(c.Max.Y)})
 	}
 }
 

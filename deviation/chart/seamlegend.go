@@ -51,8 +51,8 @@ func missingWords(r *gapflush.Result) []string {
 }
 
 // missingLegend says what the hatch means and why it is there, however narrow the hatched stretches are: between header's ends, else
-// at the end of the row of the axis. It returns up to where that row is free.
-func (s *sheet) missingLegend(r *gapflush.Result, header [2]float64, axis SeamAxis, row float64) (free float64) {
+// between those of the second row, else at the end of the row of the axis. It returns up to where that row is free.
+func (s *sheet) missingLegend(r *gapflush.Result, header, second [2]float64, axis SeamAxis, row float64) (free float64) {
 	free = s.w - s.px(2)
 	const sign, between, most = 16, 6, 0.6 // of the axis, which keeps labels
 	for _, words := range missingWords(r) {
@@ -60,6 +60,9 @@ func (s *sheet) missingLegend(r *gapflush.Result, header [2]float64, axis SeamAx
 		switch {
 		case wide <= header[1]-header[0]:
 			s.missingKey(header[1]-wide, s.px(15), words)
+			return free
+		case wide <= second[1]-second[0]:
+			s.missingKey(second[1]-wide, s.px(15+sidesRow), words)
 			return free
 		case wide <= most*(axis.Right-axis.Left):
 			s.missingKey(axis.Right-wide, row, words)

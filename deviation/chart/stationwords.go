@@ -166,19 +166,33 @@ func (s *sheet) stationFoot(seam gapflush.Seam, st *gapflush.Station) {
 		s.stateWords(st, s.px(12), s.w-s.px(12), s.h-s.px(66), s.h-s.px(22))
 		return
 	}
-	x, y := s.px(12), s.h-s.px(34)
+	var judged []figure
+	const sign, between, row = 14, 16, 13
+	wide := s.px(12)
 	for _, f := range figuresOf(seam, st) {
-		if f.verdict.String() == "" {
-			continue
+		if f.verdict.String() != "" {
+			judged = append(judged, f)
+			wide += s.px(sign+between) + s.width(small, regular, verdictOf(f))
 		}
-		text := f.name + " " + f.verdict.String()
-		if x+s.width(small, regular, text)+s.px(16) > s.w-s.px(8) {
-			break
-		}
+	}
+	x, y := s.px(12), s.h-s.px(34)
+	below := wide-s.px(between) > s.w-s.px(8) // one below the other
+	if below {
+		y -= float64(s.px(row) * float64(len(judged)-1))
+	}
+	for _, f := range judged {
 		s.mark(x+s.px(4), y-s.px(4), 4, f.verdict)
-		x = s.text(x+s.px(14), y, small, regular, s.th.verdictColor(f.verdict), leftOf, text) + s.px(16)
+		end := s.text(x+s.px(sign), y, small, regular, s.th.verdictColor(f.verdict), leftOf, s.shorten(small, regular, verdictOf(f), s.w-s.px(8)-x-s.px(sign)))
+		if below {
+			y += s.px(row)
+		} else {
+			x = end + s.px(between)
+		}
 	}
 }
+
+// verdictOf says what came of a figure.
+func verdictOf(f figure) string { return f.name + " " + f.verdict.String() }
 
 // stateWords says why a station has no gap, broken into lines between x and right. It returns where the next line would stand.
 func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) float64 {
@@ -191,12 +205,23 @@ func (s *sheet) stateWords(st *gapflush.Station, x, right, y, bottom float64) fl
 			return y
 		}
 		if y+s.px(14) > bottom && i+1 < len(lines) { // the last line there is room for, not the last there is
-			line = s.shorten(small, regular, line, right-x-s.width(small, regular, " …")) + " …"
+			line = s.ended(small, line, right-x)
 		}
 		s.text(x, y, small, regular, s.th.Faint, leftOf, line)
 		y += s.px(14)
 	}
 	return y
+}
+
+// ended is the beginning of a text, in whole words, with what shows that it goes on.
+func (s *sheet) ended(size float64, text string, wide float64) string {
+	words := strings.Fields(text)
+	for n := len(words); n > 0; n-- {
+		if short := strings.TrimRight(strings.Join(words[:n], " "), ",;:") + " …"; s.width(size, regular, short) <= wide {
+			return short
+		}
+	}
+	return s.shorten(size, regular, text+" …", wide)
 }
 
 // broken breaks a text into lines of at most wide pixels.

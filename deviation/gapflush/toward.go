@@ -4,6 +4,7 @@ import (
 	"math"
 	"regexp"
 	"strings"
+	"unicode"
 
 	"shutline/mesh/geom"
 )
@@ -110,31 +111,46 @@ var sideWords = []string{"left", "right"}
 // stretchWords stand at the end of the name of a part of a seam: ", 0 to 300 mm".
 var stretchWords = regexp.MustCompile(`, [0-9.]+ to [0-9.]+ mm$`)
 
-// Panels returns what sides A and B are called: a seam named "wing to door" parts the wing from the door, and
+// partings stand between the names of two panels, those that say most first: in English, in German, and signs.
+var partings = []string{" to ", " zu ", " – ", " - ", " / ", "/"}
+
+// parted cuts a name in two where it names two panels, each by at least one letter.
+func parted(name string) (sides [2]string, by string, ok bool) {
+	for _, by := range partings {
+		a, b, found := strings.Cut(name, by)
+		if found && strings.ContainsFunc(a, unicode.IsLetter) && strings.ContainsFunc(b, unicode.IsLetter) {
+			return [2]string{a, b}, by, true
+		}
+	}
+	return sides, "", false
+}
+
+// Panels returns what sides A and B are called: a seam named "wing to door" parts the wing from the door, as do "wing zu door",
+// "wing - door" and "wing/door", and
 // one named "wing to door left" is the one on the left: both panels are that side's, and neither is called so.
 // What follows a comma or stands in brackets, as in "wing to door, lower", says where the seam lies.
 // A stretch's panels are those of the whole. ok is false where the name does not say.
 func (s *Seam) Panels() (sides [2]string, ok bool) {
-	sides, _, ok = s.named()
+	sides, _, _, ok = s.named()
 	return sides, ok
 }
 
 // TurnedName returns the name of the seam with its panels exchanged; "" where it does not say them.
 func (s *Seam) TurnedName() string {
-	sides, where, ok := s.named()
+	sides, by, where, ok := s.named()
 	if !ok {
 		return ""
 	}
-	return sides[1] + " to " + sides[0] + where
+	return sides[1] + by + sides[0] + where
 }
 
-// named returns what the sides are called, and what the name says after that of where the seam lies.
-func (s *Seam) named() (sides [2]string, where string, ok bool) {
+// named returns what the sides are called, what parts their names, and what the name says after that of where the seam lies.
+func (s *Seam) named() (sides [2]string, by, where string, ok bool) {
 	name := s.Name
 	if s.Whole != "" {
 		name = s.Whole
 	}
-	sides[0], sides[1], ok = strings.Cut(stretchWords.ReplaceAllString(name, ""), " to ")
+	sides, by, ok = parted(stretchWords.ReplaceAllString(name, ""))
 	if i := strings.IndexAny(sides[1], ",("); i > 0 {
 		sides[1], where = sides[1][:i], sides[1][i:]
 		if where[0] == '(' {
@@ -149,7 +165,7 @@ func (s *Seam) named() (sides [2]string, where string, ok bool) {
 		}
 	}
 	if sides[0] == "" || sides[1] == "" {
-		return [2]string{}, "", false
+		return [2]string{}, "", "", false
 	}
-	return sides, where, ok
+	return sides, by, where, ok
 }

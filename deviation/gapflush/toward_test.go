@@ -66,6 +66,12 @@ func TestPanelsLeaveTheVehiclesSideOut(t *testing.T) {
 		"wing to door (upper) left":   {"wing", "door"},
 		"wing to door left, at the T": {"wing", "door"},
 
+		"Kotflügel zu Tür":                   {"Kotflügel", "Tür"},
+		"Kotfluegel zu Tuer, unten":          {"Kotfluegel", "Tuer"},
+		"wing - door":                        {"wing", "door"},
+		"wing – door left":                   {"wing", "door"},
+		"wing/door":                          {"wing", "door"},
+		"B-pillar to door/roof":              {"B-pillar", "door/roof"},
 		"wing to door, 0 to 300 mm":          {"wing", "door"},
 		"wing to door left, 37.5 to 412 mm":  {"wing", "door"},
 		"wing to door (right), 0 to 99.9 mm": {"wing", "door"},
@@ -76,8 +82,10 @@ func TestPanelsLeaveTheVehiclesSideOut(t *testing.T) {
 	}
 	require.Equal(t, "door to wing, lower", (&gapflush.Seam{Name: "wing to door, lower"}).TurnedName())
 	require.Equal(t, "door to wing left (upper)", (&gapflush.Seam{Name: "wing to door left (upper)"}).TurnedName())
+	require.Equal(t, "Tür zu Kotflügel, unten", (&gapflush.Seam{Name: "Kotflügel zu Tür, unten"}).TurnedName())
+	require.Equal(t, "door/wing", (&gapflush.Seam{Name: "wing/door"}).TurnedName())
 	require.Empty(t, (&gapflush.Seam{Name: "pillar"}).TurnedName())
-	for _, name := range []string{"pillar", "to door", "wing to ", " to left", "pillar, 0 to 300 mm"} {
+	for _, name := range []string{"pillar", "to door", "wing to ", " to left", "pillar, 0 to 300 mm", "seam 1/2", "B-pillar", "seam 1 - 2"} {
 		_, ok := (&gapflush.Seam{Name: name}).Panels()
 		require.False(t, ok, name)
 	}
