@@ -181,6 +181,18 @@ func (c *contact) finish(ctx context.Context, near, start geom.Rigid, spread flo
 	return o, nil, c.before(ctx, o)
 }
 
+// strayed says of an overlap that the fit carried the pieces farther than a shared frame may be off: pieces that share no frame and were
+// loaded into one another by chance come to rest like that, in a place that is none.
+func (o *Overlap) strayed() bool {
+	var moved []float64
+	for i := range o.contact.samples {
+		if s := &o.contact.samples[i]; !s.onB {
+			moved = append(moved, o.BFromA.Apply(s.p).Dist(o.start.Apply(s.p)))
+		}
+	}
+	return median(moved) > roughReach
+}
+
 // before measures what was left as loaded.
 func (c *contact) before(ctx context.Context, o *Overlap) error {
 	err := c.pairUp(ctx, o.start, roughReach, c.samples, c.matches)
