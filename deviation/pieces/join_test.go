@@ -145,3 +145,12 @@ func TestPiecesLoadedIntoOneAnotherByChance(t *testing.T) {
 	require.Equal(t, SameShape, r.Overlaps[0].Shape)
 	require.Less(t, geom.MaxDisplacement(r.Pieces[1].JoinedFromPiece.After(away), geom.Identity(), b.Bounds()), 0.3)
 }
+
+// A piece that is smaller than the least overlap is not told to overlap more.
+func TestAPieceTooSmallToOverlap(t *testing.T) {
+	a, b := bodywork.WithNoise(bodywork.Plane(50, 40, 1), 0.02, 1), bodywork.WithNoise(bodywork.Plane(50, 40, 1), 0.02, 2)
+	_, err := Join(context.Background(), []Piece{{"a", a}, {"b", b}}, nil, nil, Settings{}, nil)
+	require.ErrorIs(t, err, ErrPieces)
+	require.ErrorContains(t, err, "b is a piece of 20 cm² in all")
+	require.ErrorContains(t, err, "80 cm²")
+}

@@ -243,6 +243,9 @@ func (j *joiner) apart(root []uint32) error {
 			}
 		}
 	}
+	if all := j.nodes[first].total(); all < leastOverlap {
+		return refusal("%s is a piece of %.3g cm² in all, and pieces are laid on one another where %.0f cm² and more overlap; scan so small a part in one go", j.nodes[first].name, all/100, leastOverlap/100)
+	}
 	return refusal("%s overlaps none of the other pieces: as loaded the nearest, %s, is %s mm away where it comes closest, less than %.0f cm² lie on one another, and no pose was found in which they do; scan with more overlap, or give three markers that both have",
 		strings.Join(lonely, ", "), other, threeDigits(worst), leastOverlap/100)
 }
