@@ -177,7 +177,14 @@ func PlanNext(i *inspection.Inspection, parts *Parts, compared *Compared, more .
 	}
 	seen := append([]scanplan.Seen(nil), i.Plan.Seen...)
 	seen = append(seen, more...)
-	if compared != nil && compared.Drift != nil && i.Plan.Path > 0 && len(seen) == 0 {
+	joined := parts != nil && parts.Joined != nil && parts.Joined.Result != nil
+	switch {
+	case i.Plan.Path == 0 || len(seen) > 0:
+	case joined: // what was joined has lost most of its drift: a piece tells of its own path alone
+		if r := parts.Joined.Result; r.Deformed > 0 {
+			seen = append(seen, scanplan.Seen{Path: i.Plan.Path / float64(len(i.Pieces)), Error: math.Sqrt(3) * r.Deformed})
+		}
+	case compared != nil && compared.Drift != nil:
 		if t, ok := driftTeller(compared.Drift); ok && t.Error > 0 {
 			seen = append(seen, scanplan.Seen{Path: i.Plan.Path, Error: t.Error})
 		}

@@ -394,7 +394,9 @@ func (r *Result) confirm(follow []cell, x *row) {
 		if idle < 0 {
 			return
 		}
-		r.Terms[idle].Seen = false
+		t := &r.Terms[idle]
+		t.Seen = false
+		t.Size.U, t.Value.U = max(t.Size.U, math.Abs(t.Size.V)), max(t.Value.U, math.Abs(t.Value.V))
 	}
 }
 

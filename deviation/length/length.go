@@ -195,6 +195,10 @@ func (r *Result) extremes(ctx context.Context, placed *mesh.Mesh, k Known, s Set
 		// The fit tells its own scatter; a stated noise is what single points have.
 		lines = append(lines, Line{"place of the " + ordinal[i] + " end", hypot(u, s.Noise/math.Sqrt(float64(max(f.Points, 1)))), 0})
 	}
+	if a, b := r.Fits[0], r.Fits[1]; a.Points == 1 && b.Points == 1 {
+		// A mesh ends at both of its edges in the same way, on its last points or short of them: the two err alike (GUM 5.2.2, r = 1).
+		lines = append(lines, Line{"both ends alike", math.Sqrt(2 * lines[0].U * lines[1].U), 0})
+	}
 	raw := r.Ends[1].Sub(r.Ends[0]).Dot(axis)
 	if raw < shortest {
 		r.Why = "The scan has no extent along the axis."

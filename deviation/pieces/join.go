@@ -73,6 +73,7 @@ type joiner struct {
 	poses    []geom.Rigid // joined from piece, as far as known
 	overlaps []*Overlap
 	misses   []miss
+	strays   []*Overlap // that are none if their pieces share no frame
 	placed   []string
 	graph    *graph
 }
@@ -160,7 +161,7 @@ func (j *joiner) overlapAll(ctx context.Context, reach float64, progress mesh.Pr
 		has[[2]int{o.A, o.B}] = true
 	}
 	var kept []*Overlap
-	j.misses = nil
+	j.misses, j.strays = nil, nil
 	n := len(j.nodes)
 	for a := range n {
 		for b := a + 1; b < n; b++ {
@@ -180,7 +181,11 @@ func (j *joiner) overlapAll(ctx context.Context, reach float64, progress mesh.Pr
 			}
 			if o != nil {
 				o.A, o.B = a, b
-				kept = append(kept, o)
+				if o.strayed() {
+					j.strays = append(j.strays, o)
+				} else {
+					kept = append(kept, o)
+				}
 			}
 			if m != nil {
 				m.a, m.b = a, b

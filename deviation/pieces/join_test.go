@@ -132,3 +132,25 @@ func TestBadPiecesAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// Two scans whose frames have nothing to do with one another may be loaded into one another by chance; where the fit comes to rest then is no
+// place of theirs. They are laid on one another by a best fit, as pieces are that lie apart.
+func TestPiecesLoadedIntoOneAnotherByChance(t *testing.T) {
+	a, b := skin(0.03, 0, 1), skin(0.03, 0, 2)
+	away := geom.Rotation(geom.Vec{X: 0.5, Y: 0.3, Z: -0.8}, 0.6)
+	away.T = geom.Vec{X: 100, Y: 50, Z: -70}
+	r, err := Join(context.Background(), []Piece{{"a", a}, {"b", bodywork.Mapped(b, away.Apply)}}, nil, nil, Settings{}, nil)
+	require.NoError(t, err)
+	require.Len(t, r.Overlaps, 1)
+	require.Equal(t, SameShape, r.Overlaps[0].Shape)
+	require.Less(t, geom.MaxDisplacement(r.Pieces[1].JoinedFromPiece.After(away), geom.Identity(), b.Bounds()), 0.3)
+}
+
+// A piece that is smaller than the least overlap is not told to overlap more.
+func TestAPieceTooSmallToOverlap(t *testing.T) {
+	a, b := bodywork.WithNoise(bodywork.Plane(50, 40, 1), 0.02, 1), bodywork.WithNoise(bodywork.Plane(50, 40, 1), 0.02, 2)
+	_, err := Join(context.Background(), []Piece{{"a", a}, {"b", b}}, nil, nil, Settings{}, nil)
+	require.ErrorIs(t, err, ErrPieces)
+	require.ErrorContains(t, err, "b is a piece of 20 cm² in all")
+	require.ErrorContains(t, err, "80 cm²")
+}

@@ -73,8 +73,9 @@ const (
 	// patchSide in mm is the side of the patches that the residual is gathered by: noise that
 	// neighbouring points share averages out over it, and drift does not change within it.
 	patchSide = 40.0
-	// patchLeast points make a patch.
-	patchLeast = 8
+	// patchLeast points make a patch. Where points lie so far apart that a patch would hold fewer than patchUsual, as on coarse pieces or in
+	// an overlap of many square metres, patches are larger.
+	patchLeast, patchUsual = 8, 24.0
 	// explainMargin: the noise's standard deviation is known to about a tenth, since edges have
 	// more of it than faces and pieces more in some places than in others.
 	explainMargin = 1.1
@@ -173,10 +174,23 @@ func (c *contact) finish(ctx context.Context, near, start geom.Rigid, spread flo
 	if o.Noise, err = c.noise(ctx, g); err != nil {
 		return nil, nil, err
 	}
+	c.patch = max(patchSide, math.Sqrt(patchUsual*o.Area/float64(max(o.Points, 1))))
 	o.Alone, o.Patches = c.left(&o.Noise)
 	o.tell()
 	c.inform(o, spread)
 	return o, nil, c.before(ctx, o)
+}
+
+// strayed says of an overlap that the fit carried the pieces farther than a shared frame may be off: pieces that share no frame and were
+// loaded into one another by chance come to rest like that, in a place that is none.
+func (o *Overlap) strayed() bool {
+	var moved []float64
+	for i := range o.contact.samples {
+		if s := &o.contact.samples[i]; !s.onB {
+			moved = append(moved, o.BFromA.Apply(s.p).Dist(o.start.Apply(s.p)))
+		}
+	}
+	return median(moved) > roughReach
 }
 
 // before measures what was left as loaded.
@@ -213,7 +227,7 @@ func (c *contact) left(noise *Noise) (rms float64, patches []Place) {
 		if !m.paired {
 			continue
 		}
-		key := patchKey{cellOf(m.at, patchSide), facingAxis(m.n)}
+		key := patchKey{cellOf(m.at, c.patch), facingAxis(m.n)}
 		k, ok := index[key]
 		if !ok {
 			k = len(of)
@@ -243,13 +257,18 @@ func (c *contact) left(noise *Noise) (rms float64, patches []Place) {
 		points += len(r)
 		patches = append(patches, Place{At: at.Scale(1 / float64(len(r))), Offset: mid, Points: len(r)})
 	}
-	if points == 0 {
-		return 0, nil
+	if points == 0 { // too thin for any patch: what all of them scatter by, and no patch tells a shape
+		for i := range c.matches {
+			if m := &c.matches[i]; m.paired {
+				within = append(within, math.Abs(m.r))
+			}
+		}
+		return madScale * median(within), nil
 	}
 	s := madScale * median(within)
 	for k := range patches {
 		p := &patches[k]
-		independent := max(1, min(float64(p.Points), patchSide*patchSide/max(noise.Area, 1)))
+		independent := max(1, min(float64(p.Points), c.patch*c.patch/max(noise.Area, 1)))
 		// A median scatters √(π/2) times as much as a mean.
 		p.U = 2 * math.Sqrt(float64(s*s)*math.Pi/2/independent)
 	}
@@ -272,9 +291,11 @@ func facingAxis(n geom.Vec) int8 {
 
 // tell decides by the F-test whether what is left is more than noise.
 func (o *Overlap) tell() {
-	if len(o.Patches) > 0 {
-		o.Most = slices.MaxFunc(o.Patches, func(p, q Place) int { return cmp.Compare(math.Abs(p.Offset), math.Abs(q.Offset)) })
+	if len(o.Patches) == 0 {
+		o.Why = fmt.Sprintf("its %d points lie too far apart, or too few of them beside one another, to tell a shape", o.Points)
+		return
 	}
+	o.Most = slices.MaxFunc(o.Patches, func(p, q Place) int { return cmp.Compare(math.Abs(p.Offset), math.Abs(q.Offset)) })
 	if o.Noise.Looks == 0 {
 		o.Why = fmt.Sprintf("the overlap is too small or too narrow to tell noise from shape: fewer than %d places have both neighbours", fewestLooks)
 		return

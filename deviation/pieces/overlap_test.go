@@ -144,3 +144,21 @@ func TestPiecesApartDoNotOverlap(t *testing.T) {
 	require.Nil(t, o)
 	require.Nil(t, m)
 }
+
+// Two skins of 12 m² whose points lie far apart, or of which few are looked at, still tell what they differ by: of a twist that lifts the
+// corners by 3 mm, xy over a rectangle, a third is left, root mean square. Patches of a hand's width would hold too few points.
+func TestPointsFarApartTellAShape(t *testing.T) {
+	flat := bodywork.Plane(4000, 3000, 30)
+	twisted := bodywork.Mapped(bodywork.Plane(4000, 3000, 31), func(p geom.Vec) geom.Vec {
+		p.Z += 3 * (p.X/2000 - 1) * (p.Y/1500 - 1)
+		return p
+	})
+	o := overlapOf(t, bodywork.WithNoise(flat, 0.05, 1), bodywork.WithNoise(twisted, 0.05, 2))
+	require.Equal(t, DifferentShape, o.Shape, o.Why)
+	require.InDelta(t, 1.0, o.Alone, 0.06)
+	require.InDelta(t, 3, math.Abs(o.Most.Offset), 0.4)
+
+	same := overlapOf(t, bodywork.WithNoise(flat, 0.05, 3), bodywork.WithNoise(bodywork.Plane(4000, 3000, 31), 0.05, 4))
+	require.Equal(t, SameShape, same.Shape, same.Why)
+	require.Greater(t, same.Alone, 0.04, "noise is left, and not nothing")
+}

@@ -1,6 +1,7 @@
 package pieces
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -80,7 +81,8 @@ func (j *joiner) groups() []uint32 {
 
 // tie brings groups that share no frame together by a best fit of one's piece on the other's.
 func (j *joiner) tie(ctx context.Context, progress mesh.Progress) error {
-	for round := range len(j.nodes) {
+	for round := range len(j.nodes) + 1 { // one more, as pieces may be taken where they strayed to
+		j.takeStrays(j.groups(), false)
 		root := j.groups()
 		if slices.Max(root) == 0 {
 			return nil
@@ -90,11 +92,27 @@ func (j *joiner) tie(ctx context.Context, progress mesh.Progress) error {
 		if err != nil {
 			return err
 		}
+		if !tied && len(j.strays) > 0 { // no better place was found: what lies there is told for what it is
+			j.takeStrays(root, true)
+			continue
+		}
 		if !tied {
 			return j.apart(root)
 		}
 	}
 	return nil
+}
+
+// takeStrays makes overlaps of strays: of all, or of those whose pieces the others tie already.
+func (j *joiner) takeStrays(root []uint32, all bool) {
+	j.strays = slices.DeleteFunc(j.strays, func(o *Overlap) bool {
+		take := all || root[o.A] == root[o.B]
+		if take {
+			j.overlaps = append(j.overlaps, o)
+		}
+		return take
+	})
+	slices.SortStableFunc(j.overlaps, func(x, y *Overlap) int { return cmp.Or(cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B)) })
 }
 
 // tieOne ties one group to the first one's.
@@ -224,6 +242,9 @@ func (j *joiner) apart(root []uint32) error {
 					j.nodes[k].name, j.nodes[l].name, area/100)
 			}
 		}
+	}
+	if all := j.nodes[first].total(); all < leastOverlap {
+		return refusal("%s is a piece of %.3g cm² in all, and pieces are laid on one another where %.0f cm² and more overlap; scan so small a part in one go", j.nodes[first].name, all/100, leastOverlap/100)
 	}
 	return refusal("%s overlaps none of the other pieces: as loaded the nearest, %s, is %s mm away where it comes closest, less than %.0f cm² lie on one another, and no pose was found in which they do; scan with more overlap, or give three markers that both have",
 		strings.Join(lonely, ", "), other, threeDigits(worst), leastOverlap/100)
