@@ -26,6 +26,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 		if wide, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, wide, spread, change, &stations[i])
 		}
+		checkLedge(raws, i, j.stride(), &stations[i])
 		o.checkBeside(none[i], &stations[i])
 		o.checkUntold(&stations[i])
 		if st := &stations[i]; o.state == Measured && st.State != Measured {
