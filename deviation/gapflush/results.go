@@ -17,7 +17,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	shareCarry(raws)
 	j.shareForm(raws)
 	stations := make([]Station, len(raws))
-	none := noneBeside(raws, j.stride())
+	none := noneBeside(raws, j.seam.Edges, j.stride())
 	var w worker
 	for i := range raws {
 		o := &raws[i]
