@@ -23,6 +23,7 @@ type edge struct {
 	leans  bool    // its last points face another way than a roll does there
 	strays float64 // mm, of a chamfer: root mean square of what the means of thirds of its facet and wall lie off them
 	ragged bool    // points left it, and those that did not lie too badly on it to be a roll's
+	ledge  float64 // mm before it, where the face steps down and runs on lower; 0: nowhere
 	short  bool    // of a roll whose radius is not known too little is left before what may be a web
 	u      float64 // mm, standard uncertainty of s where no edge was found
 	n      int

@@ -68,21 +68,26 @@ func (g *rollFit) hollow(e *edge) (most hollow) {
 			if !l.telling || !m.telling || !r.telling {
 				continue
 			}
-			d, to := sub(r.middle, l.middle), sub(m.middle, l.middle)
-			long := length(d)
-			deep := (float64(d.H*to.S) - float64(d.S*to.H)) / long
-			if deep <= 0 {
-				continue
-			}
-			t := dot(d, to) / (long * long)
-			scatter := (l.scatter + m.scatter + r.scatter) / float64(l.n+m.n+r.n-3)
-			v := max(scatter, g.noise*g.noise) * (float64((1-t)*(1-t)*l.share) + float64(t*t*r.share) + m.share)
-			if sure := deep / math.Sqrt(v); sure > most.sure {
-				most = hollow{deep, sure}
+			if h := hollowOf(l, m, r, g.noise, 1); h.sure > most.sure {
+				most = h
 			}
 		}
 	}
 	return most
+}
+
+// hollowOf is how far the middle one of three stretches lies under the line between the others; none where it does not.
+func hollowOf(l, m, r *edgeStretch, noise, shared float64) hollow {
+	d, to := sub(r.middle, l.middle), sub(m.middle, l.middle)
+	long := length(d)
+	deep := (float64(d.H*to.S) - float64(d.S*to.H)) / long
+	if deep <= 0 {
+		return hollow{}
+	}
+	t := dot(d, to) / (long * long)
+	scatter := (l.scatter + m.scatter + r.scatter) / float64(l.n+m.n+r.n-3)
+	v := shared * max(scatter, noise*noise) * (float64((1-t)*(1-t)*l.share) + float64(t*t*r.share) + m.share)
+	return hollow{deep, deep / math.Sqrt(v)}
 }
 
 // layBeside gathers the points that an edge's roll or facet and the face before it have, in their order along both; of a corner those before it.

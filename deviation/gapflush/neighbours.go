@@ -289,12 +289,16 @@ func checkWidth(o *raw, w, spread, change float64, st *Station) {
 // noneBeside says which stations' rolls are none, as those of the stations on either side tell: what lies on an edge or juts out below it
 // does so along a stretch, and one that looks like a roll by chance is not believed there. It returns how far, mm, such an edge may be
 // from where it was taken to be; 0: it is believed.
-func noneBeside(raws []raw, stride int) [][2]float64 {
+func noneBeside(raws []raw, stated [2]EdgeKind, stride int) [][2]float64 {
 	out := make([][2]float64, len(raws))
 	for i := range raws {
 		for k := A; k <= B; k++ {
-			if e := &raws[i].side[k].edge; raws[i].state == Measured && e.found && e.kind == Round {
+			switch e := &raws[i].side[k].edge; {
+			case raws[i].state != Measured || !e.found:
+			case e.kind == Round:
 				out[i][k] = max(longerBeside(raws, i, k, stride), raggedBeside(raws, i, k, stride))
+			case e.kind != stated[k]: // what looks like a corner or a chamfer, where a roll was said to be, may be a bead's end as well
+				out[i][k] = raggedBeside(raws, i, k, stride)
 			}
 		}
 	}
@@ -347,7 +351,7 @@ func longerBeside(raws []raw, i int, k Side, stride int) float64 {
 // other reports whether what was found where an edge should be is another part's, be it that little or much of it was seen.
 func (e *edge) other() bool { return e.ragged || e.leans || e.solid || e.apart > 0 }
 
-// raggedBeside returns the radius, mm, of a roll where those of most stations on either side were another part's, or too small
+// raggedBeside returns the radius, mm, of a roll, and of what was taken for another form as much as one has, where those of most stations on either side were another part's, or too small
 // for the points on them; of one that was seen far also where they were none at all.
 func raggedBeside(raws []raw, i int, k Side, stride int) float64 {
 	e := &raws[i].side[k].edge
@@ -363,6 +367,9 @@ func raggedBeside(raws []raw, i int, k Side, stride int) float64 {
 	}
 	if none < few || 2*none <= seen {
 		return 0
+	}
+	if e.kind != Round {
+		return max(e.r, defaultRadius)
 	}
 	return e.r
 }

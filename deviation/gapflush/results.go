@@ -17,7 +17,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 	shareCarry(raws)
 	j.shareForm(raws)
 	stations := make([]Station, len(raws))
-	none := noneBeside(raws, j.stride())
+	none := noneBeside(raws, j.seam.Edges, j.stride())
 	var w worker
 	for i := range raws {
 		o := &raws[i]
@@ -26,6 +26,7 @@ func (j *job) finish(ctx context.Context, c *cutter, raws []raw) error {
 		if wide, spread, change, ok := widthBeside(raws, i, j.stride()); ok {
 			checkWidth(o, wide, spread, change, &stations[i])
 		}
+		checkLedge(raws, i, j.stride(), &stations[i])
 		o.checkBeside(none[i], &stations[i])
 		o.checkUntold(&stations[i])
 		if st := &stations[i]; o.state == Measured && st.State != Measured {

@@ -38,6 +38,8 @@ type rollFit struct {
 	abs, other []float64
 	beside     []besideRoll
 	parts      []edgeStretch
+	ledgeSum   []float64 // of a face's parts, and how many points each has
+	ledgeN     []float64
 }
 
 // pickedRoom is how far, mm, a roll may move before the points that may count for it are picked anew.
@@ -108,7 +110,7 @@ const (
 
 // set makes g ready to fit; its memory is used again.
 func (g *rollFit) set(pts []zonePoint, task *rollTask) {
-	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, uneven: task.uneven, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0], beside: g.beside[:0], parts: g.parts[:0]}
+	*g = rollFit{face: task.face, r0: task.r, ur: task.ur, band: task.band, turn: tracedTurn, noise: task.noise, sunk: task.sunk, uneven: task.uneven, pts: g.pts[:0], abs: g.abs[:0], other: g.other[:0], close: g.close[:0], beside: g.beside[:0], parts: g.parts[:0], ledgeSum: g.ledgeSum[:0], ledgeN: g.ledgeN[:0]}
 	lo, hi := task.s-float64(3*task.r)-1, task.s+float64(3*task.r)+2
 	for i := range pts {
 		if p := &pts[i]; p.y > lo && p.y < hi && !task.beyond.holds(p) {

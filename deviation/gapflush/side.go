@@ -233,6 +233,14 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if !pooling && ss.edge.found && ss.edge.kind == Round && c.edgeBefore(w.zone, l, ss.edge.s) {
 		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
 	}
+	if ss.edge.found && !c.reference {
+		if d := w.roll.stepsDown(w.zone, &ss.face, ss.edge.s, c.seam.Face[1], band, kn.noise, max(kn.shared, 1)); d > 0 {
+			ss.edge.ledge, ss.edge.ragged, ss.edge.found = d, true, false
+			if d > c.seam.Face[0] {
+				return ThirdPanel, stepsDown(k, d)
+			}
+		}
+	}
 	if pooling {
 		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band, kn.apart)
 	}
@@ -252,7 +260,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	}
 	if !ss.edge.found {
 		ss.edge.s, ss.edge.r, ss.edge.seen = end-float64(0.5*kn.radius[k]), kn.radius[k], 0
-		ss.edge.u = max(o.spread, kn.radius[k])
+		ss.edge.u = max(o.spread, kn.radius[k], ss.edge.ledge)
 	}
 	if !pooling && kn.gathers && ss.edge.found && ss.edge.kind == Round {
 		o.forms[k] = w.roll.form(&ss.edge, ss.uc, k, &kn)

@@ -188,6 +188,8 @@ func (o *raw) unseenWhy(k Side, radius float64) string {
 		return fmt.Sprintf("Points lie where side %s's edge would be solid: a seal or another part was taken for a piece of it.", sideName[k])
 	case e.leans:
 		return fmt.Sprintf("What lies before side %s's edge faces another way than the edge would there: a seal or another part.", sideName[k])
+	case e.ledge > 0:
+		return stepsDown(k, e.ledge)
 	case e.ragged:
 		return fmt.Sprintf("What was taken for side %s's edge leaves its face and is no roll: a bead of sealant or another part lies on it.", sideName[k])
 	case e.short:
