@@ -75,7 +75,7 @@ func TestAPathTypedInReverseSwapsTheSides(t *testing.T) {
 		require.Equal(t, [2]int{1, len(s.Stations)}, [2]int{s.Sides[0].First, s.Sides[0].Last})
 		table, err := os.ReadFile(filepath.Join(out, "seams.csv"))
 		require.NoError(t, err)
-		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\",,seam-wing-to-door-left.png\r\n")
+		require.Contains(t, string(table), ",\"A "+c.a+", B "+c.b+"\",,seam-wing-to-door-left.png,gap: not judged; flush: not judged\r\n")
 		require.True(t, slices.Contains(files(t, out), "seams-top.png"), "a scan alone has a picture of its seams: %v", files(t, out))
 	}
 }
@@ -117,7 +117,7 @@ func TestASeamThatCannotBeMeasuredSaysWhatToChange(t *testing.T) {
 	}{
 		{m, path + "band = 0.001\n", "in a band of ±0.001 mm (band) needs them within", "Next: Stations 1 to 7: scan finer, or give a wider zone (face) or band (band)."},
 		{m, path + "face = [2.5, 80]\nwindow = 200\n", "The face zone of side A, 2.5 to 80.0 mm behind its edge, reaches farther than the panel goes on as one face, or than it was scanned.", "Next: Stations 1 to 7: give a shorter zone (face), as [2.5, 12.5] is."},
-		{m, path + "face = [36, 50]\nwindow = 200\n", "The face zone of side A, 36.0 to 50.0 mm behind its edge, is not there or has holes.", "Next: Stations 1 to 7: scan the face there; only where the panel itself is narrower than that, give a shorter zone (face)."},
+		{m, path + "face = [36, 50]\nwindow = 200\n", "The face zone of side A, 36.0 to 50.0 mm behind its edge, reaches farther than the panel goes on as one face, or than it was scanned.", "Next: Stations 1 to 7: give a shorter zone (face), as [2.5, 12.5] is."},
 		{one, path, "Side B has no surface beside the gap.", "Next: Stations 1 to 7: scan that panel, or end the path where it ends."},
 		{m, "path = [[500, 10, 0], [500, 190, 0]]\n", "No surface lies within 20 mm of the path and 6 mm of its height.", "Next: The path is not where the scan has this seam: check its points"},
 		{m, "path = [[0, 10, 0], [0, 190, 0], [0, 10, 0]]\n", "The path has turned back along the gap it came by, so sides A and B are swapped here.", ": draw it one way."},
