@@ -43,7 +43,7 @@ const (
 func (c *cutter) flange(w *worker, o *raw, k Side, kn *known) (l flange) {
 	ss := &o.side[k]
 	e, f := &ss.edge, &ss.face
-	if !e.found || e.kind != Round {
+	if !e.found || e.kind != Round || math.Pi/2-flangeLean-e.seen > flangeVoid {
 		return l
 	}
 	const behind, before = 2.0, 6.0 // mm from the nose
@@ -55,25 +55,18 @@ func (c *cutter) flange(w *worker, o *raw, k Side, kn *known) (l flange) {
 		return l
 	}
 	line, ok := seedFlange(on, e.r, deepest, kn.noise)
-	if !ok {
-		return l
-	}
-	if !line.fit(on, deepest, kn) || !line.tells(on, e.r, deepest, c.seam.Band, kn.noise) {
-		return l
-	}
-	if math.Pi/2-line.lean-e.seen > flangeVoid {
+	if !ok || !line.fit(on, deepest, kn) || !line.tells(on, e.r, deepest, c.seam.Band, kn.noise) || math.Pi/2-line.lean-e.seen > flangeVoid {
 		return l
 	}
 	line.share(kn)
 	m := f.slope(e.s)
 	q := math.Sqrt(1 + float64(m*m))
 	axes := func(v, w float64) Point2 { return Point2{float64(v-float64(m*w)) / q, float64(float64(m*v)+w) / q} }
-	sin, cos := geom.Sincos(line.lean)
 	at := axes(line.v, line.w)
-	l = flange{is: true, at: Point2{e.s + at.S, f.at0(e.s) + at.H}, down: axes(sin, -cos), cov: line.cov}
+	l = flange{is: true, at: Point2{e.s + at.S, f.at0(e.s) + at.H}, down: axes(line.sin, -line.cos), cov: line.cov}
 	for i := range on {
 		if math.Abs(line.off(&on[i])) <= line.cut {
-			l.seen = max(l.seen, (line.w-on[i].w)/cos)
+			l.seen = max(l.seen, (line.w-on[i].w)/line.cos)
 		}
 	}
 	if line.denied(w.zone, f, e, l.seen, deepest, &of) {
@@ -92,11 +85,10 @@ const (
 // roll near its nose: some go on from its end toward the other panel, or the roll turns on behind it, where nothing spans the gap.
 func (l *flangeLine) denied(zone []zonePoint, f *face, e *edge, end, deepest float64, of *among) bool {
 	all := among{lo: -math.Pi / 2, hi: math.Pi, top: of.top, bottom: of.bottom, aside: of.aside}
-	sin, cos := geom.Sincos(l.lean)
-	short := l.w-float64(end*cos) > -deepest
+	short := l.w-float64(end*l.cos) > -deepest
 	next, behind := 0, 0
 	for _, p := range all.pick(zone, f, e.s) {
-		off, down := l.off(&p), float64((p.v-l.v)*sin)-float64((p.w-l.w)*cos)
+		off, down := l.off(&p), l.down(&p)
 		round := math.Sqrt(float64(p.v*p.v) + float64((p.w+e.r)*(p.w+e.r)))
 		switch {
 		case off > l.cut && off < flangeNext && math.Abs(down-end) < flangeNext && short:
@@ -110,18 +102,28 @@ func (l *flangeLine) denied(zone []zonePoint, f *face, e *edge, end, deepest flo
 
 // flangeLine is a flange in the axes of the face at its shoulder.
 type flangeLine struct {
-	v, w  float64 // mm, a place on it
-	lean  float64 // radians from square to the face toward the other panel
-	cov   [2][2]float64
-	along course
-	sigma float64 // mm, scatter of its points
-	cut   float64 // mm, how far off it points are that may be its own
+	v, w     float64 // mm, a place on it
+	lean     float64 // radians from square to the face toward the other panel
+	sin, cos float64 // of lean
+	cov      [2][2]float64
+	along    course
+	sigma    float64 // mm, scatter of its points
+	cut      float64 // mm, how far off it points are that may be its own
+}
+
+func (l *flangeLine) leanTo(lean float64) {
+	l.lean = lean
+	l.sin, l.cos = geom.Sincos(lean)
 }
 
 // off is how far a point lies before the line, mm.
 func (l *flangeLine) off(p *flankPoint) float64 {
-	sin, cos := geom.Sincos(l.lean)
-	return float64((p.v-l.v-l.along.at(p.x))*cos) + float64((p.w-l.w)*sin)
+	return float64((p.v-l.v-l.along.at(p.x))*l.cos) + float64((p.w-l.w)*l.sin)
+}
+
+// down is how far a point lies down along the line, mm.
+func (l *flangeLine) down(p *flankPoint) float64 {
+	return float64((p.v-l.v)*l.sin) - float64((p.w-l.w)*l.cos)
 }
 
 // seedFlange returns the one of the lines tangent to a roll on which most points lie.
@@ -130,9 +132,9 @@ func seedFlange(on []flankPoint, r, deepest, noise float64) (best flangeLine, ok
 	cut := max(0.15, 2.5*noise)
 	most := 0.0
 	for lean := -flangeLean; lean <= flangeLean; lean += step {
-		sin, cos := geom.Sincos(lean)
-		l := flangeLine{w: -r - float64(mostBelow/2), lean: lean, cut: cut}
-		l.v = float64(r-float64(sin*(l.w+r))) / cos
+		l := flangeLine{w: -r - float64(mostBelow/2), cut: cut}
+		l.leanTo(lean)
+		l.v = float64(r-float64(l.sin*(l.w+r))) / l.cos
 		score := 0.0
 		for i := range on {
 			if on[i].w < -deepest {
@@ -158,7 +160,7 @@ func (l *flangeLine) fit(on []flankPoint, deepest float64, kn *known) bool {
 		q := normalEq{n: 4}
 		abs = abs[:0]
 		n := 0
-		sin, cos := geom.Sincos(l.lean)
+		sin, cos := l.sin, l.cos
 		for i := range on {
 			p := &on[i]
 			d := l.off(p)
@@ -172,8 +174,7 @@ func (l *flangeLine) fit(on []flankPoint, deepest float64, kn *known) bool {
 			}
 			n++
 			t := p.x / alongScale
-			down := float64((p.v-l.v)*sin) - float64((p.w-l.w)*cos)
-			q.add(&row{1, down, float64(t * cos), float64(t * t * cos)}, d, weight)
+			q.add(&row{1, l.down(p), float64(t * cos), float64(t * t * cos)}, d, weight)
 		}
 		if n < wallPoints {
 			return false
@@ -187,7 +188,7 @@ func (l *flangeLine) fit(on []flankPoint, deepest float64, kn *known) bool {
 		b := q.apply(&inv)
 		l.v += float64(b[0] * cos)
 		l.w += float64(b[0] * sin)
-		l.lean += geom.Atan(b[1])
+		l.leanTo(l.lean + geom.Atan(b[1]))
 		l.along = course{l.along.turn + b[2], l.along.bend + b[3]}
 		if math.Abs(l.lean) > 2*flangeLean {
 			return false
@@ -204,12 +205,11 @@ func (l *flangeLine) fit(on []flankPoint, deepest float64, kn *known) bool {
 // tells reports whether the line is a flange that goes on from a roll, and not what else may lie there.
 func (l *flangeLine) tells(on []flankPoint, r, deepest, band, noise float64) bool {
 	const thirds = 3
-	sin, cos := geom.Sincos(l.lean)
 	if math.Abs(l.lean) > flangeLean || l.sigma > max(4*noise, 0.12) {
 		return false
 	}
 	// The roll's centre lies at 0, -r.
-	if math.Abs(float64(l.v*cos)+float64((l.w+r)*sin)-r) > wallOff {
+	if math.Abs(float64(l.v*l.cos)+float64((l.w+r)*l.sin)-r) > wallOff {
 		return false
 	}
 	top, bottom := math.Inf(-1), math.Inf(1)
