@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"shutline/app/inspection"
 	"shutline/deviation/evidence"
@@ -32,8 +33,8 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 				list = append(list, parallelism(r, l.Parallel))
 			}
 			if l.Step > 0 {
-				list = append(list, steps(r, l.Step, "gap", func(s *gapflush.Station) verdict.Value { return s.Gap }),
-					steps(r, l.Step, "flush", func(s *gapflush.Station) verdict.Value { return s.Flush }))
+				list = append(list, steps(r, l.Step, gapflush.StepOfGap, func(s *gapflush.Station) verdict.Value { return s.Gap }),
+					steps(r, l.Step, gapflush.StepOfFlush, func(s *gapflush.Station) verdict.Value { return s.Flush }))
 			}
 		}
 		if r.Unlaid != "" {
@@ -199,7 +200,7 @@ func lineOf(s, g, u []float64) verdict.Value {
 // parallelism is the difference of any two gaps of the seam: mostly of the largest and the smallest, unless
 // two others, known less well, may differ by more than is allowed.
 func parallelism(r *gapflush.Result, limit float64) SeamCheck {
-	c := SeamCheck{Seam: r.Seam.Name, Kind: "parallelism", Unit: "mm", Limit: atMost(limit)}
+	c := SeamCheck{Seam: r.Seam.Name, Kind: gapflush.Parallelism, Unit: "mm", Limit: atMost(limit)}
 	worst := worstOf{check: c}
 	n := 0
 	for k := range r.Stations {
@@ -232,8 +233,8 @@ func difference(a, b verdict.Value) verdict.Value {
 }
 
 // steps is the difference of neighbouring stations.
-func steps(r *gapflush.Result, limit float64, what string, pick func(*gapflush.Station) verdict.Value) SeamCheck {
-	c := SeamCheck{Seam: r.Seam.Name, Kind: "step of " + what, Unit: "mm", Limit: atMost(limit)}
+func steps(r *gapflush.Result, limit float64, kind string, pick func(*gapflush.Station) verdict.Value) SeamCheck {
+	c := SeamCheck{Seam: r.Seam.Name, Kind: kind, Unit: "mm", Limit: atMost(limit)}
 	worst := worstOf{check: c}
 	for k := 1; k < len(r.Stations); k++ {
 		a, b := pick(&r.Stations[k-1]), pick(&r.Stations[k])
@@ -245,7 +246,7 @@ func steps(r *gapflush.Result, limit float64, what string, pick func(*gapflush.S
 		worst.take(d, d.V, r.Stations[k-1].Along, r.Stations[k].Along)
 	}
 	if !worst.check.Value.OK {
-		return noValue(c, "no two neighbouring stations have a %s", what)
+		return noValue(c, "no two neighbouring stations have a %s", strings.TrimPrefix(kind, "step of "))
 	}
 	return worst.check
 }

@@ -71,8 +71,8 @@ func (w Writer) taper(c *Card, k int, r *gapflush.Result, data fields) {
 	}
 	s, ok := steepest(r)
 	over := 0.0 // mm, of the stretches that the taper's tolerance holds for, too
-	for _, k := range r.Checks {
-		over = max(over, k.Over)
+	for _, check := range r.Checks {
+		over = max(over, check.Over)
 	}
 	if over > 0 && over <= slidingLength { // what is judged says where it is steepest
 		return

@@ -262,14 +262,14 @@ func (w Writer) seamNext(c *Card, r *gapflush.Result, other, master string) {
 // courseFails reports whether the course of the gap along the whole seam is out of what it is held to.
 func courseFails(r *gapflush.Result) bool {
 	return r.TaperVerdict == verdict.DoesNotConform || slices.ContainsFunc(r.Checks, func(k gapflush.Check) bool {
-		return k.Verdict == verdict.DoesNotConform && (k.Over > 0 || k.Kind == "parallelism")
+		return k.Verdict == verdict.DoesNotConform && (k.Over > 0 || k.Kind == gapflush.Parallelism)
 	})
 }
 
 // stepNext says where to look for steps that are too large.
 func (w Writer) stepNext(c *Card, r *gapflush.Result) {
 	for _, k := range r.Checks {
-		if k.Verdict == verdict.DoesNotConform && strings.HasPrefix(k.Kind, "step") {
+		if k.Verdict == verdict.DoesNotConform && (k.Kind == gapflush.StepOfGap || k.Kind == gapflush.StepOfFlush) {
 			c.next(w.say("seam.next.step", "Look at the edges between {{.From}} and {{.To}} mm ({{.What}}): a step between neighbours is not mended by how the whole panel lies.", fields{"From": tenths(k.From), "To": tenths(k.To), "What": w.checkKind(k)}))
 		}
 	}

@@ -63,11 +63,11 @@ func (w Writer) checkKind(k app.SeamCheck) string {
 	switch {
 	case k.Over > 0:
 		return w.say("check.taper", "taper over {{.Over}} mm", fields{"Over": strconv.FormatFloat(k.Over, 'g', 6, 64)})
-	case k.Kind == "parallelism":
+	case k.Kind == gapflush.Parallelism:
 		return w.say("check.parallel", "parallelism", nil)
-	case k.Kind == "step of gap":
+	case k.Kind == gapflush.StepOfGap:
 		return w.say("check.step.gap", "step of gap", nil)
-	case k.Kind == "step of flush":
+	case k.Kind == gapflush.StepOfFlush:
 		return w.say("check.step.flush", "step of flush", nil)
 	}
 	return k.Kind

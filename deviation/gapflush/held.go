@@ -6,10 +6,17 @@ import (
 	"shutline/deviation/verdict"
 )
 
+// Kinds of checks, as tables have them.
+const (
+	Parallelism = "parallelism"
+	StepOfGap   = "step of gap"
+	StepOfFlush = "step of flush"
+)
+
 // Check is what a seam as a whole is held to besides its stations' tolerances and the taper of all of it.
 type Check struct {
 	Seam     string
-	Kind     string // "taper over 300 mm", "parallelism", "step of gap", "step of flush"
+	Kind     string // "taper over 300 mm", [Parallelism], [StepOfGap] or [StepOfFlush]
 	Unit     string // "mm" or "mm per 100 mm"
 	Value    verdict.Value
 	Limit    verdict.Tolerance // an infinite limit is none
@@ -142,7 +149,7 @@ func (r *Result) HangsOn() []string {
 		return nil
 	}
 	for i := range r.Stations {
-		if s := &r.Stations[i]; max(s.GapVerdict, s.FlushVerdict) == r.Verdict {
+		if s := &r.Stations[i]; verdict.Worst(s.GapVerdict, s.FlushVerdict) == r.Verdict {
 			return nil
 		}
 	}

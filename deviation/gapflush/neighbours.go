@@ -351,8 +351,8 @@ func longerBeside(raws []raw, i int, k Side, stride int) float64 {
 // other reports whether what was found where an edge should be is another part's, be it that little or much of it was seen.
 func (e *edge) other() bool { return e.ragged || e.leans || e.solid || e.apart > 0 }
 
-// raggedBeside returns the radius, mm, of a roll, and of what was taken for another form as much as one has, where those of most stations on either side were another part's, or too small
-// for the points on them; of one that was seen far also where they were none at all.
+// raggedBeside returns the radius, mm, of a roll, or what one usually has for another form, where the edges of most stations on either side were
+// another part's, or too small for the points on them; of one that was seen far also where they were none at all. 0: they were edges.
 func raggedBeside(raws []raw, i int, k Side, stride int) float64 {
 	e := &raws[i].side[k].edge
 	seen, none := 0, 0

@@ -106,47 +106,7 @@ func (j *job) fill(o *raw, st *Station) {
 		if k != m {
 			dir = Point2{-t.S, -t.H}
 		}
-		sf, e := &st.Side[k], &o.side[k].edge
-		phi := geom.Atan2(dot(dir, lines[k].tangent), dot(dir, lines[k].normal))
-		sf.Shoulder, sf.Tangent, sf.Normal = lines[k].shoulder, lines[k].tangent, lines[k].normal
-		if !e.found {
-			sf.NoseState = Unseen
-			continue
-		}
-		sf.Nose = lines[k].noseAlong(dir)
-		sf.NoseState = Carried
-		if e.kind == Round && e.seen < shortArc {
-			// A web that moves a short arc by less than would be noticed: rectangular.
-			carriedU = append(carriedU, BudgetLine{"shortness of arc " + sideName[k], o.unnoticed / math.Sqrt(3)})
-		}
-		if o.grazedU[k] > 0 {
-			carriedU = append(carriedU, BudgetLine{"edge seen grazingly " + sideName[k], o.grazedU[k]})
-		}
-		if o.thinnedU > 0 {
-			carriedU = append(carriedU, BudgetLine{"thinning of the scan " + sideName[k], o.thinnedU})
-		}
-		of, on, whole := lines[k].flangeBudget(k, &o.side[k].flange, dir)
-		carriedU = append(carriedU, of...)
-		if on {
-			sf.Flange, sf.FlangeFrom = true, along(lines[k].flange.at, lines[k].flange.top, lines[k].flange.down)
-			if whole {
-				sf.NoseState = Seen
-			}
-			continue
-		}
-		near := 0
-		for _, p := range e.phis {
-			if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
-				near++
-			}
-		}
-		if near >= 2 {
-			sf.NoseState = Seen
-			continue
-		}
-		// A hem that is not quite round, besides what is not known of the radius.
-		sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
-		carriedU = append(carriedU, BudgetLine{"nose carried on " + sideName[k], notRound * max(1-sin, 0.02)})
+		carriedU = append(carriedU, o.nose(k, &lines[k], dir, &st.Side[k])...)
 	}
 	carriedU = append(carriedU, flangesEnd(lines, t)...)
 	by := movedBy(&o.side, m)
@@ -174,6 +134,51 @@ func (j *job) fill(o *raw, st *Station) {
 		carriedU[i].U *= math.Abs(dot(e, t))
 	}
 	st.Feeler = value(f.length, feelerU(by, m, &g, &f, append(append(carriedU, form), j.further(f.length, f.length)...)))
+}
+
+// nose fills in where a side's nose lies along dir and how it was seen, and returns what is not known of it besides the scatter of its fits.
+func (o *raw) nose(k Side, line *outline, dir Point2, sf *SideFit) (lines []BudgetLine) {
+	e := &o.side[k].edge
+	sf.Shoulder, sf.Tangent, sf.Normal = line.shoulder, line.tangent, line.normal
+	if !e.found {
+		sf.NoseState = Unseen
+		return nil
+	}
+	sf.Nose = line.noseAlong(dir)
+	sf.NoseState = Carried
+	if e.kind == Round && e.seen < shortArc {
+		// A web that moves a short arc by less than would be noticed: rectangular.
+		lines = append(lines, BudgetLine{"shortness of arc " + sideName[k], o.unnoticed / math.Sqrt(3)})
+	}
+	if o.grazedU[k] > 0 {
+		lines = append(lines, BudgetLine{"edge seen grazingly " + sideName[k], o.grazedU[k]})
+	}
+	if o.thinnedU > 0 {
+		lines = append(lines, BudgetLine{"thinning of the scan " + sideName[k], o.thinnedU})
+	}
+	flange, on, whole := line.flangeBudget(k, &o.side[k].flange, dir)
+	lines = append(lines, flange...)
+	if on {
+		sf.Flange, sf.FlangeFrom = true, along(line.flange.at, line.flange.top, line.flange.down)
+		if whole {
+			sf.NoseState = Seen
+		}
+		return lines
+	}
+	phi := geom.Atan2(dot(dir, line.tangent), dot(dir, line.normal))
+	near := 0
+	for _, p := range e.phis {
+		if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
+			near++
+		}
+	}
+	if near >= 2 {
+		sf.NoseState = Seen
+		return lines
+	}
+	// A hem that is not quite round, besides what is not known of the radius.
+	sin, _ := geom.Sincos(min(e.seen, math.Pi/2))
+	return append(lines, BudgetLine{"nose carried on " + sideName[k], notRound * max(1-sin, 0.02)})
 }
 
 const (

@@ -172,14 +172,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			w.zone = carry(w.side(k), cv, band, lo, hi, w.zone)
 		}
 		f, ok := fitFace(&w.face, w.zone, cv, l, s, c.seam.Face, kn.curvature[k], kn.noise, band, o.spread, near)
-		if ok && f.ends && f.layer <= layerLimit {
-			return NoFace, c.zoneTooLong(k)
-		}
-		if !ok || f.covered < minCovered {
-			if c.beyond(w.zone, l, s) {
-				return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
-			}
-			return NoFace, c.noFace(w, o, k, s)
+		if ends := ok && f.ends && f.layer <= layerLimit; ends || !ok || f.covered < minCovered {
+			return c.noZone(w, o, k, s, ends)
 		}
 		less := narrow
 		if c.reference {
@@ -192,14 +186,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 			round--
 			continue
 		}
-		if f.layer > layerLimit || f.double && !c.reference {
-			return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
-		}
-		if f.stepped && !c.reference {
-			return ThirdPanel, with(fmt.Sprintf("The face zone of side %s lies on two panels, one before and one after the station, at different heights.", sideName[k]), doBeforeThird)
-		}
-		if c.edgeWithin(w.zone, l, s, f.n) {
-			return ThirdPanel, fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
+		if state, why := c.otherFace(w, k, &f, l, s); why != "" {
+			return state, why
 		}
 		ss.face, ss.uc, o.seenA[k] = f, kn.curvatureU[k], true
 		near = &ss.face
@@ -222,24 +210,8 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 	if ss.edge.found && ss.edge.kind == Round {
 		w.roll.believe(&ss.edge, o.spread)
 	}
-	// Smoothed edges leave their rolls where they meet the face.
-	if e := &ss.edge; e.found && !c.reference && kn.shared <= 1 && (e.kind == Round || kn.form[k] != c.seam.Edges[k]) {
-		if e.kind != Round {
-			w.roll.set(w.zone, &rollTask{face: &ss.face, s: e.s, r: kn.radius[k], noise: kn.noise, band: band, beyond: o.otherSide(k)})
-		}
-		e.ragged = w.roll.hollow(e).is()
-		e.found = !e.ragged
-	}
-	if !pooling && ss.edge.found && ss.edge.kind == Round && c.edgeBefore(w.zone, l, ss.edge.s) {
-		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
-	}
-	if ss.edge.found && !c.reference {
-		if d := w.roll.stepsDown(w.zone, &ss.face, ss.edge.s, c.seam.Face[1], band, kn.noise, max(kn.shared, 1)); d > 0 {
-			ss.edge.ledge, ss.edge.ragged, ss.edge.found = d, true, false
-			if d > c.seam.Face[0] {
-				return ThirdPanel, stepsDown(k, d)
-			}
-		}
+	if state, why := c.otherEdge(w, o, k, &kn, band, pooling); why != "" {
+		return state, why
 	}
 	if pooling {
 		ss.face.free(&w.face, w.zone, c.seam.Face, kn.noise, band, kn.apart)
@@ -249,13 +221,7 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		o.shows[k].grazed = c.graze(w, o, k, s, band)
 	}
 	ss.doubt(w.zone, s, o.spread, &kn, k, kn.form[k] == c.seam.Edges[k])
-	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && !math.IsInf(o.spread, 1) {
-		ss.edge.form = max(ss.edge.form, sparseFacet*o.spread*min(o.spread*o.spread/(wide*wide), 1))
-	}
-	if ss.pitch = ss.edge.spacing(band); o.shows[k].round.ok {
-		ss.pitch = o.shows[k].pitch
-	}
-	if why := ss.tooCoarse(&kn, k, c.seam.Radius[k] > 0); why != "" {
+	if why := c.edgeHeld(o, k, &kn, band); why != "" {
 		return TooCoarse, why
 	}
 	if !ss.edge.found {
@@ -266,6 +232,71 @@ func (c *cutter) fitSide(w *worker, o *raw, k Side, s float64, kn known, pooling
 		o.forms[k] = w.roll.form(&ss.edge, ss.uc, k, &kn)
 	}
 	return "", ""
+}
+
+// noZone says why a side has no face to measure from behind a shoulder at s.
+func (c *cutter) noZone(w *worker, o *raw, k Side, s float64, ends bool) (State, string) {
+	switch {
+	case ends:
+		return NoFace, c.zoneTooLong(k)
+	case c.beyond(w.zone, o.lines[k], s):
+		return ThirdPanel, edgeInZone(k)
+	}
+	return NoFace, c.noFace(w, o, k, s)
+}
+
+func edgeInZone(k Side) string {
+	return fmt.Sprintf("Another edge lies inside the face zone of side %s.", sideName[k])
+}
+
+// otherFace says of a face that it is not one panel's outer skin; "" where it is.
+func (c *cutter) otherFace(w *worker, k Side, f *face, l line, s float64) (State, string) {
+	switch {
+	case f.layer > layerLimit || f.double && !c.reference:
+		return TwoSkins, fmt.Sprintf("Side %s shows two layers and the outer one cannot be told.", sideName[k])
+	case f.stepped && !c.reference:
+		return ThirdPanel, with(fmt.Sprintf("The face zone of side %s lies on two panels, one before and one after the station, at different heights.", sideName[k]), doBeforeThird)
+	case c.edgeWithin(w.zone, l, s, f.n):
+		return ThirdPanel, edgeInZone(k)
+	}
+	return "", ""
+}
+
+// otherEdge takes back an edge that something lies on, and says of one that it ends another part than the face; "" where it does not.
+func (c *cutter) otherEdge(w *worker, o *raw, k Side, kn *known, band float64, pooling bool) (State, string) {
+	e, f := &o.side[k].edge, &o.side[k].face
+	// Smoothed edges leave their rolls where they meet the face.
+	if e.found && !c.reference && kn.shared <= 1 && (e.kind == Round || kn.form[k] != c.seam.Edges[k]) {
+		if e.kind != Round {
+			w.roll.set(w.zone, &rollTask{face: f, s: e.s, r: kn.radius[k], noise: kn.noise, band: band, beyond: o.otherSide(k)})
+		}
+		e.ragged = w.roll.hollow(e).is()
+		e.found = !e.ragged
+	}
+	if !pooling && e.found && e.kind == Round && c.edgeBefore(w.zone, o.lines[k], e.s) {
+		return ThirdPanel, fmt.Sprintf("Another edge lies between the face of side %s and what ends it: a seal, for instance, level with it in the gap.", sideName[k])
+	}
+	if e.found && !c.reference {
+		if d := w.roll.stepsDown(w.zone, f, e.s, c.seam.Face[1], band, kn.noise, max(kn.shared, 1)); d > 0 {
+			e.ledge, e.ragged, e.found = d, true, false
+			if d > c.seam.Face[0] {
+				return ThirdPanel, stepsDown(k, d)
+			}
+		}
+	}
+	return "", ""
+}
+
+// edgeHeld tells how densely points lie on a side's edge and what that leaves unknown of its form, and says where they lie too far apart for it.
+func (c *cutter) edgeHeld(o *raw, k Side, kn *known, band float64) (tooCoarse string) {
+	ss := &o.side[k]
+	if wide := ss.edge.facet(); ss.edge.found && wide > 0 && !math.IsInf(o.spread, 1) {
+		ss.edge.form = max(ss.edge.form, sparseFacet*o.spread*min(o.spread*o.spread/(wide*wide), 1))
+	}
+	if ss.pitch = ss.edge.spacing(band); o.shows[k].round.ok {
+		ss.pitch = o.shows[k].pitch
+	}
+	return ss.tooCoarse(kn, k, c.seam.Radius[k] > 0)
 }
 
 // zoneRoom is how far, mm, a shoulder may move before the points that its fits need are carried anew.
