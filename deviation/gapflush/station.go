@@ -191,7 +191,7 @@ func (o *raw) unseenWhy(k Side, radius float64) string {
 	case e.ledge > 0:
 		return stepsDown(k, e.ledge)
 	case e.ragged:
-		return fmt.Sprintf("What was taken for side %s's edge leaves its face and is no roll: a bead of sealant or another part lies on it.", sideName[k])
+		return fmt.Sprintf("What was taken for side %s's edge leaves its face and is no roll: a bead of sealant or another part lies on it, or the panel's edge turns away from the path here.", sideName[k])
 	case e.short:
 		return fmt.Sprintf("Too little of side %s's edge lies before what may be a web to tell its radius; give the radius.", sideName[k])
 	}
@@ -200,57 +200,27 @@ func (o *raw) unseenWhy(k Side, radius float64) string {
 
 // trace finds the two skins and follows their edges; the station's frame turns with them.
 func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
-	o.along = s
-	p, f := c.path.at(s), c.path.tangent(s)
-	refuse := func(st State, why string, args ...any) raw {
-		o.state, o.why = st, fmt.Sprintf(why, args...)
+	refuse := func(st State, why string) raw {
+		o.state, o.why = st, why
 		return o
 	}
+	o.along = s
+	p, f := c.path.at(s), c.path.tangent(s)
 	o.frame = frame{p: p, f: f}
-	if c.walked.against(s) {
-		return refuse(OffPath, "%s", with("The path has turned back along the gap it came by, so sides A and B are swapped here.", doOneWay))
-	}
-	if c.walked.again(s) {
-		return refuse(OffPath, "%s", with("The path comes along this stretch a second time.", doEndBefore))
-	}
-	dir, share := c.patch.outward(p, w)
-	if share >= 0 && share < outwardShare {
-		if both, ok := c.patch.bothWays(p, f, hint, w); ok {
-			dir, share = both, outwardShare
-		}
-	}
-	if share < 0 {
-		return refuse(OffPath, "No surface lies within 20 mm of the path and 6 mm of its height.")
-	}
-	if share < outwardShare {
-		return refuse(TwoSkins, "Faces look both ways here, so the outer skin cannot be told.")
-	}
-	if hint != (geom.Vec{}) && dir.Dot(hint) < 0 {
-		// Under a panel the nearest face may be its inside, in one of the two meshes.
-		if !c.patch.touches(p, outwardHeight, w) {
-			return refuse(OffPath, "No surface lies within 6 mm of the path.")
-		}
-		return refuse(TwoSkins, "%s", with("The faces look inward here compared with the reference.", doTurnFaces))
-	}
-	if dir.AddScaled(-dir.Dot(f), f).Norm() < 0.5 {
-		return refuse(OffPath, "%s", with("The path runs into the surface instead of along it.", doAlong))
+	dir, st, why := c.outward(w, s, hint)
+	if st != "" {
+		return refuse(st, why)
 	}
 	o.frame, o.outU = newFrame(p, f, dir), true
 	c.gather(w, &o.frame)
 	o.spread = spacing(w.a)
-	if widest := c.widest(); !c.reference && o.spread > widest && !math.IsInf(o.spread, 1) {
-		for k := A; k <= B; k++ {
-			if why := w.offHeight(k); why != "" {
-				return refuse(OffPath, "%s", why)
-			}
-		}
-		return refuse(TooCoarse, "%s", with(fmt.Sprintf("Points lie %.1f mm apart; a face zone %.1f mm wide (face) in a band of ±%.3g mm (band) needs them within %.2f mm of one another.",
-			o.spread, c.seam.Face[1]-c.seam.Face[0], c.seam.Band, widest), doPoints))
+	if st, why := c.tooSparse(w, o.spread); st != "" {
+		return refuse(st, why)
 	}
 	var knots [2][]knot
 	lines, ends, st, why := c.findSides(w, o.spread)
 	if st != "" {
-		return refuse(st, "%s", why)
+		return refuse(st, why)
 	}
 	// Slabs cut slantwise smear the edges; once turned they are cut again.
 	for range 3 {
@@ -268,7 +238,7 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 		}
 	}
 	if on, aside := f.Dot(o.frame.f), math.Abs(f.Dot(o.frame.a)); on < slantwise*aside {
-		return refuse(OffPath, "The path crosses the gap at %.0f° here; draw it along the gap.", geom.Atan2(aside, on)*180/math.Pi)
+		return refuse(OffPath, fmt.Sprintf("The path crosses the gap at %.0f° here; draw it along the gap.", geom.Atan2(aside, on)*180/math.Pi))
 	}
 	for k := A; k <= B; k++ {
 		cv, ok := fitCurve(knots[k])
@@ -284,7 +254,7 @@ func (c *cutter) trace(w *worker, s float64, kn known, hint geom.Vec) (o raw) {
 	}
 	if o.curves[A].slabs > 0 && o.curves[B].slabs > 0 {
 		if d := math.Abs(geom.Atan(o.curves[A].s1) + geom.Atan(o.curves[B].s1)); d > divergence {
-			return refuse(NotParallel, "The two edges run apart by %.0f°, more than 15°.", d*180/math.Pi)
+			return refuse(NotParallel, fmt.Sprintf("The two edges run apart by %.0f°, more than 15°.", d*180/math.Pi))
 		}
 	}
 	o.lines, o.ends, o.traced = lines, ends, true
