@@ -243,7 +243,7 @@ func closuresInvented(ctx context.Context, o trustOptions) (invented, scans int,
 			twice[c.Piece] = true
 		}
 		for i := range s.Pieces {
-			if twice[i] {
+			if twice[i] || slidOver(s, &s.Pieces[i]) {
 				continue
 			}
 			if err := look(s.Pieces[i].Mesh); err != nil {
@@ -263,4 +263,41 @@ func closuresInvented(ctx context.Context, o trustOptions) (invented, scans int,
 		}
 	}
 	return invented, scans, nil
+}
+
+// slidOver reports whether a piece's drift has brought its wall's rim over its roof, which lies beside it on the body: that
+// surface does lie over itself, and drift is what a closure shows. Vertices within slidNear mm of one another in the scan tell it that lay farther apart by more than that.
+func slidOver(s *scanpath.Scan, p *scanpath.Piece) bool {
+	const slidNear = 10.0 // mm
+	cell := func(v geom.Vec) [3]int {
+		v = v.Scale(1 / slidNear)
+		return [3]int{int(math.Floor(v.X)), int(math.Floor(v.Y)), int(math.Floor(v.Z))}
+	}
+	rim := map[[3]int][]int{}
+	for i, at := range p.Places {
+		if at.Sheet == scanpath.Wall && at.V > scanpath.WallTop-100 {
+			c := cell(p.Mesh.Vertices[i])
+			rim[c] = append(rim[c], i)
+		}
+	}
+	slid := func(i, k int) bool {
+		a, _ := s.Drawn.At(p.Places[i])
+		b, _ := s.Drawn.At(p.Places[k])
+		d := p.Mesh.Vertices[i].Dist(p.Mesh.Vertices[k])
+		return d < slidNear && a.Dist(b) > d+slidNear
+	}
+	for i, at := range p.Places {
+		if at.Sheet == scanpath.Wall {
+			continue
+		}
+		c := cell(p.Mesh.Vertices[i])
+		for near := range 27 {
+			for _, k := range rim[[3]int{c[0] + near%3 - 1, c[1] + near/3%3 - 1, c[2] + near/9 - 1}] {
+				if slid(i, k) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
