@@ -9,7 +9,6 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
-	"text/tabwriter"
 )
 
 // trustOptions are the flags of `goals trust`.
@@ -36,7 +35,7 @@ func (o *trustOptions) judge(missed bool, goal, measured string) {
 // trustParts are what `goals trust` can measure; each prints a table of its own and reports whether a goal was missed.
 var trustParts = []struct {
 	name    string
-	measure func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
+	measure func(ctx context.Context, o trustOptions, w *steady) (missed bool, err error)
 }{
 	{"closure", closureGoals},
 	{"unclosed", unclosedGoals},
@@ -84,7 +83,7 @@ func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool
 		}
 		o.part = p.name
 		before := len(lines)
-		w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
+		w := &steady{out: os.Stdout}
 		fmt.Fprintf(w, "\n%s\n", p.name)
 		m, err := p.measure(ctx, o, w)
 		w.Flush()
@@ -96,7 +95,7 @@ func (o trustOptions) measure(ctx context.Context, wanted []string) (missed bool
 		}
 		missed = missed || m
 	}
-	w := tabwriter.NewWriter(os.Stdout, 0, 4, 2, ' ', 0)
+	w := &steady{out: os.Stdout}
 	fmt.Fprintf(w, "\nall goals, seed %d\npart\tgoal\tmeasured\t\n", o.seed)
 	for _, l := range lines {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.part, l.goal, l.measured, map[bool]string{true: "MISSED", false: "met"}[l.missed])

@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"text/tabwriter"
 
 	"shutline/deviation/closure"
 	"shutline/deviation/pieces"
@@ -45,7 +44,7 @@ func (t *closureTally) overKnown() (ratio, limit float64) {
 }
 
 // closureGoals moves the end of scans over the van's front by known motions and looks what is found.
-func closureGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func closureGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	fmt.Fprintln(w, "points mm\tnoise mm\tstep mm\tscans\tfound\tall held\tstep error p95 mm\tdisplacement error p50, p95 mm\tp95 that noise allows mm\terror over allowed\twithin U\tinvented\tgoal")
 	for k, c := range []struct {
 		spacing, own, shared float64 // mm
@@ -81,7 +80,7 @@ func closureGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (mis
 }
 
 // unclosedGoals looks for closures where there is none.
-func unclosedGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func unclosedGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	invented, clean, err := closuresInvented(ctx, o)
 	if err != nil {
 		return true, err

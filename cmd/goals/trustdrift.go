@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"text/tabwriter"
 
 	"shutline/deviation"
 	"shutline/deviation/drift"
@@ -80,11 +79,11 @@ func (b *driftBody) bound(ctx context.Context, o trustOptions, f *drift.Frame, w
 }
 
 // goal measures a part of the goals.
-type goal func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error)
+type goal func(ctx context.Context, o trustOptions, w *steady) (missed bool, err error)
 
 // driftGoals gives scans of a body a shape of a known size and looks what is found.
 func driftGoals(which bodyNumber) goal {
-	return func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	return func(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 		body, err := newDriftBody(ctx, which, o)
 		if err != nil {
 			return true, err
@@ -118,7 +117,7 @@ func driftGoals(which bodyNumber) goal {
 
 // cleanGoals looks whether a drift is called in scans of a body that have none.
 func cleanGoals(which bodyNumber) goal {
-	return func(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+	return func(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 		body, err := newDriftBody(ctx, which, o)
 		if err != nil {
 			return true, err
@@ -178,7 +177,7 @@ type driftTally struct {
 	bound, unavoidable float64
 }
 
-func (t *driftTally) row(w *tabwriter.Writer, body string, kind drift.Kind, wrong bool) bool {
+func (t *driftTally) row(w *steady, body string, kind drift.Kind, wrong bool) bool {
 	bad := t.held > 0 && (float64(t.inside) < float64(driftInside*float64(t.held)) || float64(t.beyond) > 0.05*float64(t.held))
 	fmt.Fprintf(w, "%s\t%s\t%v\t%d\t%d\t%.3f, %.3f\t%.3f\t%.4f, %.4f\t%d\t%.1f\t%d\t%.3f\t%d\t%d\tat most 5 %%, %.0f %% within U%s\n", body, kind, wrong, t.scans, t.held,
 		percentile(t.errors, 0.5), percentile(t.errors, 0.95), normal95*t.bound, rootMean(t.errors), t.bound, t.beyond, t.unavoidable, t.inside, percentile(t.us, 0.5), t.seen, t.others, 100*driftInside, missedMark(bad))

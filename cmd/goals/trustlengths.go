@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"text/tabwriter"
 
 	"shutline/deviation/length"
 	"shutline/deviation/scanplan"
@@ -19,7 +18,7 @@ import (
 const lengthInside = 0.9
 
 // lengthGoals measures lengths between forms on scans with noise that neighbours share.
-func lengthGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func lengthGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	fmt.Fprintln(w, "between\tlength mm\tnoise mm\tlengths\twith a number\terror p50, p95 mm\tmean error mm\tmedian U mm\twithin U\tgoal")
 	ball := bodywork.SpherePatch(25, 1.1, 1.0)
 	flat := bodywork.Plane(80, 80, 1.5)
@@ -78,7 +77,7 @@ const planOff = 0.35
 const planScans = 200
 
 // planGoals lays predictions of the next scan beside simulated scanners that walk a whole van.
-func planGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func planGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	fmt.Fprintln(w, "scanner\tway\tfar end, simulated and predicted mm\tlength, simulated and predicted mm\tgoal")
 	total := scanpath.NewPath(0, scanpath.Round).Length
 	van := scanplan.Part{Length: scanpath.Length, Width: scanpath.Width, Height: 1400}

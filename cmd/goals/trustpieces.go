@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"text/tabwriter"
 	"time"
 
 	"shutline/deviation/pieces"
@@ -29,8 +28,8 @@ const (
 )
 
 // pieceGoals joins rounds of pieces and measures how long the large ones take.
-func pieceGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
-	for _, part := range []func(context.Context, trustOptions, *tabwriter.Writer) (bool, error){loopGoals, joinTime} {
+func pieceGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
+	for _, part := range []func(context.Context, trustOptions, *steady) (bool, error){loopGoals, joinTime} {
 		m, err := part(ctx, o, w)
 		if err != nil {
 			return true, err
@@ -41,7 +40,7 @@ func pieceGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (misse
 }
 
 // shapeGoals lays pairs of scans of the same place of the van on one another, with and without a smooth difference in shape.
-func shapeGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func shapeGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	fmt.Fprintln(w, "points mm\tnoise mm\tpairs\tsame shape: called different\tleft over explained, 5th to 95th percentile\tdifferent by 3 times: called\tmost: error p50 mm\tgoal")
 	for k, c := range []struct{ spacing, own, shared float64 }{{1.5, 0.03, 0}, {2.5, 0.03, 0.03}, {2.5, 0, 0.05}} {
 		var ratios, most []float64
@@ -144,7 +143,7 @@ func shapeRun(ctx context.Context, random *rand.Rand, spacing, own, shared float
 
 // loopGoals scans the van in six pieces with a good scanner, joins them, and compares their places with the best that points known to
 // be the same would give.
-func loopGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func loopGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	var joined, marked, allowed, chained, over, overMarked []float64
 	var places, markedPlaces placeTally
 	differ, overlaps := 0, 0
@@ -260,7 +259,7 @@ func (t *placeTally) add(r *pieces.Result, far []float64) {
 	}
 }
 
-func (t *placeTally) row(o *trustOptions, w *tabwriter.Writer, how string) bool {
+func (t *placeTally) row(o *trustOptions, w *steady, how string) bool {
 	if len(t.us) == 0 {
 		return false
 	}
@@ -298,7 +297,7 @@ func sixPieces(ctx context.Context, random *rand.Rand, d scanpath.Drift, triangl
 }
 
 // joinTime joins six pieces of a million triangles.
-func joinTime(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func joinTime(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	random := rand.New(rand.NewPCG(o.seed, 3<<40))
 	_, all, _, err := sixPieces(ctx, random, scanpath.GoodScanner(), joinPieces*1_000_000, o.threads)
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"text/tabwriter"
 
 	"shutline/app"
 	"shutline/app/inspection"
@@ -44,7 +43,7 @@ type worthTally struct {
 
 // worthGoals measures lengths of drifting scans of a whole van: the error of a known one is a finding about the scan, within its U of what the
 // scanner truly made of the two places; a length is a statement about the body, within its U of what the body is.
-func worthGoals(ctx context.Context, o trustOptions, w *tabwriter.Writer) (missed bool, err error) {
+func worthGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err error) {
 	ref, _, err := scanpath.Reference(ctx, worthTriangles, o.threads)
 	if err != nil {
 		return true, err
