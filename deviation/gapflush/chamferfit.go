@@ -66,13 +66,13 @@ func (c *chamfer) nearest(v, w, lean float64) (piece chamferPiece, d float64, by
 	return piece, w, by
 }
 
-// fit improves the chamfer by the squared distances of all points from it (Gauss and
-// Newton, redescending weights). ok is false where they do not hold it.
-func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
-	type place struct{ x, v, w, lean float64 }
+// chamferPlace is where a point lies in a chamfer's axes, x mm along the seam, and how its surface leans.
+type chamferPlace struct{ x, v, w, lean float64 }
+
+// placesNear returns those of the points that lie about the chamfer of a face with its shoulder at s.
+func (c *chamfer) placesNear(pts []zonePoint, f *face, s float64) (near []chamferPlace) {
 	m := f.slope(s)
 	q := math.Sqrt(1 + float64(m*m))
-	var near []place
 	for i := range pts {
 		p := &pts[i]
 		w := (p.h - f.at(p.x, p.y)) / q
@@ -80,33 +80,20 @@ func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
 		if v < c.vs-1 || v > c.vn+1.5 || w > 0.5 || w < c.wn-flankDeep {
 			continue
 		}
-		near = append(near, place{p.x, v, w, geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))})
+		near = append(near, chamferPlace{p.x, v, w, geom.Atan2(p.ny+float64(m*p.nh), p.nh-float64(m*p.ny))})
 	}
+	return near
+}
+
+// fit improves the chamfer by the squared distances of all points from it (Gauss and
+// Newton, redescending weights). ok is false where they do not hold it.
+func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
+	near := c.placesNear(pts, f, s)
 	sigma := 0.1
 	var abs []float64
 	held, rest := courseFree, 0 // rounds since what was found of the course was judged
 	for round := 0; round < chamferRounds; round++ {
-		eq := normalEq{n: 6}
-		abs = abs[:0]
-		facets, walls := 0, 0
-		for i := range near {
-			piece, d, by := c.nearest(near[i].v-c.along.at(near[i].x), near[i].w, near[i].lean)
-			t := near[i].x / alongScale
-			by[4] = (by[0] + by[1]) * t
-			by[5] = by[4] * t
-			if piece == onFace || piece == offAll {
-				continue
-			}
-			abs = append(abs, math.Abs(d))
-			if weight := tukey(d, sigma); weight > 0 {
-				eq.add(&by, -d, weight)
-				if piece == onFacet {
-					facets++
-				} else {
-					walls++
-				}
-			}
-		}
+		eq, facets, walls := c.equations(near, sigma, &abs)
 		if facets < minOnArc || walls < minOnArc {
 			return false
 		}
@@ -122,13 +109,7 @@ func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
 		if round >= 3 {
 			sigma = max(min(scatter, 0.1), noise, 0.002)
 		}
-		c.vs += min(max(step[0], -0.3), 0.3)
-		c.vn += min(max(step[1], -0.3), 0.3)
-		c.wn += min(max(step[2], -0.3), 0.3)
-		c.wall += min(max(step[3], -0.2), 0.2)
-		c.along.turn += min(max(step[4], -0.5), 0.5)
-		c.along.bend += min(max(step[5], -0.5), 0.5)
-		if c.vn <= c.vs+0.05 || c.wn >= -0.05 {
+		if !c.move(&step) {
 			return false
 		}
 		v := max(scatter, noise, 0.001)
@@ -149,8 +130,49 @@ func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
 			round = chamferRounds
 		}
 	}
-	// Thirds of facet and wall whose means do not scatter as noise does tell that the edge
-	// is none of straight pieces (Birge 1932).
+	c.scatterOfMeans(near)
+	return true
+}
+
+// equations returns the normal equations of the points on facet and wall, how many of either count, and all their distances.
+func (c *chamfer) equations(near []chamferPlace, sigma float64, abs *[]float64) (eq normalEq, facets, walls int) {
+	eq = normalEq{n: 6}
+	*abs = (*abs)[:0]
+	for i := range near {
+		piece, d, by := c.nearest(near[i].v-c.along.at(near[i].x), near[i].w, near[i].lean)
+		t := near[i].x / alongScale
+		by[4] = (by[0] + by[1]) * t
+		by[5] = by[4] * t
+		if piece == onFace || piece == offAll {
+			continue
+		}
+		*abs = append(*abs, math.Abs(d))
+		if weight := tukey(d, sigma); weight > 0 {
+			eq.add(&by, -d, weight)
+			if piece == onFacet {
+				facets++
+			} else {
+				walls++
+			}
+		}
+	}
+	return eq, facets, walls
+}
+
+// move takes a step, or what is safe of it, and reports whether a chamfer is left.
+func (c *chamfer) move(step *row) bool {
+	c.vs += min(max(step[0], -0.3), 0.3)
+	c.vn += min(max(step[1], -0.3), 0.3)
+	c.wn += min(max(step[2], -0.3), 0.3)
+	c.wall += min(max(step[3], -0.2), 0.2)
+	c.along.turn += min(max(step[4], -0.5), 0.5)
+	c.along.bend += min(max(step[5], -0.5), 0.5)
+	return c.vn > c.vs+0.05 && c.wn < -0.05
+}
+
+// scatterOfMeans tells how far the means of thirds of facet and wall stray; where they do not scatter as noise does the edge
+// is none of straight pieces, and its covariance grows by that (Birge 1932).
+func (c *chamfer) scatterOfMeans(near []chamferPlace) {
 	const thirds = 3
 	var sum, n [2 * thirds]float64
 	for i := range near {
@@ -183,5 +205,4 @@ func (c *chamfer) fit(pts []zonePoint, f *face, s, noise float64) (ok bool) {
 			}
 		}
 	}
-	return true
 }
