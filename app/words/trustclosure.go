@@ -57,7 +57,7 @@ func (w Writer) closure(c *closure.Closure, travelled float64) string {
 			said = w.say("closure.off", "At {{.At}} mm the end lies {{.D}} from the start.", data)
 		}
 		if travelled > 0 {
-			said += " " + w.say("closure.permetre", "That is {{.PerMetre}} for each metre travelled.", fields{"PerMetre": fixed(c.PerMetre, 3) + " mm"})
+			said += " " + w.say("closure.permetre", "That is {{.PerMetre}} for each metre travelled, or more where only a part of the way lies between.", fields{"PerMetre": fixed(c.PerMetre, 3) + " mm"})
 		}
 	}
 	if !c.Rigid {
