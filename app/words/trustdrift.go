@@ -289,6 +289,9 @@ func (w Writer) Plan(p *scanplan.Plan) Card {
 	} else {
 		c.add(w.say("plan.usual", "Seen: {{.Error}} off after {{.Path}} m; that it grows in proportion to the path is taken as usual.", data))
 	}
+	if p.Closed {
+		c.add(w.say("plan.closed", "One place comes back within its U and others do not: where a program has closed this scan's loop, the scanner drifts by more than is seen here, and a scan that is left open tells by how much.", nil))
+	}
 	c.add(w.say("plan.predicted", "In one go the far end would be {{.Far}} off (root mean square) and the length {{.Now}} (k = 2); as planned the length {{.Then}} (k = 2).", data))
 	if !p.OK {
 		c.add(w.say("plan.best", "The best there is with it:", nil))

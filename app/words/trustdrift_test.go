@@ -9,6 +9,7 @@ import (
 	"shutline/app"
 	"shutline/app/words"
 	"shutline/deviation/drift"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
 	"shutline/deviation/worth"
 	"shutline/mesh/geom"
@@ -75,4 +76,12 @@ func TestABarThatIsKnownBadlySaysThatItDoes(t *testing.T) {
 	tellers[0].U = 0.02
 	g = worth.Estimate(tellers, worth.Settings{Noise: 0.03, Size: 2400})
 	require.NotContains(t, found(words.Writer{}.Worth(&app.Outcome{Growth: &g})), "tells the scan's error")
+}
+
+// A plan from a scan whose loop was perhaps closed by a program says that the scanner may be worse than that.
+func TestAPlanFromAClosedLoopIsSaidToBeOne(t *testing.T) {
+	p := scanplan.Find(scanplan.Part{Length: 4200, Width: 1700, Height: 1400}, scanplan.Growth{OK: true, Error: 2, Path: 50_000, Power: 1}, 1)
+	require.NotContains(t, found(words.Writer{}.Plan(&p)), "closed this scan's loop")
+	p.Closed = true
+	require.Contains(t, found(words.Writer{}.Plan(&p)), "the scanner drifts by more than is seen here")
 }

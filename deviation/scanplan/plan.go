@@ -143,6 +143,7 @@ type Plan struct {
 	Wanted  float64 // mm, over the part's length, k = 2
 	Part    Part
 	Growth  Growth
+	Closed  bool       // what was seen is perhaps of a scan whose loop a program has closed, and so less than what the scanner drifts by
 	Now     Prediction // in one go, as a start: what would come out
 	Chosen  Prediction
 	Tried   []Prediction // every way looked at, the simplest first
