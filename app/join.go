@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -66,13 +65,7 @@ func (j *PiecesJoined) read(ctx context.Context, job JoinJob, s Settings, p Prog
 	if job.Reference != "" {
 		files = append(files, inspection.PieceFile{File: job.Reference, Units: job.Units})
 	}
-	all, err = j.readFiles(ctx, files, s, p, func(_ int, err error) error {
-		var unit *meshio.UnitError
-		if errors.As(err, &unit) {
-			return fmt.Errorf("%w; say it with --units", err)
-		}
-		return err
-	})
+	all, err = j.readFiles(ctx, files, s, p, func(_ int, err error) error { return err })
 	if err == nil && job.Reference != "" {
 		last := len(all) - 1
 		all, reference = all[:last], &all[last]

@@ -166,6 +166,7 @@ type Length struct {
 	Measured verdict.Value // mm at 20 °C, of the body: U holds the scan's drift where Grown is true
 	Reading  verdict.Value // the same as this scan reads it: U of reading alone
 	Grown    bool          // something told of the scan's drift
+	Alone    bool          // and that is nothing but the length itself
 	Error    verdict.Value // mm of the scan against the known length, with U of reading
 	ErrorPPM float64
 	Allowed  float64

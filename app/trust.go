@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation/closure"
@@ -36,7 +37,9 @@ func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	}
 	// Once more, as errors are known less well where the scan lies aside.
 	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, more...)
-	t.Plan = PlanNext(i, parts, compared, closureSeen(t.Closure)...)
+	if t.Plan = PlanNext(i, parts, compared, closureSeen(t.Closure)...); t.Plan != nil {
+		t.Plan.Closed = slices.ContainsFunc(more, func(t worth.Teller) bool { return t.Not == loopClosed })
+	}
 	return t, ctx.Err()
 }
 

@@ -47,6 +47,9 @@ func travelled(i *inspection.Inspection) float64 {
 // independent, and the displacement of one of them has three components.
 const closureDraws = 3.0
 
+// loopClosed is why a closure does not count beside others.
+const loopClosed = "it comes back within its U where others do not, as where a program closed the loop"
+
 // closureTellers are the closures as errors over the part's length: a scan that comes back so far off is off by that
 // somewhere along the part, and a length sees one direction of it. Those without a displacement tell what their skins' distance does, see [skinsOnly].
 // Beside one that does not close, one that closes within its U does not count.
@@ -73,7 +76,7 @@ func closureTellers(r *closure.Result, parts *Parts) []worth.Teller {
 	counts := float64(len(out))
 	for k := range out {
 		if t := &out[k]; open > 0 && math.Abs(t.Error) <= t.U {
-			t.Not = "it comes back within its U where others do not, as where a program closed the loop"
+			t.Not = loopClosed
 			counts--
 		}
 	}

@@ -42,7 +42,7 @@ func GrowLengths(ctx context.Context, i *inspection.Inspection, placed *Placed, 
 			}
 		}
 		if !others.OK {
-			others = *g
+			others, l.Alone = *g, g.OK
 		}
 		if !others.OK {
 			continue
@@ -50,7 +50,11 @@ func GrowLengths(ctx context.Context, i *inspection.Inspection, placed *Placed, 
 		l.Grown = true
 		grown := others.Grown(l.Measured.V)
 		l.Measured.U = math.Sqrt(float64(l.Measured.U*l.Measured.U) + float64(grown*grown))
-		l.Budget = append(slices.Clone(l.Budget), length.Line{Source: "the scan's drift, as all else tells it", U: grown / 2})
+		source := "the scan's drift, as all else tells it"
+		if l.Alone {
+			source = "the scan's drift, as this length alone tells it"
+		}
+		l.Budget = append(slices.Clone(l.Budget), length.Line{Source: source, U: grown / 2})
 	}
 	return out, ctx.Err()
 }

@@ -77,4 +77,5 @@ func TestALengthIsNotExcusedByItself(t *testing.T) {
 	require.Equal(t, l.Reading, out[0].Reading)
 	require.Equal(t, verdict.DoesNotConform, out[0].Verdict)
 	require.InDelta(t, 12.706*10, out[0].Measured.U, 1, "Student's t of one draw")
+	require.True(t, out[0].Alone)
 }

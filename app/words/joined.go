@@ -63,7 +63,7 @@ func (w Writer) piece(p *pieces.Placed) string {
 	case p.Stays:
 		return w.say("join.stays", "{{.name}} stays where it is.", data)
 	case p.Free != [6]bool{}:
-		return w.say("join.loose", "{{.name}} moves by up to {{.moved}} mm; nothing holds it along {{.free}}, where it stays as loaded.", data)
+		return w.say("join.loose", "{{.name}} moves by up to {{.moved}} mm; too little holds it along {{.free}}, so how far it is off that way has no number.", data)
 	}
 	return w.say("join.moves", "{{.name}} moves by up to {{.moved}} mm, known to ±{{.u}} mm (k = 2) at the corner of its box that is known least.", data)
 }
@@ -88,7 +88,7 @@ func (w Writer) overlap(r *pieces.Result, o *pieces.Overlap) string {
 	case pieces.SameShape:
 		return w.say("join.same", "{{.a}} and {{.b}}: same shape; {{.alone}} mm (RMS) are left where noise explains {{.noise}} mm, {{.after}} mm with all pieces joined.", data)
 	case pieces.DifferentShape:
-		return w.say("join.differ", "{{.a}} and {{.b}}: different shape, up to {{.most}} mm at {{.at}}; {{.alone}} mm (RMS) are left where noise explains {{.noise}} mm, {{.after}} mm with all pieces joined.", data)
+		return w.say("join.differ", "{{.a}} and {{.b}}: different shape, up to {{.most}} mm at {{.at}} mm; {{.alone}} mm (RMS) are left where noise explains {{.noise}} mm, {{.after}} mm with all pieces joined.", data)
 	}
 	return w.say("join.untold", "{{.a}} and {{.b}}: whether they have the same shape cannot be told ({{.why}}); {{.alone}} mm (RMS) are left.", data)
 }

@@ -138,7 +138,7 @@ func (w Writer) area(mm2 float64) string {
 	return fixed(mm2, 0) + " mm²"
 }
 
-// doubts says how uncertain the deviations are.
+// doubts says how uncertain the deviations are, and what is not in that.
 func (w Writer) doubts(c *Card, o *app.Outcome) {
 	u := o.Compared.Summary.U
 	data := fields{"P50": verdict.TwoDigits(u.P50), "P95": verdict.TwoDigits(u.P95), "Noise": fixed(u.Noise, 3)}
@@ -151,5 +151,16 @@ func (w Writer) doubts(c *Card, o *app.Outcome) {
 		c.add(w.say("surface.U", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with the scanner's stated noise of {{.Noise}} mm.", data))
 	default:
 		c.add(w.say("surface.U.seen", "A point's deviation is known to ± {{.P50}} mm (k = 2), at 95 % of the points to ± {{.P95}} mm or better, with a noise of {{.Noise}} mm as points of the scan up to 12 mm apart scatter. Noise shared over more is not in it: state the scanner's noise where it smooths.", data))
+	}
+	w.drifts(c, o)
+}
+
+// drifts says that the scan's own drift is in no U of a deviation, where it is known to be more than that over a panel.
+func (w Writer) drifts(c *Card, o *app.Outcome) {
+	for _, u := range o.Uses() {
+		if u.Name == "the shape of a panel" && u.Good.OK && o.Growth.Grown(u.Over) > o.Compared.Summary.U.P95 {
+			c.add(w.say("surface.U.drift", "The scan's own drift is in none of these ±: over {{.Over}} the scan is good to ± {{.Good}} only.",
+				fields{"Over": MM(u.Over), "Good": verdict.TwoDigits(u.Good.V) + " mm"}))
+		}
 	}
 }

@@ -450,17 +450,22 @@ func (w Writer) proud(r *gapflush.Result, s *gapflush.Station) string {
 // Lengths words the known lengths.
 func (w Writer) Lengths(c *Card, lengths []app.Length) {
 	for _, l := range lengths {
-		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Reading, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": inside(l.Why), "Verdict": w.Verdict(l.Verdict)}
+		data := fields{"Name": l.Spec.Name, "MM": WithU(l.Reading, "mm"), "Error": WithU(l.Error, "mm"), "PPM": fixed(l.ErrorPPM, 0), "Why": inside(l.Why), "Verdict": w.Verdict(l.Verdict), "Allowed": MM(l.Allowed)}
+		if l.Spec.HasTemperature && l.Spec.Temperature != 20 {
+			data["MM"] = w.say("length.twenty", "{{.MM}} at 20 °C", fields{"MM": data["MM"]})
+		}
 		switch {
 		case !l.Measured.OK:
 			c.add(w.say("length.none", "The known length {{.Name}} has no value: {{.Why}}.", data))
 		case l.Judged:
-			c.add(w.say("length.judged", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm): {{.Verdict}}.", data))
+			c.add(w.say("length.judged", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm), where ± {{.Allowed}} are allowed: {{.Verdict}}.", data))
 		default:
 			c.add(w.say("length", "The known length {{.Name}} reads {{.MM}}, off by {{.Error}} ({{.PPM}} ppm).", data))
 		}
 		switch {
 		case !l.Measured.OK:
+		case l.Alone:
+			c.add(w.say("length.body.alone", "As a length of the body, with the scan's drift as this length alone tells it, that is {{.Body}}.", fields{"Body": WithU(l.Measured, "mm")}))
 		case l.Grown:
 			c.add(w.say("length.body", "As a length of the body, with the scan's drift as all else tells it, that is {{.Body}}.", fields{"Body": WithU(l.Measured, "mm")}))
 		default:

@@ -261,6 +261,18 @@ func TestALengthWithoutAValueEndsInOneFullStop(t *testing.T) {
 	require.Equal(t, "The known length bar has no value: the line does not meet the scan.", c.Found[0].Text)
 }
 
+// What was brought to 20 degrees, what is allowed and what the drift rests on is said with a length.
+func TestALengthSaysWhatItIsJudgedBy(t *testing.T) {
+	l := app.Length{
+		Spec: inspection.Length{Name: "bar", HasTemperature: true, Temperature: 25}, Judged: true, Allowed: 0.1, Verdict: verdict.Conforms, Grown: true, Alone: true,
+		Measured: verdict.Value{V: 1000.02, U: 0.3, OK: true}, Reading: verdict.Value{V: 1000.02, U: 0.03, OK: true}, Error: verdict.Value{V: 0.02, U: 0.03, OK: true}, ErrorPPM: 20,
+	}
+	var c words.Card
+	words.Writer{}.Lengths(&c, []app.Length{l})
+	require.Equal(t, "The known length bar reads 1000.02 ± 0.03 mm at 20 °C, off by 0.02 ± 0.03 mm (20 ppm), where ± 0.10 mm are allowed: conforms.", c.Found[0].Text)
+	require.Contains(t, c.Found[1].Text, "as this length alone tells it")
+}
+
 // A nominal in doubt makes no work order: neither how far a panel must move nor where it is held.
 func TestANominalInDoubtMovesNothing(t *testing.T) {
 	r := long(10, func(k int, s *gapflush.Station) { s.Gap.V, s.Gap.U = 7+0.01*float64(k), 0.03 })

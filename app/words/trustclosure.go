@@ -48,7 +48,9 @@ func (w Writer) closure(c *closure.Closure, travelled float64) string {
 		return w.say("closure.misfit", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square) and no rigid motion lays them on one another: one of them, or both, has lost its shape.", data)
 	}
 	var said string
-	if c.Displacement.V <= c.Displacement.U {
+	if c.Displacement.V <= c.Displacement.U && len(c.Free) > 0 {
+		said = w.say("closure.closes.held", "At {{.At}} mm it comes back within what can be told, as far as the two skins hold each other: {{.D}}.", data)
+	} else if c.Displacement.V <= c.Displacement.U {
 		said = w.say("closure.closes", "At {{.At}} mm it comes back within what can be told: {{.D}}.", data)
 	} else {
 		if len(c.Free) > 0 {
@@ -57,11 +59,11 @@ func (w Writer) closure(c *closure.Closure, travelled float64) string {
 			said = w.say("closure.off", "At {{.At}} mm the end lies {{.D}} from the start.", data)
 		}
 		if travelled > 0 {
-			said += " " + w.say("closure.permetre", "That is {{.PerMetre}} for each metre travelled.", fields{"PerMetre": fixed(c.PerMetre, 3) + " mm"})
+			said += " " + w.say("closure.permetre", "That is {{.PerMetre}} for each metre travelled, or more where only a part of the way lies between.", fields{"PerMetre": fixed(c.PerMetre, 3) + " mm"})
 		}
 	}
 	if !c.Rigid {
-		said += " " + w.say("closure.shape", "No rigid motion closes it: {{.Shape}} RMS of different shape stays.", fields{"Shape": MM(c.Shape)})
+		said += " " + w.say("closure.shape", "No rigid motion lays one skin quite on the other: {{.Shape}} RMS of different shape stays.", fields{"Shape": MM(c.Shape)})
 	}
 	if len(c.Free) > 0 {
 		var list []string

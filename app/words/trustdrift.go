@@ -46,9 +46,9 @@ func (w Writer) Drift(r *drift.Result) Card {
 		case k == 0 && r.TotalFollowing >= mostlyScan && x.Share >= leastTold:
 			c.add(w.say("drift.scan.rest", "{{.Following}} of the deviation outside the places that are set aside, {{.Share}} of all of it, is {{.Shape}}: more likely the scan than the body.", data))
 		case k == 0 && x.Share < leastTold:
-			c.add(w.say("drift.hardly", "Seen, though it hardly moves the surface as a whole: {{.Shape}}.", data))
+			c.add(w.say("drift.hardly", "Seen, though it explains next to nothing of the deviation as a whole: {{.Shape}}.", data))
 		case x.Share < leastTold:
-			c.add(w.say("drift.beside", "Seen beside it, though it hardly moves the surface: {{.Shape}}.", data))
+			c.add(w.say("drift.beside", "Seen beside it, though it explains next to nothing of the deviation: {{.Shape}}.", data))
 		default:
 			c.add(w.say("drift.part", "{{.Share}} of the deviation is {{.Shape}}.", data))
 		}
@@ -58,7 +58,7 @@ func (w Writer) Drift(r *drift.Result) Card {
 			fields{"Was": MM(r.RMSFollowing), "Left": MM(r.Left)}))
 	}
 	if r.Aside >= 0.02 {
-		c.add(w.say("drift.aside", "{{.Aside}} of the area follows no such shape and was set aside: a dent, or another panel.", fields{"Aside": Percent(r.Aside)}))
+		c.add(w.say("drift.aside", "{{.Aside}} of the area follows no such shape and was set aside: a dent, another panel, or a scan that is off in another way.", fields{"Aside": Percent(r.Aside)}))
 	}
 	if r.EdgesOff {
 		c.add(w.say("drift.edges", "Edges lie off their places by more than any of these shapes explains, as where a part is longer or bent within its surface by more than its edges' radius: such a drift may be there, and how large it is is not told. Measure a known length.", nil))
@@ -84,6 +84,7 @@ func (w Writer) Drift(r *drift.Result) Card {
 		c.add(w.say("drift.notheld", "Not held by this surface, so without a number: {{.List}}.", fields{"List": strings.Join(not, "; ")}))
 	}
 	if len(seen) > 0 {
+		c.Lacks = true // whether it is the body or the scan
 		c.next(w.say("drift.next", "A body that is truly bent looks the same: measure a known length, or scan again by another route, before anything is blamed.", nil))
 	}
 	return c
@@ -117,12 +118,11 @@ func (w Writer) nothingSeen(r *drift.Result) string {
 // shape words a shape with its size.
 func (w Writer) shape(r *drift.Result, x drift.Term) string {
 	data := fields{"Value": WithU(x.Value, x.Kind.Unit()), "MM": WithU(x.Size, "mm"), "Axis": w.axis(r, 0), "Across": w.axis(r, 1), "Through": w.axis(r, 2)}
-	per := 0.0
 	switch x.Kind {
 	case drift.Twist:
-		per = x.Value.V * math.Pi / 180 / r.Frame.Size[0] * 1e6
-		data["Rate"] = fmt.Sprintf("%s mrad per metre", fixed(math.Abs(per), 2))
-		return w.say("drift.twist", "a twist of {{.Rate}} about {{.Axis}} ({{.MM}} at the edge, {{.Value}} from end to end)", data)
+		per := math.Pi / 180 / r.Frame.Size[0] * 1e6 // of a degree from end to end
+		data["Rate"] = WithU(verdict.Value{V: x.Value.V * per, U: x.Value.U * per, OK: x.Value.OK}, "mrad per metre")
+		return w.say("drift.twist", "a twist of {{.Rate}} about {{.Axis}} ({{.MM}} at the edge and {{.Value}}, one end against the other)", data)
 	case drift.BendMiddle:
 		return w.say("drift.bend.middle", "a bend of {{.MM}} of sagitta in the plane of {{.Axis}} and {{.Across}}", data)
 	case drift.BendShort:
@@ -252,6 +252,7 @@ func (w Writer) Worth(o *app.Outcome) Card {
 		}
 	}
 	if g.Used == 0 {
+		c.Lacks = true
 		c.next(w.say("worth.next", "Lay a scale bar of two thirds of the part's length beside it, or let the scanner come back over its start.", nil))
 	}
 	return c
@@ -288,7 +289,10 @@ func (w Writer) Plan(p *scanplan.Plan) Card {
 	} else {
 		c.add(w.say("plan.usual", "Seen: {{.Error}} off after {{.Path}} m; that it grows in proportion to the path is taken as usual.", data))
 	}
-	c.add(w.say("plan.predicted", "In one go the far end would be {{.Far}} off and the length {{.Now}} (k = 2); as planned the length {{.Then}} (k = 2).", data))
+	if p.Closed {
+		c.add(w.say("plan.closed", "One place comes back within its U and others do not: where a program has closed this scan's loop, the scanner drifts by more than is seen here, and a scan that is left open tells by how much.", nil))
+	}
+	c.add(w.say("plan.predicted", "In one go the far end would be {{.Far}} off (root mean square) and the length {{.Now}} (k = 2); as planned the length {{.Then}} (k = 2).", data))
 	if !p.OK {
 		c.add(w.say("plan.best", "The best there is with it:", nil))
 	}

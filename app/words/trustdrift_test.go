@@ -9,6 +9,7 @@ import (
 	"shutline/app"
 	"shutline/app/words"
 	"shutline/deviation/drift"
+	"shutline/deviation/scanplan"
 	"shutline/deviation/verdict"
 	"shutline/deviation/worth"
 	"shutline/mesh/geom"
@@ -56,6 +57,12 @@ func TestNoDriftIsSaidOfWhatIsHeld(t *testing.T) {
 	require.Contains(t, found, "bend toward the middle axis (Y), held to ± 0.43 mm")
 	chance, _, _ := strings.Cut(found[strings.Index(found, "Too small"):], "\n")
 	require.NotContains(t, chance, "bend toward the middle axis (Y)")
+
+	r = clean()
+	r.Terms[drift.Twist] = drift.Term{Kind: drift.Twist, Held: true, Seen: true, Share: 0.4, Size: verdict.Value{V: -40, U: 6, OK: true}, Value: verdict.Value{V: -2, U: 0.3, OK: true}}
+	_, found = said(r) // by hand: 2 degrees are 34.9 mrad, over 4 m 8.7 for each
+	require.Contains(t, found, "a twist of −8.7 ± 1.3 mrad per metre about the long axis (X) (−40.0 ± 6.0 mm at the edge and −2.00 ± 0.30 deg, one end against the other)")
+	require.True(t, words.Writer{}.Drift(r).Lacks, "what to do next is said whatever the verdict")
 }
 
 // Of two tellers the bar is known to 0.2 mm only: with it 0.33 mm for each metre, without it less (by hand: 12.706 times half of
@@ -69,4 +76,12 @@ func TestABarThatIsKnownBadlySaysThatItDoes(t *testing.T) {
 	tellers[0].U = 0.02
 	g = worth.Estimate(tellers, worth.Settings{Noise: 0.03, Size: 2400})
 	require.NotContains(t, found(words.Writer{}.Worth(&app.Outcome{Growth: &g})), "tells the scan's error")
+}
+
+// A plan from a scan whose loop was perhaps closed by a program says that the scanner may be worse than that.
+func TestAPlanFromAClosedLoopIsSaidToBeOne(t *testing.T) {
+	p := scanplan.Find(scanplan.Part{Length: 4200, Width: 1700, Height: 1400}, scanplan.Growth{OK: true, Error: 2, Path: 50_000, Power: 1}, 1)
+	require.NotContains(t, found(words.Writer{}.Plan(&p)), "closed this scan's loop")
+	p.Closed = true
+	require.Contains(t, found(words.Writer{}.Plan(&p)), "the scanner drifts by more than is seen here")
 }

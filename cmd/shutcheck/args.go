@@ -39,6 +39,9 @@ type arguments struct {
 // too; "--" ends them. The error is an [app.UsageError].
 func parse(args []string) (*arguments, error) {
 	a := &arguments{set: map[string]bool{}, values: map[string]string{}}
+	if len(args) > 0 && args[0] == "help" { // as people type it
+		args = append(append([]string{}, args[1:]...), "--help")
+	}
 	a.command = commandOf(args)
 	if a.command != "" && commands[a.command] == nil {
 		if near, alike := closest(a.command, commandNames); alike >= 0.4 {

@@ -43,7 +43,10 @@ func TestUsage(t *testing.T) {
 		{"join a.stl --out c.stl", "name two pieces or more", 64},
 		{"join a.stl b.stl", "name the joined mesh", 64},
 		{"join a.stl b.stl --out c.obj", "end it in .stl or .ply", 64},
+		{"help frobnicate", "there are inspect, compare, info", 64},
 		{"--help", "", 0},
+		{"help", "", 0},
+		{"help join", "", 0},
 		{"inspect -h", "", 0},
 		{"--version", "", 0},
 	} {

@@ -139,6 +139,9 @@ func TestJoinRefuses(t *testing.T) {
 		{[]string{paths[0], paths[1], "--markers", markers("d.csv",
 			"A,left,0,0,0", "A,right,0,0,0", "B,left,500,0,0", "B,right,500,0,0", "C,left,0,300,0", "C,right,0,300,0", "D,left,500,300,0", "D,right,500,300,0",
 			"E,left,250,150,100", "E,right,250,150,107")}, `marker "E" contradicts the others`, 65},
+		{[]string{paths[0], paths[1], "--markers", markers("e.csv", // two names exchanged among four: none of them is the one to blame
+			"A,left,0,0,0", "B,right,0,0,0", "B,left,500,0,0", "A,right,500,0,0", "C,left,10,300,0", "C,right,10,300,0", "D,left,400,250,0", "D,right,400,250,0")},
+			"and whether two have exchanged names", 65},
 		{[]string{paths[0], paths[1], "--markers", filepath.Join(dir, "none.csv")}, "none.csv", 66},
 	} {
 		out := filepath.Join(dir, "out", "joined.stl")

@@ -97,7 +97,7 @@ type Result struct {
 type PathTooShort struct{ Travelled, Part float64 } // mm
 
 func (e *PathTooShort) Error() string {
-	return fmt.Sprintf("the scanner's path is said to be %.4g m long, but the scanned part alone is %.4g m long: the path goes at least once along it; give the whole way the scanner travelled, in metres, or leave it out",
+	return fmt.Sprintf("the scanner's path is said to be %.4g m long, but the scanned part alone is %.4g m long: the path goes at least once along it; give the whole way the scanner travelled, in mm, or leave it out",
 		e.Travelled/1000, e.Part/1000)
 }
 

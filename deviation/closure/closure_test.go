@@ -143,6 +143,21 @@ func TestWhatIsNotHeldIsNamed(t *testing.T) {
 		words = append(words, f.Words)
 	}
 	require.Contains(t, words, "slide along X")
+	require.True(t, c.Turned.OK)
+
+	// A ball in its socket turns every way: what is left of a turn is no turn.
+	cap := func(x float64, n int) *mesh.Mesh {
+		return grid(n, n, func(u, v float64) geom.Vec {
+			p := geom.Vec{X: 0.9 * (v - 0.5), Y: 0.9 * (0.5 - u), Z: 1}.Unit().Scale(400)
+			return p.Add(geom.Vec{X: x, Z: 0.5 * x})
+		})
+	}
+	r = find(t, bodywork.Together(cap(0, 200), cap(1, 190)), closure.Options{})
+	require.Len(t, r.Closures, 1)
+	c = &r.Closures[0]
+	require.True(t, c.Displacement.OK)
+	require.Len(t, c.Free, 3)
+	require.False(t, c.Turned.OK)
 }
 
 func TestRealPartsAreNotClosures(t *testing.T) {

@@ -145,7 +145,19 @@ func (c *Closure) held(f *fit, k *known, edge float64, resultsFromMesh geom.Rigi
 	}
 	c.Displacement = sized(&k.covariance, c.Shift, 0, 1)
 	c.Displacement.U += facets
-	c.Turned = sized(&k.covariance, c.Turn, 3, 1/f.lever)
+	if turnsOf(c.Free) < 3 { // else what is left of the turn is what a shift brings with it
+		c.Turned = sized(&k.covariance, c.Turn, 3, 1/f.lever)
+	}
+}
+
+// turnsOf counts the free motions that are turns.
+func turnsOf(free []align.FreeMotion) (n int) {
+	for i := range free {
+		if free[i].Turn != (geom.Vec{}) {
+			n++
+		}
+	}
+	return n
 }
 
 // carry carries a closure's places and directions into the results' frame.

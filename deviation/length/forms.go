@@ -38,7 +38,10 @@ func gather(m *mesh.Mesh, normals []geom.Vec, keep func(p, n geom.Vec) bool) (po
 }
 
 func tooFew(e End, n int) string {
-	return fmt.Sprintf("Only %d points of the scan lie on the %s; %d are needed.", n, e.Kind, leastPoints)
+	if n == 0 {
+		return fmt.Sprintf("No point of the scan lies on the %s; %d are needed: check where it is and its radius, in mm.", e.Kind, leastPoints)
+	}
+	return fmt.Sprintf("Only %d points of the scan lie on the %s; %d are needed: check where it is and its radius, in mm.", n, e.Kind, leastPoints)
 }
 
 func fitPlane(m *mesh.Mesh, normals []geom.Vec, e End) (*Fit, string) {

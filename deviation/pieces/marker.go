@@ -35,6 +35,8 @@ const (
 	// contradictGain: leaving it out must lessen what is left by this factor; else the
 	// pieces, and not the marker, are at fault.
 	contradictGain = 4.0
+	// stillContradicts, chi-square for each degree of freedom: markers that leave more without the worst of them are at odds by more than it.
+	stillContradicts = contradictSigmas * contradictSigmas
 	// heldShare of a sighting's variance must be checked by others for it to be judged.
 	heldShare = 0.01
 )
@@ -209,6 +211,10 @@ func contradiction(markers []Marker, poses []geom.Rigid, fixed []bool, name func
 		if w := name(z.node); !slices.Contains(where, w) {
 			where = append(where, w)
 		}
+	}
+	if left := g.solution.chi2 - worst.chi2; len(names) == 1 && left > stillContradicts*float64(max(g.solution.dof, 1)) {
+		return fmt.Sprintf("markers contradict one another, %s the most: in %s it lies %.2f mm from where the others put it, of which %.2f mm (k = 2) are its uncertainty, and without it the others still disagree: check all their coordinates, and whether two have exchanged names",
+			names[0], strings.Join(where, " or "), worst.moved, 2*g.sights[worst.sight].sigma)
 	}
 	if len(names) == 1 {
 		return fmt.Sprintf("marker %s contradicts the others: in %s it lies %.2f mm from where they put it, of which %.2f mm (k = 2) are its uncertainty; check its coordinates, or leave it out",

@@ -46,7 +46,7 @@ func Fit(seen []Seen) Growth {
 		}
 	}
 	if len(list) == 0 {
-		return Growth{Why: "no error was seen along a path of known length"}
+		return Growth{Why: "no error was seen along a path of known length; state in [plan] the way the scanner travelled (path, in mm), or what was seen on other scans (seen)"}
 	}
 	g := Growth{OK: true, Path: hi, Power: usualPower}
 	mx, my, n := 0.0, 0.0, float64(len(list))

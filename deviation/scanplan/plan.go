@@ -143,6 +143,7 @@ type Plan struct {
 	Wanted  float64 // mm, over the part's length, k = 2
 	Part    Part
 	Growth  Growth
+	Closed  bool       // what was seen is perhaps of a scan whose loop a program has closed, and so less than what the scanner drifts by
 	Now     Prediction // in one go, as a start: what would come out
 	Chosen  Prediction
 	Tried   []Prediction // every way looked at, the simplest first
@@ -227,5 +228,9 @@ func (p *Plan) steps() {
 		add("put markers all over the part, 50 to 100 mm apart on smooth panels, irregularly, five in every view, none within 10 mm of an edge, and measure them once as a frame before the scan")
 	}
 	add("lay a scale bar of %.1f m or more beside the part, and a second one in another direction that is used for nothing but checking", math.Ceil(p.Bar/100)/10)
-	add("when all is scanned, scan a hand's width of the start once more, without its markers: what it is off by tells the scanner's drift; once may be luck, three times is not")
+	if c.Hold == Markers {
+		add("when all is scanned, scan a hand's width of the start once more, its markers taken off: what it is off by tells the scanner's drift; once may be luck, three times is not")
+	} else {
+		add("when all is scanned, scan a hand's width of the start once more: what it is off by tells the scanner's drift; once may be luck, three times is not")
+	}
 }

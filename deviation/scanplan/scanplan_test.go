@@ -156,6 +156,16 @@ func TestSimulatedScanners(t *testing.T) {
 	}
 }
 
+// Markers are spoken of only where the plan has any.
+func TestStepsNameMarkersOnlyWhereThereAreAny(t *testing.T) {
+	van := scanplan.Part{Length: 4200, Width: 1700, Height: 1400}
+	for _, wanted := range []float64{0.1, 10} {
+		p := scanplan.Find(van, scanplan.Growth{OK: true, Error: 2, Path: 50_000, Power: 1}, wanted)
+		said := strings.Join(p.Steps, "\n")
+		require.Equal(t, p.Chosen.Hold == scanplan.Markers, strings.Contains(said, "marker"), said)
+	}
+}
+
 func TestNoPlanIsSaid(t *testing.T) {
 	p := scanplan.Find(scanplan.Part{Length: 1000}, scanplan.Growth{Why: "no error was seen"}, 1)
 	require.False(t, p.OK)

@@ -103,7 +103,7 @@ func (e *UnitError) Error() string {
 	if len(e.Readings) > 0 {
 		first = e.Readings[0].Unit
 	}
-	return fmt.Sprintf("meshio: %s: the unit cannot be told: %s: %s;\nwrite units = %q, or another of mm, cm, m, in, in the inspection file, or choose in the window",
+	return fmt.Sprintf("meshio: %s: the unit cannot be told: %s: %s;\nwrite units = %q, or another of mm, cm, m, in, in the inspection file, say it with --units where there is none, or choose in the window",
 		e.Path, why, strings.Join(parts, ", "), string(first))
 }
 

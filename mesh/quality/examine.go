@@ -158,7 +158,7 @@ func (e *Examination) doubled() []string {
 			condition = "if its unit is " + unit + ", "
 		}
 		out = append(out, fmt.Sprintf(
-			"%s%.0f %% of the area has another skin facing the same way beside it, %.2g %s apart at the median, for instance at (%.4g, %.4g, %.4g) in the file's frame: passes that do not match seem to have been joined; deviations and edges jump from skin to skin there; join the passes again or cut one away",
+			"%s%.0f %% of the area has another skin facing the same way beside it, %.2g %s apart at the median, for instance at (%.4g, %.4g, %.4g) in the file's frame: passes that do not match seem to have been joined; deviations and edges jump from skin to skin there; join the passes again or cut one away, unless the scan comes back over its own start there, which then tells how far it has drifted",
 			condition, 100*r.Share, r.Gap, unit, r.At.X, r.At.Y, r.At.Z))
 	}
 	return out
