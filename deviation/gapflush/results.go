@@ -108,7 +108,7 @@ func (j *job) fill(o *raw, st *Station) {
 		}
 		carriedU = append(carriedU, o.nose(k, &lines[k], dir, &st.Side[k])...)
 	}
-	carriedU = append(carriedU, flangesEnd(lines, t)...)
+	carriedU = append(carriedU, flangesEnd(lines, m)...)
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
 	if u > mostFlushU {

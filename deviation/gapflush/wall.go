@@ -25,7 +25,7 @@ const (
 // mostBelow under its shoulder; 0: none does.
 func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 	e := &o.side[k].edge
-	if !e.found || e.kind != Round {
+	if !e.found || e.kind == Sharp {
 		return 0
 	}
 	m := c.seam.Master
@@ -35,6 +35,10 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 		dir = Point2{-other.tangent.S, -other.tangent.H}
 	}
 	nose := own.noseAlong(dir)
+	from := own.centre // of the radius, square to the wall
+	if e.kind == Chamfer {
+		from = own.nose
+	}
 	half := dot(dir, sub(other.noseAlong(Point2{-dir.S, -dir.H}), nose)) / 2
 	least := max(wallBy, 3.5*noise)
 	sin, cos := geom.Sincos(wallTurned)
@@ -52,13 +56,13 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 		}
 		at, n := Point2{y, p.h}, Point2{ny, p.nh}
 		below, beyond := dot(own.normal, sub(nose, at)), dot(dir, sub(at, nose))
-		if below < wallFrom*own.r || dot(own.normal, sub(own.shoulder, at)) > own.r+mostBelow || beyond < least || half > 0 && beyond > half {
+		if below < wallFrom*own.r || dot(own.normal, sub(own.shoulder, at)) > e.drop()+mostBelow || beyond < least || half > 0 && beyond > half {
 			continue
 		}
 		if turned := dot(n, own.tangent); turned < sin || dot(n, own.normal) > cos {
 			continue
 		}
-		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, own.centre))-own.r)), append(deep, below)
+		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, from))-own.r)), append(deep, below)
 		slabs[min(max(int((p.x+band)/(2*band)*slabCount), 0), slabCount-1)] = true
 	}
 	empty := 0

@@ -74,3 +74,37 @@ func TestAWallThatLeansTowardTheOtherPanelIsNotPassedOver(t *testing.T) {
 		}
 	}
 }
+
+// A chamfer is cut 1.5 mm along the face and falls by 45°; the lower ends of both facets stand 4 mm apart. Below them walls lean toward the other panel
+// by 5°: 3 mm further down they reach 3 tan 5° = 0.262466 mm farther, which leaves 3.475068 mm, and a wall of 1.5 mm ends 1.5 sin 5° = 0.130734 mm
+// farther, which leaves 3.738533 mm and may go on unseen. By 2° it is 3 tan 2° = 0.104762 mm. Walls that lean back, or not at all, add nothing.
+func TestANoseOnAChamfersWallThatLeansIsFoundWhereDefined(t *testing.T) {
+	for _, c := range []struct{ lean, long, gap float64 }{{5, 4, 3.475068}, {5, 1.5, 3.738533}, {2, 4, 3.790476}, {0, 4, 4}, {-4, 4, 4}} {
+		facet := 1.5 * math.Sqrt2
+		sin, cos := math.Sincos(c.lean * math.Pi / 180)
+		m := hems(2+1.5, facet+c.long, func(s float64) (y, h float64) {
+			switch {
+			case s < 0:
+				return s, 0
+			case s < facet:
+				return s / math.Sqrt2, -s / math.Sqrt2
+			}
+			return 1.5 + (s-facet)*sin, -1.5 - (s-facet)*cos
+		}, func(float64) (along, across float64) { return 0.6, 0.6 })
+		s := gapflush.DefaultSeam("chamfers", []geom.Vec{{X: 10}, {X: 110}})
+		s.Every, s.Edges = 10, [2]gapflush.EdgeKind{gapflush.Chamfer, gapflush.Chamfer}
+		for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+			require.Equal(t, gapflush.Measured, st.State, st.Why)
+			require.InDelta(t, c.gap, st.Gap.V, st.Gap.U, "%v", c)
+			require.InDelta(t, 0, st.Flush.V, 1.5*st.Flush.U)
+			for k := range st.Side {
+				if c.lean <= 0 {
+					continue
+				}
+				require.True(t, st.Side[k].Flange, "%v", c)
+				require.Equal(t, c.long > 3, st.Side[k].NoseState == gapflush.Seen, "%v", c)
+				require.Greater(t, st.Feeler.V, st.Gap.V-0.01)
+			}
+		}
+	}
+}
