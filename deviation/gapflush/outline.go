@@ -63,6 +63,18 @@ func (o *outline) noseAlong(t Point2) Point2 {
 	return along(o.centre, o.r, t)
 }
 
+// noseAmong reports whether points at these angles on an edge show its nose along t.
+func (o *outline) noseAmong(phis []float64, t Point2) bool {
+	phi := geom.Atan2(dot(t, o.tangent), dot(t, o.normal))
+	near := 0
+	for _, p := range phis {
+		if math.Abs(p-phi) <= 10*math.Pi/180 || o.kind != Round {
+			near++
+		}
+	}
+	return near >= 2
+}
+
 // reach is how far an edge counts for the feeler: in radians from the shoulder to
 // 30° past its nose, or, of one that a flange leads on from, to the nose at the flange's end; 1, from shoulder to nose, for what is not round,
 // and 2 where a wall leads on from a chamfer.

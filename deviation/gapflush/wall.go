@@ -17,6 +17,8 @@ const (
 	wallDeep   = 0.5                // mm from the highest of a wall's points to the lowest
 	wallBy     = 0.15               // mm, or 3.5 times the noise: beyond the nose
 	wallOff    = 0.25               // mm, a wall's plane off the roll it is tangent to
+	wallLoose  = 1.0                // mm, the same where the roll was not seen to its nose: a hem that is not round goes on beside the circle
+	wallLinked = 2.0                // mm, from the last that was seen of such a roll to what goes on from it
 	mostBelow  = 3.0                // mm that a nose lies under a shoulder at most, besides the radius
 	wallPoints = 8                  // at least, in all but one of the band's slabs
 )
@@ -46,6 +48,8 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 	var by, off, deep []float64
 	var slabs [slabCount]bool
 	band := c.seam.Band
+	sn, cs := geom.Sincos(e.seen)
+	last, nearest := along(along(from, own.r*sn, own.tangent), own.r*cs, own.normal), math.Inf(1)
 	for _, p := range w.side(k) {
 		if math.Abs(p.x) > band {
 			continue
@@ -63,6 +67,7 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 			continue
 		}
 		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, from))-own.r)), append(deep, below)
+		nearest = min(nearest, length(sub(at, last)))
 		slabs[min(max(int((p.x+band)/(2*band)*slabCount), 0), slabCount-1)] = true
 	}
 	empty := 0
@@ -71,7 +76,11 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 			empty++
 		}
 	}
-	if len(by) < wallPoints || empty > 1 || slices.Max(deep)-slices.Min(deep) < wallDeep || median(off) > wallOff {
+	most := wallOff
+	if e.kind == Round && nearest <= wallLinked && !own.noseAmong(e.phis, dir) {
+		most = wallLoose
+	}
+	if len(by) < wallPoints || empty > 1 || slices.Max(deep)-slices.Min(deep) < wallDeep || median(off) > most {
 		return 0
 	}
 	return slices.Max(by)

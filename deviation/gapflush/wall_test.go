@@ -108,3 +108,44 @@ func TestANoseOnAChamfersWallThatLeansIsFoundWhereDefined(t *testing.T) {
 		}
 	}
 }
+
+// A hem whose radius is 3.1 mm in the mean, less at first and more toward its nose (3.1 (1 - 0.32 sin 4φ)), and which runs down square to its face from
+// there: no circle is found that reaches its nose. What was seen to go on beyond the circle is not passed over, however far beside it: the noses
+// stand 4 mm apart, half of which is what the place on the hem at 90° is short of the middle.
+func TestAHemThatIsNotRoundIsNotCutShort(t *testing.T) {
+	const r, part, parts = 3.1, 0.32, 900
+	var at [parts + 1][2]float64 // toward the gap and up
+	for i := range parts {
+		phi := (float64(i) + 0.5) / parts * math.Pi / 2
+		step := r * (1 - part*math.Sin(4*phi)) * math.Pi / 2 / parts
+		at[i+1] = [2]float64{at[i][0] + step*math.Cos(phi), at[i][1] - step*math.Sin(phi)}
+	}
+	long := 0.0
+	var along [parts + 1]float64
+	for i := range parts {
+		long += math.Hypot(at[i+1][0]-at[i][0], at[i+1][1]-at[i][1])
+		along[i+1] = long
+	}
+	m := hems(2+at[parts][0], long+3, func(s float64) (y, h float64) {
+		switch {
+		case s < 0:
+			return s, 0
+		case s > long:
+			return at[parts][0], at[parts][1] - (s - long)
+		}
+		i := 0
+		for along[i+1] < s {
+			i++
+		}
+		return at[i+1][0], at[i+1][1]
+	}, func(float64) (along, across float64) { return 0.8, 0.8 })
+	s := gapflush.DefaultSeam("hems", []geom.Vec{{X: 10}, {X: 110}})
+	s.Every = 10
+	for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+		if st.Gap.OK {
+			require.InDelta(t, 4, st.Gap.V, st.Gap.U)
+		} else {
+			require.Contains(t, st.Why, "goes on below its roll")
+		}
+	}
+}
