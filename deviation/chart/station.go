@@ -177,6 +177,11 @@ func (s *sheet) sideFit(p plane, f *gapflush.SideFit, c color.RGBA) {
 	switch {
 	case f.Edge == gapflush.Chamfer && f.NoseState != gapflush.Unseen:
 		a, b := p.at(f.Shoulder), p.at(f.Nose)
+		if f.Flange { // the nose lies down the wall
+			from := p.at(f.FlangeFrom)
+			s.line(a[0], a[1], from[0], from[1], 2.2, c)
+			a = from
+		}
 		s.line(a[0], a[1], b[0], b[1], 2.2, c)
 	case f.Edge == gapflush.Round && f.Radius > 0:
 		s.edgeArc(p, f, c)

@@ -15,6 +15,10 @@ const (
 	reachesBy = 1.2
 	// reachesFrom is the share of a skin's area, nearest the gap, that is not its edge but crumbs.
 	reachesFrom = 0.002
+	// opposedLess is the share of a panel's faces, at most, that look another way than the panel does.
+	opposedLess = 0.1
+	// opposedFrom is from how far beside the path on, mm, they are looked at: nearer to it lie hems' returns.
+	opposedFrom = 15.0
 	// parallelTo is the cosine of 30°: faces that lean more are an edge's.
 	parallelTo = 0.87
 	// awayFrom is the cosine of 72°, by which the outside of a body looks at least away from its middle where that
@@ -22,13 +26,10 @@ const (
 	awayFrom = 0.3
 )
 
-// bothWays returns the outward direction at p where a sheet was scanned from both sides, so that their normals leave
-// no mean: of its two sides the one that looks as the reference does, as hint says where that is not zero, else the one
-// that reaches farther toward the gap along f, else the one that looks away from the middle of the body. ok is false where none of
-// these tells it.
-func (o *patch) bothWays(p, f, hint geom.Vec, w *worker) (dir geom.Vec, ok bool) {
+// eitherWay returns the direction that the faces about p lie square to, whichever way they look, and leaves them in w.
+func (o *patch) eitherWay(p geom.Vec, w *worker) (axis geom.Vec) {
 	o.outwardWithin(p, outwardReach, w)
-	axis, most := geom.Vec{}, 0.0
+	most := 0.0
 	for i := range w.near {
 		if w.near[i].area > most {
 			axis, most = w.near[i].n.Unit(), w.near[i].area
@@ -43,6 +44,44 @@ func (o *patch) bothWays(p, f, hint geom.Vec, w *worker) (dir geom.Vec, ok bool)
 		}
 		axis = sum.Unit()
 	}
+	return axis
+}
+
+// opposed reports whether nearly all faces on one side of the path look one way and nearly all on the other the other way: one of two
+// panels was turned round, or is seen from within.
+func (o *patch) opposed(p, f geom.Vec, w *worker) bool {
+	axis := o.eitherWay(p, w)
+	across := f.Cross(axis).Unit()
+	o.outwardWithin(p, 2*outwardReach, w)
+	var area [2][2]float64 // of faces on either side, along the axis and against it
+	for i := range w.near {
+		t := &w.near[i]
+		d := t.at.Dot(across)
+		if cos := t.n.Dot(axis); math.Abs(t.at.Dot(axis)) <= 2*outwardHeight && math.Abs(cos) > parallelTo*t.area && math.Abs(d) > opposedFrom {
+			side, way := 0, 0
+			if d < 0 {
+				side = 1
+			}
+			if cos < 0 {
+				way = 1
+			}
+			area[side][way] += t.area
+		}
+	}
+	for way := range 2 {
+		if a, b := area[0][way], area[1][1-way]; a > 0 && b > 0 && area[0][1-way] < opposedLess*a && area[1][way] < opposedLess*b {
+			return true
+		}
+	}
+	return false
+}
+
+// bothWays returns the outward direction at p where a sheet was scanned from both sides, so that their normals leave
+// no mean: of its two sides the one that looks as the reference does, as hint says where that is not zero, else the one
+// that reaches farther toward the gap along f, else the one that looks away from the middle of the body. ok is false where none of
+// these tells it.
+func (o *patch) bothWays(p, f, hint geom.Vec, w *worker) (dir geom.Vec, ok bool) {
+	axis := o.eitherWay(p, w)
 	var area, height [2]float64 // of faces that look along the axis, and against it
 	var reach [2][2][]float64   // mm from the path, on either side of it
 	across := f.Cross(axis).Unit()

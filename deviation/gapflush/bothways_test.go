@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"shutline/deviation/gapflush"
 	"shutline/mesh"
 	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
@@ -35,4 +36,24 @@ func TestPanelsScannedFromBothSides(t *testing.T) {
 		}
 	}
 	require.GreaterOrEqual(t, seen, 40, "of 48 stations")
+}
+
+// One panel's faces are turned round, or both: which it is tells what to do, and none of it is a missing panel or a path that lies elsewhere.
+func TestOnePanelTurnedRoundIsSaid(t *testing.T) {
+	m := hems(2+2, 2*math.Pi, func(s float64) (y, h float64) {
+		sin, cos := math.Sincos(max(s, 0) / 2)
+		return min(s, 0) + 2*sin, 2 * (cos - 1)
+	}, func(float64) (along, across float64) { return 0.8, 0.8 })
+	for i, f := range m.Faces {
+		if m.Vertices[f[0]].Y > 0 {
+			m.Faces[i] = [3]uint32{f[0], f[2], f[1]}
+		}
+	}
+	s := gapflush.DefaultSeam("turned", []geom.Vec{{X: 10}, {X: 110}})
+	for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+		require.Equal(t, gapflush.TwoSkins, st.State, st.Why)
+		why, do := st.Reason()
+		require.Contains(t, why, "opposite ways")
+		require.Contains(t, do, "winding")
+	}
 }

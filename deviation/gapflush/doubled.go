@@ -28,8 +28,11 @@ const (
 	doubledLooked = 64
 )
 
-// orDoubled returns the state of a station without a gap and its reason, or that its surface lies doubled, where it does.
+// orDoubled returns the state of a station without a gap and its reason, or that its surface lies doubled or looks opposite ways, where it does.
 func (c *cutter) orDoubled(w *worker, o *raw, state State, why string) (State, string) {
+	if state != Measured && state != Bridged && !c.reference && c.patch.opposed(o.frame.p, o.frame.f, w) {
+		return TwoSkins, with("The faces of the two panels look opposite ways here: those of one are turned round, or its inside is seen.", doTurnPanel)
+	}
 	switch state {
 	case NoseUnseen, TooCoarse, TwoSkins, NoFace:
 	default:

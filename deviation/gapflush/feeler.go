@@ -33,7 +33,7 @@ func feeler(a, b *outline, t Point2) touch {
 			return touch{l - a.r - b.r, ua, ub}
 		}
 	}
-	na, nb := 1, 1
+	na, nb := int(max(ra, 1)), int(max(rb, 1)) // a chamfer's facet, and its wall
 	if a.r > 0 {
 		na = steps
 	}

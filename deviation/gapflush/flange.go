@@ -13,8 +13,11 @@ import (
 // that is the flange's lower end or that depth, whichever comes first, and not on the roll. The flange is measured where it is
 // seen; where it was seen to end before that depth it may end there or go on, so the nose is taken to be half way
 // and what lies between counts as not known, all of it as likely.
+//
+// A chamfer's wall that leans toward the other panel is the same below the lower end of its facet, which stands for the radius.
 type flange struct {
 	is       bool
+	doubted  bool          // points lie there as a flange's do, and others say that it may be none
 	at, down Point2        // mm, a place on it; unit, down along it
 	seen     float64       // mm from at, down to the last of it that was seen
 	cov      [2][2]float64 // of the place square to it, mm², and of its direction
@@ -39,23 +42,23 @@ const (
 	flangeVoid = 20 * math.Pi / 180
 )
 
-// flange looks for a straight flange below a side's roll.
+// flange looks for a straight flange below a side's roll, or for the wall below its chamfer.
 func (c *cutter) flange(w *worker, o *raw, k Side, kn *known) (l flange) {
 	ss := &o.side[k]
 	e, f := &ss.edge, &ss.face
-	if !e.found || e.kind != Round || math.Pi/2-flangeLean-e.seen > flangeVoid {
+	if !e.found || e.kind == Sharp || math.Pi/2-flangeLean-e.seen > flangeVoid {
 		return l
 	}
 	const behind, before = 2.0, 6.0 // mm from the nose
 	w.zone = carry(w.side(k), &o.curves[k], c.seam.Band, e.s-behind, e.s+e.r+before, w.zone)
-	deepest := e.r + mostBelow
-	of := among{lo: math.Pi/2 - flangeFacing, hi: math.Pi/2 + flangeFacing, top: -e.r, bottom: -deepest - flangeDeeper, aside: e.r + before}
+	deepest := e.drop() + mostBelow
+	of := among{lo: math.Pi/2 - flangeFacing, hi: math.Pi/2 + flangeFacing, top: -e.drop(), bottom: -deepest - flangeDeeper, aside: e.r + before}
 	on := of.pick(w.zone, f, e.s)
 	if len(on) < wallPoints {
 		return l
 	}
-	line, ok := seedFlange(on, e.r, deepest, kn.noise)
-	if !ok || !line.fit(on, deepest, kn) || !line.tells(on, e.r, deepest, c.seam.Band, kn.noise) || math.Pi/2-line.lean-e.seen > flangeVoid {
+	line, ok := seedFlange(on, e, deepest, kn.noise)
+	if !ok || !line.fit(on, deepest, kn) || !line.tells(on, e, deepest, c.seam.Band, kn.noise) || math.Pi/2-line.lean-e.seen > flangeVoid {
 		return l
 	}
 	line.share(kn)
@@ -70,7 +73,7 @@ func (c *cutter) flange(w *worker, o *raw, k Side, kn *known) (l flange) {
 		}
 	}
 	if line.denied(w.zone, f, e, l.seen, deepest, &of) {
-		return flange{}
+		l.is, l.doubted = false, true
 	}
 	return l
 }
@@ -93,7 +96,7 @@ func (l *flangeLine) denied(zone []zonePoint, f *face, e *edge, end, deepest flo
 		switch {
 		case off > l.cut && off < flangeNext && math.Abs(down-end) < flangeNext && short:
 			next++
-		case off < -max(l.cut, leavesBy) && math.Abs(round-e.r) < max(l.cut, leavesBy):
+		case e.kind == Round && off < -max(l.cut, leavesBy) && math.Abs(round-e.r) < max(l.cut, leavesBy):
 			behind++
 		}
 	}
@@ -126,15 +129,26 @@ func (l *flangeLine) down(p *flankPoint) float64 {
 	return float64((p.v-l.v)*l.sin) - float64((p.w-l.w)*l.cos)
 }
 
-// seedFlange returns the one of the lines tangent to a roll on which most points lie.
-func seedFlange(on []flankPoint, r, deepest, noise float64) (best flangeLine, ok bool) {
+// drop is how far below its shoulder, mm, an edge has a flange begin: a roll by its radius, a chamfer by its facet.
+func (e *edge) drop() float64 {
+	if e.kind == Chamfer {
+		return float64(e.r * e.fall)
+	}
+	return e.r
+}
+
+// seedFlange returns the one of the lines tangent to a roll, or through the lower end of a facet, on which most points lie.
+func seedFlange(on []flankPoint, e *edge, deepest, noise float64) (best flangeLine, ok bool) {
 	const step = math.Pi / 180
 	cut := max(0.15, 2.5*noise)
 	most := 0.0
 	for lean := -flangeLean; lean <= flangeLean; lean += step {
-		l := flangeLine{w: -r - float64(mostBelow/2), cut: cut}
+		l := flangeLine{w: -e.drop() - float64(mostBelow/2), cut: cut}
 		l.leanTo(lean)
-		l.v = float64(r-float64(l.sin*(l.w+r))) / l.cos
+		l.v = float64(e.r-float64(l.sin*(l.w+e.r))) / l.cos
+		if e.kind == Chamfer {
+			l.v = e.r + float64(mostBelow/2*l.sin)/l.cos
+		}
 		score := 0.0
 		for i := range on {
 			if on[i].w < -deepest {
@@ -202,14 +216,19 @@ func (l *flangeLine) fit(on []flankPoint, deepest float64, kn *known) bool {
 	return true
 }
 
-// tells reports whether the line is a flange that goes on from a roll, and not what else may lie there.
-func (l *flangeLine) tells(on []flankPoint, r, deepest, band, noise float64) bool {
+// tells reports whether the line is a flange that goes on from a roll, or from a chamfer's facet, and not what else may lie there.
+func (l *flangeLine) tells(on []flankPoint, e *edge, deepest, band, noise float64) bool {
 	const thirds = 3
 	if math.Abs(l.lean) > flangeLean || l.sigma > max(4*noise, 0.12) {
 		return false
 	}
 	// The roll's centre lies at 0, -r.
-	if math.Abs(float64(l.v*l.cos)+float64((l.w+r)*l.sin)-r) > wallOff {
+	at := Point2{S: 0, H: -e.r}
+	reach := e.r
+	if e.kind == Chamfer {
+		at, reach = Point2{S: e.r, H: -e.drop()}, 0
+	}
+	if math.Abs(float64((l.v-at.S)*l.cos)+float64((l.w-at.H)*l.sin)-reach) > wallOff {
 		return false
 	}
 	top, bottom := math.Inf(-1), math.Inf(1)
@@ -265,6 +284,7 @@ func (l *flangeLine) share(kn *known) {
 // laid is a flange in the station's plane, below an edge.
 type laid struct {
 	is, on   bool // on: the nose lies on it
+	doubted  bool // it may be none
 	at, down Point2
 	top      float64 // mm from at down it: where it leaves the roll
 	end      float64 // the same, where its nose is taken to be
@@ -273,16 +293,20 @@ type laid struct {
 
 // lay brings a flange into the station's plane.
 func (o *outline) lay(k Side, f *flange) {
-	if !f.is {
+	if !f.is && !f.doubted {
 		return
 	}
-	o.flange = laid{is: true, at: f.at, down: f.down}
+	o.flange = laid{is: f.is, doubted: f.doubted, at: f.at, down: f.down}
 	l := &o.flange
 	if k == B {
 		l.at.S, l.down.S = -l.at.S, -l.down.S
 	}
-	l.top = dot(l.down, sub(o.centre, l.at))
-	deepest := (dot(o.normal, sub(l.at, o.shoulder)) + o.r + mostBelow) / -dot(o.normal, l.down)
+	from, drop := o.centre, o.r
+	if o.kind == Chamfer {
+		from, drop = o.nose, dot(o.normal, sub(o.shoulder, o.nose))
+	}
+	l.top = dot(l.down, sub(from, l.at))
+	deepest := (dot(o.normal, sub(l.at, o.shoulder)) + drop + mostBelow) / -dot(o.normal, l.down)
 	l.end = deepest
 	if f.seen < deepest {
 		l.end, l.room = (f.seen+deepest)/2, (deepest-f.seen)/2
@@ -313,12 +337,22 @@ func (o *outline) flangeBudget(k Side, f *flange, dir Point2) (lines []BudgetLin
 }
 
 // flangesEnd is what is not known of a gap for where the flanges end, along t, where they were not seen to be as deep as noses lie at most:
-// what one of two does the other does, too, so that both may be off by all there is.
-func flangesEnd(edges *[2]outline, t Point2) (lines []BudgetLine) {
+// what one of two does the other does, too, so that both may be off by all there is. Where it is in doubt whether there is one, the gap ends
+// at the roll and may be less by all that it would lead on.
+func flangesEnd(edges *[2]outline, m Side) (lines []BudgetLine) {
+	t := edges[m].tangent
 	sum := 0.0
-	for k := range edges {
-		if l := &edges[k].flange; l.on {
+	for k := A; k <= B; k++ {
+		dir := t
+		if k != m {
+			dir = Point2{-t.S, -t.H}
+		}
+		switch l := &edges[k].flange; {
+		case l.on:
 			sum += math.Abs(l.room * dot(l.down, t))
+		case l.doubted && dot(l.down, dir) > 0:
+			by := dot(dir, sub(along(l.at, l.end+l.room, l.down), edges[k].noseAlong(dir)))
+			sum += max(by, 0) / math.Sqrt2
 		}
 	}
 	if sum > 0 {

@@ -102,8 +102,8 @@ type SideFit struct {
 	Edge                   EdgeKind
 	Radius                 float64 // mm, of the rollover; of a chamfer how far along the face it is cut; 0 for a sharp edge
 	Nose                   Point2
-	Flange                 bool   // the nose lies on a flange that runs on straight from the roll, toward the other panel,
-	FlangeFrom             Point2 // and this is where it leaves the roll
+	Flange                 bool   // the nose lies on a flange, or a chamfer's wall, that runs on straight toward the other panel,
+	FlangeFrom             Point2 // and this is where it leaves the roll or the facet
 	NoseState              NoseState
 	SeenTo                 float64 // radians of arc seen from the shoulder on
 	FaceFrom, FaceTo       float64 // mm behind the shoulder, the face zone used

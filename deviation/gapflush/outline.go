@@ -52,18 +52,36 @@ func outlineOf(k Side, s *sideState, d [5]float64) outline {
 
 // noseAlong is the first point, from the face on, that stops advancing along t.
 func (o *outline) noseAlong(t Point2) Point2 {
-	if o.kind != Round {
+	switch {
+	case o.kind == Sharp:
 		return o.nose
-	}
-	if o.flange.leads(t) {
+	case o.flange.leads(t):
 		return along(o.flange.at, o.flange.end, o.flange.down)
+	case o.kind == Chamfer:
+		return o.nose
 	}
 	return along(o.centre, o.r, t)
 }
 
+// noseAmong reports whether points at these angles on an edge show its nose along t.
+func (o *outline) noseAmong(phis []float64, t Point2) bool {
+	phi := geom.Atan2(dot(t, o.tangent), dot(t, o.normal))
+	near := 0
+	for _, p := range phis {
+		if math.Abs(p-phi) <= 10*math.Pi/180 || o.kind != Round {
+			near++
+		}
+	}
+	return near >= 2
+}
+
 // reach is how far an edge counts for the feeler: in radians from the shoulder to
-// 30° past its nose, or, of one that a flange leads on from, to the nose at the flange's end; 1, from shoulder to nose, for what is not round.
+// 30° past its nose, or, of one that a flange leads on from, to the nose at the flange's end; 1, from shoulder to nose, for what is not round,
+// and 2 where a wall leads on from a chamfer.
 func (o *outline) reach(t Point2) float64 {
+	if o.kind == Chamfer && o.flange.leads(t) {
+		return 2
+	}
 	if o.kind != Round || o.r == 0 {
 		return 1
 	}
@@ -82,8 +100,12 @@ func (o *outline) flangeFrom() float64 {
 const flangeParts = 0.75
 
 // at returns the edge's point at u: radians on a roll and then a share of the flange, where the nose lies on it;
-// else the share of the way to the nose.
+// else the share of the way to the nose, and beyond 1 of the wall on which the nose lies.
 func (o *outline) at(u float64) Point2 {
+	if o.kind == Chamfer && o.flange.on && u > 1 {
+		l := &o.flange
+		return along(l.at, l.top+float64((l.end-l.top)*(u-1)), l.down)
+	}
 	if o.kind != Round || o.r == 0 {
 		return along(o.shoulder, u, sub(o.nose, o.shoulder))
 	}

@@ -16,6 +16,7 @@ const (
 	doEndBefore   = "End it before."
 	doOrder       = "Put these points of the path in their order (path)."
 	doTurnFaces   = "Turn the scan's faces round (its winding) in the program that made it."
+	doTurnPanel   = "Turn that panel's faces round (their winding) in the program that made the scan."
 	doBeforeThird = "End the path before the third panel, and begin another seam there."
 	doAlong       = "Draw it along the surface (path)."
 	doJoinPasses  = "Join the passes again, or cut one of them away where they overlap."
@@ -24,7 +25,7 @@ const (
 	doUnthinned   = "Export the scan without thinning it, or give a wider zone (face) or band (band)."
 )
 
-var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doShorten, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doWall, doUnthinned}
+var remedies = []string{doScanThere, doScanPanel, doCentre, doFitWindow, doShortenZone, doShorten, doPoints, doOneWay, doEndBefore, doOrder, doTurnFaces, doTurnPanel, doBeforeThird, doAlong, doJoinPasses, doGiveRadius, doWall, doUnthinned}
 
 // with joins a reason and what to do, which are told each for itself.
 func with(why, do string) string { return why + " " + do }

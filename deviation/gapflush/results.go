@@ -108,7 +108,7 @@ func (j *job) fill(o *raw, st *Station) {
 		}
 		carriedU = append(carriedU, o.nose(k, &lines[k], dir, &st.Side[k])...)
 	}
-	carriedU = append(carriedU, flangesEnd(lines, t)...)
+	carriedU = append(carriedU, flangesEnd(lines, m)...)
 	by := movedBy(&o.side, m)
 	lb, u := budget(by, func(f *figures) float64 { return f.flush }, j.further(g.flush, across(lines)))
 	if u > mostFlushU {
@@ -165,14 +165,7 @@ func (o *raw) nose(k Side, line *outline, dir Point2, sf *SideFit) (lines []Budg
 		}
 		return lines
 	}
-	phi := geom.Atan2(dot(dir, line.tangent), dot(dir, line.normal))
-	near := 0
-	for _, p := range e.phis {
-		if math.Abs(p-phi) <= 10*math.Pi/180 || e.kind != Round {
-			near++
-		}
-	}
-	if near >= 2 {
+	if line.noseAmong(e.phis, dir) {
 		sf.NoseState = Seen
 		return lines
 	}

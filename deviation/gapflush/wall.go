@@ -17,6 +17,8 @@ const (
 	wallDeep   = 0.5                // mm from the highest of a wall's points to the lowest
 	wallBy     = 0.15               // mm, or 3.5 times the noise: beyond the nose
 	wallOff    = 0.25               // mm, a wall's plane off the roll it is tangent to
+	wallLoose  = 1.0                // mm, the same where the roll was not seen to its nose: a hem that is not round goes on beside the circle
+	wallLinked = 2.0                // mm, from the last that was seen of such a roll to what goes on from it
 	mostBelow  = 3.0                // mm that a nose lies under a shoulder at most, besides the radius
 	wallPoints = 8                  // at least, in all but one of the band's slabs
 )
@@ -25,7 +27,7 @@ const (
 // mostBelow under its shoulder; 0: none does.
 func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 	e := &o.side[k].edge
-	if !e.found || e.kind != Round {
+	if !e.found || e.kind == Sharp {
 		return 0
 	}
 	m := c.seam.Master
@@ -35,6 +37,10 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 		dir = Point2{-other.tangent.S, -other.tangent.H}
 	}
 	nose := own.noseAlong(dir)
+	from := own.centre // of the radius, square to the wall
+	if e.kind == Chamfer {
+		from = own.nose
+	}
 	half := dot(dir, sub(other.noseAlong(Point2{-dir.S, -dir.H}), nose)) / 2
 	least := max(wallBy, 3.5*noise)
 	sin, cos := geom.Sincos(wallTurned)
@@ -42,6 +48,8 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 	var by, off, deep []float64
 	var slabs [slabCount]bool
 	band := c.seam.Band
+	sn, cs := geom.Sincos(e.seen)
+	last, nearest := along(along(from, own.r*sn, own.tangent), own.r*cs, own.normal), math.Inf(1)
 	for _, p := range w.side(k) {
 		if math.Abs(p.x) > band {
 			continue
@@ -52,13 +60,14 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 		}
 		at, n := Point2{y, p.h}, Point2{ny, p.nh}
 		below, beyond := dot(own.normal, sub(nose, at)), dot(dir, sub(at, nose))
-		if below < wallFrom*own.r || dot(own.normal, sub(own.shoulder, at)) > own.r+mostBelow || beyond < least || half > 0 && beyond > half {
+		if below < wallFrom*own.r || dot(own.normal, sub(own.shoulder, at)) > e.drop()+mostBelow || beyond < least || half > 0 && beyond > half {
 			continue
 		}
 		if turned := dot(n, own.tangent); turned < sin || dot(n, own.normal) > cos {
 			continue
 		}
-		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, own.centre))-own.r)), append(deep, below)
+		by, off, deep = append(by, beyond), append(off, math.Abs(dot(n, sub(at, from))-own.r)), append(deep, below)
+		nearest = min(nearest, length(sub(at, last)))
 		slabs[min(max(int((p.x+band)/(2*band)*slabCount), 0), slabCount-1)] = true
 	}
 	empty := 0
@@ -67,7 +76,11 @@ func (c *cutter) wall(w *worker, o *raw, k Side, noise float64) float64 {
 			empty++
 		}
 	}
-	if len(by) < wallPoints || empty > 1 || slices.Max(deep)-slices.Min(deep) < wallDeep || median(off) > wallOff {
+	most := wallOff
+	if e.kind == Round && nearest <= wallLinked && !own.noseAmong(e.phis, dir) {
+		most = wallLoose
+	}
+	if len(by) < wallPoints || empty > 1 || slices.Max(deep)-slices.Min(deep) < wallDeep || median(off) > most {
 		return 0
 	}
 	return slices.Max(by)

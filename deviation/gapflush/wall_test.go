@@ -74,3 +74,78 @@ func TestAWallThatLeansTowardTheOtherPanelIsNotPassedOver(t *testing.T) {
 		}
 	}
 }
+
+// A chamfer is cut 1.5 mm along the face and falls by 45°; the lower ends of both facets stand 4 mm apart. Below them walls lean toward the other panel
+// by 5°: 3 mm further down they reach 3 tan 5° = 0.262466 mm farther, which leaves 3.475068 mm, and a wall of 1.5 mm ends 1.5 sin 5° = 0.130734 mm
+// farther, which leaves 3.738533 mm and may go on unseen. By 2° it is 3 tan 2° = 0.104762 mm. Walls that lean back, or not at all, add nothing.
+func TestANoseOnAChamfersWallThatLeansIsFoundWhereDefined(t *testing.T) {
+	for _, c := range []struct{ lean, long, gap float64 }{{5, 4, 3.475068}, {5, 1.5, 3.738533}, {2, 4, 3.790476}, {0, 4, 4}, {-4, 4, 4}} {
+		facet := 1.5 * math.Sqrt2
+		sin, cos := math.Sincos(c.lean * math.Pi / 180)
+		m := hems(2+1.5, facet+c.long, func(s float64) (y, h float64) {
+			switch {
+			case s < 0:
+				return s, 0
+			case s < facet:
+				return s / math.Sqrt2, -s / math.Sqrt2
+			}
+			return 1.5 + (s-facet)*sin, -1.5 - (s-facet)*cos
+		}, func(float64) (along, across float64) { return 0.6, 0.6 })
+		s := gapflush.DefaultSeam("chamfers", []geom.Vec{{X: 10}, {X: 110}})
+		s.Every, s.Edges = 10, [2]gapflush.EdgeKind{gapflush.Chamfer, gapflush.Chamfer}
+		for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+			require.Equal(t, gapflush.Measured, st.State, st.Why)
+			require.InDelta(t, c.gap, st.Gap.V, st.Gap.U, "%v", c)
+			require.InDelta(t, 0, st.Flush.V, 1.5*st.Flush.U)
+			for k := range st.Side {
+				if c.lean <= 0 {
+					continue
+				}
+				require.True(t, st.Side[k].Flange, "%v", c)
+				require.Equal(t, c.long > 3, st.Side[k].NoseState == gapflush.Seen, "%v", c)
+				require.Greater(t, st.Feeler.V, st.Gap.V-0.01)
+			}
+		}
+	}
+}
+
+// A hem whose radius is 3.1 mm in the mean, less at first and more toward its nose (3.1 (1 - 0.32 sin 4φ)), and which runs down square to its face from
+// there: no circle is found that reaches its nose. What was seen to go on beyond the circle is not passed over, however far beside it: the noses
+// stand 4 mm apart, half of which is what the place on the hem at 90° is short of the middle.
+func TestAHemThatIsNotRoundIsNotCutShort(t *testing.T) {
+	const r, part, parts = 3.1, 0.32, 900
+	var at [parts + 1][2]float64 // toward the gap and up
+	for i := range parts {
+		phi := (float64(i) + 0.5) / parts * math.Pi / 2
+		step := r * (1 - part*math.Sin(4*phi)) * math.Pi / 2 / parts
+		at[i+1] = [2]float64{at[i][0] + step*math.Cos(phi), at[i][1] - step*math.Sin(phi)}
+	}
+	long := 0.0
+	var along [parts + 1]float64
+	for i := range parts {
+		long += math.Hypot(at[i+1][0]-at[i][0], at[i+1][1]-at[i][1])
+		along[i+1] = long
+	}
+	m := hems(2+at[parts][0], long+3, func(s float64) (y, h float64) {
+		switch {
+		case s < 0:
+			return s, 0
+		case s > long:
+			return at[parts][0], at[parts][1] - (s - long)
+		}
+		i := 0
+		for along[i+1] < s {
+			i++
+		}
+		return at[i+1][0], at[i+1][1]
+	}, func(float64) (along, across float64) { return 0.8, 0.8 })
+	s := gapflush.DefaultSeam("hems", []geom.Vec{{X: 10}, {X: 110}})
+	s.Every = 10
+	for _, st := range measure(t, m, s, gapflush.Settings{Noise: 0.02}).Stations {
+		if st.Gap.OK {
+			require.InDelta(t, 4, st.Gap.V, st.Gap.U)
+		} else {
+			require.Contains(t, st.Why, "goes on below its roll")
+		}
+	}
+}

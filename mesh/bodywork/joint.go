@@ -17,14 +17,14 @@ const (
 	SharpCorner
 )
 
-// JointEdge is one side's edge. Walls lie square to their face or undercut; a flange's may lean toward the other panel instead.
+// JointEdge is one side's edge. Walls lie square to their face or undercut; a flange's or a chamfer's may lean toward the other panel instead.
 type JointEdge struct {
 	Form     Form
 	Radius   float64 // mm, of a round edge
 	Cut      float64 // mm along the face, of a chamfer
 	Fall     float64 // radians, of a chamfer's facet below the face
 	Wall     float64 // mm, seen of the wall below a corner or facet, and of a flange that runs on straight from a round edge
-	Undercut float64 // radians by which the wall leans back under its panel; negative, of a flange: toward the other panel
+	Undercut float64 // radians by which the wall leans back under its panel; negative, of a flange or a chamfer: toward the other panel
 	Seen     float64 // radians of a round edge seen from the shoulder on; 0: 180 degrees
 	Return   float64 // mm of hem return behind a round edge seen to 180 degrees
 }
@@ -58,7 +58,7 @@ const mostBelow = 3.0
 
 // NewJoint makes two panels. Nose and shoulder are those of the definitions: of a
 // round edge the place that lies farthest along A's face, on its roll or down a flange that leads on toward the other panel, of a
-// chamfer the lower end of its facet, of a sharp corner the corner itself.
+// chamfer the lower end of its facet, or down a wall that leads on so, of a sharp corner the corner itself.
 func NewJoint(o JointOptions) *Joint {
 	j := &Joint{Path: []geom.Vec{{}, {Y: o.Length}}, Gap: o.Gap, Flush: o.Flush}
 	sin, cos := geom.Sincos(o.Angle)
@@ -79,6 +79,9 @@ func NewJoint(o JointOptions) *Joint {
 		case Chamfered:
 			down := float64(e.Cut * geom.Tan(e.Fall))
 			nose = Point2{float64(e.Cut*tangent[k].S) - float64(down*normal[k].S), float64(e.Cut*tangent[k].H) - float64(down*normal[k].H)}
+			if more := e.wallLeads(tangent[k], normal[k], toward); e.Wall > 0 {
+				nose = Point2{nose.S + more.S, nose.H + more.H}
+			}
 		}
 		j.Shoulder[k] = Point2{float64(toward.S*-o.Gap/2) - nose.S, 0}
 		if k == 1 {
@@ -110,6 +113,18 @@ func (e *JointEdge) flangeNose(tangent, normal, toward Point2) (nose Point2, ok 
 	long := float64(min(e.Wall, (e.Radius+mostBelow-fallen)/sin))
 	along, below := float64(e.Radius*sin)+float64(long*cos), fallen+float64(long*sin)
 	return Point2{float64(along*tangent.S) - float64(below*normal.S), float64(along*tangent.H) - float64(below*normal.H)}, true
+}
+
+// wallLeads is how a chamfer's wall runs on from its facet to where it ends, or is as deep as a nose lies at most, where it leads on toward
+// the other panel.
+func (e *JointEdge) wallLeads(tangent, normal, toward Point2) Point2 {
+	sin, cos := geom.Sincos(-e.Undercut)
+	down := Point2{float64(sin*tangent.S) - float64(cos*normal.S), float64(sin*tangent.H) - float64(cos*normal.H)}
+	if down.dot(toward) <= 0 {
+		return Point2{}
+	}
+	long := min(e.Wall, mostBelow/cos)
+	return Point2{float64(long * down.S), float64(long * down.H)}
 }
 
 // walk leads over a panel's face and edge.
