@@ -74,18 +74,19 @@ func (l *looker) measure(ctx context.Context, s skins, o *Options, progress mesh
 		c.Left, c.Misfit = k.rms, true
 		return c, ctx.Err()
 	}
-	c.held(fit, &k, edge, o.resultsFromMesh())
-	if c.Displacement.OK && o.Travelled > 0 {
-		c.PerMetre = c.Displacement.V / (o.Travelled / 1000)
-	}
 	after, err := leftBy(ctx, end, on, fit.g, o.Threads)
 	if err != nil {
 		return nil, err
 	}
 	left := fieldOf(after)
 	c.Shape, c.Rigid = 0, true
-	if rms, more := left.beyondNoise(6 - len(c.Free)); more {
+	if rms, more := left.beyondNoise(k.n); more {
 		c.Shape, c.Rigid = rms, false
+		k.shaped(left.usual(), c.Area)
+	}
+	c.held(fit, &k, edge, o.resultsFromMesh())
+	if c.Displacement.OK && o.Travelled > 0 {
+		c.PerMetre = c.Displacement.V / (o.Travelled / 1000)
 	}
 	progress.Report(1)
 	return c, ctx.Err()

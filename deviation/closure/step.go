@@ -206,6 +206,24 @@ func (f *field) mean() (mean verdict.Value, rms float64) {
 	return verdict.Value{V: sum / total, U: math.Sqrt(variance) / total, OK: true}, math.Sqrt(square / total)
 }
 
+// usual returns how much the patches' steps scatter about zero beyond noise, mm: by their median, as what is off in one place is no difference of the
+// whole in shape.
+func (f *field) usual() float64 {
+	var size, noise []float64
+	for i := range f.patches {
+		if p := &f.patches[i]; p.Step.OK {
+			size, noise = append(size, math.Abs(p.Step.V)), append(noise, p.Step.U/2)
+		}
+	}
+	if len(size) == 0 {
+		return 0
+	}
+	slices.Sort(size)
+	slices.Sort(noise)
+	s, u := madToSigma*size[len(size)/2], noise[len(noise)/2]
+	return math.Sqrt(max(float64(s*s)-float64(u*u), 0))
+}
+
 // beyondNoise returns the root mean square of the patches' steps that noise does not explain, and whether there is
 // more of it than chance gives. fitted is how many unknowns were fitted to the steps before.
 func (f *field) beyondNoise(fitted int) (rms float64, more bool) {
