@@ -37,9 +37,10 @@ func (s *steady) Flush() error {
 	var padded strings.Builder
 	for _, line := range lines {
 		var row strings.Builder
-		for i, c := range strings.Split(line, "\t") {
+		cells := strings.Split(line, "\t")
+		for i, c := range cells {
 			row.WriteString(c)
-			if i < len(s.widths) {
+			if i < len(cells)-1 { // the last one, a title perhaps, may be wider than its column
 				row.WriteString(strings.Repeat(" ", s.widths[i]-utf8.RuneCountInString(c)+2))
 			}
 		}
