@@ -88,7 +88,6 @@ func (t *taking) take(k int, n inspection.NominalFrom) error {
 	}
 	r := *t.out[k]
 	r.Stations = append([]gapflush.Station{}, r.Stations...)
-	r.Notes = append([]string{}, r.Notes...)
 	without, most := 0, 0.0
 	for s := range r.Stations {
 		v := valueAt(from, p.at[first+s], n.Flush)
@@ -110,7 +109,7 @@ func (t *taking) take(k int, n inspection.NominalFrom) error {
 	if without > 0 {
 		note += fmt.Sprintf(" At %d of %d stations the other seam has none.", without, len(r.Stations))
 	}
-	r.Notes = append(r.Notes, note)
+	r.NoteNominal(n.Flush, note)
 	t.out[k] = &r
 	return nil
 }
@@ -149,11 +148,10 @@ func (t *taking) unmatched(k int, flush bool, why string) {
 	for s := range r.Stations {
 		lacks = lacks || !flush && !r.Stations[s].GapNominal.OK || flush && !r.Stations[s].FlushNominal.OK
 	}
-	r.Notes = append([]string{}, r.Notes...)
 	if lacks {
-		r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam: %s.", figureName(flush), why))
+		r.NoteNominal(flush, fmt.Sprintf("Its %s has no nominal from another seam: %s.", figureName(flush), why))
 	} else {
-		r.Notes = append(r.Notes, fmt.Sprintf("Its %s has no nominal from another seam, so that of the reference holds: %s.", figureName(flush), why))
+		r.NoteNominal(flush, fmt.Sprintf("Its %s has no nominal from another seam, so that of the reference holds: %s.", figureName(flush), why))
 	}
 	t.out[k] = &r
 }

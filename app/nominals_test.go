@@ -94,6 +94,12 @@ flush = { nominal_from = "other side", tolerance = [-0.5, 0.5] }
 		}
 		require.Equal(t, verdict.DoesNotConform, left.Verdict, name)
 		require.Equal(t, verdict.DoesNotConform, o.Verdict, name)
+		// Taken once more, as in the window when another seam has changed, it says the same once.
+		again, err := app.TakeNominals(o.Inspection, o.Seams)
+		require.NoError(t, err)
+		for k := range again {
+			require.Equal(t, o.Seams[k].Notes, again[k].Notes, name)
+		}
 	}
 }
 

@@ -156,9 +156,10 @@ type Result struct {
 	Folded    bool
 	Misplaced [2]int
 	Notes     []string
-	short     string   // the one of Notes about gaps that the reference gives no nominal of
-	wide      []string // those of Notes about tolerances that let too much pass
-	bare      *Result  // of one that is held to checks, as it was before
+	short     string    // the one of Notes about gaps that the reference gives no nominal of
+	elsewhere [2]string // those of Notes about the nominal gap and flush from another seam
+	wide      []string  // those of Notes about tolerances that let too much pass
+	bare      *Result   // of one that is held to checks, as it was before
 }
 
 // Settings that hold for a whole inspection; the zero value works.

@@ -147,6 +147,17 @@ func (r *Result) TakenElsewhere() {
 	r.Notes = slices.DeleteFunc(slices.Clone(r.Notes), func(said string) bool { return r.short != "" && said == r.short })
 }
 
+// NoteNominal notes where the nominal gap, or flush, comes from when that is another seam, or why there is none, in place of what it noted of
+// that before: a result that holds is given its nominals anew when the other seam has changed.
+func (r *Result) NoteNominal(flush bool, said string) {
+	before := &r.elsewhere[0]
+	if flush {
+		before = &r.elsewhere[1]
+	}
+	r.Notes = append(slices.DeleteFunc(slices.Clone(r.Notes), func(n string) bool { return *before != "" && n == *before }), said)
+	*before = said
+}
+
 // compareNominals says where a typed nominal and the reference differ by more
 // than a tenth of the tolerance.
 func (j *job) compareNominals() {
