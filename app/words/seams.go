@@ -185,6 +185,9 @@ func (w Writer) partly(r *gapflush.Result, data fields) string {
 		return w.say("seam.good.gap", "The gap is inside its tolerance where it is known, at {{.Measured}} of {{.N}} stations; the flush was not judged", data)
 	case r.Seam.Flush.Judged:
 		return w.say("seam.good.flush", "The flush is inside its tolerance where it is known; the gap was not judged", data)
+	case r.TaperVerdict == verdict.NotJudged:
+		data["What"] = w.whole(r, verdict.Conforms)
+		return w.say("seam.good.whole", "In tolerance: {{.What}}; neither the gap's width nor the flush was judged", data)
 	}
 	return w.say("seam.good.taper", "The gap runs as parallel as wanted; neither its width nor the flush was judged", data)
 }

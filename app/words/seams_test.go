@@ -312,6 +312,19 @@ func TestASeamSaysWhatItIsHeldTo(t *testing.T) {
 	require.Contains(t, next(c), "Look at the edges between 25 and 50 mm (step of flush)")
 }
 
+// A seam that is held to nothing but steps says so, and nothing of a taper.
+func TestASeamHeldToStepsAloneSaysWhatConforms(t *testing.T) {
+	r := long(4, func(k int, s *gapflush.Station) { s.GapVerdict, s.FlushVerdict = verdict.NotJudged, verdict.NotJudged })
+	r.Seam.Gap.Judged, r.Seam.Flush.Judged, r.Seam.Taper.Judged = false, false, false
+	r.TaperVerdict, r.Verdict = verdict.NotJudged, verdict.NotJudged
+	step := func(kind string) app.SeamCheck {
+		return app.SeamCheck{Kind: kind, Unit: "mm", Value: verdict.Value{V: 0.1, U: 0.05, OK: true}, Limit: verdict.Tolerance{Hi: 0.3}, Verdict: verdict.Conforms}
+	}
+	c := words.Writer{}.Seam(0, r.Hold([]app.SeamCheck{step(gapflush.StepOfGap), step(gapflush.StepOfFlush)}))
+	require.Equal(t, "In tolerance: step of gap and step of flush; neither the gap's width nor the flush was judged", c.Headline)
+	require.NotContains(t, c.Judged, "taper")
+}
+
 // What is undecided is named, and what is told to do about it would decide it.
 func TestAnUndecidedTaperIsNoUndecidedStation(t *testing.T) {
 	r := long(4, func(k int, s *gapflush.Station) {})

@@ -126,7 +126,12 @@ func (r *Result) Words() []string {
 		case flush && !gap:
 			return []string{"flush conforms, gap not judged", "flush conforms"}
 		case !gap:
-			return []string{"taper conforms, gap and flush not judged", "taper conforms"}
+			whole := r.OfTheWhole(verdict.Conforms)
+			said := fmt.Sprintf("%d checks of the whole seam: %s", len(whole), word)
+			if len(whole) == 1 {
+				said = whole[0] + " " + word
+			}
+			return []string{said + ", gap and flush not judged", said}
 		}
 		return []string{word}
 	}

@@ -37,3 +37,14 @@ func TestAVerdictHoldsWhatTheWholeSeamIsHeldTo(t *testing.T) {
 	require.Equal(t, []string{"undecided"}, r.Words())
 	require.Contains(t, r.Parts(), Part{"2 of 10 stations without a number", verdict.Undecided})
 }
+
+// Where neither gap nor flush is judged, what conforms is what was: not a taper that nobody asked for.
+func TestWhatConformsIsWhatWasJudged(t *testing.T) {
+	r := &Result{Seam: DefaultSeam("s", nil)}
+	r.Stations = append(r.Stations, Station{State: Measured})
+	parallel, step := Check{Kind: Parallelism, Verdict: verdict.Conforms}, Check{Kind: StepOfGap, Verdict: verdict.Conforms}
+	require.Equal(t, []string{"parallelism conforms, gap and flush not judged", "parallelism conforms"}, r.Hold([]Check{parallel}).Words())
+	require.Equal(t, []string{"2 checks of the whole seam: conforms, gap and flush not judged", "2 checks of the whole seam: conforms"}, r.Hold([]Check{parallel, step}).Words())
+	r.TaperVerdict, r.Verdict = verdict.Conforms, verdict.Conforms
+	require.Equal(t, []string{"taper conforms, gap and flush not judged", "taper conforms"}, r.Words())
+}
