@@ -116,7 +116,7 @@ func fitFace(scratch *faceRoom, pts []zonePoint, c *curve, start line, s float64
 	if len(in) < minOnFace {
 		return f, false
 	}
-	f.layer = float64(other) / float64(other+len(in)-far)
+	f.layer = float64(other) / float64(max(other+len(in)-far, 1)) // none where nothing lies near, as over a hole
 	f.ends = last-lo > max(endsBefore, (hi-lo)/10) || farOther > far
 	left, right := 0, 0
 	for _, p := range in {
