@@ -86,8 +86,8 @@ func (r *Result) Parts() []Part {
 	return parts
 }
 
-// OfTheWhole returns what of the seam as a whole, its taper and its checks, has a verdict.
-func (r *Result) OfTheWhole(v verdict.Verdict) (what []string) {
+// ofTheWhole returns what of the seam as a whole, its taper and its checks, has a verdict.
+func (r *Result) ofTheWhole(v verdict.Verdict) (what []string) {
 	if r.TaperVerdict == v {
 		what = append(what, "taper")
 	}
@@ -126,7 +126,7 @@ func (r *Result) Words() []string {
 		case flush && !gap:
 			return []string{"flush conforms, gap not judged", "flush conforms"}
 		case !gap:
-			whole := r.OfTheWhole(verdict.Conforms)
+			whole := r.ofTheWhole(verdict.Conforms)
 			said := fmt.Sprintf("%d checks of the whole seam: %s", len(whole), word)
 			if len(whole) == 1 {
 				said = whole[0] + " " + word
@@ -158,5 +158,5 @@ func (r *Result) HangsOn() []string {
 			return nil
 		}
 	}
-	return r.OfTheWhole(r.Verdict)
+	return r.ofTheWhole(r.Verdict)
 }
