@@ -157,7 +157,7 @@ func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, 
 		name := s.shorten(small, regular, e.Name, s.px(longestLabel))
 		wide := s.width(small, regular, name)
 		px, py := x(e.Over), y(e.Error.V)
-		place := func() bool {
+		place := func() {
 			for row := range 2 * far {
 				up := float64((row+1)/2) * step
 				if row%2 == 1 {
@@ -179,10 +179,9 @@ func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, 
 					}
 					s.text(at, mid+s.px(4), small, regular, c, anchor, name)
 					s.taken = append(s.taken, b)
-					return true
+					return
 				}
 			}
-			return false
 		}
 		place()
 	}
