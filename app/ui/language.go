@@ -12,8 +12,11 @@ import (
 // prefLanguage is the language of the window, "" for the system's.
 const prefLanguage = "language"
 
-// languages are what can be chosen, by the names of their texts and in their own words.
-var languages = []struct{ code, name string }{{"en", "English"}, {"de", "Deutsch"}}
+// languages are what can be chosen, by the names of their texts, in their own words and by their keys.
+var languages = []struct {
+	code, name string
+	key        fyne.KeyName
+}{{"en", "English", fyne.KeyE}, {"de", "Deutsch", fyne.KeyG}}
 
 // Speak loads the texts of the window, in the language that was chosen there.
 func Speak(a fyne.App) error {
@@ -46,8 +49,8 @@ func (w *Window) languageMenu() *fyne.MenuItem {
 	}
 	m.ChildMenu = fyne.NewMenu("")
 	add(tr("menu.system", "As the system"), "", fyne.KeyU)
-	for k, l := range languages {
-		add(l.name, l.code, []fyne.KeyName{fyne.KeyE, fyne.KeyG}[k])
+	for _, l := range languages {
+		add(l.name, l.code, l.key)
 	}
 	return m
 }
