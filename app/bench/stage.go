@@ -21,7 +21,7 @@ const (
 // drift, so the surface comes before.
 func Stages() []Stage { return []Stage{Parts, Trust, Place, Surface, Seams, Evidence} }
 
-// String returns the stage's word in traces.
+// String returns the word that the stage has in traces and in a run's record.
 func (s Stage) String() string {
 	return [...]string{"parts", "place", "surface", "trust", "seams", "evidence"}[s]
 }
