@@ -7,6 +7,7 @@ import (
 	"shutline/app"
 	"shutline/deviation"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh/geom"
 )
 
@@ -158,7 +159,7 @@ func (w Writer) doubts(c *Card, o *app.Outcome) {
 // drifts says that the scan's own drift is in no U of a deviation, where it is known to be more than that over a panel.
 func (w Writer) drifts(c *Card, o *app.Outcome) {
 	for _, u := range o.Uses() {
-		if u.Name == "the shape of a panel" && u.Good.OK && o.Growth.Grown(u.Over) > o.Compared.Summary.U.P95 {
+		if u.Name == worth.ForPanels && u.Good.OK && o.Growth.Grown(u.Over) > o.Compared.Summary.U.P95 {
 			c.add(w.say("surface.U.drift", "The scan's own drift is in none of these ±: over {{.Over}} the scan is good to ± {{.Good}} only.",
 				fields{"Over": MM(u.Over), "Good": verdict.TwoDigits(u.Good.V) + " mm"}))
 		}

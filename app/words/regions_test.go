@@ -1,6 +1,7 @@
 package words_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -10,6 +11,7 @@ import (
 	"shutline/app/words"
 	"shutline/deviation"
 	"shutline/deviation/verdict"
+	"shutline/deviation/worth"
 	"shutline/mesh"
 	"shutline/mesh/geom"
 )
@@ -159,4 +161,19 @@ func TestAPointUnseenInOneResultIsSaidOfThatOne(t *testing.T) {
 		"B has no deviation in the second result: the placement may move along the surface's normal there.\n"+
 		"C has no deviation in either result: the reference lies further from it than the reach.\n"+
 		"D has no deviation in either result: in the first the scan has too few points around it, in the second the placement may move along the surface's normal there.", found(card))
+}
+
+// Where the scan drifts by more over a panel than a deviation is known to, that is said, as no U of a deviation holds it; else nothing is.
+func TestDriftThatNoDeviationHoldsIsSaid(t *testing.T) {
+	said := func(perMetre float64) string {
+		o := outcome(nil)
+		o.Growth = &worth.Growth{OK: true, A: 0.1, PerMetre: perMetre, Size: 2400, Span: 2400}
+		var all strings.Builder
+		for _, f := range (words.Writer{}).Surface(o).Found {
+			all.WriteString(f.Text + "\n")
+		}
+		return all.String()
+	}
+	require.Contains(t, said(2), "The scan's own drift is in none of these ±: over 1000 mm the scan is good to ± 2.1 mm only.")
+	require.NotContains(t, said(0.05), "drift")
 }

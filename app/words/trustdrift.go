@@ -260,9 +260,9 @@ func (w Writer) Worth(o *app.Outcome) Card {
 
 func (w Writer) use(name string) string {
 	switch name {
-	case "gaps and flushes":
+	case worth.ForGaps:
 		return w.say("use.gaps", "gaps and flushes", nil)
-	case "the shape of a panel":
+	case worth.ForPanels:
 		return w.say("use.panel", "the shape of a panel", nil)
 	}
 	return w.say("use.overall", "overall dimensions", nil)

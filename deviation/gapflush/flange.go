@@ -12,7 +12,7 @@ import (
 // ends its roll before that and leans toward the other panel, be it by its draft or since the faces lie at an angle,
 // that is the flange's lower end or that depth, whichever comes first, and not on the roll. The flange is measured where it is
 // seen; where it was seen to end before that depth it may end there or go on, so the nose is taken to be half way
-// and what lies between counts as not known, all of it as likely.
+// and what lies between counts as not known, its ends likelier than its middle: it ends there or goes on (arcsine distribution, JCGM 101:2008, 6.4.6).
 //
 // A chamfer's wall that leans toward the other panel is the same below the lower end of its facet, which stands for the radius.
 type flange struct {
@@ -338,7 +338,7 @@ func (o *outline) flangeBudget(k Side, f *flange, dir Point2) (lines []BudgetLin
 
 // flangesEnd is what is not known of a gap for where the flanges end, along t, where they were not seen to be as deep as noses lie at most:
 // what one of two does the other does, too, so that both may be off by all there is. Where it is in doubt whether there is one, the gap ends
-// at the roll and may be less by all that it would lead on.
+// at the roll and may be less by all that it would lead on, once in four times.
 func flangesEnd(edges *[2]outline, m Side) (lines []BudgetLine) {
 	t := edges[m].tangent
 	sum := 0.0
@@ -352,7 +352,7 @@ func flangesEnd(edges *[2]outline, m Side) (lines []BudgetLine) {
 			sum += math.Abs(l.room * dot(l.down, t))
 		case l.doubted && dot(l.down, dir) > 0:
 			by := dot(dir, sub(along(l.at, l.end+l.room, l.down), edges[k].noseAlong(dir)))
-			sum += max(by, 0) / math.Sqrt2
+			sum += max(by, 0) / math.Sqrt2 // by half with the root below: the root of a quarter
 		}
 	}
 	if sum > 0 {

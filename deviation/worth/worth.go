@@ -200,9 +200,16 @@ func (g *Growth) K() float64 {
 // what lies so close together with it.
 func (g *Growth) ScalePPM() float64 { return 500 * g.PerMetre }
 
+// What a scan may be used for, as tables have it.
+const (
+	ForGaps       = "gaps and flushes"
+	ForPanels     = "the shape of a panel"
+	ForDimensions = "overall dimensions"
+)
+
 // Use is something that a scan may be used for.
 type Use struct {
-	Name string        // "gaps and flushes", "the shape of a panel", "overall dimensions"
+	Name string        // [ForGaps], [ForPanels] or [ForDimensions]
 	Over float64       // mm
 	Good verdict.Value // mm: good to ± V; not OK: no value
 	Why  string        // why there is none
@@ -220,9 +227,9 @@ const (
 // with length is in it. A panel counts as a metre long, or as long as the part.
 func (g *Growth) Uses(gaps verdict.Value) []Use {
 	list := []Use{
-		{Name: "gaps and flushes", Over: gapOver},
-		{Name: "the shape of a panel", Over: min(panelOver, g.Size)},
-		{Name: "overall dimensions", Over: g.Size},
+		{Name: ForGaps, Over: gapOver},
+		{Name: ForPanels, Over: min(panelOver, g.Size)},
+		{Name: ForDimensions, Over: g.Size},
 	}
 	for k := range list {
 		u := &list[k]
