@@ -327,7 +327,8 @@ const (
 func (k *known) shaped(shape, area float64) {
 	n := 0
 	for i := range k.n {
-		sigma := math.Hypot(k.sigma[i], shape/math.Sqrt(max(fewestAlike, area/alikeArea)*k.hold[i]))
+		by := shape / math.Sqrt(max(fewestAlike, area/alikeArea)*k.hold[i])
+		sigma := math.Sqrt(float64(k.sigma[i]*k.sigma[i]) + float64(by*by))
 		if sigma > heldSigma {
 			k.free, k.loosest = append(k.free, k.held[i]), max(k.loosest, sigma)
 			continue
