@@ -100,6 +100,9 @@ func (j *joiner) tie(ctx context.Context, progress mesh.Progress) error {
 			return j.apart(root)
 		}
 	}
+	if root := j.groups(); slices.Max(root) > 0 {
+		return j.apart(root)
+	}
 	return nil
 }
 
@@ -159,7 +162,7 @@ func (j *joiner) tieOne(ctx context.Context, root []uint32) (bool, error) {
 		if err != nil {
 			return false, err
 		}
-		if o == nil {
+		if o == nil || o.rank < 6 || o.strayed() { // where it may slide, or goes on to slide, nobody knows where it lies
 			continue
 		}
 		// The whole group moves with its piece.
