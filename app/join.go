@@ -150,11 +150,11 @@ func JoinedRecord(j *PiecesJoined) *evidence.Joined {
 }
 
 // CheckJoinedPath says, before the long work, whether a joined mesh can be written to a path: .stl or .ply, with its tables
-// beside it. The error is a [UsageError] or an [evidence.WriteError].
-func CheckJoinedPath(path string, replace bool) error {
+// beside it, none of inputs is written over. The error is a [UsageError] or an [evidence.WriteError].
+func CheckJoinedPath(path string, replace bool, inputs ...string) error {
 	switch strings.ToLower(filepath.Ext(path)) {
 	case ".stl", ".ply":
-		return evidence.CheckJoined(path, replace)
+		return evidence.CheckJoined(path, replace, inputs...)
 	}
 	return &UsageError{Problem: fmt.Sprintf("--out %s is no mesh that can be written; end it in .stl or .ply", path)}
 }

@@ -1,12 +1,14 @@
 package app
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
 
 	"shutline/app/inspection"
 	"shutline/deviation"
+	"shutline/mesh/quality"
 )
 
 const (
@@ -26,6 +28,29 @@ func believed(stated, seen float64) float64 {
 		return stated
 	}
 	return max(stated, seen)
+}
+
+// scanNoise returns the noise of a scan point, one standard deviation in mm, where nothing is there to compare it with: the one stated, else
+// what neighbouring points differ by. A scan whose noise nobody stated is not one without noise. 0: not known.
+func scanNoise(ctx context.Context, i *inspection.Inspection, placed *Placed) (float64, error) {
+	if i.Scan.Noise > 0 || placed == nil || placed.Mesh == nil {
+		return i.Scan.Noise, ctx.Err()
+	}
+	normals := placed.Normals
+	if len(normals) != len(placed.Mesh.Vertices) {
+		normals = nil
+	}
+	if normals == nil {
+		var err error
+		if normals, err = placed.Mesh.VertexNormalsWithin(ctx); err != nil {
+			return 0, err
+		}
+	}
+	seen, ok, err := quality.Noise(ctx, placed.Mesh, normals)
+	if err != nil || !ok {
+		return 0, err
+	}
+	return seen, nil
 }
 
 // hintNoise notes a stated noise that the scan's own does not bear out: one that

@@ -30,13 +30,17 @@ func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	if t.Closure, err = FindClosures(ctx, i, parts, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
 		return nil, err
 	}
+	noise, err := scanNoise(ctx, i, placed)
+	if err != nil {
+		return nil, err
+	}
 	more := append(closureTellers(t.Closure, parts), overlapTellers(parts.Joined, parts)...)
-	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, more...)
+	t.Growth = EstimateGrowth(parts, compared, noise, t.Lengths, more...)
 	if t.Lengths, err = GrowLengths(ctx, i, placed, t.Lengths, &t.Growth, s); err != nil {
 		return nil, err
 	}
 	// Once more, as errors are known less well where the scan lies aside.
-	t.Growth = EstimateGrowth(i, parts, compared, t.Lengths, more...)
+	t.Growth = EstimateGrowth(parts, compared, noise, t.Lengths, more...)
 	if t.Plan = PlanNext(i, parts, compared, closureSeen(t.Closure)...); t.Plan != nil {
 		t.Plan.Closed = slices.ContainsFunc(more, func(t worth.Teller) bool { return t.Not == loopClosed })
 	}

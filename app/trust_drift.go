@@ -93,8 +93,8 @@ func driftTeller(r *drift.Result) (worth.Teller, bool) {
 }
 
 // EstimateGrowth tells how the scan's uncertainty grows with length, from its known lengths and its drift, and from
-// what else tells of it. compared may be nil.
-func EstimateGrowth(i *inspection.Inspection, parts *Parts, compared *Compared, lengths []Length, more ...worth.Teller) worth.Growth {
+// what else tells of it. compared may be nil; noise is that of a scan point, mm, where it tells none.
+func EstimateGrowth(parts *Parts, compared *Compared, noise float64, lengths []Length, more ...worth.Teller) worth.Growth {
 	var tellers []worth.Teller
 	for _, l := range lengths {
 		if l.Error.OK {
@@ -102,7 +102,7 @@ func EstimateGrowth(i *inspection.Inspection, parts *Parts, compared *Compared, 
 		}
 	}
 	tellers = append(tellers, more...)
-	s := worth.Settings{Noise: i.Scan.Noise, Size: partSize(parts).X, Span: spanOf(parts)}
+	s := worth.Settings{Noise: noise, Size: partSize(parts).X, Span: spanOf(parts)}
 	if compared != nil {
 		if compared.Field != nil && compared.Field.Noise > 0 {
 			s.Noise = compared.Field.Noise

@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"context"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -11,6 +12,7 @@ import (
 	"shutline/deviation/align"
 	"shutline/deviation/verdict"
 	"shutline/deviation/worth"
+	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
 	"shutline/mesh/meshio"
 	"shutline/mesh/scanpath"
@@ -78,4 +80,20 @@ func TestALengthIsNotExcusedByItself(t *testing.T) {
 	require.Equal(t, verdict.DoesNotConform, out[0].Verdict)
 	require.InDelta(t, 12.706*10, out[0].Measured.U, 1, "Student's t of one draw")
 	require.True(t, out[0].Alone)
+}
+
+// A scan whose noise nobody stated, with nothing to compare it with, is not one without noise.
+func TestWithoutAReferenceTheNoiseIsTheScansOwn(t *testing.T) {
+	m := bodywork.WithNoise(bodywork.SpherePatch(300, 0.5, 2), 0.05, 1)
+	i := inspection.Default("scan.stl", "")
+	i.Reference = nil
+	parts := &app.Parts{Scan: &meshio.Loaded{Mesh: m}, ScanAreas: m.VertexAreas()}
+	placed := &app.Placed{Placement: align.Placement{ReferenceFromScan: geom.Identity()}, Mesh: m, Normals: m.VertexNormals()}
+	r, err := app.LookForTrust(context.Background(), i, parts, placed, nil, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.InDelta(t, 2*math.Sqrt2*0.05, r.Growth.A, 0.02)
+	i.Scan.Noise = 0.02
+	r, err = app.LookForTrust(context.Background(), i, parts, placed, nil, app.Settings{}, nil)
+	require.NoError(t, err)
+	require.InDelta(t, 2*math.Sqrt2*0.02, r.Growth.A, 1e-9)
 }

@@ -15,7 +15,7 @@ func (w Writer) Closure(r *closure.Result) (c Card, ok bool) {
 		return c, false
 	case len(r.Closures) == 0:
 		c.Headline = w.say("closure.nowhere", "The scan lies nowhere over itself", nil)
-		c.add(w.say("closure.nowhere.why", "Nothing was found within {{.Reach}}: the scanner did not come back over its start, or came back farther off than that, or its program merged the passes; so closure tells nothing of this scan.",
+		c.add(w.say("closure.nowhere.why", "Nothing large enough was found within {{.Reach}}: the scanner did not come back over its start, or over too little of it, or came back farther off than that, or its program merged the passes; so closure tells nothing of this scan.",
 			fields{"Reach": MM(r.Reach)}))
 		w.pathWhy(&c, r)
 		return c, true
@@ -45,7 +45,7 @@ func (w Writer) pathWhy(c *Card, r *closure.Result) {
 func (w Writer) closure(c *closure.Closure, travelled float64) string {
 	data := fields{"At": place(c.Centre), "D": WithU(c.Displacement, "mm"), "Step": MM(c.StepRMS)}
 	if !c.Displacement.OK {
-		return w.say("closure.misfit", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square) and no rigid motion lays them on one another: one of them, or both, has lost its shape.", data)
+		return w.say("closure.misfit", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square) and no rigid motion lays them on one another: one of them, or both, has lost its shape, or a third skin lies there.", data)
 	}
 	var said string
 	if c.Displacement.V <= c.Displacement.U && len(c.Free) > 0 {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"path/filepath"
+	"slices"
 
 	"shutline/app"
 	"shutline/app/words"
@@ -25,7 +26,8 @@ func (c *command) join(a *arguments) error {
 	if err != nil {
 		return err
 	}
-	if err := app.CheckJoinedPath(out, a.set["replace"]); err != nil {
+	inputs := append(slices.Clone(a.files), a.values["reference"], a.values["markers"])
+	if err := app.CheckJoinedPath(out, a.set["replace"], inputs...); err != nil {
 		return err
 	}
 	job := app.JoinJob{Files: a.files, Reference: a.values["reference"], Markers: a.values["markers"], Units: units}

@@ -175,3 +175,25 @@ func TestInspectPieces(t *testing.T) {
 	require.NoError(t, json.Unmarshal(data, &results))
 	require.Equal(t, "same shape", results.Pieces.Overlaps[0].Shape)
 }
+
+// Not even --replace writes over what is joined, whatever it is called.
+func TestJoinKeepsItsInputs(t *testing.T) {
+	dir := t.TempDir()
+	paths := doorPieces(t, dir)
+	before, err := os.ReadFile(paths[0])
+	require.NoError(t, err)
+	markers := filepath.Join(dir, "markers.csv")
+	require.NoError(t, os.WriteFile(markers, []byte("marker,piece,x_mm,y_mm,z_mm\n"), 0o600))
+	for name, args := range map[string][]string{
+		"left.stl":    {"join", paths[0], paths[1], "--units", "mm", "--replace", "--out", filepath.Join(dir, ".", "left.stl")},
+		"markers.csv": {"join", paths[0], paths[1], "--units", "mm", "--replace", "--markers", markers, "--out", filepath.Join(dir, "van.stl")},
+	} {
+		r := shutcheck(args...)
+		require.Equal(t, 74, r.status, "%s", r.errors)
+		require.Contains(t, r.errors, name)
+		require.Contains(t, r.errors, "is not written over")
+	}
+	after, err := os.ReadFile(paths[0])
+	require.NoError(t, err)
+	require.Equal(t, before, after)
+}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -182,8 +183,8 @@ type joinedTable struct {
 }
 
 // CheckJoined says, before the long work, whether a joined mesh may be written to a path with its tables beside it. The
-// error is a *WriteError.
-func CheckJoined(path string, replace bool) error {
+// error is a *WriteError. None of inputs is ever written over.
+func CheckJoined(path string, replace bool, inputs ...string) error {
 	dir := filepath.Dir(path)
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return &WriteError{Path: dir, Problem: "is a file; name a folder for the joined mesh"}
@@ -196,11 +197,25 @@ func CheckJoined(path string, replace bool) error {
 			continue
 		case info.IsDir():
 			return &WriteError{Path: at, Problem: "is a folder; name a file for the joined mesh"}
+		case isOneOf(at, inputs):
+			return &WriteError{Path: at, Problem: "is one of the files that are joined, and is not written over; name another folder"}
 		case !replace:
 			return &WriteError{Path: at, Problem: "is there already; name another folder, or allow it with --replace"}
 		}
 	}
 	return writable(dir)
+}
+
+// isOneOf reports whether a path leads to one of the files.
+func isOneOf(path string, files []string) bool {
+	at, err := os.Stat(path)
+	if err != nil {
+		return false
+	}
+	return slices.ContainsFunc(files, func(f string) bool {
+		other, err := os.Stat(f)
+		return err == nil && os.SameFile(at, other)
+	})
 }
 
 // WriteJoined writes the joined mesh to a path, by write, with its tables beside it: all or none. The error is a *WriteError or ctx's.

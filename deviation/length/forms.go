@@ -19,6 +19,8 @@ const (
 	radiusOff = 0.2
 	// wallDepth: a wall must be seen to this share of its radius deep for its axis to be taken from it.
 	wallDepth = 0.7
+	// wallFacing: the normals of a wall lie within 20 degrees of the radius about its axis.
+	wallFacing = 0.94
 	// sheetLike: normals around a hole agree this well in a sheet.
 	sheetLike = 0.85
 )
@@ -252,11 +254,12 @@ func fitCylinder(m *mesh.Mesh, normals []geom.Vec, e End) (*Fit, string) {
 	return f, ""
 }
 
-// axisAround returns the axis of a cylinder from what lies around it: the normal of the sheet that a hole is
-// in, else the direction that the wall's normals are square to.
+// axisAround returns the axis of a cylinder from what lies around it: the normal of the sheet that a hole is in, else the direction
+// that the wall's normals are square to. Where wall and sheet mix, as at a deep hole's, their normals are square to nothing: then it is the one
+// of the main directions of all of them that most points lie about as about a cylinder's axis.
 func axisAround(m *mesh.Mesh, normals []geom.Vec, e End) geom.Vec {
 	var mean geom.Vec
-	var s [3][3]float64
+	var s, turned [3][3]float64
 	n := 0.0
 	for i, p := range m.Vertices {
 		d := p.Dist(e.At)
@@ -274,7 +277,39 @@ func axisAround(m *mesh.Mesh, normals []geom.Vec, e End) geom.Vec {
 	if n >= leastPoints && mean.Norm() >= sheetLike*n {
 		return mean.Unit()
 	}
-	return leastAxis(s)
+	least := leastAxis(s)
+	trace := s[0][0] + s[1][1] + s[2][2]
+	for i := range 3 {
+		for k := range 3 {
+			turned[i][k] = -s[i][k]
+		}
+		turned[i][i] += trace
+	}
+	most := leastAxis(turned)
+	best, count := least, pointsAbout(m, normals, e, least)
+	for _, axis := range [...]geom.Vec{most, most.Cross(least).Unit(), mean.Unit()} {
+		if axis == (geom.Vec{}) {
+			continue
+		}
+		if c := pointsAbout(m, normals, e, axis); c > count {
+			best, count = axis, c
+		}
+	}
+	return best
+}
+
+// pointsAbout counts the points that lie as a cylinder's do about the axis through e.
+func pointsAbout(m *mesh.Mesh, normals []geom.Vec, e End, axis geom.Vec) int {
+	count := 0
+	for i, p := range m.Vertices {
+		d := p.Sub(e.At)
+		along := d.Dot(axis)
+		d = d.AddScaled(-along, axis)
+		if r := d.Norm(); math.Abs(along) <= 3*e.Radius && math.Abs(r-e.Radius) <= firstBand*e.Radius && math.Abs(normals[i].Dot(d)) >= wallFacing*r {
+			count++
+		}
+	}
+	return count
 }
 
 // spacingOf is how far apart points of a scan lie, mm: the root of the area that each of them

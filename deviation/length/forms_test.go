@@ -140,6 +140,25 @@ func TestHoles(t *testing.T) {
 	require.NotEmpty(t, r.Why)
 }
 
+// Whatever the depth of its wall, a hole in a wide or a narrow sheet has its axis along the wall: where both lie around it, their normals
+// together are square to nothing.
+func TestHolesOfAnyDepthInSheetsOfAnyWidth(t *testing.T) {
+	turn := geom.Rotation(geom.Vec{X: 1, Y: -1}, 0.6)
+	for _, deep := range []float64{2, 6, 9, 12, 15, 20} {
+		for _, rim := range []float64{4, 7, 10, 15} {
+			one := bodywork.Without(hole(geom.Vec{}, 10, deep), func(c geom.Vec) bool { return math.Hypot(c.X, c.Y) > 10+rim })
+			body := bodywork.Together(one, moved(one, geom.Rigid{R: geom.Identity3(), T: geom.Vec{X: 400.2}}))
+			ends := [2]length.End{
+				{Kind: length.Cylinder, At: turn.Apply(geom.Vec{X: 0.5, Y: 0.3, Z: -0.5}), Radius: 10},
+				{Kind: length.Cylinder, At: turn.Apply(geom.Vec{X: 400, Z: -1}), Radius: 10.2},
+			}
+			r := measure(t, moved(bodywork.WithNoise(body, 0.03, 7), turn), length.Known{Ends: &ends, Length: 400}, length.Settings{})
+			require.True(t, r.Measured.OK, "%g deep, sheet %g wide: %s", deep, rim, r.Why)
+			require.InDelta(t, 400.2, r.Measured.V, 0.1, "%g deep, sheet %g wide", deep, rim)
+		}
+	}
+}
+
 // The farthest of a million noisy points lies some 4.5 of their noise beyond the body; the summits fitted do not: two
 // caps of 500 mm radius, 1000 mm from pole to pole, off the axis.
 func TestExtremesAreNotBiased(t *testing.T) {

@@ -126,3 +126,19 @@ func TestScaleFromBars(t *testing.T) {
 	measured[2].OK = false
 	require.False(t, FindScale(known, measured).PPM.OK)
 }
+
+// Four bars of which one is wrong by 1 mm: the mean scale is no better known than they agree.
+func TestAMeanOfWhatDisagreesIsNotSure(t *testing.T) {
+	var known, measured []verdict.Value
+	for k, l := range []float64{600, 900, 1400, 1900} {
+		known = append(known, verdict.Value{V: l, U: 0.04, OK: true})
+		m := l * 1.0003
+		if k == 2 {
+			m -= 1
+		}
+		measured = append(measured, verdict.Value{V: m, U: 0.01, OK: true})
+	}
+	s := FindScale(known, measured)
+	require.False(t, s.Common)
+	require.Less(t, math.Abs(s.PPM.V-300), s.PPM.U)
+}

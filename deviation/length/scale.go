@@ -27,7 +27,8 @@ const leastChance = 0.05
 
 // FindScale estimates the scale from lengths known to the world, mm at 20 °C, and as measured, each with U (k = 2):
 // the weighted mean c = Σ w m L / Σ w L² of weights 1/u², and whether the residuals fit their
-// uncertainties (chi-square). Lengths that are not OK are left out. An uncertainty of nothing
+// uncertainties (chi-square). Where they do not, the mean is known as well as the lengths agree about it, and not as well as each of
+// them was read: U grows by the root of chi-square over its degrees of freedom (Birge 1932) and is Student's t. Lengths that are not OK are left out. An uncertainty of nothing
 // at all counts as a micrometre's.
 func FindScale(known, measured []verdict.Value) Scale {
 	s := Scale{Left: make([]float64, len(known))}
@@ -61,7 +62,16 @@ func FindScale(known, measured []verdict.Value) Scale {
 	s.DoF = s.Lengths - 1
 	s.P = chiSquareTail(s.Chi2, s.DoF)
 	s.Common = s.DoF > 0 && s.P >= leastChance
+	if s.DoF > 0 && !s.Common {
+		s.PPM.U *= student(s.DoF) / 2 * math.Sqrt(s.Chi2/float64(s.DoF))
+	}
 	return s
+}
+
+// student returns the 95 % point of Student's t for so many degrees of freedom (tables of the t distribution), the last one of ten and more.
+func student(dof int) float64 {
+	points := [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228}
+	return points[min(dof, len(points))-1]
 }
 
 // chiSquareTail returns the chance that chi-square with whole degrees of freedom exceeds x; 1 for none

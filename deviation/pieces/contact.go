@@ -38,11 +38,12 @@ type contact struct {
 	centre  geom.Vec // b's frame, of the samples
 	lever   float64  // mm, half the diagonal of the samples' box
 	floor   float64  // eigenvalues below are not moved along
+	held    float64  // what floor is where the shapes of the two agree: noise feigns as much
 	patch   float64  // mm, side of the patches that residuals are gathered by
 }
 
 func newContact(a, b *body, threads int) *contact {
-	return &contact{a: a, b: b, findA: a.finders(threads), findB: b.finders(threads), threads: threads, floor: heldFloor, patch: patchSide}
+	return &contact{a: a, b: b, findA: a.finders(threads), findB: b.finders(threads), threads: threads, floor: heldOf(a, b), held: heldOf(a, b), patch: patchSide}
 }
 
 const (

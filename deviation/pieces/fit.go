@@ -22,7 +22,7 @@ const (
 	// spreadFloor in mm keeps a fit without noise from shrinking to nothing.
 	spreadFloor = 0.002
 	// heldFloor: directions (eigenvalues of the mean J Jᵀ, turns at the lever) below it are not held.
-	// What is left of the normals' noise after averaging feigns 1e-5 and less; a
+	// What is left of the normals' noise after averaging feigns 1e-5 and less where scans are good, see heldOf; a
 	// door-like skin has 2e-3 along its length, and held parts have more.
 	heldFloor = 1e-4
 	// rested in mm at the lever.
@@ -30,10 +30,15 @@ const (
 	mostSteps = 80
 )
 
+// heldOf returns the eigenvalue below which two pieces do not hold each other along a direction, since the noise of their normals feigns as much.
+func heldOf(a, b *body) float64 {
+	return max(heldFloor, feignedMargin*(a.feigned+b.feigned)/2)
+}
+
 // floorOf returns the eigenvalue under which a direction is not held where so much is left, mm: what is left of a shape
 // that differs pushes along it by as much over its root, and beyond looseSigma that is no knowledge.
-func floorOf(spread float64) float64 {
-	return max(heldFloor, float64(spread*spread)/(shapePatches*looseSigma*looseSigma))
+func (c *contact) floorOf(spread float64) float64 {
+	return max(c.held, float64(spread*spread)/(shapePatches*looseSigma*looseSigma))
 }
 
 // weightAt returns the weight of a residual, both in mm.
@@ -135,8 +140,8 @@ func (c *contact) settle(ctx context.Context, bFromA geom.Rigid, reach float64, 
 func (c *contact) rein(ctx context.Context, g, start geom.Rigid, spread, reach float64) (geom.Rigid, float64, error) {
 	mean, _, _ := c.system(spread)
 	values, vectors := mean.Eigen()
-	floor := floorOf(spread)
-	if values[5] < floor || !slices.ContainsFunc(values[:], func(v float64) bool { return v >= heldFloor && v < floor }) {
+	floor := c.floorOf(spread)
+	if values[5] < floor || !slices.ContainsFunc(values[:], func(v float64) bool { return v >= c.held && v < floor }) {
 		return g, spread, nil
 	}
 	x := twistOf(start.After(g.Inverse()), c.centre) // the way back
@@ -156,7 +161,7 @@ func (c *contact) rein(ctx context.Context, g, start geom.Rigid, spread, reach f
 		back[k] /= c.lever
 	}
 	c.floor = floor
-	defer func() { c.floor = heldFloor }()
+	defer func() { c.floor = c.held }()
 	out, spread, ok, err := c.settle(ctx, moved(g, &back, c.centre), reach, mostSteps)
 	if err != nil || !ok {
 		return g, spread, err

@@ -327,7 +327,7 @@ func (c *contact) inform(o *Overlap, spread float64) {
 	o.lever = c.lever
 	for k := range o.vectors {
 		v := &o.vectors[k]
-		if o.values[k] >= floorOf(spread) {
+		if o.values[k] >= c.floorOf(spread) {
 			o.rank++
 			continue
 		}

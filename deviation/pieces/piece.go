@@ -38,6 +38,8 @@ type body struct {
 	spacing float64 // mm, median edge of a sample of faces
 	probes  []int32 // vertices spread evenly over the area
 	fixed   bool    // the reference
+	feigned float64 // what noise of its normals holds it by against a slide, as heldFloor
+	rough   bool    // noise tilts its faces by more than likeNormal can do with
 }
 
 const (
@@ -66,6 +68,8 @@ func newBody(ctx context.Context, p Piece, threads int) (*body, error) {
 		b.area[v] = a
 	}
 	b.probes = spread(b.area, nil, probeCount, 1)
+	noise := b.noise()
+	b.feigned, b.rough = b.feign(noise), noise > roughShare*b.spacing
 	return b, ctx.Err()
 }
 
@@ -163,12 +167,15 @@ const (
 // a vertex's own normal would count as shape that holds the piece against sliding.
 func (b *body) smoothNormal(v int32) geom.Vec {
 	p, n := b.mesh.Vertices[v], b.normals[v]
-	radius := max(smoothRadius, smoothEdges*b.spacing)
+	radius, like := b.smoothing(), likeNormal
+	if b.rough {
+		like = cosPair
+	}
 	var sum geom.Vec
 	half := geom.Vec{X: radius, Y: radius, Z: radius}
 	b.surface.FacesIn(geom.Box{Lo: p.Sub(half), Hi: p.Add(half)}, func(f uint32) {
 		a := b.mesh.AreaNormal(f)
-		if d := a.Dot(n); d > 0 && float64(d*d) > likeNormal*likeNormal*a.Norm2() {
+		if d := a.Dot(n); d > 0 && float64(d*d) > like*like*a.Norm2() {
 			sum = sum.Add(a)
 		}
 	})
@@ -177,6 +184,9 @@ func (b *body) smoothNormal(v int32) geom.Vec {
 	}
 	return n
 }
+
+// smoothing is over what the normal of a point is averaged, mm.
+func (b *body) smoothing() float64 { return max(smoothRadius, smoothEdges*b.spacing) }
 
 // sameMesh reports whether two meshes hold the same numbers.
 func sameMesh(a, b *mesh.Mesh) bool {

@@ -100,6 +100,9 @@ func (j *joiner) tie(ctx context.Context, progress mesh.Progress) error {
 			return j.apart(root)
 		}
 	}
+	if root := j.groups(); slices.Max(root) > 0 {
+		return j.apart(root)
+	}
 	return nil
 }
 
@@ -159,7 +162,11 @@ func (j *joiner) tieOne(ctx context.Context, root []uint32) (bool, error) {
 		if err != nil {
 			return false, err
 		}
-		if o == nil {
+		if o == nil || o.rank < 6 || o.strayed() { // where it may slide, or goes on to slide, nobody knows where it lies
+			continue
+		}
+		// As loaded it lies beside others, overlapping too little: like parts of a body fit one another in other places, too, but not well.
+		if o.Shape == DifferentShape && j.beside(root, root[t.a]) {
 			continue
 		}
 		// The whole group moves with its piece.
@@ -173,6 +180,18 @@ func (j *joiner) tieOne(ctx context.Context, root []uint32) (bool, error) {
 		return true, j.overlapAll(ctx, roughReach, nil)
 	}
 	return false, nil
+}
+
+// beside reports whether a group lies close to another as loaded.
+func (j *joiner) beside(root []uint32, group uint32) bool {
+	for k := range j.nodes {
+		for l := range j.nodes {
+			if root[k] == group && root[l] != group && j.distance(k, l) <= roughReach {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // share reports whether a group lies on another as loaded, though too unlike it to be fitted: then they do share a frame.

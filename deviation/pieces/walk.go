@@ -31,7 +31,7 @@ func (c *contact) walk(ctx context.Context, g geom.Rigid) (geom.Rigid, error) {
 	scale := max(s, spreadFloor)
 	a, _, _ := c.system(scale)
 	values, vectors := a.Eigen()
-	if !slices.ContainsFunc(values[:], func(v float64) bool { return v >= heldFloor && v <= weakFloor }) {
+	if !slices.ContainsFunc(values[:], func(v float64) bool { return v >= c.held && v <= weakFloor }) {
 		return g, nil
 	}
 	all := c.samples
@@ -43,7 +43,7 @@ func (c *contact) walk(ctx context.Context, g geom.Rigid) (geom.Rigid, error) {
 	best, bestLoss := g, c.loss(scale)
 	centre, lever := c.centre, c.lever
 	for k := range vectors {
-		if values[k] < heldFloor || values[k] > weakFloor {
+		if values[k] < c.held || values[k] > weakFloor {
 			continue
 		}
 		from := best
