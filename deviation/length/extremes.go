@@ -161,7 +161,7 @@ func (q *height) summit(flat float64) (x, y float64, inside bool) {
 
 func quadric(points []geom.Vec, at, axis, a, b geom.Vec, radius float64) (solved, height, bool) {
 	var q height
-	p := problem{points: points, params: 6}
+	p := problem{points: points, params: 6, summit: true}
 	p.residual = func(v geom.Vec, row []float64) float64 {
 		d := v.Sub(at)
 		x, y := d.Dot(a)/radius, d.Dot(b)/radius

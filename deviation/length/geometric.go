@@ -21,6 +21,11 @@ const (
 	lagMost     = 18.0
 	leastShared = 0.05
 	anchors     = 400
+	// sharedOver in mm: noise may be shared over as much; how densely points lie is told by the first sharedRings.
+	sharedOver  = 8.0
+	sharedRings = 2
+	// twoSigma is the share of a normal distribution within the k = 2 of U.
+	twoSigma = 0.9545
 	// mostTaken is the largest share of a patch's scatter that a fit is taken to have used up.
 	mostTaken = 0.5
 )
@@ -32,6 +37,9 @@ type problem struct {
 	params   int
 	residual func(p geom.Vec, row []float64) float64
 	move     func(step []float64)
+	// summit: the form is a stretch about a body's extreme, so small that what patches of it may share is never seen: its points' own
+	// correlation counts alone.
+	summit bool
 }
 
 // solved is what a fit came to.
@@ -116,7 +124,7 @@ func biweight(u float64) float64 {
 }
 
 // shared returns the variance of one point, times how many points err as one: one, and as many as lie around it,
-// each by its correlation.
+// each by its correlation; where few err on their own it is as much more as two standard deviations of it need to be U.
 func (q *problem) shared(r, w []float64, used int) float64 {
 	const rings = int(lagMost / lagStep)
 	var product, count [rings]float64
@@ -163,8 +171,21 @@ func (q *problem) shared(r, w []float64, used int) float64 {
 		}
 		taken = min(float64(float64(q.params)*factor)/float64(used), mostTaken)
 	}
+	// From few patches that may err on their own the scatter is known badly, and errs low (Student's t; JCGM 100:2008, G.6.4).
+	// On a form of few such patches it is not seen either whether its points err together.
+	near := 0.0
+	for k := range sharedRings {
+		near += count[k]
+	}
+	around := near/looked + 1
+	patches := float64(used) / factor
+	if !q.summit {
+		const within = sharedRings * lagStep
+		patches = min(patches, float64(used)/around*math.Pi*within*within/(sharedOver*sharedOver))
+	}
+	few := Coverage(twoSigma, max(int(patches)-q.params, 1)) / 2
 	factor /= float64((1 - taken) * (1 - taken))
-	return variance * factor
+	return variance * factor * few * few
 }
 
 // formOf is the probing error of form: the greatest less the smallest deviation.

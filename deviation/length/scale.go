@@ -63,15 +63,9 @@ func FindScale(known, measured []verdict.Value) Scale {
 	s.P = chiSquareTail(s.Chi2, s.DoF)
 	s.Common = s.DoF > 0 && s.P >= leastChance
 	if s.DoF > 0 && !s.Common {
-		s.PPM.U *= student(s.DoF) / 2 * math.Sqrt(s.Chi2/float64(s.DoF))
+		s.PPM.U *= Coverage(twoSigma, s.DoF) / 2 * math.Sqrt(s.Chi2/float64(s.DoF))
 	}
 	return s
-}
-
-// student returns the 95 % point of Student's t for so many degrees of freedom (tables of the t distribution), the last one of ten and more.
-func student(dof int) float64 {
-	points := [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228}
-	return points[min(dof, len(points))-1]
 }
 
 // chiSquareTail returns the chance that chi-square with whole degrees of freedom exceeds x; 1 for none
