@@ -3,6 +3,8 @@ package scanplan
 import (
 	"fmt"
 	"math"
+
+	"shutline/deviation/verdict"
 )
 
 // Part is what is to be scanned.
@@ -218,11 +220,11 @@ func (p *Plan) steps() {
 	}
 	switch {
 	case c.Hold == Markers:
-		add("begin in the middle and go each way; held by the markers, either end will be about %.2g mm off", c.FarEnd)
+		add("begin in the middle and go each way; held by the markers, either end will be about %s mm off", verdict.TwoDigits(c.FarEnd))
 	case c.Start == InMiddle:
-		add("begin in the middle and go each way: either end is then %.1f times less off (%.2g mm) than the far end of a path begun at its end", p.Growth.Tighter(), c.FarEnd)
+		add("begin in the middle and go each way: either end is then %.1f times less off (%s mm) than the far end of a path begun at its end", p.Growth.Tighter(), verdict.TwoDigits(c.FarEnd))
 	case c.Hold != Loop:
-		add("begin at one end; the far end will be about %.2g mm off", c.FarEnd)
+		add("begin at one end; the far end will be about %s mm off", verdict.TwoDigits(c.FarEnd))
 	}
 	if c.Hold == Markers {
 		add("put markers all over the part, 50 to 100 mm apart on smooth panels, irregularly, five in every view, none within 10 mm of an edge, and measure them once as a frame before the scan")
