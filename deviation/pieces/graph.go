@@ -297,6 +297,30 @@ func (g *graph) covarianceOf(node int, at geom.Vec) (c mat6, free [6]bool) {
 	return c, free
 }
 
+// offAxes returns how far the axes of a node's turns that are not held lie from a place of the joined frame, mm along X, Y and Z, the farthest of them.
+func (g *graph) offAxes(node int, at geom.Vec) (off [3]float64) {
+	s := g.solution
+	first := s.column[node]
+	if first < 0 {
+		return off
+	}
+	a := g.jacobian6(at)
+	for _, v := range s.loose {
+		var d vec6
+		copy(d[:], v[first:first+6])
+		moves := a.Times(&d)
+		shift, turn := geom.Vec{X: moves[0], Y: moves[1], Z: moves[2]}, geom.Vec{X: moves[3], Y: moves[4], Z: moves[5]}
+		if turn.Norm()*g.lever <= involved {
+			continue
+		}
+		axis := turn.Cross(shift).Scale(1 / turn.Norm2())
+		for i := range off {
+			off[i] = max(off[i], math.Abs(axis.At(i)))
+		}
+	}
+	return off
+}
+
 // variance of unit weight: what the ties disagree by beside what they claim; 1 where nothing is left over to tell.
 func (s *solution) unitVariance() float64 {
 	if s.dof <= 0 {

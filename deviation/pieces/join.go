@@ -264,6 +264,10 @@ func (j *joiner) chain(fixed []bool) {
 	}
 }
 
+// freeTurn in radians is how far off a turn that is not held may well be. A place beside its axis is drawn toward the axis by the
+// square of that: where this comes to more than its U along a direction, that is not held there either.
+const freeTurn = 0.1
+
 func (j *joiner) result(all []Piece) *Result {
 	s := j.graph.solution
 	r := &Result{Onto: j.anchor == len(all), Chi2: s.chi2, DoF: s.dof, Unit: math.Sqrt(max(1, s.unitVariance())), nodes: j.nodes}
@@ -285,12 +289,17 @@ func (j *joiner) result(all []Piece) *Result {
 		p.Centre = p.JoinedFromPiece.Apply(b.box.Center())
 		p.Moved = geom.MaxDisplacement(p.JoinedFromPiece, geom.Identity(), b.box)
 		c, free := j.graph.covarianceOf(k, p.Centre)
-		p.Free = free
+		off := j.graph.offAxes(k, p.Centre)
 		for i := range 6 {
+			sigma := unit * math.Sqrt(max(0, c[i][i]))
+			if i < 3 && float64(freeTurn*freeTurn*off[i])/2 > 2*sigma {
+				free[i] = true
+			}
 			if !free[i] {
-				p.Sigma[i] = unit * math.Sqrt(max(0, c[i][i]))
+				p.Sigma[i] = sigma
 			}
 		}
+		p.Free = free
 		for _, corner := range b.box.Corners() {
 			at, _ := j.graph.covarianceOf(k, p.JoinedFromPiece.Apply(corner))
 			p.UFar = max(p.UFar, float64(unit*reachOf(&at)))
