@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"shutline/mesh/bodywork"
 	"shutline/mesh/geom"
 )
 
@@ -112,4 +113,29 @@ func TestMarkersTieAndContradict(t *testing.T) {
 	markers[1].Name = markers[0].Name
 	_, err = Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
 	require.ErrorContains(t, err, `"M00" is given twice`)
+}
+
+// Three markers on one line, 175 mm from the middle of a flat piece, hold no turn about that line, which was 5 degrees off as loaded: the middle then
+// lies 175 (1 - cos 5°) = 0.67 mm nearer to the line than it is said to, while the markers hold it to 0.2 mm that way. So it is not held there either.
+func TestMarkersOnALineHoldNothingBesideIt(t *testing.T) {
+	const beside = 175.0
+	left := bodywork.Plane(2*beside, 400, 8)
+	over := geom.Rigid{R: geom.Identity3(), T: geom.Vec{X: 2 * beside}}
+	turned := geom.Rotation(geom.Vec{Y: 1}, 5*degree)
+	turned.T = geom.Vec{Z: 600}
+	pieceFromBody := turned.After(over.Inverse())
+	all := []Piece{{"left", left}, {"right", left.Moved(turned)}}
+	var markers []Marker
+	for i, y := range []float64{60, 190, 340} {
+		at := geom.Vec{X: 2 * beside, Y: y}
+		markers = append(markers, Marker{Name: fmt.Sprint("M", i), Seen: []Sighting{{0, at}, {1, pieceFromBody.Apply(at)}}})
+	}
+	r, err := Join(context.Background(), all, nil, markers, Settings{Threads: 2}, nil)
+	require.NoError(t, err)
+	free := r.Pieces[1].Free
+	require.True(t, free[4], "the turn about the line")
+	require.True(t, free[2], "square to the sheet")
+	require.True(t, free[0], "toward the line")
+	require.False(t, free[1], "along the line")
+	require.Zero(t, r.Pieces[1].Sigma[0])
 }
