@@ -292,7 +292,7 @@ func (j *joiner) result(all []Piece) *Result {
 		off := j.graph.offAxes(k, p.Centre)
 		for i := range 6 {
 			sigma := unit * math.Sqrt(max(0, c[i][i]))
-			if i < 3 && float64(freeTurn*freeTurn*off[i])/2 > 2*sigma {
+			if i < 3 && float64(freeTurn*freeTurn*off[i]) > float64(4*sigma) {
 				free[i] = true
 			}
 			if !free[i] {
