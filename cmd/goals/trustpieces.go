@@ -147,7 +147,7 @@ func loopGoals(ctx context.Context, o trustOptions, w *steady) (missed bool, err
 	var joined, marked, allowed, chained, over, overMarked []float64
 	var places, markedPlaces placeTally
 	differ, overlaps := 0, 0
-	runs := max(o.runs/2, 4)
+	runs := max(o.runs, 4)
 	for run := range runs {
 		random := rand.New(rand.NewPCG(o.seed, 2<<40|uint64(run)))
 		s, all, loaded, err := sixPieces(ctx, random, scanpath.GoodScanner(), 1_500_000, o.threads)
