@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"shutline/app/inspection"
 	"shutline/deviation/evidence"
@@ -33,8 +32,7 @@ func CheckSeams(i *inspection.Inspection, results []*gapflush.Result) (list []Se
 				list = append(list, parallelism(r, l.Parallel))
 			}
 			if l.Step > 0 {
-				list = append(list, steps(r, l.Step, gapflush.StepOfGap, func(s *gapflush.Station) verdict.Value { return s.Gap }),
-					steps(r, l.Step, gapflush.StepOfFlush, func(s *gapflush.Station) verdict.Value { return s.Flush }))
+				list = append(list, steps(r, l.Step, false), steps(r, l.Step, true))
 			}
 		}
 		if r.Unlaid != "" {
@@ -232,8 +230,12 @@ func difference(a, b verdict.Value) verdict.Value {
 	return verdict.Value{V: a.V - b.V, U: math.Sqrt(float64(a.U*a.U) + float64(b.U*b.U)), OK: true}
 }
 
-// steps is the difference of neighbouring stations.
-func steps(r *gapflush.Result, limit float64, kind string, pick func(*gapflush.Station) verdict.Value) SeamCheck {
+// steps is the difference of neighbouring stations' gaps or flushes.
+func steps(r *gapflush.Result, limit float64, flush bool) SeamCheck {
+	kind, pick := gapflush.StepOfGap, func(s *gapflush.Station) verdict.Value { return s.Gap }
+	if flush {
+		kind, pick = gapflush.StepOfFlush, func(s *gapflush.Station) verdict.Value { return s.Flush }
+	}
 	c := SeamCheck{Seam: r.Seam.Name, Kind: kind, Unit: "mm", Limit: atMost(limit)}
 	worst := worstOf{check: c}
 	for k := 1; k < len(r.Stations); k++ {
@@ -246,7 +248,7 @@ func steps(r *gapflush.Result, limit float64, kind string, pick func(*gapflush.S
 		worst.take(d, d.V, r.Stations[k-1].Along, r.Stations[k].Along)
 	}
 	if !worst.check.Value.OK {
-		return noValue(c, "no two neighbouring stations have a %s", strings.TrimPrefix(kind, "step of "))
+		return noValue(c, "no two neighbouring stations have a %s", figureName(flush))
 	}
 	return worst.check
 }

@@ -65,7 +65,7 @@ func (j *PiecesJoined) read(ctx context.Context, job JoinJob, s Settings, p Prog
 	if job.Reference != "" {
 		files = append(files, inspection.PieceFile{File: job.Reference, Units: job.Units})
 	}
-	all, err = j.readFiles(ctx, files, s, p, func(_ int, err error) error { return err })
+	all, err = j.readFiles(ctx, files, s, p, nil)
 	if err == nil && job.Reference != "" {
 		last := len(all) - 1
 		all, reference = all[:last], &all[last]
@@ -89,7 +89,10 @@ func (j *PiecesJoined) readFiles(ctx context.Context, files []inspection.PieceFi
 		lo, hi := float64(k)/float64(len(files)), float64(k+1)/float64(len(files))
 		l, err := meshio.Read(ctx, f.File, meshio.Options{Unit: f.Units, Threads: s.Threads, Progress: p.part("reading "+names[k], lo, hi)})
 		if err != nil {
-			return nil, advise(k, err)
+			if advise != nil {
+				err = advise(k, err)
+			}
+			return nil, err
 		}
 		if other, twice := seen[l.SHA256]; twice {
 			return nil, &InputError{Path: f.File, Problem: fmt.Sprintf("it holds the same bytes as %s; name each piece once", other)}

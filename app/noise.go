@@ -30,17 +30,17 @@ func believed(stated, seen float64) float64 {
 	return max(stated, seen)
 }
 
-// scanNoise returns the noise of a scan point, one standard deviation in mm, where nothing is there to compare it with: the one stated, else
-// what neighbouring points differ by. A scan whose noise nobody stated is not one without noise. 0: not known.
-func scanNoise(ctx context.Context, i *inspection.Inspection, placed *Placed) (float64, error) {
+// scanNoise returns the noise of a scan point, one standard deviation in mm: what the comparison with the reference counted, where there is one, else
+// the one stated, else what neighbouring points differ by. A scan whose noise nobody stated is not one without noise. 0: not known.
+func scanNoise(ctx context.Context, i *inspection.Inspection, placed *Placed, compared *Compared) (float64, error) {
+	if compared != nil && compared.Field != nil && compared.Field.Noise > 0 {
+		return compared.Field.Noise, ctx.Err()
+	}
 	if i.Scan.Noise > 0 || placed == nil || placed.Mesh == nil {
 		return i.Scan.Noise, ctx.Err()
 	}
 	normals := placed.Normals
 	if len(normals) != len(placed.Mesh.Vertices) {
-		normals = nil
-	}
-	if normals == nil {
 		var err error
 		if normals, err = placed.Mesh.VertexNormalsWithin(ctx); err != nil {
 			return 0, err

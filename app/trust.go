@@ -30,7 +30,7 @@ func LookForTrust(ctx context.Context, i *inspection.Inspection, parts *Parts, p
 	if t.Closure, err = FindClosures(ctx, i, parts, placed, s, p.part("looking where the scan lies over itself", 0, 1)); err != nil {
 		return nil, err
 	}
-	noise, err := scanNoise(ctx, i, placed)
+	noise, err := scanNoise(ctx, i, placed, compared)
 	if err != nil {
 		return nil, err
 	}

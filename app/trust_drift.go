@@ -93,7 +93,7 @@ func driftTeller(r *drift.Result) (worth.Teller, bool) {
 }
 
 // EstimateGrowth tells how the scan's uncertainty grows with length, from its known lengths and its drift, and from
-// what else tells of it. compared may be nil; noise is that of a scan point, mm, where it tells none.
+// what else tells of it. compared may be nil; noise is that of a scan point, mm, 0 where it is not known.
 func EstimateGrowth(parts *Parts, compared *Compared, noise float64, lengths []Length, more ...worth.Teller) worth.Growth {
 	var tellers []worth.Teller
 	for _, l := range lengths {
@@ -104,9 +104,6 @@ func EstimateGrowth(parts *Parts, compared *Compared, noise float64, lengths []L
 	tellers = append(tellers, more...)
 	s := worth.Settings{Noise: noise, Size: partSize(parts).X, Span: spanOf(parts)}
 	if compared != nil {
-		if compared.Field != nil && compared.Field.Noise > 0 {
-			s.Noise = compared.Field.Noise
-		}
 		if compared.Drift != nil {
 			if t, ok := driftTeller(compared.Drift); ok {
 				tellers = append(tellers, t)

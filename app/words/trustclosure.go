@@ -48,11 +48,12 @@ func (w Writer) closure(c *closure.Closure, travelled float64) string {
 		return w.say("closure.misfit", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square) and no rigid motion lays them on one another: one of them, or both, has lost its shape, or a third skin lies there.", data)
 	}
 	var said string
-	if c.Displacement.V <= c.Displacement.U && len(c.Free) > 0 {
+	switch closes := c.Displacement.V <= c.Displacement.U; {
+	case closes && len(c.Free) > 0:
 		said = w.say("closure.closes.held", "At {{.At}} mm it comes back within what can be told, as far as the two skins hold each other: {{.D}}.", data)
-	} else if c.Displacement.V <= c.Displacement.U {
+	case closes:
 		said = w.say("closure.closes", "At {{.At}} mm it comes back within what can be told: {{.D}}.", data)
-	} else {
+	default:
 		if len(c.Free) > 0 {
 			said = w.say("closure.off.held", "At {{.At}} mm the end lies at least {{.D}} from the start, as far as the two skins hold each other.", data)
 		} else {

@@ -178,9 +178,9 @@ func ourFunctions() string {
 	return strings.Join(names, " ")
 }
 
-// stopWorks prepares the works that the window and the headless command can be told to stop.
-func stopWorks(ctx context.Context, o stopOptions) ([]stopWork, error) {
-	one, many := filepath.Join(o.dir, fmt.Sprintf("demo-%d", o.size)), filepath.Join(o.dir, fmt.Sprintf("scans-%d", o.size))
+// stopDemos writes the demo's two jobs where they are not yet, and returns their folders.
+func stopDemos(ctx context.Context, o stopOptions) (one, many string, err error) {
+	one, many = filepath.Join(o.dir, fmt.Sprintf("demo-%d", o.size)), filepath.Join(o.dir, fmt.Sprintf("scans-%d", o.size))
 	for dir, write := range map[string]func() error{
 		one:  func() error { return demo.Write(ctx, one, demo.Options{Size: o.size}, nil) },
 		many: func() error { return demo.WriteScans(ctx, many, demo.Options{Size: o.size}, nil) },
@@ -190,8 +190,17 @@ func stopWorks(ctx context.Context, o stopOptions) ([]stopWork, error) {
 		}
 		fmt.Fprintln(os.Stderr, "writing", dir)
 		if err := write(); err != nil {
-			return nil, err
+			return one, many, err
 		}
+	}
+	return one, many, nil
+}
+
+// stopWorks prepares the works that the window and the headless command can be told to stop.
+func stopWorks(ctx context.Context, o stopOptions) ([]stopWork, error) {
+	one, many, err := stopDemos(ctx, o)
+	if err != nil {
+		return nil, err
 	}
 	job, err := stopJob(one)
 	if err != nil {

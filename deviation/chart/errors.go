@@ -3,6 +3,7 @@ package chart
 import (
 	"cmp"
 	"image"
+	"image/color"
 	"math"
 	"slices"
 
@@ -147,7 +148,6 @@ func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, 
 		order[k] = k
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(list[b].Error.V, list[a].Error.V) })
-	const tall, step, far = 6.0, 6.0, 16
 	for _, k := range order {
 		e := list[k]
 		c := s.th.Ink
@@ -155,34 +155,37 @@ func (s *sheet) nameErrors(list []LengthError, x, y func(float64) float64, top, 
 			c = s.th.Faint
 		}
 		name := s.shorten(small, regular, e.Name, s.px(longestLabel))
-		wide := s.width(small, regular, name)
 		px, py := x(e.Over), y(e.Error.V)
-		place := func() {
-			for row := range 2 * far {
-				up := float64((row+1)/2) * step
-				if row%2 == 1 {
-					up = -up
-				}
-				for _, away := range [...]float64{9, -9, 24, -24, 40, -40, 60, -60} {
-					at := px + s.px(away)
-					anchor, b := leftOf, slot{at, 0, at + wide, 0}
-					if away < 0 {
-						anchor, b = rightOf, slot{at - wide, 0, at, 0}
-					}
-					mid := py - s.px(up)
-					b.y0, b.y1 = mid-s.px(tall), mid+s.px(tall)
-					if !fits(b) {
-						continue
-					}
-					if math.Abs(up) > step || math.Abs(away) > 9 {
-						s.line(px, py, at-s.px(math.Copysign(3, away)), mid, 0.8, s.th.Faint)
-					}
-					s.text(at, mid+s.px(4), small, regular, c, anchor, name)
-					s.taken = append(s.taken, b)
-					return
-				}
-			}
+		s.nameError(name, px, py, c, fits)
+	}
+}
+
+// nameError writes a name beside its point at px, py, in the nearest slot that fits, with a line to it from farther off; nowhere where none does.
+func (s *sheet) nameError(name string, px, py float64, c color.RGBA, fits func(slot) bool) {
+	const tall, step, far = 6.0, 6.0, 16
+	wide := s.width(small, regular, name)
+	for row := range 2 * far {
+		up := float64((row+1)/2) * step
+		if row%2 == 1 {
+			up = -up
 		}
-		place()
+		for _, away := range [...]float64{9, -9, 24, -24, 40, -40, 60, -60} {
+			at := px + s.px(away)
+			anchor, b := leftOf, slot{at, 0, at + wide, 0}
+			if away < 0 {
+				anchor, b = rightOf, slot{at - wide, 0, at, 0}
+			}
+			mid := py - s.px(up)
+			b.y0, b.y1 = mid-s.px(tall), mid+s.px(tall)
+			if !fits(b) {
+				continue
+			}
+			if math.Abs(up) > step || math.Abs(away) > 9 {
+				s.line(px, py, at-s.px(math.Copysign(3, away)), mid, 0.8, s.th.Faint)
+			}
+			s.text(at, mid+s.px(4), small, regular, c, anchor, name)
+			s.taken = append(s.taken, b)
+			return
+		}
 	}
 }

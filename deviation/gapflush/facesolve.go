@@ -53,11 +53,7 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 			un++
 		}
 		if skewed && round >= skewFrom {
-			for i := range in {
-				rows[i] = f.rowOf(&in[i], order, free, un)
-				// Less than its whole step: the course may have a corner.
-				rows[i][un-1] = float64(rows[i][1] * f.rise(rows[i][3]))
-			}
+			f.skewRows(rows, in, order, un)
 		}
 		abs = abs[:0]
 		switch {
@@ -108,6 +104,15 @@ func (f *face) solve(scratch *faceRoom, in []zonePoint, order int, noise, band f
 		}
 	}
 	return true
+}
+
+// skewRows are the rows of a face of so many unknowns whose course is skewed, the last of which is that.
+func (f *face) skewRows(rows []row, in []zonePoint, order, un int) {
+	for i := range in {
+		rows[i] = f.rowOf(&in[i], order, false, un)
+		// Less than its whole step: the course may have a corner.
+		rows[i][un-1] = float64(rows[i][1] * f.rise(rows[i][3]))
+	}
 }
 
 // rowsOf returns the equations' rows of points, their heights with what is known of the face's curvature taken out, and what a bow is of them.

@@ -352,7 +352,7 @@ func flangesEnd(edges *[2]outline, m Side) (lines []BudgetLine) {
 			sum += math.Abs(l.room * dot(l.down, t))
 		case l.doubted && dot(l.down, dir) > 0:
 			by := dot(dir, sub(along(l.at, l.end+l.room, l.down), edges[k].noseAlong(dir)))
-			sum += max(by, 0) / math.Sqrt2 // by half with the root below: the root of a quarter
+			sum += max(by, 0) / math.Sqrt2 // half of it, with the root below: what is there once in four times scatters by that about what is not
 		}
 	}
 	if sum > 0 {

@@ -21,15 +21,8 @@ const (
 	wideRounds  = 3
 )
 
-// widen fits the stretch with what the zone, from lo to hi, says of it taken out; f.bent stands.
-// The noise, mm, is at most that of the scan: what the points scatter by themselves counts.
-func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBend) {
-	step := wideBehind * (hi - lo) / wideSteps
-	off := wideOff + float64(4*max(f.bent.sigma, noise))
-	on := func(p *zonePoint) (e float64, ok bool) {
-		e = p.h - f.bent.at(p.x, p.y)
-		return e, p.nh >= facing && math.Abs(e) <= off
-	}
+// stepsBehind counts the steps of so many mm behind a zone, one after the other, on which points lie about as densely as in the zone.
+func stepsBehind(pts []zonePoint, lo, hi, step float64, on func(*zonePoint) (float64, bool)) (steps int) {
 	var behind [wideSteps]int
 	inside := 0
 	for i := range pts {
@@ -46,10 +39,22 @@ func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBe
 			behind[min(int((lo-p.y)/step), wideSteps-1)]++
 		}
 	}
-	steps := 0
 	for steps < wideSteps && float64(behind[steps]) >= wideDensity*float64(inside)*step/(hi-lo) {
 		steps++
 	}
+	return steps
+}
+
+// widen fits the stretch with what the zone, from lo to hi, says of it taken out; f.bent stands.
+// The noise, mm, is at most that of the scan: what the points scatter by themselves counts.
+func (f *face) widen(pts []zonePoint, lo, hi, shoulder, noise float64) (w wideBend) {
+	step := wideBehind * (hi - lo) / wideSteps
+	off := wideOff + float64(4*max(f.bent.sigma, noise))
+	on := func(p *zonePoint) (e float64, ok bool) {
+		e = p.h - f.bent.at(p.x, p.y)
+		return e, p.nh >= facing && math.Abs(e) <= off
+	}
+	steps := stepsBehind(pts, lo, hi, step, on)
 	if steps < wideLeast {
 		return w
 	}

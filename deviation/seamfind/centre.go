@@ -158,29 +158,34 @@ func (g *Ground) Centre(ctx context.Context, path, outward []geom.Vec, threads i
 		}
 		c.settle(mid, along, out)
 		c.Outward = out
-		seen, fallen, bridges, grooves, gentles := 0, 0, 0, 0, 0
-		for i := range n {
-			if c.Seen[i] {
-				seen++
-				if fell[i] {
-					fallen++
-				}
-				if read[i][0].groove {
-					grooves++
-				}
-				if read[i][0].gentle {
-					gentles++
-				}
-			}
-			if bridged[i] {
-				bridges++
-			}
-		}
-		c.lips = float64(fallen) / float64(max(1, seen))
-		c.Grooved, c.gentle = float64(grooves)/float64(max(1, seen)), float64(gentles)/float64(max(1, seen))
-		c.Bridged = float64(bridges) / float64(n)
+		c.tally(read, fell, bridged)
 	}
 	return c, ctx.Err()
+}
+
+// tally tells the shares of a course's places at which both lips fall away, a groove or a gentle one was read, or the gap is bridged.
+func (c *Course) tally(read [][2]lip, fell, bridged []bool) {
+	seen, fallen, bridges, grooves, gentles := 0, 0, 0, 0, 0
+	for i := range read {
+		if c.Seen[i] {
+			seen++
+			if fell[i] {
+				fallen++
+			}
+			if read[i][0].groove {
+				grooves++
+			}
+			if read[i][0].gentle {
+				gentles++
+			}
+		}
+		if bridged[i] {
+			bridges++
+		}
+	}
+	c.lips = float64(fallen) / float64(max(1, seen))
+	c.Grooved, c.gentle = float64(grooves)/float64(max(1, seen)), float64(gentles)/float64(max(1, seen))
+	c.Bridged = float64(bridges) / float64(len(read))
 }
 
 // look is what was read of a gap at a place.
