@@ -133,25 +133,42 @@ func findOverlap(ctx context.Context, a, b *body, start geom.Rigid, reach float6
 	return c.finish(ctx, g, start, spread)
 }
 
-// finish fits two pieces that lie close on dense samples and describes the overlap.
+// lain fits two pieces that lie close on dense samples, anew from where they came to rest as long as that is so far from where the samples were
+// chosen that they left one another there. ok is false where nothing holds them; onA and onB count the probes of either on the other.
+func (c *contact) lain(ctx context.Context, near, start geom.Rigid, spread float64) (g geom.Rigid, settled float64, onA, onB int, ok bool, err error) {
+	const again = 3
+	for range again {
+		reach := min(roughReach, max(leastReach, reachOfSpread*spread))
+		a, b, err := c.discover(ctx, near, reach)
+		if err != nil || min(len(a), len(b)) < leastPaired/2 {
+			return g, 0, 0, 0, false, err
+		}
+		if err := c.dense(ctx, a, b); err != nil {
+			return g, 0, 0, 0, false, err
+		}
+		if g, settled, ok, err = c.settle(ctx, near, reach, mostSteps); err != nil || !ok {
+			return g, 0, 0, 0, false, err
+		}
+		if g, settled, err = c.rein(ctx, g, start, settled, roughReach); err != nil {
+			return g, 0, 0, 0, false, err
+		}
+		onA, onB = len(a), len(b)
+		if _, paired := c.spreadOf(); float64(paired) >= leastAlike*float64(len(c.matches)) {
+			break
+		}
+		near = g
+	}
+	return g, settled, onA, onB, true, nil
+}
+
+// finish fits two pieces that lie close and describes the overlap.
 func (c *contact) finish(ctx context.Context, near, start geom.Rigid, spread float64) (*Overlap, *miss, error) {
-	reach := min(roughReach, max(leastReach, reachOfSpread*spread))
-	onA, onB, err := c.discover(ctx, near, reach)
-	if err != nil || min(len(onA), len(onB)) < leastPaired/2 {
-		return nil, nil, err
-	}
-	if err := c.dense(ctx, onA, onB); err != nil {
-		return nil, nil, err
-	}
-	g, spread, ok, err := c.settle(ctx, near, reach, mostSteps)
+	g, spread, onA, onB, ok, err := c.lain(ctx, near, start, spread)
 	if err != nil || !ok {
 		return nil, nil, err
 	}
-	if g, spread, err = c.rein(ctx, g, start, spread, roughReach); err != nil {
-		return nil, nil, err
-	}
 	o := &Overlap{BFromA: g, Centre: c.centre, start: start, contact: c}
-	o.Area = (c.a.shareOf(len(onA)) + c.b.shareOf(len(onB))) / 2
+	o.Area = (c.a.shareOf(onA) + c.b.shareOf(onB)) / 2
 	alike, near1 := 0, 0
 	for i := range c.matches {
 		if m := &c.matches[i]; m.paired {
