@@ -44,7 +44,10 @@ func (w Writer) pathWhy(c *Card, r *closure.Result) {
 // closure words one place.
 func (w Writer) closure(c *closure.Closure, travelled float64) string {
 	data := fields{"At": place(c.Centre), "D": WithU(c.Displacement, "mm"), "Step": MM(c.StepRMS)}
-	if !c.Displacement.OK {
+	switch {
+	case !c.Displacement.OK && !c.Misfit:
+		return w.say("closure.loose", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square); too little holds them against each other to say which motion lies between them.", data)
+	case !c.Displacement.OK:
 		return w.say("closure.misfit", "At {{.At}} mm two skins lie {{.Step}} apart (root mean square) and no rigid motion lays them on one another: one of them, or both, has lost its shape, or a third skin lies there.", data)
 	}
 	var said string

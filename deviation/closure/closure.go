@@ -66,7 +66,7 @@ type Closure struct {
 	Turned       verdict.Value // radians, its size
 	Free         []align.FreeMotion
 	Left         float64 // mm, RMS that the motion leaves
-	Misfit       bool    // the best motion found leaves so much that it is none, and there is no displacement
+	Misfit       bool    // the best motion found leaves so much that it is none, and there is no displacement; nor is there one where no motion is held
 	Rigid        bool    // the motion leaves no more than noise explains
 	Shape        float64 // mm, RMS by which the skins differ in shape where it does not; else 0
 	PerMetre     float64 // mm of displacement for each metre of travel; 0 where the path's length is not known

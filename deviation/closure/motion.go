@@ -122,7 +122,6 @@ func (c *Closure) held(f *fit, k *known, edge float64, resultsFromMesh geom.Rigi
 		c.Free = align.NameFree(free, resultsFromMesh.Apply(k.centre), f.lever, k.loosest)
 	}
 	if k.n == 0 {
-		c.Misfit = true
 		return
 	}
 	// The motion about the centre, without what is not held.

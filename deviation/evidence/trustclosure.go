@@ -72,11 +72,14 @@ func closureLineOf(c *closure.Closure, perMetre bool) closureLine {
 		Turn: num{turned.V, rotationDecimals, turned.OK}, TurnU: num{turned.U, rotationDecimals, turned.OK},
 		PerMetre: num{c.PerMetre, mmDecimals, ok && perMetre}, Left: n(c.Left), Shape: num{c.Shape, mmDecimals, ok && !c.Rigid}, NotHeld: []string{},
 	}
-	if ok {
+	switch {
+	case ok:
 		rigid := c.Rigid
 		l.Rigid = &rigid
-	} else {
+	case c.Misfit:
 		l.Why = "no rigid motion lays the two skins on one another"
+	default:
+		l.Why = "too little holds the two skins against each other"
 	}
 	for _, f := range c.Free {
 		l.NotHeld = append(l.NotHeld, f.Words)
